@@ -1,0 +1,119 @@
+// Package unit holds the quantities that a fitment is reckoned in and reads
+// and writes them as people do.
+package unit
+
+import "math"
+
+// Length is a length in whole nanometres, as time.Duration is a time in whole
+// nanoseconds. Both 1/64 in (396 875 nm) and 1 µm are whole numbers of them,
+// so inches and millimetres are exact, equality is equality, and a limit that
+// is met exactly is met.
+type Length int64
+
+// Common lengths. 1 in = 25.4 mm exactly since 1 July 1959 (NBS Circular 572,
+// addendum of 1960).
+const (
+	Nanometre  Length = 1
+	Micrometre        = 1_000 * Nanometre
+	Millimetre        = 1_000 * Micrometre
+	Centimetre        = 10 * Millimetre
+	Metre             = 1_000 * Millimetre
+	Inch              = 25_400 * Micrometre
+	Foot              = 12 * Inch
+)
+
+// System is the system of units a caller speaks. The zero value means that
+// none was named, which is never guessed at.
+type System uint8
+
+// The systems of units.
+const (
+	Unset System = iota
+	Inches
+	Millimetres
+)
+
+// ParseSystem reads "in" or "mm".
+func ParseSystem(s string) (System, bool) {
+	switch s {
+	case "in":
+		return Inches, true
+	case "mm":
+		return Millimetres, true
+	}
+	return Unset, false
+}
+
+// String gives "in", "mm" or "".
+func (s System) String() string {
+	switch s {
+	case Inches:
+		return "in"
+	case Millimetres:
+		return "mm"
+	case Unset:
+	}
+	return ""
+}
+
+// One is the length of one unit of s; Unset counts in millimetres.
+func (s System) One() Length {
+	if s == Inches {
+		return Inch
+	}
+	return Millimetre
+}
+
+// In gives l in the units of s, rounded half to even to six decimals: every
+// 1/64 in and every whole nanometre comes out exactly as a person writes it.
+func (l Length) In(s System) float64 {
+	if s != Inches {
+		// A whole number of nanometres is at most six decimals of a
+		// millimetre already.
+		return float64(l) / float64(Millimetre)
+	}
+	return float64(divHalfEven(int64(l)*10, int64(Inch)/100_000)) / 1e6
+}
+
+// Mm gives l in millimetres, for geometry.
+func (l Length) Mm() float64 { return float64(l) / float64(Millimetre) }
+
+// FromMm gives the nearest length to mm millimetres, half to even. The caller
+// keeps mm finite and within ±9e9.
+func FromMm(mm float64) Length { return Length(math.RoundToEven(mm * float64(Millimetre))) }
+
+// Abs gives l without its sign.
+func (l Length) Abs() Length {
+	if l < 0 {
+		return -l
+	}
+	return l
+}
+
+// Mean gives the mean of ls, rounded half to even to a whole nanometre; 0 for
+// none.
+func Mean(ls ...Length) Length {
+	if len(ls) == 0 {
+		return 0
+	}
+	var sum int64
+	for _, l := range ls {
+		sum += int64(l)
+	}
+	return Length(divHalfEven(sum, int64(len(ls))))
+}
+
+// Scale gives l times f, rounded half to even to a whole nanometre.
+func (l Length) Scale(f float64) Length { return Length(math.RoundToEven(float64(l) * f)) }
+
+// divHalfEven divides n by d > 0 and rounds half to even.
+func divHalfEven(n, d int64) int64 {
+	q, r := n/d, n%d
+	if r < 0 {
+		q, r = q-1, r+d
+	}
+	if 2*r > d || 2*r == d && q&1 != 0 {
+		q++
+	}
+	return q
+}

@@ -1,0 +1,62 @@
+package mount
+
+// Plane is what the tape was held to at one end. The zero value stands for
+// the style's own reference, Reference.
+type Plane uint8
+
+// The planes. "Near" is nearer the damper's other end.
+const (
+	StylesOwn Plane = iota
+	BoltCentre
+	NearEdge
+	FarEdge
+	BarCentre
+	SeatFace
+	InnerWasher
+	FrameFace
+	FrameFarFace
+	StudTip
+)
+
+var planeNames = [...]string{
+	StylesOwn: "", BoltCentre: "bolt_centre", NearEdge: "near_edge", FarEdge: "far_edge",
+	BarCentre: "bar_centre", SeatFace: "seat_face",
+	InnerWasher: "inner_washer", FrameFace: "frame_face", FrameFarFace: "frame_far_face", StudTip: "stud_tip",
+}
+
+// Planes lists every plane by its name in requests, in a fixed order.
+func Planes() []string { return planeNames[1:] }
+
+// String gives the plane's name in requests.
+func (p Plane) String() string { return planeNames[p] }
+
+// ParsePlane finds a plane by its name.
+func ParsePlane(name string) (Plane, bool) {
+	i, ok := indexOf(planeNames[:], name)
+	return Plane(i), ok
+}
+
+// Planes lists the planes that an end of style s has, its own reference
+// first; none for the styles outside the method.
+func (s Style) Planes() []Plane {
+	switch s {
+	case Eye:
+		return []Plane{BoltCentre, NearEdge, FarEdge}
+	case Stud:
+		return []Plane{InnerWasher, FrameFace, FrameFarFace, StudTip}
+	case BarPin:
+		return []Plane{BarCentre, SeatFace}
+	case NoStyle, Fork, SpindleStrut:
+	}
+	return nil
+}
+
+// Or gives p, or the reference of style s where p is StylesOwn.
+func (p Plane) Or(s Style) Plane {
+	if p == StylesOwn {
+		if own := s.Planes(); len(own) > 0 {
+			return own[0]
+		}
+	}
+	return p
+}

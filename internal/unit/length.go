@@ -64,15 +64,18 @@ func (s System) One() Length {
 	return Millimetre
 }
 
-// In gives l in the units of s, rounded half to even to six decimals: every
-// 1/64 in and every whole nanometre comes out exactly as a person writes it.
+// In gives l in the units of s, rounded to six decimals: every 1/64 in and
+// every whole nanometre comes out exactly as a person writes it.
 func (l Length) In(s System) float64 {
 	if s != Inches {
 		// A whole number of nanometres is at most six decimals of a
 		// millimetre already.
 		return float64(l) / float64(Millimetre)
 	}
-	return float64(divHalfEven(int64(l)*10, int64(Inch)/100_000)) / 1e6
+	// One millionth of an inch is 127/5 nm. Taking the whole multiples of
+	// 127 nm off first keeps every Length from overflowing; 127 is odd, so
+	// there are no ties.
+	return float64(l/127*5+Length(divHalfEven(int64(l%127)*5, 127))) / 1e6
 }
 
 // Mm gives l in millimetres, for geometry.
@@ -91,7 +94,7 @@ func (l Length) Abs() Length {
 }
 
 // Mean gives the mean of ls, rounded half to even to a whole nanometre; 0 for
-// none.
+// none. The caller keeps their sum within a Length.
 func Mean(ls ...Length) Length {
 	if len(ls) == 0 {
 		return 0
@@ -103,7 +106,8 @@ func Mean(ls ...Length) Length {
 	return Length(divHalfEven(sum, int64(len(ls))))
 }
 
-// Scale gives l times f, rounded half to even to a whole nanometre.
+// Scale gives l times f, rounded half to even to a whole nanometre. The caller
+// keeps f finite and the product within ±9e15.
 func (l Length) Scale(f float64) Length { return Length(math.RoundToEven(float64(l) * f)) }
 
 // divHalfEven divides n by d > 0 and rounds half to even.

@@ -1,43 +1,58 @@
 package unit
 
-import (
-	"strconv"
-	"strings"
-)
+import "strconv"
 
 // Text writes l as people write it, with its unit: inches as a mixed fraction
 // where l is a whole number of 1/64 in, else as a decimal of at most four
-// places; millimetres as a decimal of at most three.
+// places; millimetres as a decimal of at most three. Decimals are rounded half
+// to even. Parse reads the same length from a text that wasn't rounded.
 func (l Length) Text(s System) string {
-	sign := ""
-	if l < 0 {
-		sign, l = "-", -l
-	}
-	if s != Inches {
-		return sign + trimmed(l.In(Millimetres), 3) + " mm"
-	}
+	var buf [32]byte
 	const sixtyFourth = Inch / 64
-	if l%sixtyFourth != 0 {
-		return sign + trimmed(l.In(Inches), 4) + " in"
+	switch {
+	case s != Inches:
+		return string(append(appendDecimal(buf[:0], divHalfEven(int64(l), int64(Micrometre)), 3), " mm"...))
+	case l%sixtyFourth != 0:
+		return string(append(appendDecimal(buf[:0], divHalfEven(int64(l), int64(Inch)/10_000), 4), " in"...))
 	}
-	whole, num, den := l/Inch, (l%Inch)/sixtyFourth, Length(64)
+	b := buf[:0]
+	if l < 0 {
+		b = append(b, '-')
+	}
+	whole, num, den := (l / Inch).Abs(), (l % Inch / sixtyFourth).Abs(), Length(64)
 	for num != 0 && num%2 == 0 {
 		num, den = num/2, den/2
 	}
-	switch {
-	case num == 0:
-		return sign + strconv.FormatInt(int64(whole), 10) + " in"
-	case whole == 0:
-		return sign + strconv.FormatInt(int64(num), 10) + "/" + strconv.FormatInt(int64(den), 10) + " in"
+	if whole != 0 || num == 0 {
+		b = strconv.AppendInt(b, int64(whole), 10)
 	}
-	return sign + strconv.FormatInt(int64(whole), 10) + " " +
-		strconv.FormatInt(int64(num), 10) + "/" + strconv.FormatInt(int64(den), 10) + " in"
+	if num != 0 {
+		if whole != 0 {
+			b = append(b, ' ')
+		}
+		b = strconv.AppendInt(b, int64(num), 10)
+		b = append(b, '/')
+		b = strconv.AppendInt(b, int64(den), 10)
+	}
+	return string(append(b, " in"...))
 }
 
-func trimmed(f float64, places int) string {
-	t := strconv.FormatFloat(f, 'f', places, 64)
-	if strings.Contains(t, ".") {
-		t = strings.TrimRight(strings.TrimRight(t, "0"), ".")
+// appendDecimal appends n/10^places without needless zeros.
+func appendDecimal(b []byte, n int64, places int) []byte {
+	for places > 0 && n%10 == 0 {
+		n, places = n/10, places-1
 	}
-	return t
+	if n < 0 {
+		b, n = append(b, '-'), -n
+	}
+	scale := int64(pow10(places))
+	b = strconv.AppendInt(b, n/scale, 10)
+	if places == 0 {
+		return b
+	}
+	b = append(b, '.')
+	start := len(b)
+	b = strconv.AppendInt(b, scale+n%scale, 10) // a leading 1 keeps the zeros after the point
+	copy(b[start:], b[start+1:])
+	return b[:len(b)-1]
 }

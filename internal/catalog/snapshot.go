@@ -1,0 +1,77 @@
+package catalog
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"midstroke/internal/mount"
+)
+
+// Snapshot is one revision of a catalogue, ready to be searched. It never
+// changes once made and is safe for any number of readers.
+type Snapshot struct {
+	name     string
+	revision int
+	contents Contents
+	shelf    *mount.Shelf
+	index    *Index
+}
+
+// NewSnapshot makes a snapshot of contents, which it takes over and sorts by
+// code, so that the order of rows never shows in an answer. Codes are unique
+// within their kind.
+func NewSnapshot(name string, revision int, contents Contents) *Snapshot {
+	byCode := func(a, b string) int { return cmp.Compare(a, b) }
+	slices.SortFunc(contents.Dampers, func(a, b Damper) int { return byCode(a.Code, b.Code) })
+	slices.SortFunc(contents.Sleeves, func(a, b mount.Sleeve) int { return byCode(a.Code, b.Code) })
+	slices.SortFunc(contents.Spacers, func(a, b mount.Spacer) int { return byCode(a.Code, b.Code) })
+	slices.SortFunc(contents.Adapters, func(a, b mount.Adapter) int { return byCode(a.Code, b.Code) })
+	return &Snapshot{
+		name: name, revision: revision, contents: contents,
+		shelf: mount.NewShelf(contents.Sleeves, contents.Spacers, contents.Adapters, contents.Limits),
+		index: newIndex(contents.Dampers),
+	}
+}
+
+// Name is the catalogue's.
+func (s *Snapshot) Name() string { return s.name }
+
+// Revision is the number of the revision.
+func (s *Snapshot) Revision() int { return s.revision }
+
+// Currency is the ISO 4217 code of every price.
+func (s *Snapshot) Currency() string { return s.contents.Currency }
+
+// Limits are the clearances within which parts go together.
+func (s *Snapshot) Limits() mount.Limits { return s.contents.Limits }
+
+// Dampers lists every damper by code. The caller changes nothing in it, nor
+// in the lists below.
+func (s *Snapshot) Dampers() []Damper { return s.contents.Dampers }
+
+// Sleeves lists every sleeve by code.
+func (s *Snapshot) Sleeves() []mount.Sleeve { return s.contents.Sleeves }
+
+// Spacers lists every spacer by code.
+func (s *Snapshot) Spacers() []mount.Spacer { return s.contents.Spacers }
+
+// Adapters lists every adapter by code.
+func (s *Snapshot) Adapters() []mount.Adapter { return s.contents.Adapters }
+
+// Shelf is the hardware, ready to be matched with an end.
+func (s *Snapshot) Shelf() *mount.Shelf { return s.shelf }
+
+// Index finds dampers by their lengths.
+func (s *Snapshot) Index() *Index { return s.index }
+
+// Damper finds a damper by its code.
+func (s *Snapshot) Damper(code string) (*Damper, bool) {
+	i, ok := slices.BinarySearchFunc(s.contents.Dampers, code, func(d Damper, code string) int {
+		return strings.Compare(d.Code, code)
+	})
+	if !ok {
+		return nil, false
+	}
+	return &s.contents.Dampers[i], true
+}

@@ -1,0 +1,183 @@
+package fit
+
+import (
+	"midstroke/internal/catalog"
+	"midstroke/internal/measure"
+	"midstroke/internal/mount"
+	"midstroke/internal/note"
+	"midstroke/internal/unit"
+)
+
+// Outcome is what became of a request.
+type Outcome uint8
+
+// The outcomes.
+const (
+	Fits Outcome = iota + 1
+	NoFit
+	MeasureAgain
+	OutsideMethod
+)
+
+var outcomeNames = [...]string{"", Fits: "fits", NoFit: "no_fit", MeasureAgain: "measure_again", OutsideMethod: "outside_method"}
+
+// String gives the outcome's name in answers.
+func (o Outcome) String() string { return outcomeNames[o] }
+
+// Answer is all that is said to a request.
+type Answer struct {
+	Outcome Outcome
+	// Reasons say why there is no fit, and what to do.
+	Reasons []note.Note
+
+	// Working is the working length, nil where none could be computed.
+	Working *measure.Working
+	// Required is the travel asked of a damper, nil where it could not be
+	// computed.
+	Required *Required
+
+	Fits       []Fit
+	NearMisses []NearMiss
+
+	// RuledOut counts the dampers by the first reason against each; Counts
+	// totals the catalogue. Both only where Explain was asked for or Codes
+	// were named.
+	RuledOut []Count
+	Counts   *Counts
+	// Judged tells of every damper named in Codes, in their order.
+	Judged []Judgement
+
+	Cautions []note.Note
+}
+
+// Both is a length each way.
+type Both struct{ Compression, Extension unit.Length }
+
+// Need is the travel asked for one way: the least, and what is wanted.
+type Need struct{ Least, Wanted unit.Length }
+
+// Required is the travel asked of a damper at ride height.
+type Required struct {
+	Basis                  Basis
+	Compression, Extension Need
+	Steps                  []note.Step
+}
+
+// Grade is how well a damper fits.
+type Grade uint8
+
+// The grades, better first.
+const (
+	// Clear: the wanted travel holds both ways in the worst case.
+	Clear Grade = iota
+	// Tight: only the least travel holds both ways, at the working length.
+	Tight
+)
+
+// String gives the grade's name in answers.
+func (g Grade) String() string {
+	if g == Clear {
+		return "clear"
+	}
+	return "tight"
+}
+
+// Fit is one damper in its best arrangement.
+type Fit struct {
+	Rank     int // from 1
+	Grade    Grade
+	Inverted bool // mounted the other way up than listed
+	Damper   *catalog.Damper
+
+	// Effective limits, adapters included.
+	Compressed, Extended unit.Length
+	// Travel is what there is from ride height to each end; Margin is that
+	// less the least needed, Worst the same with every tolerance against it.
+	Travel, Margin, Worst Both
+	// Likelihood is the joint chance that both margins hold, 0 to 1.
+	Likelihood float64
+	// RidePosition is compression travel over stroke.
+	RidePosition float64
+
+	// Upper and Lower are the vehicle's ends.
+	Upper, Lower mount.Result
+	Parts        int // adapters, sleeves and spacers of one damper
+	PickList     []Pick
+	Stops        *Stops // where a linkage judged it
+	Notes        []note.Note
+}
+
+// Pick is one line of what to take off the shelf.
+type Pick struct {
+	Kind     string // damper, adapter, sleeve, spacer, bolt
+	Code     string
+	Quantity int
+}
+
+// NearMiss is a damper that one remedy would make a fit.
+type NearMiss struct {
+	Damper   *catalog.Damper
+	Inverted bool
+	// ShortBy is what the least travel lacks each way, nought where it holds.
+	ShortBy  Both
+	Travel   Both
+	Remedies []Remedy // the least first
+}
+
+// RemedyKind is what to change.
+type RemedyKind string
+
+// The remedies.
+const (
+	MoveMountsApart    RemedyKind = "move_mounts_apart"
+	MoveMountsTogether RemedyKind = "move_mounts_together"
+	RaiseBody          RemedyKind = "raise_body"
+	LowerBody          RemedyKind = "lower_body"
+	AddAdapter         RemedyKind = "add_adapter"
+	AddSleeve          RemedyKind = "add_sleeve"
+	OpenBracket        RemedyKind = "open_bracket"
+	LessTravel         RemedyKind = "less_travel"
+)
+
+// Remedy is one change that would make a near miss fit.
+type Remedy struct {
+	Kind RemedyKind
+	// By is how much: between the mounts, at the wheel for the body's height,
+	// in the opening of a bracket, of travel given up at the damper.
+	By unit.Length
+	// Margin is what is left each way after it, needs recomputed.
+	Margin Both
+	Text   note.Note
+	// Move is how a linkage's real point goes, nil without one.
+	Move *PointMove
+}
+
+// PointMove is a change of one pick-up point of a linkage.
+type PointMove struct {
+	Point       string // "upper" or "lower"
+	Vector      [3]unit.Length
+	MotionRatio float64 // at ride, after it
+}
+
+// Count is how many dampers one reason rules out.
+type Count struct {
+	Reason string
+	Count  int
+}
+
+// Counts total the catalogue: Dampers = Fits + NearMisses + the ruled out.
+type Counts struct{ Dampers, Fits, NearMisses, RuledOut int }
+
+// Judgement is what became of one damper asked about by its code.
+type Judgement struct {
+	Code    string
+	Verdict string // fits, near_miss, ruled_out
+	Reasons []note.Note
+}
+
+// Stops says where the stops of a suspension must act for a damper.
+type Stops struct {
+	Bump, Droop      unit.Length // wheel travel at which a stop is solid, a strap tight
+	BumpStop, Strap  *unit.Length
+	HasBump, HasDrop bool
+}

@@ -1,0 +1,82 @@
+package fit
+
+import (
+	"cmp"
+	"math"
+	"math/bits"
+
+	"midstroke/internal/mount"
+	"midstroke/internal/unit"
+)
+
+// rank is a fit's place in the one order of the contract, the most telling
+// field first. Field by field lower bounds make a lower bound of the whole.
+type rank struct {
+	grade    Grade
+	adapters uint8
+	step     int32 // of nearness to the preferred ride position, 0.05 each
+	parts    int32
+	stroke   unit.Length
+	price    mount.Price // OrDearest
+	inverted uint8
+	damper   int32 // place in the list by code
+}
+
+func (a *rank) compare(b *rank) int {
+	switch {
+	case a.grade != b.grade:
+		return cmp.Compare(a.grade, b.grade)
+	case a.adapters != b.adapters:
+		return cmp.Compare(a.adapters, b.adapters)
+	case a.step != b.step:
+		return cmp.Compare(a.step, b.step)
+	case a.parts != b.parts:
+		return cmp.Compare(a.parts, b.parts)
+	case a.stroke != b.stroke:
+		return cmp.Compare(a.stroke, b.stroke)
+	case a.price != b.price:
+		return cmp.Compare(a.price, b.price)
+	case a.inverted != b.inverted:
+		return cmp.Compare(a.inverted, b.inverted)
+	}
+	return cmp.Compare(a.damper, b.damper)
+}
+
+// stepsPerWhole is how many steps of nearness there are in a whole stroke: 20
+// of 0.05.
+const stepsPerWhole = 20
+
+// nearness gives the step of |travel/stroke − prefer|: 0 up to and including
+// 0.05, 1 up to and including 0.10 and so on, in exact arithmetic, for a
+// difference on a boundary belongs to the nearer step. 0 ≤ travel ≤ stroke,
+// 0 < stroke.
+func nearness(travel, stroke unit.Length, prefer Ratio) int32 {
+	approx := math.Abs(float64(travel)/float64(stroke)-prefer.Float()) * stepsPerWhole
+	if whole := math.Round(approx); math.Abs(approx-whole) > 1e-6 {
+		return int32(math.Ceil(approx)) - 1
+	}
+	return nearnessExact(travel, stroke, prefer)
+}
+
+// nearnessExact is nearness by 128-bit integers: 20·|t·d − n·s| against whole
+// multiples of s·d, for the prefer n/d. Both products stay under 2^68.
+func nearnessExact(travel, stroke unit.Length, prefer Ratio) int32 {
+	aHi, aLo := bits.Mul64(uint64(travel), uint64(prefer.Den))
+	bHi, bLo := bits.Mul64(uint64(prefer.Num), uint64(stroke))
+	if aHi < bHi || aHi == bHi && aLo < bLo {
+		aHi, aLo, bHi, bLo = bHi, bLo, aHi, aLo
+	}
+	lo, borrow := bits.Sub64(aLo, bLo, 0)
+	hi, _ := bits.Sub64(aHi, bHi, borrow)
+	carry, lo := bits.Mul64(lo, stepsPerWhole)
+	hi = hi*stepsPerWhole + carry
+	dHi, dLo := bits.Mul64(uint64(stroke), uint64(prefer.Den))
+	// The quotient is at most 20: subtracting is as quick as dividing.
+	steps := int32(0)
+	for hi > dHi || hi == dHi && lo > dLo {
+		lo, borrow = bits.Sub64(lo, dLo, 0)
+		hi, _ = bits.Sub64(hi, dHi, borrow)
+		steps++
+	}
+	return steps
+}

@@ -1,0 +1,178 @@
+// Package fit turns a request and a catalogue's snapshot into ranked fits,
+// near misses with what would cure them, and the reasons for the rest.
+package fit
+
+import (
+	"midstroke/internal/catalog"
+	"midstroke/internal/linkage"
+	"midstroke/internal/measure"
+	"midstroke/internal/mount"
+	"midstroke/internal/ride"
+	"midstroke/internal/unit"
+)
+
+// Request is what is known of a vehicle and what is wanted of a damper. Its
+// values have been read and bounded by the caller; Find checks what only the
+// whole of them shows.
+type Request struct {
+	// Readings are what was taped, with the ends' styles and planes.
+	Readings measure.Readings
+	// Upper and Lower are the brackets at the two ends.
+	Upper, Lower mount.Bracket
+	// BoltGrades and loads are part of the brackets.
+
+	// LeanDeg is the damper's angle from upright as installed, negative where
+	// it isn't known.
+	LeanDeg float64
+
+	Suspension Suspension
+	Travel     Travel
+	Linkage    *linkage.Spec // of travel basis ByLinkage
+
+	Limits Limits
+	// Prefer is the ride position wanted, nil for the one that shares the
+	// stroke in the ratio of the wanted travels.
+	Prefer *Ratio
+
+	// Codes, where any, are the only dampers to judge.
+	Codes []string
+	// Top is how many fits and near misses are listed, 1 to MostListed.
+	Top int
+	// Dampers is how many the pick list is for.
+	Dampers int
+	// Explain counts every damper of the catalogue.
+	Explain bool
+
+	// BumpStop and Strap, where given, get their lengths from a linkage.
+	BumpStop *BumpStop
+	Strap    *Strap
+}
+
+// The bounds and defaults of a request.
+const (
+	DefaultTop     = 10
+	MostListed     = 50
+	DefaultDampers = 2 // the pair on an axle
+)
+
+// Suspension is how the wheels of an axle hang together.
+type Suspension uint8
+
+// The suspensions; the zero value was not given.
+const (
+	SolidAxle Suspension = iota + 1
+	Independent
+)
+
+var suspensionNames = [...]string{"", SolidAxle: "solid_axle", Independent: "independent"}
+
+// String gives the suspension's name in requests.
+func (s Suspension) String() string { return suspensionNames[s] }
+
+// ParseSuspension finds a suspension by its name.
+func ParseSuspension(name string) (Suspension, bool) {
+	for i := SolidAxle; int(i) < len(suspensionNames); i++ {
+		if suspensionNames[i] == name {
+			return i, true
+		}
+	}
+	return 0, false
+}
+
+// Basis is by what the needed travel is reckoned.
+type Basis uint8
+
+// The bases.
+const (
+	ByRule Basis = iota
+	Stated
+	ByWheel
+	Measured
+	ByLinkage
+	ByRoad
+)
+
+var basisNames = [...]string{ByRule: "rule", Stated: "stated", ByWheel: "wheel", Measured: "measured", ByLinkage: "linkage", ByRoad: "road"}
+
+// Bases lists every basis by its name in requests.
+func Bases() []string { return basisNames[:] }
+
+// String gives the basis's name in requests.
+func (b Basis) String() string { return basisNames[b] }
+
+// ParseBasis finds a basis by its name.
+func ParseBasis(name string) (Basis, bool) {
+	for i, n := range basisNames {
+		if n == name {
+			return Basis(i), true
+		}
+	}
+	return 0, false
+}
+
+// Travel is how much of it is needed each way.
+type Travel struct {
+	Basis Basis
+	// Compression and Extension at the damper, of basis Stated.
+	Compression, Extension unit.Length
+	// Bump and Droop at the wheel, of basis ByWheel and ByLinkage.
+	Bump, Droop unit.Length
+	// AtBump and AtDroop are taped to the same planes as the readings, of
+	// basis Measured.
+	AtBump, AtDroop unit.Length
+	// Reserve is wanted beyond what is computed; DefaultReserve unless given.
+	Reserve unit.Length
+	// Road is of basis ByRoad.
+	Road *ride.Road
+}
+
+// DefaultReserve is wanted beyond a computed travel: common practice, no
+// source.
+const DefaultReserve = 10 * unit.Millimetre
+
+// Limits rule dampers out. The zero value rules out none.
+type Limits struct {
+	MaxBodyDiameter unit.Length // 0: any
+	MaxCompressed   unit.Length // 0: any
+	Construction    catalog.Construction
+	Adjusters       catalog.Adjusters // all of these
+	InStock         bool
+	MaxPrice        mount.Price // NoPrice or 0 with HasMaxPrice false: any
+	HasMaxPrice     bool
+	Mounting        Mounting
+	NoAdapters      bool
+}
+
+// Mounting is which way up a damper may go.
+type Mounting uint8
+
+// The mountings.
+const (
+	AnyWayUp Mounting = iota
+	AsListed
+	Inverted
+)
+
+// BumpStop is a bump stop whose place is wanted (all at the stop, MotionRatio
+// as stop travel over wheel travel).
+type BumpStop struct {
+	Gap, Height unit.Length
+	// Squash is the part of Height that the stop gives up when solid, 0 to 1.
+	Squash      float64
+	MotionRatio float64
+	Reserve     unit.Length
+}
+
+// Strap is a limit strap whose length is wanted.
+type Strap struct {
+	Distance    unit.Length // between its anchors at ride height
+	MotionRatio float64     // strap travel over wheel travel
+	Stretch     float64     // as a fraction
+	Reserve     unit.Length
+}
+
+// Ratio is an exact fraction, Den > 0.
+type Ratio struct{ Num, Den int64 }
+
+// Float gives r as a number.
+func (r Ratio) Float() float64 { return float64(r.Num) / float64(r.Den) }

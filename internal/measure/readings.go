@@ -1,0 +1,184 @@
+// Package measure makes of readings as they were taken the one working length
+// of the damper: the distance between its two reference points with the
+// vehicle at ride height, how far off it may be, and every step on the way.
+package measure
+
+import (
+	"midstroke/internal/mount"
+	"midstroke/internal/note"
+	"midstroke/internal/unit"
+)
+
+// Readings is everything that was taken on the vehicle for one place of a
+// damper. A length or ratio of 0 was not given, but where a pointer says so.
+type Readings struct {
+	// Readings are 1 to MaxReadings of the same distance, each above 0. Either
+	// all of them name their side or none does.
+	Readings []Reading
+	// Tolerance is the half-width of what tape and eye can't tell over both
+	// ends together; AssumedTolerance where it isn't given.
+	Tolerance unit.Length
+
+	Upper, Lower EndReading
+	Tape         Tape
+	Condition    Condition
+
+	// MotionRatio is damper travel over wheel travel, above 0 and at most
+	// MaxMotionRatio. Tolerance is the half-width of it, less than the ratio.
+	MotionRatio, MotionRatioTolerance float64
+	// HasLinkage says that the suspension's geometry is known and takes the
+	// motion ratio's place: whoever knows it corrects for ride height and for
+	// the planned change.
+	HasLinkage bool
+	// PlannedChange is the change in body height still to come, at the wheel:
+	// positive raises the body.
+	PlannedChange unit.Length
+
+	OldDamper OldDamper
+}
+
+// MaxReadings is how many readings of one distance are taken.
+const MaxReadings = 8
+
+// A Reading is one distance off the tape.
+type Reading struct {
+	Length unit.Length
+	Side   Side
+}
+
+// Side is the side of the vehicle that a reading was taken on.
+type Side uint8
+
+// The sides; Unsided where nothing was said.
+const (
+	Unsided Side = iota
+	Left
+	Right
+)
+
+// String gives "left", "right" or "".
+func (s Side) String() string {
+	switch s {
+	case Left:
+		return "left"
+	case Right:
+		return "right"
+	case Unsided:
+	}
+	return ""
+}
+
+// ParseSide reads "left" or "right".
+func ParseSide(name string) (Side, bool) {
+	switch name {
+	case "left":
+		return Left, true
+	case "right":
+		return Right, true
+	}
+	return Unsided, false
+}
+
+// EndReading is one end of the place: what it is, and what the tape was held
+// to there.
+type EndReading struct {
+	Style mount.Style
+	Plane mount.Plane
+	// BoltDiameter is for the planes at the bolt's edges.
+	BoltDiameter unit.Length
+	// BarOffset is how far the bar's axis lies beyond its seat face, seen from
+	// the other end: positive where the axis is the farther. Nil is not given.
+	BarOffset *unit.Length
+	// A stud's parts between the washer face nearest the damper and the plane
+	// that was taped to: the bushing as compressed, the washer, the frame's
+	// plate, and the stud from that face to its tip.
+	BushingThickness, WasherThickness, Plate, StudLength unit.Length
+}
+
+// Tape says how the tape ran.
+type Tape struct {
+	// Vertical is set where a height was taken and not the distance along the
+	// damper.
+	Vertical bool
+	// SidewaysOffset is the distance between the two ends as seen from above,
+	// 0 or more; Vertical needs it. Nil is not given.
+	SidewaysOffset *unit.Length
+}
+
+// Condition says how the vehicle stood. The gaps are from the wheel's centre
+// to the arch above it.
+type Condition struct {
+	// NotAtRide is set where the vehicle didn't stand at ride height, loaded
+	// and level.
+	NotAtRide bool
+	// ArchGap is the gap while measuring, ArchGapAtRide the one at ride
+	// height.
+	ArchGap, ArchGapAtRide unit.Length
+	// GapTolerance is the half-width of each gap; AssumedTolerance where it
+	// isn't given.
+	GapTolerance unit.Length
+}
+
+// OldDamper is what is known of the damper that was in place.
+type OldDamper struct {
+	// AtStop is set where it was bottomed or topped out.
+	AtStop bool
+	// CarriesLoad is set where the vehicle would drop without it.
+	CarriesLoad bool
+}
+
+// Verdict says what a working length is worth.
+type Verdict uint8
+
+// The verdicts. Any but Measured has reasons.
+const (
+	// Measured lengths can be used.
+	Measured Verdict = iota
+	// MeasureAgain lengths would be a guess.
+	MeasureAgain
+	// OutsideMethod lengths mean nothing for this kind of mounting.
+	OutsideMethod
+)
+
+// String gives "measured", "measure_again" or "outside_method".
+func (v Verdict) String() string {
+	switch v {
+	case MeasureAgain:
+		return "measure_again"
+	case OutsideMethod:
+		return "outside_method"
+	case Measured:
+	}
+	return "measured"
+}
+
+// Working is the working length and how it came about.
+type Working struct {
+	Verdict Verdict
+	// Reasons say why the verdict isn't Measured, and what to do instead.
+	Reasons []note.Note
+
+	// Value lies between Low and High, which bound it in the worst case. All
+	// three stand whatever the verdict, and are 0 only where the readings
+	// can't be brought to ride height for want of a figure. With a linkage they
+	// are at the height at which the readings were taken.
+	Value, Low, High unit.Length
+	// StdUncertainty is the standard uncertainty of Value in mm, as JCGM
+	// 100:2008 means it. With a linkage it leaves out the terms of the ride
+	// height.
+	StdUncertainty float64
+
+	// Steps lead to Value: each has the length so far as its result, named
+	// "length", or an assumed "tolerance".
+	Steps    []note.Step
+	Cautions []note.Note
+
+	// RideDelta is the gap while measuring less the gap at ride height,
+	// GapTolerance the half-width of each of the two; both 0 at ride height.
+	// PlannedChange is the one of the readings. Who knows the linkage brings
+	// Value to the height wanted with them; without one it is done.
+	RideDelta, GapTolerance, PlannedChange unit.Length
+}
+
+// Known says whether the length could be computed.
+func (w Working) Known() bool { return w.Value > 0 }

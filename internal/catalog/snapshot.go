@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 	"strings"
+	"sync/atomic"
 
 	"midstroke/internal/mount"
 )
@@ -16,6 +17,7 @@ type Snapshot struct {
 	contents Contents
 	shelf    *mount.Shelf
 	index    *Index
+	memo     atomic.Pointer[memo]
 }
 
 // NewSnapshot makes a snapshot of contents, which it takes over and sorts by
@@ -27,11 +29,13 @@ func NewSnapshot(name string, revision int, contents Contents) *Snapshot {
 	slices.SortFunc(contents.Sleeves, func(a, b mount.Sleeve) int { return byCode(a.Code, b.Code) })
 	slices.SortFunc(contents.Spacers, func(a, b mount.Spacer) int { return byCode(a.Code, b.Code) })
 	slices.SortFunc(contents.Adapters, func(a, b mount.Adapter) int { return byCode(a.Code, b.Code) })
-	return &Snapshot{
+	s := &Snapshot{
 		name: name, revision: revision, contents: contents,
 		shelf: mount.NewShelf(contents.Sleeves, contents.Spacers, contents.Adapters, contents.Limits),
 		index: newIndex(contents.Dampers),
 	}
+	s.memo.Store(&memo{})
+	return s
 }
 
 // Name is the catalogue's.
@@ -65,11 +69,17 @@ func (s *Snapshot) Shelf() *mount.Shelf { return s.shelf }
 // Index finds dampers by their lengths.
 func (s *Snapshot) Index() *Index { return s.index }
 
-// Damper finds a damper by its code.
-func (s *Snapshot) Damper(code string) (*Damper, bool) {
+// Place finds a damper's place in Dampers by its code.
+func (s *Snapshot) Place(code string) (int32, bool) {
 	i, ok := slices.BinarySearchFunc(s.contents.Dampers, code, func(d Damper, code string) int {
 		return strings.Compare(d.Code, code)
 	})
+	return int32(i), ok
+}
+
+// Damper finds a damper by its code.
+func (s *Snapshot) Damper(code string) (*Damper, bool) {
+	i, ok := s.Place(code)
 	if !ok {
 		return nil, false
 	}

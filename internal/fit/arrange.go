@@ -12,13 +12,38 @@ type site struct {
 	bracket mount.Bracket
 }
 
+// The two sites.
+const (
+	atUpper = 0
+	atLower = 1
+)
+
+// means says by what a damper's ends are bolted up.
+type means uint8
+
+const (
+	straight means = iota // both ends as they are
+	adapted               // an adapter at one end or both
+)
+
 // option is one way to bolt a damper's end up at a site: straight, or through
-// an adapter.
+// an adapter. Whether it can be done is worked out when it is asked for.
 type option struct {
+	at      int
+	end     int32
 	adapter *mount.Adapter // nil: straight
-	adds    unit.Length
-	result  mount.Result // quick: without working
-	parts   int32
+
+	solved   bool
+	possible bool
+	parts    int32 // adapter, sleeves and spacers
+	full     *mount.Result
+}
+
+func (o *option) adds() unit.Length {
+	if o.adapter != nil {
+		return o.adapter.AddsLength
+	}
+	return 0
 }
 
 func (o *option) adapters() uint8 {
@@ -28,149 +53,120 @@ func (o *option) adapters() uint8 {
 	return 0
 }
 
-// options are every way to bolt one end up at one site, worked out once in an
-// answer however many dampers share the end.
-type options struct {
-	straight []option // none, or the one
-	adapted  []option // by code
-}
-
-// arrangement is a damper's group put between the two sites in one way. The
-// same holds for every damper of the group.
+// arrangement is the dampers of a group put between the two sites in one way.
 type arrangement struct {
 	group        *catalog.Group
 	inverted     bool
 	upper, lower *option
 	adds         unit.Length
 	adapters     uint8
-	parts        int32
-	possible     bool      // both ends bolt up
 	windows      [2]window // by grade
 }
 
-// means says by what an end is bolted up.
-type means uint8
-
-const (
-	straight means = iota // both ends as they are
-	adapted               // an adapter at one end or both
-)
-
-// reach bounds what the arrangements of a group by some means can come to.
-type reach struct {
-	least, most unit.Length // added to the damper's lengths
-	adapters    uint8       // at least
-}
-
-// reach bounds the arrangements of a group by some means, before the hardware
-// is worked out; false where there can be none.
-func (b *bench) reach(g *catalog.Group, inverted bool, by means) (reach, bool) {
-	upper, lower := g.UpperStyle, g.LowerStyle
-	if inverted {
-		upper, lower = lower, upper
-	}
-	straightUpper, straightLower := upper == b.sites[atUpper].style, lower == b.sites[atLower].style
-	if by == straight {
-		return reach{}, straightUpper && straightLower
-	}
-	au, al := b.adds[atUpper][upper], b.adds[atLower][lower]
-	r, any := reach{adapters: 2}, false
-	add := func(least, most unit.Length, adapters uint8) {
-		if !any {
-			r = reach{least, most, adapters}
-			any = true
-			return
-		}
-		r = reach{min(r.least, least), max(r.most, most), min(r.adapters, adapters)}
-	}
-	if straightUpper && al.any {
-		add(al.least, al.most, 1)
-	}
-	if straightLower && au.any {
-		add(au.least, au.most, 1)
-	}
-	if au.any && al.any {
-		add(au.least+al.least, au.most+al.most, 2)
-	}
-	return r, any
+// bench puts dampers between the two sites of a vehicle. It works out how an
+// end bolts up once in an answer, however many dampers share the end, and only
+// where a damper's lengths make it matter.
+type bench struct {
+	snapshot *catalog.Snapshot
+	sites    [2]site
+	// straight and adapted are the options by site and end number.
+	straight [2][]option
+	adapted  [2]map[int32][]option
+	block    []arrangement
+	// adds is, by site and by the damper's style, what adapters add there.
+	adds [2][mount.SpindleStrut + 1]addsRange
 }
 
 // addsRange is the least and most that any adapter adds.
 type addsRange struct {
-	any         bool
+	some        bool
 	least, most unit.Length
 }
 
-func arrange(g *catalog.Group, inverted bool, upper, lower *option) arrangement {
-	return arrangement{
-		group: g, inverted: inverted, upper: upper, lower: lower,
-		adds:     upper.adds + lower.adds,
-		adapters: upper.adapters() + lower.adapters(),
-		parts:    upper.parts + lower.parts,
-		possible: upper.result.Possible && lower.result.Possible,
-	}
-}
-
-// bench works out options and remembers them.
-type bench struct {
-	snapshot *catalog.Snapshot
-	sites    [2]site               // upper, lower
-	at       [2]map[int32]*options // by site, by end number
-	// adds is, by site and by the damper's style, what adapters add there.
-	adds [2]map[mount.Style]addsRange
-}
-
-// newBench makes a bench for a vehicle's two sites; adapters says whether any
-// may be used.
-func newBench(s *catalog.Snapshot, upper, lower site, adapters bool) *bench {
+// newBench makes a bench for a vehicle's two sites.
+func newBench(s *catalog.Snapshot, upper, lower site) *bench {
+	n := s.Index().Ends()
+	both := make([]option, 2*n)
 	b := &bench{
 		snapshot: s, sites: [2]site{upper, lower},
-		at:   [2]map[int32]*options{{}, {}},
-		adds: [2]map[mount.Style]addsRange{{}, {}},
+		straight: [2][]option{both[:n], both[n:]},
+		adapted:  [2]map[int32][]option{{}, {}},
 	}
-	if !adapters {
-		return b
-	}
+	adapters := s.Adapters()
 	for at := range b.sites {
-		for i := range s.Adapters() {
-			a := &s.Adapters()[i]
+		for i := range adapters {
+			a := &adapters[i]
 			if a.To.Style != b.sites[at].style {
 				continue
 			}
-			r, known := b.adds[at][a.From.Style]
-			if !known {
-				r = addsRange{true, a.AddsLength, a.AddsLength}
+			r := &b.adds[at][a.From.Style]
+			if !r.some {
+				*r = addsRange{true, a.AddsLength, a.AddsLength}
 			}
-			b.adds[at][a.From.Style] = addsRange{true, min(r.least, a.AddsLength), max(r.most, a.AddsLength)}
+			r.least, r.most = min(r.least, a.AddsLength), max(r.most, a.AddsLength)
 		}
 	}
 	return b
 }
 
-const (
-	atUpper = 0
-	atLower = 1
-)
-
-// options gives the ways to bolt the end of that number up at a site.
-func (b *bench) options(at int, end int32) *options {
-	o, known := b.at[at][end]
-	if known {
+// options gives the ways to bolt the end of that number up at a site by some
+// means; adapters come by code.
+func (b *bench) options(at int, end int32, by means) []option {
+	if by == straight {
+		if b.snapshot.Index().End(end).Style != b.sites[at].style {
+			return nil
+		}
+		o := b.straight[at][end : end+1]
+		o[0].at, o[0].end = at, end
 		return o
 	}
-	o = &options{}
-	b.at[at][end] = o
-	damperEnd, place, shelf := b.snapshot.Index().End(end), b.sites[at], b.snapshot.Shelf()
-	if damperEnd.Style == place.style {
-		r := shelf.BoltUp(*damperEnd, place.bracket, mount.Options{})
-		o.straight = []option{{result: r, parts: int32(r.Parts)}}
+	known, ok := b.adapted[at][end]
+	if ok {
+		return known
 	}
-	for _, a := range shelf.Adapted(*damperEnd, place.style) {
-		r := shelf.BoltUp(a.To, place.bracket, mount.Options{})
-		o.adapted = append(o.adapted, option{adapter: a, adds: a.AddsLength, result: r, parts: int32(r.Parts) + 1})
+	var ways []option
+	for _, a := range b.snapshot.Shelf().Adapted(*b.snapshot.Index().End(end), b.sites[at].style) {
+		ways = append(ways, option{at: at, end: end, adapter: a})
+	}
+	b.adapted[at][end] = ways
+	return ways
+}
+
+// solve works out whether an option can be done and with how many parts.
+func (b *bench) solve(o *option) *option {
+	if !o.solved {
+		r := b.snapshot.Fasten(catalog.Fastening{End: o.end, Adapter: o.adapter, Bracket: b.sites[o.at].bracket})
+		o.solved, o.possible, o.parts = true, r.Possible, int32(r.Parts)
 	}
 	return o
 }
+
+// inFull is the hardware of an option with everything told.
+func (b *bench) inFull(o *option) *mount.Result {
+	if o.full == nil {
+		o.full = b.snapshot.Fasten(catalog.Fastening{End: o.end, Adapter: o.adapter, Bracket: b.sites[o.at].bracket, Detail: true})
+	}
+	return o.full
+}
+
+// newArrangement hands out arrangements from blocks, since a search makes many
+// and keeps some.
+func (b *bench) newArrangement() *arrangement {
+	if len(b.block) == 0 {
+		b.block = make([]arrangement, 32)
+	}
+	a := &b.block[0]
+	b.block = b.block[1:]
+	return a
+}
+
+// possible says whether both ends of an arrangement bolt up.
+func (b *bench) possible(a *arrangement) bool {
+	return b.solve(a.upper).possible && b.solve(a.lower).possible
+}
+
+// parts counts the hardware of one damper in an arrangement that is possible.
+func (b *bench) parts(a *arrangement) int32 { return b.solve(a.upper).parts + b.solve(a.lower).parts }
 
 // ends gives the numbers of the damper's ends that come to the upper and the
 // lower site.
@@ -181,23 +177,74 @@ func ends(g *catalog.Group, inverted bool) (upper, lower int32) {
 	return g.Upper, g.Lower
 }
 
-// each calls f with every arrangement of a group by some means the one way up.
-func (b *bench) each(g *catalog.Group, inverted bool, by means, f func(*arrangement)) {
+// each calls f with every arrangement of a group by some means the one way up,
+// possible or not.
+func (t *task) each(g *catalog.Group, inverted bool, by means, f func(*arrangement)) {
 	u, l := ends(g, inverted)
-	upper, lower := b.options(atUpper, u), b.options(atLower, l)
-	pair := func(us, ls []option) {
-		for i := range us {
-			for j := range ls {
-				a := arrange(g, inverted, &us[i], &ls[j])
-				f(&a)
+	pair := func(uppers, lowers []option) {
+		for i := range uppers {
+			for j := range lowers {
+				f(t.arrange(g, inverted, &uppers[i], &lowers[j]))
 			}
 		}
 	}
+	b := t.bench
+	upper, lower := b.options(atUpper, u, straight), b.options(atLower, l, straight)
 	if by == straight {
-		pair(upper.straight, lower.straight)
+		pair(upper, lower)
 		return
 	}
-	pair(upper.straight, lower.adapted)
-	pair(upper.adapted, lower.straight)
-	pair(upper.adapted, lower.adapted)
+	upperAdapted, lowerAdapted := b.options(atUpper, u, adapted), b.options(atLower, l, adapted)
+	pair(upper, lowerAdapted)
+	pair(upperAdapted, lower)
+	pair(upperAdapted, lowerAdapted)
+}
+
+func (t *task) arrange(g *catalog.Group, inverted bool, upper, lower *option) *arrangement {
+	a := t.bench.newArrangement()
+	*a = arrangement{
+		group: g, inverted: inverted, upper: upper, lower: lower,
+		adds:     upper.adds() + lower.adds(),
+		adapters: upper.adapters() + lower.adapters(),
+	}
+	a.windows = [2]window{Clear: t.window(Clear, a.adds), Tight: t.window(Tight, a.adds)}
+	return a
+}
+
+// reach bounds what the arrangements of a group by some means can come to.
+type reach struct {
+	least, most unit.Length // added to the damper's lengths
+	adapters    uint8       // at least
+}
+
+// reach bounds the arrangements of a group by some means from the styles of
+// its ends alone; false where there can be none.
+func (b *bench) reach(g *catalog.Group, inverted bool, by means) (reach, bool) {
+	upper, lower := g.UpperStyle, g.LowerStyle
+	if inverted {
+		upper, lower = lower, upper
+	}
+	straightUpper, straightLower := upper == b.sites[atUpper].style, lower == b.sites[atLower].style
+	if by == straight {
+		return reach{}, straightUpper && straightLower
+	}
+	au, al := b.adds[atUpper][upper], b.adds[atLower][lower]
+	r, some := reach{}, false
+	add := func(least, most unit.Length, adapters uint8) {
+		if !some {
+			r, some = reach{least, most, adapters}, true
+			return
+		}
+		r = reach{min(r.least, least), max(r.most, most), min(r.adapters, adapters)}
+	}
+	if straightUpper && al.some {
+		add(al.least, al.most, 1)
+	}
+	if straightLower && au.some {
+		add(au.least, au.most, 1)
+	}
+	if au.some && al.some {
+		add(au.least+al.least, au.most+al.most, 2)
+	}
+	return r, some
 }

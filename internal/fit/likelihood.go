@@ -82,13 +82,13 @@ func bivariate(h, k, rho float64) float64 {
 }
 
 // composite integrates f over [a, b] by Gauss–Legendre's 5-point rule on 16
-// panels, finer towards a where the integrand may rise steeply.
+// panels, ever finer towards a, where the integrand may rise steeply.
 func composite(f func(float64) float64, a, b float64) float64 {
 	const panels = 16
 	sum, left := 0.0, a
 	for i := 1; i <= panels; i++ {
 		t := float64(i) / panels
-		right := a + (b-a)*t*t
+		right := a + (b-a)*t*t*t*t
 		mid, half := (left+right)/2, (right-left)/2
 		part := 0.0
 		for j, x := range legendreX {

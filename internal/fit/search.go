@@ -14,81 +14,74 @@ type found struct {
 	point       *catalog.Point
 }
 
-// search finds the best fits, best first, by branch and bound: a queue holds
-// what is not yet looked into under a lower bound of its rank, and dampers
-// under their own. Whatever dampers come off first are the best there are,
-// and what lies behind them is never looked at.
-func (t *task) search(top int) []found {
-	q := &queue[prospect]{less: func(a, b *prospect) bool { return a.rank.compare(&b.rank) < 0 }}
-	t.eachGroup(func(g *catalog.Group, inverted bool) {
-		for _, by := range [2]means{straight, adapted} {
-			if bound, ok := t.groupBound(g, inverted, by); ok {
-				q.push(prospect{rank: bound, kind: wholeGroup, group: g, by: by})
-			}
-		}
-	})
-	best := make([]found, 0, top)
-	for len(best) < top {
-		p, ok := q.pop()
-		if !ok {
-			break
-		}
-		switch p.kind {
-		case wholeGroup:
-			t.openGroup(q, &p)
-		case subtree:
-			t.openNode(q, &p)
-		case oneDamper:
-			// The damper's best arrangement came first; any other is dropped.
-			if !holds(best, p.damper) {
-				best = append(best, found{rank: p.rank, arrangement: p.arrangement, point: p.point})
-			}
-		}
-	}
-	return best
-}
-
-func holds(best []found, damper int32) bool {
-	for i := range best {
-		if best[i].damper == damper {
-			return true
-		}
-	}
-	return false
-}
-
-// prospect is something on the queue: a group whose hardware isn't worked out
-// yet, a part of a group's tree in one arrangement and grade, or a damper.
-type prospect struct {
+// branch is a part of the search that is not looked into yet: a group by some
+// means, or a node of its tree in one arrangement. Its rank bounds every fit
+// below it.
+type branch struct {
 	rank
-	kind        prospectKind
-	by          means          // of a whole group
-	group       *catalog.Group // of a whole group
-	arrangement *arrangement   // of a subtree or a damper
-	node        int32          // of a subtree
-	point       *catalog.Point // of a damper
+	group       *catalog.Group
+	arrangement *arrangement // nil: the whole group
+	node        int32
+	by          means
 }
 
-type prospectKind uint8
+// search finds the best fits, best first, by branch and bound: branches are
+// looked into in the order of their bounds until no bound is better than the
+// worst fit that would still be listed. What lies behind that is never looked
+// at.
+func (t *task) search(top int) []found {
+	q := &queue[branch]{less: func(a, b *branch) bool { return a.rank.compare(&b.rank) < 0 }}
+	best := &shortlist[found]{
+		most:    top,
+		compare: func(a, b found) int { return a.rank.compare(&b.rank) },
+		damper:  func(f found) int32 { return f.damper },
+	}
+	t.pushGroups(q, best, straight)
+	// Adapters rank behind any clear fit without: until one is wanted, all
+	// their groups are one branch.
+	if !t.limits.NoAdapters {
+		q.push(branch{rank: rank{grade: Clear, adapters: 1}})
+	}
+	for {
+		b, ok := q.pop()
+		if !ok || !best.wants(found{rank: b.rank}) {
+			return best.items
+		}
+		switch {
+		case b.group == nil:
+			t.pushGroups(q, best, adapted)
+		case b.arrangement == nil:
+			t.each(b.group, b.inverted == 1, b.by, func(a *arrangement) {
+				// Hardware first: how many parts it takes bounds a whole tree.
+				if !t.bench.possible(a) {
+					return
+				}
+				if r, ok := t.nodeBound(a, catalog.Root); ok && best.wants(found{rank: r}) {
+					q.push(branch{rank: r, group: a.group, arrangement: a, node: catalog.Root})
+				}
+			})
+		default:
+			t.open(q, best, b.arrangement, b.node)
+		}
+	}
+}
 
-const (
-	wholeGroup prospectKind = iota
-	subtree
-	oneDamper
-)
-
-// eachGroup calls f with every group and way up that the limits admit.
-func (t *task) eachGroup(f func(g *catalog.Group, inverted bool)) {
+// pushGroups puts every group that may hold a fit by some means on the queue.
+// One so small that its tree is a leaf is cheaper looked into at once.
+func (t *task) pushGroups(q *queue[branch], best *shortlist[found], by means) {
 	groups := t.snapshot.Index().Groups()
 	for i := range groups {
 		g := &groups[i]
-		if !t.allowsGroup(g) {
-			continue
-		}
-		for _, inverted := range [2]bool{false, true} {
-			if t.allowsWayUp(g, inverted) {
-				f(g, inverted)
+		for _, inverted := range bothWaysUp {
+			bound, ok := t.groupBound(g, inverted, by)
+			if !ok || !best.wants(found{rank: bound}) {
+				continue
 			}
+			if _, _, leaf := g.Below(catalog.Root); leaf != nil {
+				t.each(g, inverted, by, func(a *arrangement) { t.offer(best, a, leaf) })
+				continue
+			}
+			q.push(branch{rank: bound, group: g, by: by})
 		}
 	}
 }
@@ -102,7 +95,7 @@ func (t *task) groupBound(g *catalog.Group, inverted bool, by means) (rank, bool
 		return rank{}, false
 	}
 	box := g.Box(catalog.Root)
-	if !t.mayAllow(box) {
+	if !t.mayAllow(box, inverted) {
 		return rank{}, false
 	}
 	for _, grade := range [2]Grade{Clear, Tight} {
@@ -111,7 +104,10 @@ func (t *task) groupBound(g *catalog.Group, inverted bool, by means) (rank, bool
 		if !w.mayAdmit(box) {
 			continue
 		}
-		r := rank{grade: grade, adapters: reach.adapters, stroke: box.StrokeLeast, price: box.PriceLeast, damper: box.DamperLeast, inverted: asRank(inverted)}
+		r := rank{
+			grade: grade, adapters: reach.adapters, stroke: box.StrokeLeast, price: box.PriceLeast,
+			inverted: asRank(inverted), damper: box.DamperLeast,
+		}
 		if reach.least == reach.most {
 			r.step = t.stepBound(box, reach.least, &w)
 		}
@@ -127,56 +123,60 @@ func asRank(inverted bool) uint8 {
 	return 0
 }
 
-// openGroup works out the group's hardware and puts its trees on the queue.
-func (t *task) openGroup(q *queue[prospect], p *prospect) {
-	t.bench.each(p.group, p.inverted == 1, p.by, func(a *arrangement) {
-		if !a.possible {
+// nodeBound bounds the rank of every fit below a node of an arrangement that is
+// possible; false where there can be none.
+func (t *task) nodeBound(a *arrangement, number int32) (rank, bool) {
+	box := a.group.Box(number)
+	if !t.mayAllow(box, a.inverted) {
+		return rank{}, false
+	}
+	grade := Clear
+	w := &a.windows[Clear]
+	if !w.mayAdmit(box) {
+		grade, w = Tight, &a.windows[Tight]
+		if !w.mayAdmit(box) {
+			return rank{}, false
+		}
+	}
+	return rank{
+		grade: grade, adapters: a.adapters, step: t.stepBound(box, a.adds, w), parts: t.bench.parts(a),
+		stroke: max(box.StrokeLeast, w.strokeLeast()), price: box.PriceLeast,
+		inverted: asRank(a.inverted), damper: box.DamperLeast,
+	}, true
+}
+
+// open looks into a node: its children go on the queue, the dampers of a leaf
+// on the shortlist.
+func (t *task) open(q *queue[branch], best *shortlist[found], a *arrangement, number int32) {
+	lower, upper, leaf := a.group.Below(number)
+	if leaf != nil {
+		t.offer(best, a, leaf)
+		return
+	}
+	for _, child := range [2]int32{lower, upper} {
+		if r, ok := t.nodeBound(a, child); ok && best.wants(found{rank: r}) {
+			q.push(branch{rank: r, group: a.group, arrangement: a, node: child})
+		}
+	}
+}
+
+// offer puts the dampers that fit on the shortlist.
+func (t *task) offer(best *shortlist[found], a *arrangement, points []catalog.Point) {
+	for i := range points {
+		p := &points[i]
+		grade, fits := a.grade(p)
+		if !fits || !t.allows(p, a.inverted) {
+			continue
+		}
+		if !t.bench.possible(a) {
 			return
 		}
-		for _, grade := range [2]Grade{Clear, Tight} {
-			a.windows[grade] = t.window(grade, a.adds)
-		}
-		for _, grade := range [2]Grade{Clear, Tight} {
-			t.pushNode(q, a, grade, catalog.Root)
-		}
-	})
-}
-
-func (t *task) pushNode(q *queue[prospect], a *arrangement, grade Grade, number int32) {
-	box, w := a.group.Box(number), &a.windows[grade]
-	if !w.mayAdmit(box) || !t.mayAllow(box) {
-		return
-	}
-	q.push(prospect{
-		rank: rank{
-			grade: grade, adapters: a.adapters, step: t.stepBound(box, a.adds, w), parts: a.parts,
-			stroke: max(box.StrokeLeast, w.strokeLeast()), price: box.PriceLeast,
-			inverted: asRank(a.inverted), damper: box.DamperLeast,
-		},
-		kind: subtree, arrangement: a, node: number,
-	})
-}
-
-// openNode puts a node's children on the queue or, of a leaf, the dampers that
-// fit in just this grade.
-func (t *task) openNode(q *queue[prospect], p *prospect) {
-	a := p.arrangement
-	lower, upper, leaf := a.group.Below(p.node)
-	if leaf == nil {
-		t.pushNode(q, a, p.grade, lower)
-		t.pushNode(q, a, p.grade, upper)
-		return
-	}
-	for i := range leaf {
-		point := &leaf[i]
-		if grade, ok := t.grade(a, point); ok && grade == p.grade && t.allowsPoint(point) {
-			q.push(prospect{rank: t.rankOf(a, point, grade), kind: oneDamper, arrangement: a, point: point})
-		}
+		best.offer(found{rank: t.rankOf(a, p, grade), arrangement: a, point: p})
 	}
 }
 
-// grade says how well a damper fits in an arrangement, if at all.
-func (t *task) grade(a *arrangement, p *catalog.Point) (Grade, bool) {
+// grade says how well a damper's lengths fit in an arrangement, if at all.
+func (a *arrangement) grade(p *catalog.Point) (grade Grade, fits bool) {
 	switch {
 	case !a.windows[Tight].admits(p):
 		return Tight, false
@@ -191,7 +191,7 @@ func (t *task) rankOf(a *arrangement, p *catalog.Point, grade Grade) rank {
 	return rank{
 		grade: grade, adapters: a.adapters,
 		step:  nearness(t.value-a.adds-p.Compressed, p.Stroke(), t.prefer),
-		parts: a.parts, stroke: p.Stroke(), price: p.Price.OrDearest(),
+		parts: t.bench.parts(a), stroke: p.Stroke(), price: p.Price.OrDearest(),
 		inverted: asRank(a.inverted), damper: p.Damper,
 	}
 }

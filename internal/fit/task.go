@@ -15,9 +15,14 @@ type task struct {
 	needC, needE     Need
 
 	limits  Limits
+	traits  [2]catalog.TraitSet // that the limits admit, as listed and inverted
 	lean    float64
 	prefer  Ratio
 	heights heights
+	kin     *kinematics // nil without a linkage
+
+	// uncertainty is the working length's standard uncertainty, mm.
+	uncertainty float64
 }
 
 // heights is what a change of ride height does, where that is known.
@@ -79,46 +84,55 @@ func (w *window) mayAdmit(b *catalog.Box) bool {
 	return c <= w.compressedMost && e >= w.extendedLeast
 }
 
-// allowsGroup says whether the limits that are the same for a whole group
-// admit it.
-func (t *task) allowsGroup(g *catalog.Group) bool {
-	l := &t.limits
-	return (l.Construction == 0 || g.Construction == l.Construction) &&
-		g.Adjusters.Has(l.Adjusters) &&
-		(!l.InStock || g.InStock) &&
-		t.allowsLean(g.Construction, g.Gas)
-}
-
 // uprightOnlyPast is the angle from upright past which a twin-tube damper
 // without gas draws its gas space into the valve: common practice.
 const uprightOnlyPast = 45
 
 // allowsLean says whether a damper of that construction works at the angle.
-func (t *task) allowsLean(c catalog.Construction, gas bool) bool {
-	return t.lean <= uprightOnlyPast || gas || c != catalog.TwinTube
+func (t *task) allowsLean(traits catalog.Traits) bool {
+	return t.lean <= uprightOnlyPast || traits.Gas() || traits.Construction() != catalog.TwinTube
 }
 
-// allowsWayUp says whether a group may be mounted the one way up.
-func (t *task) allowsWayUp(g *catalog.Group, inverted bool) bool {
+// admitTraits works out which traits the limits admit, as listed and the other
+// way up.
+func (t *task) admitTraits() {
+	l := &t.limits
+	allows := func(traits catalog.Traits) bool {
+		return (l.Construction == 0 || traits.Construction() == l.Construction) &&
+			traits.Adjusters().Has(l.Adjusters) && (!l.InStock || traits.InStock()) && t.allowsLean(traits)
+	}
+	for i, inverted := range bothWaysUp {
+		t.traits[i] = catalog.SetOfTraits(func(traits catalog.Traits) bool {
+			return allows(traits) && t.allowsWayUp(traits, inverted)
+		})
+	}
+}
+
+var bothWaysUp = [2]bool{false, true}
+
+// allowsWayUp says whether a damper may be mounted the one way up.
+func (t *task) allowsWayUp(traits catalog.Traits, inverted bool) bool {
 	if inverted {
-		return g.Invertible && t.limits.Mounting != AsListed
+		return traits.Invertible() && t.limits.Mounting != AsListed
 	}
 	return t.limits.Mounting != Inverted
 }
 
-// allowsPoint says whether the limits of size and price admit a damper.
-func (t *task) allowsPoint(p *catalog.Point) bool {
+// allows says whether the limits admit a damper the one way up.
+func (t *task) allows(p *catalog.Point, inverted bool) bool {
 	l := &t.limits
-	return (l.MaxBodyDiameter == 0 || p.Body <= l.MaxBodyDiameter) &&
+	return t.traits[asRank(inverted)].Has(p.Traits) &&
+		(l.MaxBodyDiameter == 0 || p.Body <= l.MaxBodyDiameter) &&
 		(l.MaxCompressed == 0 || p.Compressed <= l.MaxCompressed) &&
 		(!l.HasMaxPrice || p.Price != mount.NoPrice && p.Price <= l.MaxPrice)
 }
 
-// mayAllow says whether the limits of size and price may admit a damper of the
-// box.
-func (t *task) mayAllow(b *catalog.Box) bool {
+// mayAllow says whether the limits may admit any damper of the box the one way
+// up.
+func (t *task) mayAllow(b *catalog.Box, inverted bool) bool {
 	l := &t.limits
-	return (l.MaxBodyDiameter == 0 || b.BodyLeast <= l.MaxBodyDiameter) &&
+	return t.traits[asRank(inverted)].Meets(&b.Traits) &&
+		(l.MaxBodyDiameter == 0 || b.BodyLeast <= l.MaxBodyDiameter) &&
 		(l.MaxCompressed == 0 || b.CompressedLeast <= l.MaxCompressed) &&
 		(!l.HasMaxPrice || b.PriceLeast <= l.MaxPrice)
 }

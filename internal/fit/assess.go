@@ -1,0 +1,225 @@
+package fit
+
+import (
+	"midstroke/internal/catalog"
+	"midstroke/internal/mount"
+	"midstroke/internal/note"
+)
+
+// The reasons that rule a damper out, in the order in which the first that
+// holds counts. A limit is named as in the request.
+const (
+	reasonEndStyle        = "end_style"
+	reasonMaxBodyDiameter = "max_body_diameter"
+	reasonMaxCompressed   = "max_compressed"
+	reasonConstruction    = "construction"
+	reasonAdjusters       = "adjusters"
+	reasonInStock         = "in_stock"
+	reasonMaxPrice        = "max_price"
+	reasonMounting        = "mounting"
+	reasonAdapters        = "adapters"
+	reasonLean            = "lean"
+	reasonStrokeTooShort  = "stroke_too_short"
+	reasonTooLong         = "too_long_compressed"
+	reasonTooShort        = "too_short_extended"
+	reasonHardware        = "hardware"
+)
+
+// ReasonNames lists every reason that may rule a damper out, in their order.
+func ReasonNames() []string {
+	return []string{
+		reasonEndStyle, reasonMaxBodyDiameter, reasonMaxCompressed, reasonConstruction, reasonAdjusters,
+		reasonInStock, reasonMaxPrice, reasonMounting, reasonAdapters, reasonLean,
+		reasonStrokeTooShort, reasonTooLong, reasonTooShort, reasonHardware,
+	}
+}
+
+// verdict is what becomes of one damper.
+type verdict struct {
+	fit     *found  // where it fits
+	miss    *missed // where one remedy would make it fit
+	reasons []note.Note
+}
+
+// assess holds one damper against the task in every arrangement there is. It
+// is what explain and codes are answered by; search and misses find the same
+// without looking at every damper.
+func (t *task) assess(g *catalog.Group, p *catalog.Point) verdict {
+	reasons := t.limitReasons(g, p)
+	if len(reasons) > 0 {
+		return verdict{reasons: reasons}
+	}
+	var v verdict
+	var nearest lengths
+	for _, inverted := range bothWaysUp {
+		if !t.allowsWayUp(p.Traits, inverted) {
+			continue
+		}
+		for _, by := range [2]means{straight, adapted} {
+			t.each(g, inverted, by, func(a *arrangement) {
+				if a.adapters == 0 || !t.limits.NoAdapters {
+					t.assessFit(&v, a, p)
+					nearest.consider(t, a, p)
+				}
+				t.assessMiss(&v, a, p)
+			})
+		}
+	}
+	switch {
+	case v.fit != nil:
+		v.miss = nil
+	case nearest.known:
+		v.reasons = nearest.reasons(t, p)
+	default:
+		v.reasons = []note.Note{note.New(reasonAdapters)}
+	}
+	return v
+}
+
+func (t *task) assessFit(v *verdict, a *arrangement, p *catalog.Point) {
+	grade, fits := a.grade(p)
+	if !fits || !t.bench.possible(a) {
+		return
+	}
+	f := found{rank: t.rankOf(a, p, grade), arrangement: a, point: p}
+	if v.fit == nil || f.rank.compare(&v.fit.rank) < 0 {
+		v.fit = &f
+	}
+}
+
+func (t *task) assessMiss(v *verdict, a *arrangement, p *catalog.Point) {
+	if a.adapters > 0 && !t.limits.NoAdapters {
+		return
+	}
+	by, ok := t.leastRemedy(a, p)
+	if !ok {
+		return
+	}
+	m := missed{
+		missRank:    missRank{by: by, adapters: a.adapters, inverted: asRank(a.inverted), damper: p.Damper},
+		arrangement: a, point: p,
+	}
+	if v.miss == nil || m.missRank.compare(&v.miss.missRank) < 0 {
+		v.miss = &m
+	}
+}
+
+// limitReasons lists what rules a damper out before any length is looked at,
+// in the order in which the first counts.
+func (t *task) limitReasons(g *catalog.Group, p *catalog.Point) []note.Note {
+	var reasons []note.Note
+	add := func(holds bool, reason string, values ...note.Value) {
+		if holds {
+			reasons = append(reasons, note.New(reason, values...))
+		}
+	}
+	l := &t.limits
+	asIs, other := t.matches(g, false), t.matches(g, true)
+	turned := other.straight || other.adapted
+	invertible := p.Traits.Invertible()
+	matched := asIs.straight || asIs.adapted || invertible && turned
+	add(!matched, reasonEndStyle, note.Word("upper", g.UpperStyle.String()), note.Word("lower", g.LowerStyle.String()))
+	add(l.MaxBodyDiameter != 0 && p.Body > l.MaxBodyDiameter, reasonMaxBodyDiameter, note.Len("value", p.Body), note.Len("limit", l.MaxBodyDiameter))
+	add(l.MaxCompressed != 0 && p.Compressed > l.MaxCompressed, reasonMaxCompressed, note.Len("value", p.Compressed), note.Len("limit", l.MaxCompressed))
+	built := p.Traits.Construction()
+	add(l.Construction != 0 && built != l.Construction, reasonConstruction, note.Word("value", built.String()), note.Word("limit", l.Construction.String()))
+	add(!p.Traits.Adjusters().Has(l.Adjusters), reasonAdjusters)
+	add(l.InStock && !p.Traits.InStock(), reasonInStock)
+	add(l.HasMaxPrice && (p.Price == mount.NoPrice || p.Price > l.MaxPrice), reasonMaxPrice)
+	if matched {
+		wayUp := t.allowsWayUp(p.Traits, false) && (asIs.straight || asIs.adapted) || t.allowsWayUp(p.Traits, true) && turned
+		add(!wayUp, reasonMounting)
+	}
+	if !t.allowsLean(p.Traits) {
+		add(l.NoAdapters && !asIs.straight && !(invertible && other.straight), reasonAdapters)
+		add(true, reasonLean, note.Num("limit", uprightOnlyPast, "°"))
+	}
+	return reasons
+}
+
+// matching says by what means a group's ends match the vehicle's one way up.
+type matching struct{ straight, adapted bool }
+
+func (t *task) matches(g *catalog.Group, inverted bool) matching {
+	var m matching
+	u, l := ends(g, inverted)
+	m.straight = len(t.bench.options(atUpper, u, straight)) > 0 && len(t.bench.options(atLower, l, straight)) > 0
+	if m.straight {
+		return m
+	}
+	t.each(g, inverted, adapted, func(*arrangement) { m.adapted = true })
+	return m
+}
+
+// lengths is the arrangement whose lengths lack least, of those that the
+// limits admit.
+type lengths struct {
+	known    bool
+	possible bool
+	short    Both
+}
+
+func (n *lengths) consider(t *task, a *arrangement, p *catalog.Point) {
+	short := t.shortfall(p.Compressed+a.adds, p.Extended+a.adds)
+	sum := short.Compression + short.Extension
+	best := n.short.Compression + n.short.Extension
+	if !n.known || sum < best || sum == best && !n.possible && t.bench.possible(a) {
+		*n = lengths{known: true, possible: t.bench.possible(a), short: short}
+	}
+}
+
+// reasons lists what is wrong with the lengths and the hardware.
+func (n *lengths) reasons(t *task, p *catalog.Point) []note.Note {
+	var reasons []note.Note
+	if need := t.needC.Least + t.needE.Least; p.Stroke() < need {
+		reasons = append(reasons, note.New(reasonStrokeTooShort, note.Len("by", need-p.Stroke())))
+	}
+	if n.short.Compression > 0 {
+		reasons = append(reasons, note.New(reasonTooLong, note.Len("by", n.short.Compression)))
+	}
+	if n.short.Extension > 0 {
+		reasons = append(reasons, note.New(reasonTooShort, note.Len("by", n.short.Extension)))
+	}
+	if !n.possible {
+		reasons = append(reasons, note.New(reasonHardware))
+	}
+	return reasons
+}
+
+// explain counts every damper of the catalogue.
+func (t *task) explain() (Counts, []Count) {
+	var total Counts
+	byReason := map[string]int{}
+	groups := t.snapshot.Index().Groups()
+	for i := range groups {
+		g := &groups[i]
+		for j := range g.Points() {
+			v := t.assess(g, &g.Points()[j])
+			t.count(&v, &total, byReason)
+		}
+	}
+	return total, inOrder(byReason)
+}
+
+func (t *task) count(v *verdict, total *Counts, byReason map[string]int) {
+	total.Dampers++
+	switch {
+	case v.fit != nil:
+		total.Fits++
+	case v.miss != nil:
+		total.NearMisses++
+	default:
+		total.RuledOut++
+		byReason[v.reasons[0].Code]++
+	}
+}
+
+func inOrder(byReason map[string]int) []Count {
+	var counts []Count
+	for _, reason := range ReasonNames() {
+		if n := byReason[reason]; n > 0 {
+			counts = append(counts, Count{Reason: reason, Count: n})
+		}
+	}
+	return counts
+}

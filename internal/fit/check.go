@@ -1,0 +1,21 @@
+package fit
+
+import (
+	"midstroke/internal/fault"
+	"midstroke/internal/measure"
+)
+
+// Check gives every fault of a request that shows without a catalogue, all
+// that Find would give but for unknown codes. Of a request that couldn't be
+// read whole it gives what shows all the same.
+func Check(r *Request) fault.List {
+	var faults fault.List
+	working, found := measure.Work(r.Readings)
+	faults.AddUnder("", found)
+	kin := r.kinematics(&working, &faults)
+	if r.Travel.Basis == ByRoad && r.Travel.Road == nil {
+		return faults
+	}
+	r.required(&working, kin, &faults)
+	return faults
+}

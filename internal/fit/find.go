@@ -1,0 +1,163 @@
+package fit
+
+import (
+	"strconv"
+
+	"midstroke/internal/catalog"
+	"midstroke/internal/fault"
+	"midstroke/internal/measure"
+	"midstroke/internal/note"
+)
+
+// Find answers a request from one snapshot. The faults, all that there are,
+// point into the request; where there is one the answer is nil. That no damper
+// fits, or that none should be named, is an answer.
+func Find(r *Request, s *catalog.Snapshot) (*Answer, fault.List) {
+	var faults fault.List
+	working, found := measure.Work(r.Readings)
+	faults.AddUnder("", found)
+	kin := r.kinematics(&working, &faults)
+	required := r.required(&working, kin, &faults)
+	named := r.named(s, &faults)
+	if len(faults) > 0 {
+		return nil, faults
+	}
+
+	a := &Answer{Required: required}
+	if working.Value > 0 {
+		a.Working = &working
+	}
+	switch working.Verdict {
+	case measure.MeasureAgain:
+		a.Outcome, a.Reasons = MeasureAgain, working.Reasons
+	case measure.OutsideMethod:
+		a.Outcome, a.Reasons = OutsideMethod, working.Reasons
+	case measure.Measured:
+		t := r.task(s, &working, required, kin)
+		t.answer(a, r, named)
+	}
+	a.Cautions = r.cautions(a, &working, kin)
+	return a, nil
+}
+
+// required reckons the needed travel by the request's basis.
+func (r *Request) required(w *measure.Working, kin *kinematics, faults *fault.List) *Required {
+	if r.Travel.Basis == ByLinkage {
+		return kin.need(r)
+	}
+	if w.Value <= 0 && r.Travel.Basis == Measured {
+		return nil
+	}
+	return r.need(w.Value, faults)
+}
+
+// named finds the dampers asked about.
+func (r *Request) named(s *catalog.Snapshot, faults *fault.List) []int32 {
+	var dampers []int32
+	for i, code := range r.Codes {
+		place, ok := s.Place(code)
+		if !ok {
+			faults.Add("/codes/"+strconv.Itoa(i), "unknown_code", "the catalogue %s has no damper with the code %q", s.Name(), code)
+			continue
+		}
+		dampers = append(dampers, place)
+	}
+	return dampers
+}
+
+func (r *Request) task(s *catalog.Snapshot, w *measure.Working, n *Required, kin *kinematics) *task {
+	t := &task{
+		bench:    newBench(s, site{r.Readings.Upper.Style, r.Upper}, site{r.Readings.Lower.Style, r.Lower}),
+		snapshot: s,
+		value:    w.Value, low: w.Low, high: w.High,
+		needC: n.Compression, needE: n.Extension,
+		limits: r.Limits, lean: r.LeanDeg, prefer: n.prefer(),
+		uncertainty: w.StdUncertainty,
+		kin:         kin,
+	}
+	if r.Prefer != nil {
+		t.prefer = *r.Prefer
+	}
+	t.admitTraits()
+	t.heights = heights{ratio: r.Readings.MotionRatio, stopsStay: r.Travel.Basis == ByWheel || r.Travel.Basis == Measured || r.Travel.Basis == ByLinkage}
+	return t
+}
+
+// answer fills in what was found.
+func (t *task) answer(a *Answer, r *Request, named []int32) {
+	var fits []found
+	var misses []missed
+	if len(r.Codes) > 0 {
+		fits, misses = t.judge(a, named, r.Top)
+	} else {
+		fits, misses = t.search(r.Top), t.misses(r.Top)
+		if r.Explain {
+			counts, ruledOut := t.explain()
+			a.Counts, a.RuledOut = &counts, ruledOut
+		}
+	}
+	for i := range fits {
+		f := t.present(&fits[i])
+		f.Rank = i + 1
+		f.PickList = pickList(f.Damper, &f, r.Dampers)
+		a.Fits = append(a.Fits, f)
+	}
+	for i := range misses {
+		a.NearMisses = append(a.NearMisses, t.presentMiss(&misses[i]))
+	}
+	a.Outcome = Fits
+	if len(fits) == 0 {
+		a.Outcome = NoFit
+		a.Reasons = append(a.Reasons, t.whyNone(a))
+	}
+}
+
+// whyNone says why there is no fit.
+func (t *task) whyNone(a *Answer) note.Note {
+	values := []note.Value{
+		note.Len("compressed_most", t.value-t.needC.Least), note.Len("extended_least", t.value+t.needE.Least),
+	}
+	if len(a.NearMisses) > 0 {
+		return note.New("no_fit_but_near", values...)
+	}
+	return note.New("no_fit", values...)
+}
+
+// present works a found fit out in full.
+func (t *task) present(f *found) Fit {
+	d := &t.snapshot.Dampers()[f.damper]
+	arr := f.arrangement
+	out := Fit{
+		Grade: f.grade, Inverted: arr.inverted, Damper: d,
+		Compressed: d.Compressed + arr.adds, Extended: d.Extended + arr.adds,
+		Parts: int(t.bench.parts(arr)),
+		Upper: *t.bench.inFull(arr.upper), Lower: *t.bench.inFull(arr.lower),
+	}
+	out.Travel = Both{t.value - out.Compressed, out.Extended - t.value}
+	out.Margin = t.spare(out.Compressed, out.Extended, 0)
+	out.Worst = Both{
+		Compression: t.low - (out.Compressed + d.LengthTolerance) - t.needC.Least,
+		Extension:   (out.Extended - d.LengthTolerance) - t.high - t.needE.Least,
+	}
+	own := d.LengthTolerance.Mm() / sqrt3
+	out.Likelihood = jointLikelihood(out.Margin.Compression.Mm(), out.Margin.Extension.Mm(), t.uncertainty, own, own)
+	out.RidePosition = float64(out.Travel.Compression) / float64(d.Stroke())
+	out.Notes = notes(&out)
+	out.Stops = t.kin.stops(&out)
+	return out
+}
+
+// sqrt3 makes the half-width of a rectangular distribution its standard
+// uncertainty (JCGM 100:2008, 4.3.7).
+const sqrt3 = 1.7320508075688772
+
+func (t *task) presentMiss(m *missed) NearMiss {
+	arr := m.arrangement
+	compressed, extended := m.point.Compressed+arr.adds, m.point.Extended+arr.adds
+	return NearMiss{
+		Damper: &t.snapshot.Dampers()[m.damper], Inverted: arr.inverted,
+		ShortBy:  t.shortfall(compressed, extended),
+		Travel:   Both{t.value - compressed, extended - t.value},
+		Remedies: t.remedies(arr, m.point),
+	}
+}

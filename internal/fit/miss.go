@@ -1,0 +1,204 @@
+package fit
+
+import (
+	"cmp"
+
+	"midstroke/internal/catalog"
+	"midstroke/internal/unit"
+)
+
+// How far a near miss may lie from a fit. Our choice: two inches of mounts
+// moved or of body raised is still a job for a workshop, and more than half an
+// inch of needed travel given up is another vehicle.
+const (
+	remedyMost     = 2 * unit.Inch
+	lessTravelMost = unit.Inch / 2
+)
+
+// missRank is the order of near misses: the least remedy first.
+type missRank struct {
+	by       unit.Length // of the least remedy
+	adapters uint8
+	inverted uint8
+	damper   int32
+}
+
+func (a *missRank) compare(b *missRank) int {
+	return cmp.Or(
+		cmp.Compare(a.by, b.by), cmp.Compare(a.adapters, b.adapters),
+		cmp.Compare(a.inverted, b.inverted), cmp.Compare(a.damper, b.damper),
+	)
+}
+
+// missed is a near miss in the arrangement that the least remedy makes a fit.
+type missed struct {
+	missRank
+	arrangement *arrangement
+	point       *catalog.Point
+}
+
+// missBranch is a part of the search for near misses that is not looked into
+// yet.
+type missBranch struct {
+	missRank
+	group       *catalog.Group
+	arrangement *arrangement // nil: the whole group
+	node        int32
+	by          means
+}
+
+// misses finds the near misses with the least remedies, by the same branch and
+// bound as search: what a damper's lengths lack bounds what any remedy must
+// make up. One remedy is one change, so a damper that needs an adapter and
+// something else besides is none; where adapters are ruled out, the adapter is
+// the remedy.
+func (t *task) misses(top int) []missed {
+	q := &queue[missBranch]{less: func(a, b *missBranch) bool { return a.missRank.compare(&b.missRank) < 0 }}
+	best := &shortlist[missed]{
+		most:    top,
+		compare: func(a, b missed) int { return a.missRank.compare(&b.missRank) },
+		damper:  func(m missed) int32 { return m.damper },
+	}
+	t.pushMissGroups(q, best, straight)
+	if t.limits.NoAdapters {
+		t.pushMissGroups(q, best, adapted)
+	}
+	for {
+		b, ok := q.pop()
+		if !ok || !best.wants(missed{missRank: b.missRank}) {
+			return best.items
+		}
+		if b.arrangement != nil {
+			t.openMiss(q, best, b.arrangement, b.node)
+			continue
+		}
+		t.each(b.group, b.inverted == 1, b.by, func(a *arrangement) {
+			if r, ok := t.missBound(a, catalog.Root); ok && best.wants(missed{missRank: r}) {
+				t.openMiss(q, best, a, catalog.Root)
+			}
+		})
+	}
+}
+
+func (t *task) pushMissGroups(q *queue[missBranch], best *shortlist[missed], by means) {
+	groups := t.snapshot.Index().Groups()
+	for i := range groups {
+		g := &groups[i]
+		for _, inverted := range bothWaysUp {
+			reach, ok := t.bench.reach(g, inverted, by)
+			box := g.Box(catalog.Root)
+			if !ok || !t.mayAllow(box, inverted) {
+				continue
+			}
+			bound := missRank{
+				by: t.lacks(box, reach.least, reach.most), adapters: reach.adapters,
+				inverted: asRank(inverted), damper: box.DamperLeast,
+			}
+			if bound.by > remedyMost || !best.wants(missed{missRank: bound}) {
+				continue
+			}
+			if _, _, leaf := g.Below(catalog.Root); leaf != nil {
+				t.each(g, inverted, by, func(a *arrangement) { t.offerMisses(best, a, leaf) })
+				continue
+			}
+			q.push(missBranch{missRank: bound, group: g, by: by})
+		}
+	}
+}
+
+// lacks is the least that any remedy must make up for a damper of the box in
+// an arrangement that adds from least to most.
+func (t *task) lacks(b *catalog.Box, least, most unit.Length) unit.Length {
+	lacks := max(0, t.needC.Least-(t.value-b.CompressedLeast-least)) +
+		max(0, t.needE.Least-(b.ExtendedMost+most-t.value))
+	if t.heights.helpful() && t.heights.ratio > 1 {
+		// The wheel need move less than the damper's ends are short by.
+		return max(0, lacks.Scale(1/t.heights.ratio)-1)
+	}
+	return lacks
+}
+
+// missBound bounds the near misses below a node; false where there can be
+// none.
+func (t *task) missBound(a *arrangement, number int32) (missRank, bool) {
+	box := a.group.Box(number)
+	if !t.mayAllow(box, a.inverted) {
+		return missRank{}, false
+	}
+	by := t.lacks(box, a.adds, a.adds)
+	return missRank{by: by, adapters: a.adapters, inverted: asRank(a.inverted), damper: box.DamperLeast}, by <= remedyMost
+}
+
+// openMiss looks into a node: its children go on the queue, the near misses of
+// a leaf on the shortlist.
+func (t *task) openMiss(q *queue[missBranch], best *shortlist[missed], a *arrangement, number int32) {
+	lower, upper, leaf := a.group.Below(number)
+	if leaf != nil {
+		t.offerMisses(best, a, leaf)
+		return
+	}
+	for _, child := range [2]int32{lower, upper} {
+		if r, ok := t.missBound(a, child); ok && best.wants(missed{missRank: r}) {
+			q.push(missBranch{missRank: r, group: a.group, arrangement: a, node: child})
+		}
+	}
+}
+
+func (t *task) offerMisses(best *shortlist[missed], a *arrangement, points []catalog.Point) {
+	for i := range points {
+		p := &points[i]
+		if !t.allows(p, a.inverted) {
+			continue
+		}
+		m := missed{
+			missRank:    missRank{by: t.leastLack(a, p), adapters: a.adapters, inverted: asRank(a.inverted), damper: p.Damper},
+			arrangement: a, point: p,
+		}
+		if !best.wants(m) {
+			continue
+		}
+		var ok bool
+		if m.by, ok = t.leastRemedy(a, p); ok && best.wants(m) && !t.fitsSomehow(a.group, p) {
+			best.offer(m)
+		}
+	}
+}
+
+// fitsSomehow says whether a damper fits in any arrangement.
+func (t *task) fitsSomehow(g *catalog.Group, p *catalog.Point) bool {
+	fits := false
+	for _, inverted := range bothWaysUp {
+		if !t.allowsWayUp(p.Traits, inverted) {
+			continue
+		}
+		for _, by := range t.means() {
+			if !t.mayFit(g, p, inverted, by) {
+				continue
+			}
+			t.each(g, inverted, by, func(a *arrangement) {
+				fits = fits || a.windows[Tight].admits(p) && t.bench.possible(a)
+			})
+		}
+	}
+	return fits
+}
+
+// mayFit says whether a damper's lengths may fit by some means, whatever the
+// hardware.
+func (t *task) mayFit(g *catalog.Group, p *catalog.Point, inverted bool, by means) bool {
+	reach, ok := t.bench.reach(g, inverted, by)
+	if !ok {
+		return false
+	}
+	w := t.window(Tight, reach.least)
+	w.extendedLeast = t.window(Tight, reach.most).extendedLeast
+	return w.admits(p)
+}
+
+// means lists by what ends may be bolted up.
+func (t *task) means() []means {
+	if t.limits.NoAdapters {
+		return []means{straight}
+	}
+	return []means{straight, adapted}
+}

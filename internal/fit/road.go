@@ -1,0 +1,5 @@
+package fit
+
+import "midstroke/internal/fault"
+
+func (r *Request) wantByRoad(n *Required, faults *fault.List) {}

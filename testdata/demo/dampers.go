@@ -1,0 +1,333 @@
+package demo
+
+import (
+	"fmt"
+	"strings"
+
+	"midstroke/internal/catalog"
+	"midstroke/internal/mount"
+	"midstroke/internal/unit"
+)
+
+// series is one of the two families of sizes: whole fractions of an inch, or
+// whole millimetres.
+type series struct {
+	strokeLeast, strokeMost, strokeStep unit.Length
+	grid                                unit.Length // of listed lengths
+	tolerances                          []unit.Length
+	twinTubes, monotubes                []frame
+	eyes, studs, barPins                []mount.End
+}
+
+const (
+	in64 = unit.Inch / 64
+	mm   = unit.Millimetre
+	um   = unit.Micrometre
+)
+
+// inches gives whole inches and 64ths.
+func inches(whole, sixtyFourths unit.Length) unit.Length {
+	return whole*unit.Inch + sixtyFourths*in64
+}
+
+func inchThread(diameter unit.Length, perInch uint8) mount.Thread {
+	return mount.Thread{Diameter: diameter, Pitch: (unit.Inch + unit.Length(perInch)/2) / unit.Length(perInch), PerInch: perInch}
+}
+
+func metricThread(diameter, pitch unit.Length) mount.Thread {
+	return mount.Thread{Diameter: diameter, Pitch: pitch}
+}
+
+// Bores and widths stand as often as they should be drawn: in inches the
+// 3/4 in bushing is the common one (common practice, no source).
+func inchSeries() *series {
+	threeQuarters, fiveEighths := inches(0, 48), inches(0, 40)
+	return &series{
+		strokeLeast: 3 * unit.Inch, strokeMost: 14 * unit.Inch, strokeStep: unit.Inch / 4,
+		grid:       unit.Inch / 8,
+		tolerances: []unit.Length{inches(0, 4), inches(0, 4), inches(0, 4), inches(0, 8)},
+		twinTubes: []frame{
+			{inches(1, 24), inches(0, 60), inches(0, 28)},
+			{inches(1, 40), inches(1, 0), inches(0, 30)},
+			{inches(1, 48), inches(1, 8), inches(0, 32)},
+			{inches(2, 0), inches(1, 16), inches(0, 36)},
+			{inches(2, 16), inches(1, 24), inches(0, 36)},
+			{inches(2, 32), inches(1, 40), inches(0, 40)},
+			{inches(2, 48), inches(1, 48), inches(0, 48)},
+		},
+		monotubes: []frame{
+			{inches(1, 40), inches(1, 28), inches(0, 28)},
+			{inches(1, 52), inches(1, 40), inches(0, 32)},
+			{inches(2, 0), inches(1, 52), inches(0, 36)},
+			{inches(2, 16), inches(2, 0), inches(0, 40)},
+			{inches(2, 36), inches(2, 20), inches(0, 48)},
+		},
+		eyes: []mount.End{
+			{Bore: threeQuarters, Width: inches(1, 32)},
+			{Bore: threeQuarters, Width: inches(1, 32)},
+			{Bore: threeQuarters, Width: inches(1, 16)},
+			{Bore: threeQuarters, Width: inches(1, 24)},
+			{Bore: fiveEighths, Width: inches(1, 16)},
+			{Bore: fiveEighths, Width: inches(1, 32)},
+			{Bore: inches(0, 32), BoreIs: mount.Nominal, Width: inches(1, 16)},
+			{Bore: inches(0, 41), Width: inches(1, 32)},
+		},
+		studs: []mount.End{
+			{Thread: inchThread(inches(0, 24), 24), UsableLength: inches(1, 24), Spigot: inches(0, 48)},
+			{Thread: inchThread(inches(0, 24), 16), UsableLength: inches(1, 32), Spigot: inches(0, 48)},
+			{Thread: inchThread(inches(0, 28), 20), UsableLength: inches(1, 40), Spigot: inches(0, 56)},
+			{Thread: inchThread(inches(0, 32), 20), UsableLength: inches(1, 48), Spigot: inches(0, 60)},
+			{Thread: inchThread(inches(0, 32), 13), UsableLength: inches(2, 0), Spigot: inches(1, 0)},
+		},
+		barPins: []mount.End{
+			{HoleSpacing: inches(2, 8), Slot: inches(0, 8), Hole: inches(0, 26)},
+			{HoleSpacing: inches(2, 32), Slot: inches(0, 16), Hole: inches(0, 30)},
+			{HoleSpacing: inches(3, 0), Slot: inches(0, 16), Hole: inches(0, 30)},
+			{HoleSpacing: inches(3, 24), Hole: inches(0, 34)},
+		},
+	}
+}
+
+func metricSeries() *series {
+	return &series{
+		strokeLeast: 80 * mm, strokeMost: 350 * mm, strokeStep: 5 * mm,
+		grid:       mm,
+		tolerances: []unit.Length{1500 * um, 1500 * um, 2 * mm, 3 * mm},
+		twinTubes: []frame{
+			{35 * mm, 22 * mm, 11 * mm},
+			{40 * mm, 25 * mm, 12 * mm},
+			{45 * mm, 28 * mm, 12 * mm},
+			{51 * mm, 32 * mm, 14 * mm},
+			{57 * mm, 35 * mm, 16 * mm},
+			{63 * mm, 40 * mm, 18 * mm},
+			{70 * mm, 45 * mm, 20 * mm},
+		},
+		monotubes: []frame{
+			{41 * mm, 36 * mm, 11 * mm},
+			{45 * mm, 40 * mm, 12 * mm},
+			{51 * mm, 46 * mm, 14 * mm},
+			{56 * mm, 50 * mm, 16 * mm},
+			{66 * mm, 60 * mm, 20 * mm},
+		},
+		eyes: []mount.End{
+			{Bore: 16 * mm, Width: 32 * mm},
+			{Bore: 16 * mm, Width: 36 * mm},
+			{Bore: 16 * mm, Width: 40 * mm},
+			{Bore: 20 * mm, Width: 40 * mm},
+			{Bore: 20 * mm, Width: 46 * mm},
+			{Bore: 10200 * um, Width: 32 * mm},
+			{Bore: 12200 * um, Width: 36 * mm},
+			{Bore: 14 * mm, BoreIs: mount.Nominal, Width: 40 * mm},
+		},
+		studs: []mount.End{
+			{Thread: metricThread(10*mm, 1250*um), UsableLength: 36 * mm, Spigot: 18 * mm},
+			{Thread: metricThread(10*mm, 1*mm), UsableLength: 38 * mm, Spigot: 18 * mm},
+			{Thread: metricThread(12*mm, 1250*um), UsableLength: 42 * mm, Spigot: 22 * mm},
+			{Thread: metricThread(12*mm, 1500*um), UsableLength: 45 * mm, Spigot: 22 * mm},
+			{Thread: metricThread(14*mm, 1500*um), UsableLength: 50 * mm, Spigot: 25 * mm},
+		},
+		barPins: []mount.End{
+			{HoleSpacing: 54 * mm, Slot: 4 * mm, Hole: 10500 * um},
+			{HoleSpacing: 62 * mm, Slot: 6 * mm, Hole: 10500 * um},
+			{HoleSpacing: 70 * mm, Slot: 6 * mm, Hole: 13 * mm},
+			{HoleSpacing: 84 * mm, Hole: 13500 * um},
+		},
+	}
+}
+
+// end draws an end of a style.
+func (s *series) end(d draw, style mount.Style) mount.End {
+	var e mount.End
+	switch style {
+	case mount.Eye:
+		e = pick(d, s.eyes)
+	case mount.Stud:
+		e = pick(d, s.studs)
+	case mount.BarPin:
+		e = pick(d, s.barPins)
+	case mount.NoStyle, mount.Fork, mount.SpindleStrut:
+		panic("demo: no damper of the demo has a " + style.String() + " end")
+	}
+	e.Style = style
+	return e
+}
+
+// frame draws a frame that is stout enough for the stroke: the slimmest
+// bodies are left to short strokes, for a long thin rod bends.
+func (s *series) frame(d draw, c catalog.Construction, stroke unit.Length) frame {
+	frames := s.twinTubes
+	if c == catalog.Monotube {
+		frames = s.monotubes
+	}
+	least := 0
+	if stroke > 200*mm {
+		least = 1
+	}
+	if stroke > 280*mm {
+		least = 2
+	}
+	return frames[least+d.below(len(frames)-least)]
+}
+
+// stroke draws a stroke of the series.
+func (s *series) stroke(d draw) unit.Length {
+	steps := int((s.strokeMost - s.strokeLeast) / s.strokeStep)
+	return s.strokeLeast + unit.Length(d.below(steps+1))*s.strokeStep
+}
+
+// pair is the styles of a damper's two ends.
+type pair struct{ upper, lower mount.Style }
+
+// pairs are all nine.
+func pairs() []pair {
+	styles := []mount.Style{mount.Eye, mount.Stud, mount.BarPin}
+	all := make([]pair, 0, len(styles)*len(styles))
+	for _, upper := range styles {
+		for _, lower := range styles {
+			all = append(all, pair{upper, lower})
+		}
+	}
+	return all
+}
+
+// commonPairs holds each pair as often in fifty as it should be met. Two eyes
+// and a stud over an eye are the everyday ones.
+func commonPairs() []pair {
+	weights := []int{12, 3, 5, 11, 6, 4, 4, 2, 3} // in the order of pairs
+	var all []pair
+	for i, p := range pairs() {
+		for range weights[i] {
+			all = append(all, p)
+		}
+	}
+	return all
+}
+
+// everyday are the first dampers of every catalogue: the one of the worked
+// example, and the shortest and longest strokes of both series.
+func everyday(inch, metric *series) []catalog.Damper {
+	eye := func(s *series) mount.End { e := s.eyes[0]; e.Style = mount.Eye; return e }
+	stud := func(s *series) mount.End { e := s.studs[0]; e.Style = mount.Stud; return e }
+	of := func(s *series, c catalog.Construction, f frame, stroke, compressed unit.Length, upper, lower mount.End) catalog.Damper {
+		if compressed == 0 {
+			compressed = roundUp(stroke+deadLength(c, f, stroke, upper, lower), s.grid)
+		}
+		return catalog.Damper{
+			Construction: c, Gas: c == catalog.Monotube, Invertible: c == catalog.Monotube,
+			Compressed: compressed, Extended: compressed + stroke,
+			LengthTolerance: s.tolerances[0], BodyDiameter: f.body,
+			Upper: upper, Lower: lower, InStock: true,
+		}
+	}
+	return []catalog.Damper{
+		// Compressed 14 7/8 in, extended 23 5/8 in: an everyday pair of
+		// lengths, common practice, no source.
+		of(inch, catalog.TwinTube, inch.twinTubes[3], inches(8, 48), inches(14, 56), eye(inch), eye(inch)),
+		of(inch, catalog.TwinTube, inch.twinTubes[0], inch.strokeLeast, 0, stud(inch), eye(inch)),
+		of(inch, catalog.Monotube, inch.monotubes[3], inch.strokeMost, 0, eye(inch), eye(inch)),
+		of(metric, catalog.Monotube, metric.monotubes[0], metric.strokeLeast, 0, eye(metric), eye(metric)),
+		of(metric, catalog.TwinTube, metric.twinTubes[5], metric.strokeMost, 0, stud(metric), eye(metric)),
+	}
+}
+
+// dampers makes n dampers. The first of them are those of everyday and one of
+// each pair of ends in each construction, as far as n goes; the rest are
+// drawn.
+func dampers(seed int64, n int) []catalog.Damper {
+	d := newDraw(seed, 1)
+	inch, metric := inchSeries(), metricSeries()
+	fixed, all, common := everyday(inch, metric), pairs(), commonPairs()
+	list := make([]catalog.Damper, n)
+	for i := range list {
+		one := &list[i]
+		if i < len(fixed) {
+			*one = fixed[i]
+		} else {
+			ends, construction := pick(d, common), catalog.TwinTube
+			if k := i - len(fixed); k < 2*len(all) {
+				ends, construction = all[k/2], catalog.TwinTube+catalog.Construction(k%2)
+			} else if d.chance(45) {
+				construction = catalog.Monotube
+			}
+			s := inch
+			if d.chance(45) {
+				s = metric
+			}
+			*one = s.damper(d, ends, construction)
+		}
+		one.Code = fmt.Sprintf("demo-damper-%04d", i+1)
+		one.Description = describe(one)
+		one.Price = price(d, one)
+	}
+	return list
+}
+
+// damper draws one damper.
+func (s *series) damper(d draw, ends pair, c catalog.Construction) catalog.Damper {
+	upper, lower := s.end(d, ends.upper), s.end(d, ends.lower)
+	stroke := s.stroke(d)
+	f := s.frame(d, c, stroke)
+	allowance := unit.Length(d.below(int(mostAllowance/halfMillimetre))) * halfMillimetre
+	compressed := roundUp(stroke+deadLength(c, f, stroke, upper, lower)+allowance, s.grid)
+
+	one := catalog.Damper{
+		Construction: c, Gas: c == catalog.Monotube || d.chance(40),
+		Compressed: compressed, Extended: compressed + stroke,
+		LengthTolerance: pick(d, s.tolerances), BodyDiameter: f.body,
+		Upper: upper, Lower: lower,
+		InStock: d.chance(80),
+	}
+	// A twin tube's base valve must stay under oil, so next to none of them
+	// may be turned over; most monotubes may.
+	switch {
+	case c == catalog.Monotube:
+		one.Invertible = d.chance(75)
+	case one.Gas:
+		one.Invertible = d.chance(5)
+	}
+	switch roll := d.below(100); {
+	case roll < 20:
+		one.Adjusters = catalog.Rebound
+	case roll < 32:
+		one.Adjusters = catalog.Compression | catalog.Rebound
+	case roll < 36:
+		one.Adjusters = catalog.Compression
+	case roll < 40:
+		one.Adjusters = catalog.RideHeight
+	case roll < 42:
+		one.Adjusters = catalog.Rebound | catalog.RideHeight
+	}
+	return one
+}
+
+// describe puts a damper in words.
+func describe(d *catalog.Damper) string {
+	words := []string{"invented demo damper", "twin tube"}
+	if d.Construction == catalog.Monotube {
+		words[1] = "monotube"
+	}
+	if d.Gas {
+		words = append(words, "gas")
+	}
+	words = append(words, plain(d.Upper.Style)+" over "+plain(d.Lower.Style))
+	return strings.Join(words, ", ")
+}
+
+func plain(s mount.Style) string { return strings.ReplaceAll(s.String(), "_", " ") }
+
+// price makes up a price: more for length, gas and adjusters. Three in a
+// hundred have none.
+func price(d draw, one *catalog.Damper) mount.Price {
+	if d.chance(3) {
+		return mount.NoPrice
+	}
+	whole := 28 + int(one.Stroke()/(8*mm)) + d.below(12)
+	if one.Construction == catalog.Monotube {
+		whole += 35
+	}
+	if one.Gas {
+		whole += 8
+	}
+	whole += 30 * len(one.Adjusters.Names())
+	return mount.Price(whole*100 + pick(d, []int{0, 50, 90}))
+}

@@ -1,5 +1,37 @@
 package fit
 
-import "midstroke/internal/fault"
+import (
+	"midstroke/internal/fault"
+	"midstroke/internal/note"
+)
 
-func (r *Request) wantByRoad(n *Required, faults *fault.List) {}
+// wantByRoad raises the travel wanted to the largest that a road is expected
+// to ask of the damper within the hours, where that is more than the rule's.
+// The rule's least stays.
+func (r *Request) wantByRoad(n *Required, faults *fault.List) {
+	ratio := r.Readings.MotionRatio
+	if ratio <= 0 {
+		faults.Add("/motion_ratio", "missing", "travel asked for by a road is at the wheel, so it needs motion_ratio, damper travel over wheel travel")
+	}
+	if r.Travel.Road == nil {
+		faults.Add("/travel/class", "missing", "travel by a road needs its class, the speed, the hours and the corner of the vehicle")
+		return
+	}
+	travel, found := r.Travel.Road.Travel()
+	faults.AddUnder("/travel", found)
+	if len(found) > 0 || ratio <= 0 {
+		return
+	}
+	n.Steps = append(n.Steps, travel.Steps...)
+	atDamper := travel.Largest.Scale(ratio)
+	n.Steps = append(n.Steps, note.Step{
+		Note:   note.New("road_at_damper", note.Len("largest", travel.Largest), note.Num("motion_ratio", ratio, "")),
+		Result: note.Len("wanted", atDamper),
+	})
+	n.Compression.Wanted = max(n.Compression.Wanted, atDamper)
+	n.Extension.Wanted = max(n.Extension.Wanted, atDamper)
+	n.Steps = append(n.Steps, note.Step{
+		Note:   note.New("travel_road", note.Len("rule", ruleOf[r.Suspension].Wanted)),
+		Result: note.Len("wanted", n.Compression.Wanted),
+	})
+}

@@ -1,0 +1,157 @@
+package linkage
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"midstroke/internal/fault"
+)
+
+// across is a place in the plane across the vehicle, mm.
+type across struct{ y, z float64 }
+
+// axle carries the damper's lower end on a rigid axle that heaves by h and
+// rolls by φ about the line along x through its roll point R, which rides with
+// it:
+//
+//	P(h,φ) = R + Rx(φ)(P₀ - R) + h·e_z
+//
+// with the exact rotation Rx: at 5° of roll the first-order estimate is already
+// 0.4 mm out for a common axle. φ > 0 lifts the left end. The movements of the
+// wheel centres follow from the same formula, so
+//
+//	z_L - z_R = (y_l - y_r) sin φ + (z_l - z_r)(cos φ - 1)
+//	h = z_L - y_l sin φ - z_l (cos φ - 1)
+//
+// with the wheels' places taken from R. Derived here; ISO 8855 for the senses
+// of rotation.
+type axle struct {
+	heave // pure heave is a straight line, so At needs nothing else
+
+	upper       r3.Vec
+	roll        across
+	left, right across  // wheel centres from the roll point
+	point       across  // the damper's lower end from the roll point
+	tilt        turning // of the line from the right wheel centre to the left
+}
+
+func newAxle(at place, faults *fault.List) motion {
+	roll, left, right := at["/roll_point"], at["/wheels/left"], at["/wheels/right"]
+	switch track := left.Y - right.Y; {
+	case track <= -tellApart:
+		faults.Add("/wheels/left", "wheels_swapped", "the left wheel is the one of greater y, and here the right one is")
+		return nil
+	case track < tellApart:
+		faults.Add("/wheels/left", "same_place", "the two wheel centres have one y, so the axle has no track")
+		return nil
+	case math.Abs(left.Z-right.Z) > track:
+		faults.Add("/wheels/left", "out_of_range", "the axle leans by more than 45° at ride")
+		return nil
+	}
+	a := axle{
+		roll:  across{roll.Y, roll.Z},
+		left:  across{left.Y - roll.Y, left.Z - roll.Z},
+		right: across{right.Y - roll.Y, right.Z - roll.Z},
+		tilt:  newTurning(left.Z-right.Z, left.Y-right.Y),
+	}
+	return a.holding(at["/damper/upper"], at["/damper/lower"])
+}
+
+func (a axle) holding(upper, lower r3.Vec) motion {
+	a.heave = newHeave(upper, lower)
+	a.upper = upper
+	a.point = across{lower.Y - a.roll.y, lower.Z - a.roll.z}
+	return a
+}
+
+// rolled is the axle at one pose: cos φ, sin φ and heave.
+type rolled struct{ cos, sin, heave float64 }
+
+// corner is the pose at the two wheel travels, whose difference lies within
+// a.tilt.span().
+func (a *axle) corner(left, right float64) rolled {
+	c, s, _ := a.tilt.by(left - right)
+	return rolled{c, s, left - a.left.y*s - a.left.z*(c-1)}
+}
+
+// wheels is the two wheel travels at a pose.
+func (a *axle) wheels(p rolled) (left, right float64) {
+	return p.heave + a.left.y*p.sin + a.left.z*(p.cos-1),
+		p.heave + a.right.y*p.sin + a.right.z*(p.cos-1)
+}
+
+// length is the damper's at a pose.
+func (a *axle) length(p rolled) float64 {
+	x := a.lower.X - a.upper.X
+	y := a.roll.y + a.point.y*p.cos - a.point.z*p.sin - a.upper.Y
+	z := a.roll.z + a.point.y*p.sin + a.point.z*p.cos + p.heave - a.upper.Z
+	return math.Sqrt(x*x + y*y + z*z)
+}
+
+// Axle answers what only a solid axle can be asked.
+type Axle struct {
+	linkage *Linkage
+	axle    axle
+}
+
+// Axle gives the linkage as a solid axle; ok is false where it is another
+// kind.
+func (l *Linkage) Axle() (a Axle, ok bool) {
+	x, ok := l.motion.(axle)
+	return Axle{l, x}, ok
+}
+
+// Pose gives the damper's length in mm where the roll point has risen by heave
+// mm and the axle has rolled by roll radians, positive lifting the left end;
+// |roll| < π/2. The error is a [*TravelError].
+func (a Axle) Pose(heave, roll float64) (float64, error) {
+	if math.IsNaN(heave) || math.IsInf(heave, 0) {
+		return 0, notANumber("the heave")
+	}
+	if !(math.Abs(roll) < math.Pi/2) {
+		return 0, &TravelError{Code: "out_of_range", Travel: heave, Reason: "an axle rolls by less than 90° either way"}
+	}
+	s, c := math.Sincos(roll)
+	l := a.axle.length(rolled{c, s, heave})
+	if l < tellApart {
+		return 0, &TravelError{
+			Code: "no_length", What: "heave", Travel: heave,
+			Point: "/damper/lower", Reason: "with that roll the damper's two ends meet",
+		}
+	}
+	return l, nil
+}
+
+// Corner gives the damper's length in mm at the travels of the left and of the
+// right wheel centre in mm. The error is a [*TravelError] where the two are
+// farther apart than the axle is wide.
+func (a Axle) Corner(left, right float64) (float64, error) {
+	if err := a.apart(left, right); err != nil {
+		return 0, err
+	}
+	l := a.axle.length(a.axle.corner(left, right))
+	if l < tellApart {
+		return 0, &TravelError{
+			Code: "no_length", What: "left wheel travel", Travel: left,
+			Point: "/damper/lower", Reason: "with that travel of the right wheel the damper's two ends meet",
+		}
+	}
+	return l, nil
+}
+
+// apart tells that two wheels cannot be as far apart in height as that.
+func (a Axle) apart(left, right float64) error {
+	low, high := a.axle.tilt.span()
+	d := left - right
+	if math.IsNaN(d) || math.IsInf(d, 0) {
+		return notANumber("the wheel travel")
+	}
+	if d >= low && d <= high {
+		return nil
+	}
+	return &TravelError{
+		Code: "unreachable", What: "a difference between left and right wheel travel of", Travel: d,
+		Low: low, High: high, Point: "/wheels/left", Reason: "the axle would stand on end",
+	}
+}

@@ -1,0 +1,174 @@
+package linkage
+
+import (
+	"math"
+
+	"midstroke/internal/fault"
+	"midstroke/internal/note"
+	"midstroke/internal/unit"
+)
+
+// DefaultReserve is what a stop or a strap leaves of the damper's own travel
+// where nothing else is asked: 6 mm, the lower end of common practice (6 to 12
+// mm, no source).
+const DefaultReserve = 6 * unit.Millimetre
+
+// Fractions of a bump stop's height that can be squashed before it is solid:
+// common practice, no source.
+const (
+	RubberSquash        = 0.5
+	MicrocellularSquash = 0.7
+)
+
+// ConstantStops gives the wheel travels of [Linkage.Stops] where only one
+// motion ratio > 0 is known: z = (margin - reserve)/MR each way, compression
+// and extension being what the damper has from ride to its ends. A margin that
+// does not hold the reserve gives a stop on the wrong side of ride.
+func ConstantStops(compression, extension, reserve unit.Length, motionRatio float64) (bump, droop Stop) {
+	return Stop{(compression - reserve).Scale(1 / motionRatio), true},
+		Stop{-(extension - reserve).Scale(1 / motionRatio), true}
+}
+
+// BumpStop is an elastic stop as it stands at ride. Its reserve is not among
+// its own figures: whoever asks by which wheel travel it must be solid draws it
+// off the damper's length.
+type BumpStop struct {
+	// Gap is what is open between the stop and what it strikes.
+	Gap unit.Length
+	// Height is the stop's own, not squashed.
+	Height unit.Length
+	// Squash is the fraction of Height that can be squashed before the stop is
+	// solid, above 0 and below 1: see RubberSquash.
+	Squash float64
+	// MotionRatio is how far the stop moves over how far the wheel does, > 0.
+	MotionRatio float64
+}
+
+// Check tells what cannot be.
+func (b BumpStop) Check() fault.List {
+	var faults fault.List
+	if b.Gap < 0 || b.Gap > farthest {
+		faults.Add("/gap", "out_of_range", "the gap at a bump stop is from nought to 10 m")
+	}
+	if b.Height <= 0 || b.Height > farthest {
+		faults.Add("/height", "out_of_range", "a bump stop has a height above nought")
+	}
+	if !(b.Squash > 0 && b.Squash < 1) {
+		faults.Add("/squash", "out_of_range", "squash is the part of its height that a stop gives way, above 0 and below 1: about 0.5 for rubber and 0.7 for microcellular foam")
+	}
+	checkStopRatio(b.MotionRatio, &faults)
+	return faults
+}
+
+func checkStopRatio(r float64, faults *fault.List) {
+	if !(r > 0 && r <= 10) {
+		faults.Add("/motion_ratio", "out_of_range", "the motion ratio of a stop or strap is its travel over the wheel's, above 0 and at most 10")
+	}
+}
+
+// BumpStopFit is how a bump stop answers to the wheel travel by which it must
+// be solid.
+type BumpStopFit struct {
+	// SolidAt is the wheel travel at which the stop is solid as it stands.
+	SolidAt unit.Length
+	// InTime says that this is not later than it must be.
+	InTime bool
+	// Gap is the gap with which a stop of this height would be solid exactly
+	// in time; negative where even a stop that touches at ride is too late.
+	Gap unit.Length
+	// Height is the height with which a stop at this gap would be; not above
+	// nought where the gap alone is too long.
+	Height unit.Length
+	Steps  []note.Step
+}
+
+// For judges the stop against the wheel travel by which it must be solid, as
+// [Linkage.Stops] gives it. With gap G, height h, squash q and motion ratio
+// MR_s the stop is solid at
+//
+//	z = (G + q h)/MR_s
+//
+// (geometry; q is common practice). b must have passed Check.
+func (b BumpStop) For(by unit.Length) BumpStopFit {
+	squashed := b.Height.Scale(b.Squash)
+	way := by.Scale(b.MotionRatio) // of the stop, when it must be solid
+	f := BumpStopFit{
+		SolidAt: (b.Gap + squashed).Scale(1 / b.MotionRatio),
+		Gap:     way - squashed,
+		Height:  (way - b.Gap).Scale(1 / b.Squash),
+	}
+	f.InTime = b.Gap+squashed <= way
+	f.Steps = []note.Step{
+		{
+			Note: note.New("bump_stop_solid_at", note.Len("gap", b.Gap), note.Num("squash", b.Squash, ""),
+				note.Len("height", b.Height), note.Num("motion_ratio", b.MotionRatio, "")),
+			Result: note.Len("solid_at", f.SolidAt),
+			Source: "geometry; the squash is common practice",
+		},
+		{
+			Note:   note.New("bump_stop_gap", note.Len("by", by), note.Len("height", b.Height)),
+			Result: note.Len("gap", f.Gap),
+		},
+		{
+			Note:   note.New("bump_stop_height", note.Len("by", by), note.Len("gap", b.Gap)),
+			Result: note.Len("height", f.Height),
+		},
+	}
+	return f
+}
+
+// Strap is a limit strap's anchors at ride.
+type Strap struct {
+	// Distance is between the strap's two anchors at ride.
+	Distance unit.Length
+	// MotionRatio is how far the anchors part over how far the wheel falls,
+	// > 0.
+	MotionRatio float64
+	// Stretch is how much longer the strap is when it stops the wheel, as a
+	// fraction of its free length: 0.05 to 0.10 in common practice (no source).
+	Stretch float64
+}
+
+// Check tells what cannot be.
+func (s Strap) Check() fault.List {
+	var faults fault.List
+	if s.Distance <= 0 || s.Distance > farthest {
+		faults.Add("/distance", "out_of_range", "the distance between a strap's anchors is above nought and at most 10 m")
+	}
+	checkStopRatio(s.MotionRatio, &faults)
+	if !(s.Stretch >= 0 && s.Stretch <= 0.5) {
+		faults.Add("/stretch", "out_of_range", "a strap's stretch is a fraction of its free length from 0 to 0.5: 0.05 to 0.1 is common")
+	}
+	return faults
+}
+
+// StrapFit is a strap for the wheel travel by which it must be tight.
+type StrapFit struct {
+	// Length is the strap's free length between its anchors.
+	Length unit.Length
+	Steps  []note.Step
+}
+
+// For gives the strap's free length for the wheel travel by which it must be
+// tight, negative as [Linkage.Stops] gives it:
+//
+//	free length = (distance + MR_strap |z|)/(1 + stretch)
+//
+// (geometry; the stretch is common practice). s must have passed Check.
+func (s Strap) For(by unit.Length) StrapFit {
+	open := s.Distance - by.Scale(s.MotionRatio)
+	// Rounded down: a strap must not be tight a hair too late.
+	f := StrapFit{Length: unit.Length(math.Floor(float64(open) / (1 + s.Stretch)))}
+	f.Steps = []note.Step{
+		{
+			Note:   note.New("strap_anchors", note.Len("distance", s.Distance), note.Len("by", by), note.Num("motion_ratio", s.MotionRatio, "")),
+			Result: note.Len("distance", open),
+		},
+		{
+			Note:   note.New("strap_length", note.Num("stretch", 100*s.Stretch, "%")),
+			Result: note.Len("length", f.Length),
+			Source: "geometry; the stretch is common practice",
+		},
+	}
+	return f
+}

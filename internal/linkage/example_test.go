@@ -1,0 +1,102 @@
+package linkage_test
+
+import (
+	"fmt"
+
+	"midstroke/internal/linkage"
+	"midstroke/internal/unit"
+)
+
+func ExampleNew() {
+	// A trailing arm 500 mm long, with its damper upright over 400 mm of it.
+	l, faults := linkage.New(linkage.Spec{
+		Kind:   linkage.SwingArm,
+		PivotA: pt(0, 300, 300), PivotB: pt(0, 700, 300),
+		Wheel:  pt(-500, 650, 300),
+		Damper: linkage.Damper{Upper: pt(-400, 600, 700), Lower: pt(-400, 600, 300)},
+	})
+	if len(faults) > 0 {
+		fmt.Println(faults)
+		return
+	}
+	length, ratio, err := l.At(0)
+	fmt.Printf("%.1f mm, %.2f of damper travel for 1 of wheel travel, %v\n", length, ratio, err)
+	_, _, err = l.At(600)
+	fmt.Println(err)
+	// Output:
+	// 400.0 mm, 0.80 of damper travel for 1 of wheel travel, <nil>
+	// wheel travel 600.0 mm cannot be reached: the wheel centre is then at the top of its circle about the pivot axis; it can be from -499.9 mm to 499.9 mm
+}
+
+func ExampleNew_faults() {
+	_, faults := linkage.New(linkage.Spec{
+		Kind:   linkage.SwingArm,
+		PivotA: pt(0, 300, 300), PivotB: pt(0, 300, 300),
+		Damper: linkage.Damper{Upper: pt(-400, 600, 700), Lower: pt(-400, 600)},
+	})
+	for _, f := range faults {
+		fmt.Println(f.Pointer, f.Code)
+	}
+	// Output:
+	// /damper/lower wrong_dimension
+	// /wheel missing
+}
+
+func ExampleLinkage_Travel() {
+	l, _ := linkage.New(linkage.Spec{
+		Kind:   linkage.Inclined,
+		Damper: linkage.Damper{Upper: pt(0, 450, 640), Lower: pt(80, 430, 260)},
+	})
+	t, faults := l.Travel(linkage.Options{
+		Range:  linkage.Range{Bump: 75 * unit.Millimetre, Droop: 65 * unit.Millimetre},
+		Points: 3,
+	})
+	if len(faults) > 0 {
+		fmt.Println(faults)
+		return
+	}
+	fmt.Println("at ride", t.RideLength.In(unit.Millimetres))
+	fmt.Printf("shortest %.3f at %s, longest %.3f at %s\n",
+		t.Shortest.Length.Mm(), t.Shortest.WheelTravel.Text(unit.Millimetres),
+		t.Longest.Length.Mm(), t.Longest.WheelTravel.Text(unit.Millimetres))
+	fmt.Printf("needs %.3f of compression and %.3f of extension\n", t.Compression.Mm(), t.Extension.Mm())
+	for _, s := range t.Curve {
+		fmt.Printf("%4.0f  %.3f  %.5f\n", s.WheelTravel.Mm(), s.Length.Mm(), s.MotionRatio)
+	}
+	// Output:
+	// at ride 388.844442
+	// shortest 315.951 at 75 mm, longest 452.576 at -65 mm
+	// needs 72.893 of compression and 63.732 of extension
+	//  -65  452.576  0.98326
+	//    5  383.960  0.97667
+	//   75  315.951  0.96534
+}
+
+func ExampleAxle_Corner() {
+	l, _ := linkage.New(axle())
+	a, _ := l.Axle()
+	both, _ := a.Corner(80, 80)
+	crossed, _ := a.Corner(80, -80)
+	fmt.Printf("both wheels up %.1f mm, left up and right down %.1f mm\n", both, crossed)
+	// Output:
+	// both wheels up 335.3 mm, left up and right down 361.2 mm
+}
+
+func ExampleLinkage_Stops() {
+	l, _ := linkage.New(linkage.Spec{
+		Kind:   linkage.Inclined,
+		Damper: linkage.Damper{Upper: pt(0, 450, 640), Lower: pt(80, 430, 260)},
+	})
+	// A damper of 300 to 460 mm, of which 6 mm are kept in reserve at each end.
+	bump, droop, ok := l.Stops(300+6, 460-6, linkage.Range{})
+	fmt.Println(ok, bump.WheelTravel.Text(unit.Millimetres), droop.WheelTravel.Text(unit.Millimetres))
+	// Output:
+	// true 85.321 mm -66.448 mm
+}
+
+func ExampleStrap_For() {
+	s := linkage.Strap{Distance: 300 * unit.Millimetre, MotionRatio: 0.8, Stretch: 0.05}
+	fmt.Println(s.For(-75 * unit.Millimetre).Length.Text(unit.Millimetres))
+	// Output:
+	// 342.857 mm
+}

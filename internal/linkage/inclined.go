@@ -1,0 +1,49 @@
+package linkage
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// heave carries the damper's lower end straight up with the wheel. With a the
+// horizontal and b the vertical distance between the ends at ride,
+//
+//	L(z) = √(a² + (b-z)²),  MR(z) = (b-z)/L,
+//
+// MR being the cosine of the damper's angle from upright. L has its least
+// value |a| at z = b, where the damper lies flat. Pythagoras; no other source
+// is needed.
+type heave struct {
+	lower r3.Vec
+	// low and high are where a damper that stands upright would have no
+	// length left.
+	low, high end
+}
+
+func newHeave(upper, lower r3.Vec) heave {
+	h := heave{
+		lower: lower,
+		low:   end{z: -farthest.Mm(), at: "/damper/lower", reason: "no more than 10 m of travel is answered"},
+		high:  end{z: farthest.Mm(), at: "/damper/lower", reason: "no more than 10 m of travel is answered"},
+	}
+	d := r3.Sub(upper, lower)
+	if math.Hypot(d.X, d.Y) >= tellApart {
+		return h
+	}
+	const meet = "the damper stands upright and its two ends meet"
+	if d.Z > 0 {
+		h.high = end{z: d.Z - tellApart, at: "/damper/upper", reason: meet}
+	} else {
+		h.low = end{z: d.Z + tellApart, at: "/damper/upper", reason: meet}
+	}
+	return h
+}
+
+func (h heave) carry(z float64, _ pose) (at, per r3.Vec, here pose) {
+	return r3.Vec{X: h.lower.X, Y: h.lower.Y, Z: h.lower.Z + z}, r3.Vec{Z: 1}, pose{z: z}
+}
+
+func (h heave) reach() (low, high end) { return h.low, h.high }
+
+func (h heave) holding(upper, lower r3.Vec) motion { return newHeave(upper, lower) }

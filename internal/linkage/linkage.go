@@ -1,0 +1,168 @@
+package linkage
+
+import (
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"midstroke/internal/fault"
+)
+
+// motion is how a suspension carries the damper's lower end. It is the whole
+// of what the kinds do not have in common.
+type motion interface {
+	// carry gives where wheel travel z, which lies within reach, puts the
+	// damper's lower end, in mm, and how far it moves there for each mm of
+	// wheel travel. near is any pose already known, ride height being the zero
+	// pose; a nearer one saves work and changes nothing.
+	carry(z float64, near pose) (at, per r3.Vec, here pose)
+	// reach gives the lowest and the highest wheel travel.
+	reach() (low, high end)
+	// holding is the same motion with the damper's ends elsewhere at ride; nil
+	// where the lower one lies on the axis of its arm.
+	holding(upper, lower r3.Vec) motion
+}
+
+// pose is a solved position of a linkage: a place to go on from.
+type pose struct {
+	z     float64 // wheel travel, mm
+	angle float64 // of the arm that drives the solution, rad
+	slope float64 // d angle/dz, rad/mm; 0 where the kind needs no iteration
+}
+
+// end is one end of what a linkage can reach.
+type end struct {
+	z      float64
+	at     string // the pointer of the point that ends the travel
+	reason string // in words
+}
+
+// Linkage gives the length of one damper over the travel of its wheel. It is
+// immutable and safe for concurrent use.
+type Linkage struct {
+	kind         Kind
+	motion       motion
+	upper, lower r3.Vec // the damper's ends at ride, mm
+	low, high    end
+	planar       bool
+}
+
+// New gives the linkage of s. Its faults point into s; all that can be found
+// are found at once.
+func New(s Spec) (*Linkage, fault.List) {
+	at, faults := check(&s)
+	if len(faults) > 0 {
+		return nil, faults
+	}
+	l := &Linkage{
+		kind: s.Kind, planar: s.planar(),
+		upper: at["/damper/upper"], lower: at["/damper/lower"],
+	}
+	if !apart(l.upper, l.lower) {
+		faults.Add("/damper/lower", "same_place", "the damper's two ends are in one place")
+	}
+	switch s.Kind {
+	case Inclined:
+		l.motion = newHeave(l.upper, l.lower)
+	case SwingArm:
+		l.motion = newSwing(at, &faults)
+	case SolidAxle:
+		l.motion = newAxle(at, &faults)
+	case DoubleWishbone:
+		l.motion = newWishbone(at, l.planar, s.Damper.On, &faults)
+	}
+	if len(faults) > 0 {
+		return nil, faults
+	}
+	l.low, l.high = l.motion.reach()
+	return l, nil
+}
+
+// Kind is the kind of suspension.
+func (l *Linkage) Kind() Kind { return l.kind }
+
+// At gives the damper's length in mm and its motion ratio at wheel travel z in
+// mm, positive up. For an axle z is pure heave: both wheels alike.
+//
+// It allocates nothing. The error is a [*TravelError] where z is not a number
+// or cannot be reached, or where the damper's ends meet there.
+func (l *Linkage) At(z float64) (length, motionRatio float64, err error) {
+	if !(z >= l.low.z && z <= l.high.z) {
+		return 0, 0, l.unreachable(z)
+	}
+	s := l.solve(z, pose{})
+	if s.length < tellApart {
+		return 0, 0, l.endsMeet(z)
+	}
+	return s.length, s.ratio, nil
+}
+
+// state is the damper at one wheel travel.
+type state struct {
+	z, length, ratio float64
+	pose             pose
+}
+
+// solve is At for a z within reach, from a pose near it.
+func (l *Linkage) solve(z float64, near pose) state {
+	p, per, here := l.motion.carry(z, near)
+	r := r3.Sub(p, l.upper)
+	n := length(r)
+	return state{z: z, length: n, ratio: -r3.Dot(r, per) / n, pose: here}
+}
+
+// Reach gives the lowest and highest wheel travel in mm that the linkage can
+// be moved to from ride without being taken apart. It stops short of positions
+// where links stand in one line, for there the motion ratio has no bound. At
+// most 10 m either way.
+func (l *Linkage) Reach() (low, high float64) { return l.low.z, l.high.z }
+
+// Direction is the unit vector at ride from the damper's lower end to its
+// upper one.
+func (l *Linkage) Direction() r3.Vec {
+	d := r3.Sub(l.upper, l.lower)
+	return r3.Scale(1/length(d), d)
+}
+
+// Mount is one of the two ends of a damper.
+type Mount uint8
+
+// The mounts.
+const (
+	UpperMount Mount = iota // on the body
+	LowerMount              // on what moves
+)
+
+// Move gives the linkage with one mount moved by v in mm, everything else as
+// it is. It is far cheaper than New, for the suspension itself stays. A planar
+// linkage takes no notice of v.X. Moved along [Linkage.Direction], the upper
+// mount by +d or the lower by -d makes the damper at ride longer by exactly d.
+//
+// The error tells that the damper's ends would meet, or its lower end would
+// lie on the axis of its arm and never move.
+func (l *Linkage) Move(m Mount, v r3.Vec) (*Linkage, error) {
+	if l.planar {
+		v.X = 0
+	}
+	moved := *l
+	if m == UpperMount {
+		moved.upper = r3.Add(l.upper, v)
+	} else {
+		moved.lower = r3.Add(l.lower, v)
+	}
+	if !apart(moved.upper, moved.lower) {
+		return nil, fault.List{{Pointer: "/damper/lower", Code: "same_place", Detail: "the damper's two ends would be in one place"}}
+	}
+	moved.motion = l.motion.holding(moved.upper, moved.lower)
+	if moved.motion == nil {
+		return nil, fault.List{onAxis("/damper/lower")}
+	}
+	moved.low, moved.high = moved.motion.reach()
+	return &moved, nil
+}
+
+// onAxis is the fault of a damper that its arm cannot move.
+func onAxis(pointer string) fault.Fault {
+	return fault.Fault{
+		Pointer: pointer, Code: "on_axis",
+		Detail: "the damper's lower end lies on the pivot axis of its arm, so no wheel travel would move it",
+	}
+}

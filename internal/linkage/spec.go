@@ -1,0 +1,142 @@
+package linkage
+
+import "midstroke/internal/unit"
+
+// Kind names a suspension.
+type Kind string
+
+// The kinds of suspension.
+const (
+	Inclined       Kind = "inclined"
+	SwingArm       Kind = "swing_arm"
+	SolidAxle      Kind = "solid_axle"
+	DoubleWishbone Kind = "double_wishbone"
+)
+
+// Part names the part of a double wishbone that carries the damper's lower
+// end.
+type Part string
+
+// The parts that may carry a damper. An empty Part means LowerArm.
+const (
+	LowerArm Part = "lower_arm"
+	UpperArm Part = "upper_arm"
+	Upright  Part = "upright"
+)
+
+// Point is a place at ride height: [x, y, z], or [y, z] for a planar double
+// wishbone. nil means that it was not given.
+type Point []unit.Length
+
+// Spec is a suspension as it was measured, at ride height. Which points it
+// needs depends on its kind; one that its kind does not have is a fault.
+type Spec struct {
+	Kind   Kind
+	Damper Damper
+
+	// PivotA and PivotB are two points on a swing arm's axis, in either order.
+	PivotA, PivotB Point
+	// Wheel is the wheel centre of a swing arm or a double wishbone.
+	Wheel Point
+
+	// RollPoint rides with a solid axle, which rolls about the line along x
+	// through it.
+	RollPoint Point
+	// Wheels are the wheel centres of a solid axle, left being the one of
+	// greater y. They need not be symmetric about the roll point.
+	Wheels Wheels
+
+	LowerArm, UpperArm Arm
+	// TieRod makes a double wishbone spatial; without it the wishbone is
+	// planar.
+	TieRod TieRod
+}
+
+// Damper is where a damper is attached: Upper on the body, Lower on what
+// moves.
+type Damper struct {
+	Upper, Lower Point
+	// On is for a double wishbone alone.
+	On Part
+}
+
+// Wheels are the two wheel centres of a solid axle.
+type Wheels struct{ Left, Right Point }
+
+// Arm is one arm of a double wishbone. In space it turns about the line
+// through Front and Rear; in the plane about Inner.
+type Arm struct{ Front, Rear, Inner, Outer Point }
+
+// TieRod holds the upright's steering: Inner on the body, Outer on the
+// upright.
+type TieRod struct{ Inner, Outer Point }
+
+// named is a point with its place in the wire form and what people call it.
+type named struct {
+	pointer string
+	name    string
+	point   Point
+}
+
+// points lists every point that a Spec has room for, in the order of the wire
+// form.
+func (s *Spec) points() []named {
+	return []named{
+		{"/damper/upper", "the damper's upper end", s.Damper.Upper},
+		{"/damper/lower", "the damper's lower end", s.Damper.Lower},
+		{"/pivot_a", "the first pivot", s.PivotA},
+		{"/pivot_b", "the second pivot", s.PivotB},
+		{"/wheel", "the wheel centre", s.Wheel},
+		{"/roll_point", "the roll point", s.RollPoint},
+		{"/wheels/left", "the left wheel centre", s.Wheels.Left},
+		{"/wheels/right", "the right wheel centre", s.Wheels.Right},
+		{"/lower_arm/front", "the lower arm's front pivot", s.LowerArm.Front},
+		{"/lower_arm/rear", "the lower arm's rear pivot", s.LowerArm.Rear},
+		{"/lower_arm/inner", "the lower arm's pivot", s.LowerArm.Inner},
+		{"/lower_arm/outer", "the lower arm's outer joint", s.LowerArm.Outer},
+		{"/upper_arm/front", "the upper arm's front pivot", s.UpperArm.Front},
+		{"/upper_arm/rear", "the upper arm's rear pivot", s.UpperArm.Rear},
+		{"/upper_arm/inner", "the upper arm's pivot", s.UpperArm.Inner},
+		{"/upper_arm/outer", "the upper arm's outer joint", s.UpperArm.Outer},
+		{"/tie_rod/inner", "the tie rod's inner joint", s.TieRod.Inner},
+		{"/tie_rod/outer", "the tie rod's outer joint", s.TieRod.Outer},
+	}
+}
+
+// needs lists the pointers of the points that each kind has; planar is for a
+// double wishbone.
+func needs(k Kind, planar bool) []string {
+	damper := []string{"/damper/upper", "/damper/lower"}
+	switch k {
+	case Inclined:
+		return damper
+	case SwingArm:
+		return append(damper, "/pivot_a", "/pivot_b", "/wheel")
+	case SolidAxle:
+		return append(damper, "/roll_point", "/wheels/left", "/wheels/right")
+	case DoubleWishbone:
+		if planar {
+			return append(damper, "/wheel", "/lower_arm/inner", "/lower_arm/outer", "/upper_arm/inner", "/upper_arm/outer")
+		}
+		return append(damper, "/wheel", "/lower_arm/front", "/lower_arm/rear", "/lower_arm/outer",
+			"/upper_arm/front", "/upper_arm/rear", "/upper_arm/outer", "/tie_rod/inner", "/tie_rod/outer")
+	}
+	return nil
+}
+
+// planar says whether a double wishbone was given in the plane across the
+// vehicle: it has no tie rod and none of its arms has a front or a rear pivot.
+func (s *Spec) planar() bool {
+	if s.Kind != DoubleWishbone {
+		return false
+	}
+	for _, p := range []Point{
+		s.TieRod.Inner, s.TieRod.Outer,
+		s.LowerArm.Front, s.LowerArm.Rear, s.UpperArm.Front, s.UpperArm.Rear,
+	} {
+		if p != nil {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,262 @@
+package linkage_test
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"midstroke/internal/linkage"
+	"midstroke/internal/unit"
+)
+
+// TestStopsInclined: z = b - √(L² - a²), closed form.
+func TestStopsInclined(t *testing.T) {
+	l := mustNew(t, inclined(100, 300))
+	bump, droop, ok := l.Stops(250, 400, linkage.Range{})
+	if !ok || !bump.Found || !droop.Found {
+		t.Fatal(bump, droop, ok)
+	}
+	near(t, "bump stop", bump.WheelTravel.Mm(), 300-math.Sqrt(250*250-100*100), 2e-6)
+	near(t, "strap", droop.WheelTravel.Mm(), 300-math.Sqrt(400*400-100*100), 2e-6)
+
+	// A damper that goes over centre at 100 mm never gets shorter than that:
+	// what stops it then is its own length on the far side.
+	bump, _, ok = l.Stops(90, 400, linkage.Range{})
+	if !ok {
+		t.Fatal("refused")
+	}
+	near(t, "bump stop beyond centre", bump.WheelTravel.Mm(), 300+math.Sqrt(400*400-100*100), 2e-6)
+
+	if _, _, ok = l.Stops(320, 400, linkage.Range{}); ok {
+		t.Error("a damper too long for ride is given stops")
+	}
+	if _, _, ok = l.Stops(200, 310, linkage.Range{}); ok {
+		t.Error("a damper too short for ride is given stops")
+	}
+	bump, droop, ok = l.Stops(1, 1e6, linkage.Range{})
+	if !ok || bump.Found || droop.Found {
+		t.Errorf("nothing need stop it, but %+v %+v", bump, droop)
+	}
+}
+
+// TestStopsJustMissed: the limit lies a thousandth of a millimetre inside a
+// turn between two steps of the search, or outside it.
+func TestStopsJustMissed(t *testing.T) {
+	l := mustNew(t, inclined(260, 62.5)) // shortest 260 at +62.5
+	bump, _, _ := l.Stops(260.001, 1000, linkage.Range{})
+	near(t, "bump stop just before centre", bump.WheelTravel.Mm(), 62.5-math.Sqrt(260.001*260.001-260*260), 1e-5)
+	if bump, _, _ = l.Stops(259.999, 1000, linkage.Range{}); bump.WheelTravel < mm(900) {
+		t.Errorf("stopped at %v by a length that it never has", bump.WheelTravel)
+	}
+}
+
+// TestStopsAreFirst: up to the stop every sample is within the limits, and the
+// stop is at one of them, for every kind and random wishbones.
+func TestStopsAreFirst(t *testing.T) {
+	check := func(t rapid.TB, l *linkage.Linkage, least, most float64) {
+		t.Helper()
+		bump, droop, ok := l.Stops(least, most, linkage.Range{})
+		if !ok {
+			t.Fatal("refused")
+		}
+		low, high := l.Reach()
+		for _, c := range []struct {
+			stop linkage.Stop
+			end  float64
+		}{{bump, high}, {droop, low}} {
+			to := c.end
+			if c.stop.Found {
+				to = c.stop.WheelTravel.Mm()
+				length, _ := at(t, l, to)
+				near(t, fmt.Sprintf("distance from a limit at %g", to), min(math.Abs(length-least), math.Abs(length-most)), 0, 1e-5)
+			}
+			for i := range 300 {
+				length, _ := at(t, l, to*float64(i)/300)
+				if length < least-1e-6 || length > most+1e-6 {
+					t.Fatalf("%g at %g, before the stop at %+v, is outside %g to %g", length, to*float64(i)/300, c.stop, least, most)
+				}
+			}
+		}
+	}
+	for name, s := range everyKind() {
+		if s.Kind != linkage.SolidAxle {
+			t.Run(name, func(t *testing.T) {
+				l := mustNew(t, s)
+				ride, _ := at(t, l, 0)
+				check(t, l, ride-40, ride+35)
+				check(t, l, ride-400, ride+4)
+			})
+		}
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		l := mustNew(t, randomWishbone(t))
+		ride, _ := at(t, l, 0)
+		check(t, l, ride-rapid.Float64Range(0, 120).Draw(t, "compression"), ride+rapid.Float64Range(0, 120).Draw(t, "extension"))
+	})
+}
+
+// TestStopsAxle: with the stop found, the square's extreme is at the limit; a
+// wheel a hundredth further and it is beyond.
+func TestStopsAxle(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		l, faults := linkage.New(randomAxle(t))
+		if len(faults) > 0 {
+			t.Skip(faults)
+		}
+		r := linkage.Range{Bump: mm(rapid.Float64Range(20, 120).Draw(t, "bump")), Droop: mm(rapid.Float64Range(20, 120).Draw(t, "droop"))}
+		got, faults := l.Travel(linkage.Options{Range: r})
+		if len(faults) > 0 {
+			t.Skip(faults)
+		}
+		least, most := got.Shortest.Length.Mm()-3, got.Longest.Length.Mm()+3
+		if least < 5 {
+			t.Skip("hardly a damper")
+		}
+		bump, droop, ok := l.Stops(least, most, r)
+		if !ok {
+			t.Fatal("refused, though it holds the whole range")
+		}
+		spare := func(low, high float64) float64 {
+			shortest, longest, err := l.Extremes(low, high)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return min(shortest.Length.Mm()-least, most-longest.Length.Mm())
+		}
+		low, high := -r.Droop.Mm(), r.Bump.Mm()
+		if bump.Found {
+			if bump.WheelTravel < r.Bump {
+				t.Errorf("stop at %v, within a range that is held", bump.WheelTravel)
+			}
+			near(t, "spare at the bump stop", spare(low, bump.WheelTravel.Mm()), 0, 1e-3)
+		}
+		if droop.Found {
+			if droop.WheelTravel > -r.Droop {
+				t.Errorf("strap at %v, within a range that is held", droop.WheelTravel)
+			}
+			near(t, "spare at the strap", spare(droop.WheelTravel.Mm(), high), 0, 1e-3)
+		}
+	})
+	if _, _, ok := mustNew(t, axle()).Stops(413, 500, linkage.Range{Bump: mm(50), Droop: mm(50)}); ok {
+		t.Error("a damper that is too long at ride is given stops")
+	}
+}
+
+// TestStopsAxleWithinRange: a range that is too much is shrunk, and the end that
+// was not to blame keeps what it can.
+func TestStopsAxleWithinRange(t *testing.T) {
+	l := mustNew(t, axle())
+	r := linkage.Range{Bump: mm(80), Droop: mm(60)}
+	shortest, longest, err := l.Extremes(-60, 50)
+	if err != nil {
+		t.Fatal(err)
+	}
+	bump, droop, ok := l.Stops(shortest.Length.Mm(), longest.Length.Mm()+100, r)
+	if !ok || !bump.Found || !droop.Found {
+		t.Fatal(bump, droop, ok)
+	}
+	if bump.WheelTravel > mm(60) || bump.WheelTravel < mm(45) {
+		t.Errorf("bump stop at %v, and 50 mm holds with all of the droop", bump.WheelTravel)
+	}
+	if droop.WheelTravel > mm(-60) {
+		t.Errorf("strap at %v", droop.WheelTravel)
+	}
+}
+
+// TestStopsUpright: both wheels alike rule an axle whose damper stands upright
+// over the roll point's line, so its stops are an inclined damper's.
+func TestStopsUpright(t *testing.T) {
+	s := axle()
+	s.Damper = linkage.Damper{Upper: pt(60, 0, 700), Lower: pt(0, 0, 350)}
+	bump, droop, ok := mustNew(t, s).Stops(290, 420, linkage.Range{Bump: mm(50), Droop: mm(50)})
+	if !ok {
+		t.Fatal("refused")
+	}
+	near(t, "bump stop", bump.WheelTravel.Mm(), 350-math.Sqrt(290*290-60*60), 1e-3)
+	near(t, "strap", droop.WheelTravel.Mm(), 350-math.Sqrt(420*420-60*60), 1e-3)
+}
+
+// TestBumpStop: 20 of gap and 60 of height that gives way by half are solid
+// after 50 of the stop's travel; pencil and paper.
+func TestBumpStop(t *testing.T) {
+	b := linkage.BumpStop{Gap: mm(20), Height: mm(60), Squash: linkage.RubberSquash, MotionRatio: 0.8}
+	if faults := b.Check(); len(faults) > 0 {
+		t.Fatal(faults)
+	}
+	f := b.For(mm(70))
+	want := linkage.BumpStopFit{SolidAt: mm(62.5), InTime: true, Gap: mm(26), Height: mm(72)}
+	if f.SolidAt != want.SolidAt || f.InTime != want.InTime || f.Gap != want.Gap || f.Height != want.Height {
+		t.Errorf("got %+v, want %+v", f, want)
+	}
+	if f = b.For(mm(60)); f.InTime || f.Gap != mm(18) || f.Height != mm(56) {
+		t.Errorf("got %+v", f)
+	}
+	for _, s := range f.Steps {
+		if text := s.Text("en", unit.Millimetres); text == s.Code || strings.Contains(text, "{") {
+			t.Errorf("%s reads %q", s.Code, text)
+		}
+	}
+}
+
+// TestBumpStopTurnsBack: the gap and the height that are answered are in time,
+// a hair less is not.
+func TestBumpStopTurnsBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		draw := func(name string, low, high float64) float64 { return rapid.Float64Range(low, high).Draw(t, name) }
+		b := linkage.BumpStop{
+			Gap: mm(draw("gap", 0, 80)), Height: mm(draw("height", 10, 120)),
+			Squash: draw("squash", 0.3, 0.8), MotionRatio: draw("ratio", 0.3, 2),
+		}
+		by := mm(draw("by", 10, 200))
+		f := b.For(by)
+		b.Gap = f.Gap
+		if again := b.For(by); !again.InTime || (again.SolidAt-by).Abs() > 10 {
+			t.Errorf("with the gap %v it is solid at %v", f.Gap, again.SolidAt)
+		}
+		b.Gap += unit.Micrometre
+		if again := b.For(by); again.InTime {
+			t.Errorf("with more than the gap %v it is still in time", f.Gap)
+		}
+	})
+}
+
+func TestStrap(t *testing.T) {
+	s := linkage.Strap{Distance: mm(300), MotionRatio: 0.8, Stretch: 0.05}
+	if faults := s.Check(); len(faults) > 0 {
+		t.Fatal(faults)
+	}
+	f := s.For(mm(-75)) // (300 + 60)/1.05, pencil and paper
+	near(t, "free length", f.Length.Mm(), 342.857142, 1e-6)
+	for _, s := range f.Steps {
+		if text := s.Text("en", unit.Inches); text == s.Code || strings.Contains(text, "{") {
+			t.Errorf("%s reads %q", s.Code, text)
+		}
+	}
+}
+
+// TestConstantStops: margins of 100 and 80 less 6 over a motion ratio of 0.8;
+// pencil and paper.
+func TestConstantStops(t *testing.T) {
+	bump, droop := linkage.ConstantStops(mm(100), mm(80), linkage.DefaultReserve, 0.8)
+	if bump.WheelTravel != mm(117.5) || droop.WheelTravel != mm(-92.5) {
+		t.Errorf("got %v and %v", bump, droop)
+	}
+}
+
+func TestStopFaults(t *testing.T) {
+	var got []string
+	for _, f := range (linkage.BumpStop{Gap: -1, Squash: 1, MotionRatio: math.NaN()}).Check() {
+		got = append(got, f.Pointer+" "+f.Code)
+	}
+	for _, f := range (linkage.Strap{MotionRatio: -1, Stretch: math.NaN()}).Check() {
+		got = append(got, f.Pointer+" "+f.Code)
+	}
+	want := "[/gap out_of_range /height out_of_range /squash out_of_range /motion_ratio out_of_range" +
+		" /distance out_of_range /motion_ratio out_of_range /stretch out_of_range]"
+	if fmt.Sprint(got) != want {
+		t.Errorf("got  %v\nwant %s", got, want)
+	}
+}

@@ -1,0 +1,116 @@
+package linkage
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"midstroke/internal/fault"
+)
+
+// turning is the angle t by which something must turn to lift a point by z:
+//
+//	A cos t + B sin t = A + z
+//
+// where A is the point's height over the axis and B > 0 how fast it rises per
+// radian at ride. Of the two roots the one that is continuous from t = 0 is
+// taken. With R = √(A²+B²) and s = (A+z)/R that is
+//
+//	cos t = (A s + B √(1-s²))/R,  sin t = (B s - A √(1-s²))/R,
+//
+// and dt/dz = 1/(R √(1-s²)). There is no root where |A+z| > R. Elementary
+// trigonometry: A cos t + B sin t = R sin(t + atan2(A,B)).
+type turning struct{ a, b, r float64 }
+
+func newTurning(a, b float64) turning { return turning{a, b, math.Sqrt(a*a + b*b)} }
+
+// by gives cos t, sin t and dt/dz for a rise z within span.
+func (t turning) by(z float64) (cos, sin, per float64) {
+	s := (t.a + z) / t.r
+	c := math.Sqrt(1 - s*s)
+	return (t.a*s + t.b*c) / t.r, (t.b*s - t.a*c) / t.r, 1 / (t.r * c)
+}
+
+// span is the rises that can be reached, stopping short of dead centre.
+func (t turning) span() (low, high float64) {
+	r := t.r * math.Sqrt(1-deadCentre*deadCentre)
+	return -r - t.a, r - t.a
+}
+
+// swing carries the damper's lower end on one arm about an axis anywhere in
+// space: by Rodrigues' formula a point v from the axis goes to
+//
+//	k(k·v) + v⊥ cos t + (k×v) sin t
+//
+// with the angle t that lifts the wheel centre by z. (Rodrigues' formula:
+// textbooks of kinematics, from memory.)
+type swing struct {
+	pivot axis // turned so that a positive angle lifts the wheel
+	wheel turning
+
+	foot         r3.Vec // of the damper's lower end on the axis
+	out, forward r3.Vec // v⊥ and k×v of that end
+}
+
+func newSwing(at place, faults *fault.List) motion {
+	pivot, ok := axisThrough(at["/pivot_a"], at["/pivot_b"])
+	if !ok {
+		faults.Add("/pivot_b", "no_axis", "the two pivots are in one place, so the arm has no axis to turn about")
+		return nil
+	}
+	wheel := at["/wheel"]
+	if !pivot.off(wheel) {
+		faults.Add("/wheel", "on_axis", "the wheel centre lies on the pivot axis, so turning the arm would not move it")
+	}
+	if !pivot.off(at["/damper/lower"]) {
+		*faults = append(*faults, onAxis("/damper/lower"))
+	}
+	if len(*faults) > 0 {
+		return nil
+	}
+	v := r3.Sub(wheel, pivot.foot(wheel))
+	rise := r3.Cross(pivot.unit, v).Z
+	if math.Abs(rise) < deadCentre*length(v) {
+		faults.Add("/wheel", "dead_centre", "%s", deadCentreReason(pivot, v))
+		return nil
+	}
+	// Which of the pivots is named first must change nothing.
+	if rise < 0 {
+		pivot.unit, rise = r3.Scale(-1, pivot.unit), -rise
+	}
+	s := swing{pivot: pivot, wheel: newTurning(v.Z, rise)}
+	return s.holding(at["/damper/upper"], at["/damper/lower"])
+}
+
+func deadCentreReason(pivot axis, v r3.Vec) string {
+	if 1-math.Abs(pivot.unit.Z) < deadCentre*deadCentre {
+		return "the pivot axis stands upright, so the arm cannot lift the wheel"
+	}
+	if math.Abs(v.Z) > 0.5*length(v) {
+		return "at ride the wheel centre stands straight above or below the pivot axis, so it moves sideways and not up"
+	}
+	return "at ride turning the arm does not lift the wheel centre"
+}
+
+func (s swing) carry(z float64, _ pose) (at, per r3.Vec, here pose) {
+	c, sn, dt := s.wheel.by(z)
+	arm := r3.Add(r3.Scale(c, s.out), r3.Scale(sn, s.forward))
+	per = r3.Add(r3.Scale(-sn*dt, s.out), r3.Scale(c*dt, s.forward))
+	return r3.Add(s.foot, arm), per, pose{z: z}
+}
+
+func (s swing) reach() (low, high end) {
+	lo, hi := s.wheel.span()
+	return end{lo, "/wheel", "the wheel centre is then at the bottom of its circle about the pivot axis"},
+		end{hi, "/wheel", "the wheel centre is then at the top of its circle about the pivot axis"}
+}
+
+func (s swing) holding(_, lower r3.Vec) motion {
+	s.foot = s.pivot.foot(lower)
+	s.out = r3.Sub(lower, s.foot)
+	s.forward = r3.Cross(s.pivot.unit, s.out)
+	if length(s.out) < tellApart {
+		return nil
+	}
+	return s
+}

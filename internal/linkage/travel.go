@@ -1,0 +1,242 @@
+package linkage
+
+import (
+	"fmt"
+	"math"
+
+	"midstroke/internal/fault"
+	"midstroke/internal/note"
+	"midstroke/internal/unit"
+)
+
+// Range is the wheel travel that is judged: from ride up by Bump and down by
+// Droop. Neither is negative, and not both are nought.
+type Range struct{ Bump, Droop unit.Length }
+
+// How many points a curve may have.
+const (
+	FewestPoints  = 2
+	MostPoints    = 1001
+	DefaultPoints = 41
+)
+
+// Options say what is asked of [Linkage.Travel].
+type Options struct {
+	Range Range
+	// Points is how many evenly spaced points the curve has, from droop to
+	// bump; 0 means DefaultPoints, or none where At is given. Not both.
+	Points int
+	// At lists the wheel travels of the curve, at most MostPoints, in any
+	// order; they may lie outside Range.
+	At []unit.Length
+	// Poses are for an axle alone, at most MostPoints.
+	Poses []Pose
+	// Units are what faults tell lengths in; millimetres where unset.
+	Units unit.System
+}
+
+// Pose is a heave of an axle's roll point and a roll of the axle, positive
+// lifting its left end, |roll| < 90°.
+type Pose struct {
+	Heave   unit.Length
+	RollDeg float64
+}
+
+// PoseLength is the damper's length at a pose.
+type PoseLength struct {
+	Pose
+	Length unit.Length
+}
+
+// Sample is one point of a curve; for an axle in pure heave.
+type Sample struct {
+	WheelTravel, Length unit.Length
+	MotionRatio         float64
+}
+
+// Travel is what a linkage asks of its damper over a range of wheel travel.
+type Travel struct {
+	Kind       Kind
+	Range      Range
+	RideLength unit.Length
+	// MotionRatio is damper travel over wheel travel at ride, and the least and
+	// the greatest over the range. For an axle it is that in pure heave.
+	MotionRatio Ratios
+	// Shortest and Longest are over the whole range, interior extremes
+	// included; for an axle over the square of left and right travels.
+	Shortest, Longest Extreme
+	// Compression and Extension are how far the damper must shorten and
+	// lengthen from ride: never negative.
+	Compression, Extension unit.Length
+	// Curve is what was asked for.
+	Curve []Sample
+	// Trace is the samples that the extremes were looked for on, from droop to
+	// bump: fine enough for a drawing.
+	Trace []Sample
+	Poses []PoseLength
+	// Cautions are over_centre, once for each wheel travel where the damper
+	// turns from shortening to lengthening or back; and for an axle
+	// extreme_between_corners and axle_sideways.
+	Cautions []note.Note
+}
+
+// Ratios are motion ratios.
+type Ratios struct{ AtRide, Least, Most float64 }
+
+// Travel computes the damper's length over a range of wheel travel. Faults
+// point into {"range": {"bump", "droop"}, "points", "at", "poses"}; what is
+// wrong with the linkage's own reach names the point that ends it.
+func (l *Linkage) Travel(o Options) (*Travel, fault.List) {
+	faults := l.checkOptions(o)
+	if len(faults) > 0 {
+		return nil, faults
+	}
+	t := &Travel{Kind: l.kind, Range: o.Range}
+	l.judge(t, &o, &faults)
+	for i, z := range o.At {
+		length, ratio, err := l.At(z.Mm())
+		if err != nil {
+			addError(&faults, fmt.Sprintf("/at/%d", i), err, o.Units)
+			continue
+		}
+		t.Curve = append(t.Curve, Sample{z, unit.FromMm(length), ratio})
+	}
+	l.poses(t, &o, &faults)
+	if len(faults) > 0 {
+		return nil, faults
+	}
+	return t, nil
+}
+
+func (l *Linkage) checkOptions(o Options) fault.List {
+	var faults fault.List
+	r := o.Range
+	if r.Bump < 0 || r.Bump > farthest {
+		faults.Add("/range/bump", "out_of_range", "bump travel is from nought to 10 m upwards")
+	}
+	if r.Droop < 0 || r.Droop > farthest {
+		faults.Add("/range/droop", "out_of_range", "droop travel is from nought to 10 m downwards, given without a sign")
+	}
+	if r.Bump == 0 && r.Droop == 0 {
+		faults.Add("/range", "no_travel", "bump and droop are both nought, so the wheel does not move")
+	}
+	switch {
+	case o.Points != 0 && len(o.At) > 0:
+		faults.Add("/points", "contradiction", "give either a number of points or a list of wheel travels, not both")
+	case o.Points != 0 && (o.Points < FewestPoints || o.Points > MostPoints):
+		faults.Add("/points", "out_of_range", "a curve has from %d to %d points", FewestPoints, MostPoints)
+	case len(o.At) > MostPoints:
+		faults.Add("/at", "out_of_range", "a curve has at most %d points", MostPoints)
+	}
+	switch {
+	case len(o.Poses) > 0 && l.kind != SolidAxle:
+		faults.Add("/poses", "not_for_kind", "only a solid axle has poses of heave and roll")
+	case len(o.Poses) > MostPoints:
+		faults.Add("/poses", "out_of_range", "at most %d poses are answered at once", MostPoints)
+	}
+	if len(faults) > 0 {
+		return faults
+	}
+	l.checkReach(r, o.Units, &faults)
+	return faults
+}
+
+// checkReach tells that a range cannot be reached, at the end that is to blame.
+func (l *Linkage) checkReach(r Range, s unit.System, faults *fault.List) {
+	if r.Bump.Mm() > l.high.z {
+		addError(faults, "/range/bump", l.unreachable(r.Bump.Mm()), s)
+	}
+	if -r.Droop.Mm() < l.low.z {
+		addError(faults, "/range/droop", l.unreachable(-r.Droop.Mm()), s)
+	}
+	if len(*faults) > 0 {
+		return
+	}
+	if err := l.within(-r.Droop.Mm(), r.Bump.Mm()); err != nil {
+		addError(faults, "/range", err, s)
+	}
+}
+
+// judge fills in everything that hangs on the range alone, and an evenly
+// spaced curve.
+func (l *Linkage) judge(t *Travel, o *Options, faults *fault.List) {
+	points := o.Points
+	if points == 0 {
+		points = DefaultPoints
+	}
+	// The extremes are looked for on a sampling that has the curve's own points
+	// among its own, so that none is solved twice.
+	every := max(1, int(math.Ceil(float64(fewest-1)/float64(points-1))))
+	low, high := -t.Range.Droop.Mm(), t.Range.Bump.Mm()
+	tr := l.trace(low, high, every*(points-1)+1)
+
+	ride := l.solve(0, pose{})
+	found := tr.extent()
+	if a, ok := l.motion.(axle); ok {
+		found = a.overSquare(low, high)
+	}
+	// A range that begins or ends at ride has ride among its ends already.
+	if err := l.meets(found); err != nil {
+		addError(faults, "/range", err, o.Units)
+		return
+	}
+	t.RideLength = unit.FromMm(ride.length)
+	t.Shortest, t.Longest = found.shortest.public(), found.longest.public()
+	t.Compression = max(0, t.RideLength-t.Shortest.Length)
+	t.Extension = max(0, t.Longest.Length-t.RideLength)
+	t.MotionRatio.AtRide = ride.ratio
+	t.MotionRatio.Least, t.MotionRatio.Most = tr.ratios()
+
+	t.Trace = make([]Sample, len(tr.samples))
+	for i, s := range tr.samples {
+		t.Trace[i] = Sample{unit.FromMm(s.z), unit.FromMm(s.length), s.ratio}
+	}
+	if len(o.At) == 0 {
+		t.Curve = make([]Sample, points)
+		for i := range t.Curve {
+			t.Curve[i] = t.Trace[i*every]
+		}
+	}
+	t.caution(tr.turns)
+}
+
+func (t *Travel) caution(turns []state) {
+	for _, s := range turns {
+		t.Cautions = append(t.Cautions, note.New("over_centre",
+			note.Len("wheel_travel", unit.FromMm(s.z)), note.Len("length", unit.FromMm(s.length))))
+	}
+	if t.Kind != SolidAxle {
+		return
+	}
+	for _, e := range []Extreme{t.Shortest, t.Longest} {
+		if e.Interior {
+			t.Cautions = append(t.Cautions, note.New("extreme_between_corners",
+				note.Len("length", e.Length), note.Len("left", e.Left), note.Len("right", e.Right)))
+		}
+	}
+	t.Cautions = append(t.Cautions, note.New("axle_sideways"))
+}
+
+func (l *Linkage) poses(t *Travel, o *Options, faults *fault.List) {
+	a, ok := l.Axle()
+	if !ok {
+		return
+	}
+	for i, p := range o.Poses {
+		pointer := fmt.Sprintf("/poses/%d", i)
+		if !(math.Abs(p.RollDeg) < 90) {
+			faults.Add(pointer+"/roll_deg", "out_of_range", "an axle rolls by less than 90 degrees either way")
+			continue
+		}
+		if p.Heave > farthest || p.Heave < -farthest {
+			faults.Add(pointer+"/heave", "out_of_range", "the heave is at most 10 m either way")
+			continue
+		}
+		length, err := a.Pose(p.Heave.Mm(), p.RollDeg*math.Pi/180)
+		if err != nil {
+			addError(faults, pointer, err, o.Units)
+			continue
+		}
+		t.Poses = append(t.Poses, PoseLength{p, unit.FromMm(length)})
+	}
+}

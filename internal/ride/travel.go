@@ -1,0 +1,147 @@
+package ride
+
+import (
+	"math"
+
+	"midstroke/internal/fault"
+	"midstroke/internal/note"
+	"midstroke/internal/unit"
+)
+
+// Road is a corner driven over a road.
+type Road struct {
+	Class    Class
+	SpeedKmh float64
+	// Hours is how long; the longer, the larger the largest travel.
+	Hours  float64
+	Corner Corner
+}
+
+// Travel is the wheel travel that a road asks for, the same both ways from
+// ride.
+type Travel struct {
+	// RMS is the root mean square of wheel travel.
+	RMS unit.Length
+	// Largest is the largest travel one way to be expected within the hours.
+	// It is no ceiling: some four such drives in ten have a larger one.
+	Largest unit.Length
+	// LargestOverRMS is their ratio: about 4.5 in an hour.
+	LargestOverRMS float64
+	// Crossings is how often in a second the wheel passes ride upwards, 1/s.
+	Crossings float64
+	Response  Response
+	Steps     []note.Step
+}
+
+// Limits of what is answered, our choice: wide enough for anything on wheels,
+// narrow enough to find a wrong unit.
+const (
+	leastHours = 0.01
+	mostHours  = 100_000
+	mostSpeed  = 500     // km/h
+	mostMass   = 50_000  // kg a corner
+	mostRate   = 20_000  // N/mm
+	mostDamp   = 200_000 // N·s/m
+	mostTravel = 10 * unit.Metre
+)
+
+// Check tells what cannot be. Its faults point into {"class", "speed_kmh",
+// "hours", "corner": {"sprung_kg", "unsprung_kg", "wheel_rate_n_mm",
+// "tyre_rate_n_mm", "damping_ns_m"}}.
+func (r Road) Check() fault.List {
+	var faults fault.List
+	if !r.Class.valid() {
+		faults.Add("/class", "unknown_value", "a road class is one of the letters A to H")
+	}
+	within(&faults, "/speed_kmh", r.SpeedKmh, 0, mostSpeed, "the speed", "km/h")
+	if !(r.Hours >= leastHours && r.Hours <= mostHours) {
+		faults.Add("/hours", "out_of_range", "the hours on the road are from %g to %d", leastHours, mostHours)
+	}
+	c := r.Corner
+	within(&faults, "/corner/sprung_kg", c.SprungKg, 0, mostMass, "the sprung mass on one wheel", "kg")
+	within(&faults, "/corner/unsprung_kg", c.UnsprungKg, 0, mostMass, "the unsprung mass of one wheel", "kg")
+	within(&faults, "/corner/wheel_rate_n_mm", c.WheelRate, 0, mostRate, "the wheel rate", "N/mm")
+	within(&faults, "/corner/tyre_rate_n_mm", c.TyreRate, 0, mostRate, "the tyre rate", "N/mm")
+	within(&faults, "/corner/damping_ns_m", c.Damping, 0, mostDamp, "the damping at the wheel", "N·s/m")
+	return faults
+}
+
+// within wants v above low and at most high.
+func within(faults *fault.List, pointer string, v, low, high float64, what, unitName string) {
+	if !(v > low && v <= high) {
+		faults.Add(pointer, "out_of_range", "%s is above %g and at most %g %s", what, low, high, unitName)
+	}
+}
+
+// Travel gives the wheel travel that the road asks for, with its arithmetic. It
+// is at the wheel: the damper's is that times the motion ratio, or by its
+// linkage.
+func (r Road) Travel() (Travel, fault.List) {
+	faults := r.Check()
+	if len(faults) > 0 {
+		return Travel{}, faults
+	}
+	const kmhInMs = 3.6
+	speed := r.SpeedKmh / kmhInMs
+	roughness := r.Class.Roughness()
+	response := r.Corner.Response(roughness, speed)
+	crossings := response.Crossings * r.Hours * 3600
+	ratio := LargestOverRMS(crossings)
+
+	const mmInMetre = 1000
+	rms, largest := response.Travel*mmInMetre, ratio*response.Travel*mmInMetre
+	if !(largest <= mostTravel.Mm()) {
+		faults.Add("", "out_of_range", "on that road this corner would need more than 10 m of wheel travel, so one of the figures must be wrong")
+		return Travel{}, faults
+	}
+	t := Travel{
+		RMS: unit.FromMm(rms), Largest: unit.FromMm(largest),
+		LargestOverRMS: ratio, Crossings: response.Crossings, Response: response,
+	}
+	t.Steps = r.steps(t, roughness, speed, crossings)
+	return t, nil
+}
+
+func (r Road) steps(t Travel, roughness, speed, crossings float64) []note.Step {
+	c := r.Corner
+	total := c.SprungKg + c.UnsprungKg
+	return []note.Step{
+		{
+			Note:   note.New("road_roughness", note.Word("class", r.Class.String())),
+			Result: note.Num("roughness", significant(roughness*1e6), "cm³"),
+			Source: "ISO 8608:2016, geometric mean of the class, by way of secondary sources",
+		},
+		{
+			Note: note.New("road_travel_rms", note.Num("speed", significant(speed), "m/s"),
+				note.Num("mass", significant(total), "kg"), note.Num("damping", significant(c.Damping), "N·s/m")),
+			Result: note.Len("rms", t.RMS),
+			Source: "linear quarter car; Gobbi and Mastinu, J. Sound Vib. 245 (2001), from memory",
+		},
+		{
+			Note: note.New("road_crossings", note.Num("tyre_rate", significant(c.TyreRate), "N/mm"),
+				note.Num("mass", significant(total), "kg")),
+			Result: note.Num("crossings", significant(t.Crossings), "1/s"),
+			Source: "Rice, Bell Syst. Tech. J. 24 (1945), from memory",
+		},
+		{
+			Note: note.New("road_largest_over_rms", note.Num("hours", significant(r.Hours), "h"),
+				note.Num("crossings", math.Round(crossings), "")),
+			Result: note.Num("ratio", significant(t.LargestOverRMS), ""),
+			Source: "mean of the largest of a Poisson process of crossings; Davenport, Proc. Inst. Civ. Eng. 28 (1964), from memory",
+		},
+		{
+			Note:   note.New("road_largest", note.Len("rms", t.RMS), note.Num("ratio", significant(t.LargestOverRMS), "")),
+			Result: note.Len("largest", t.Largest),
+		},
+	}
+}
+
+// significant rounds to six significant figures, more than any input of the
+// quarter car has, so that steps are legible and the same everywhere.
+func significant(v float64) float64 {
+	if v == 0 || math.IsNaN(v) || math.IsInf(v, 0) {
+		return v
+	}
+	p := math.Pow(10, 5-math.Floor(math.Log10(math.Abs(v))))
+	return math.Round(v*p) / p
+}

@@ -36,7 +36,7 @@ func (a *axle) extreme(p rolled, low, high float64) extreme {
 	left, right := a.wheels(p)
 	left, leftEnds := snap(left, low, high)
 	right, rightEnds := snap(right, low, high)
-	return extreme{length: a.length(p), left: left, right: right, interior: !(leftEnds && rightEnds), axle: true}
+	return extreme{length: a.length(p), left: left, right: right, interior: !leftEnds || !rightEnds, axle: true}
 }
 
 // snap puts z on the end of the range that it misses by rounding alone.

@@ -39,7 +39,7 @@ func root(f func(float64) float64, a, fa, b, fb, tol float64) float64 {
 	if fa == 0 {
 		return a
 	}
-	c, fc := a, fa
+	var c, fc float64   // the end that was given up last
 	t := fa / (fa - fb) // the secant first: f is nearly straight over one sample
 	const enough = 200
 	for range enough {

@@ -4,11 +4,13 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
 
 	"midstroke/internal/linkage"
+	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
@@ -39,8 +41,17 @@ func TestOverCentre(t *testing.T) {
 	if len(got.Cautions) != 1 || got.Cautions[0].Code != "over_centre" {
 		t.Fatalf("cautions are %v", got.Cautions)
 	}
+	wantWords(t, got.Cautions[0])
 	if z := got.Cautions[0].Values[0].Length.Mm(); math.Abs(z-60) > 1e-4 {
 		t.Errorf("the caution names %g of wheel travel, want 60", z)
+	}
+}
+
+// wantWords: a note has English words, with all its values in them.
+func wantWords(t *testing.T, n note.Note) {
+	t.Helper()
+	if text := n.Text("en", unit.Inches); text == n.Code || strings.ContainsAny(text, "{}") {
+		t.Errorf("%s reads %q", n.Code, text)
 	}
 }
 
@@ -107,7 +118,7 @@ func TestTurnsAreCounted(t *testing.T) {
 			t.Fatal(faults)
 		}
 		turns, before := 0, 0.0
-		const n = 3000
+		const n = 1500
 		least, most := math.Inf(1), math.Inf(-1)
 		for i := range n + 1 {
 			f := float64(i) / n
@@ -262,6 +273,7 @@ func TestAxleCrossedWheels(t *testing.T) {
 	codes := map[string]int{}
 	for _, c := range got.Cautions {
 		codes[c.Code]++
+		wantWords(t, c)
 	}
 	if codes["extreme_between_corners"] != 1 || codes["axle_sideways"] != 1 || codes["over_centre"] != 0 {
 		t.Errorf("cautions are %v", got.Cautions)

@@ -175,7 +175,6 @@ func (l *Linkage) judge(t *Travel, o *Options, faults *fault.List) {
 	if a, ok := l.motion.(axle); ok {
 		found = a.overSquare(low, high)
 	}
-	// A range that begins or ends at ride has ride among its ends already.
 	if err := l.meets(found); err != nil {
 		addError(faults, "/range", err, o.Units)
 		return

@@ -219,18 +219,13 @@ type carried struct {
 
 // lowerEnd gives the damper's lower end and its derivative by θ.
 func (w *wishbone) lowerEnd(j *joints) (p, dp r3.Vec) {
-	var arm, tangent, velocity r3.Vec
-	switch w.damper.on {
-	case Upright:
+	if w.damper.on == Upright {
 		return w.damper.frame.at(j)
-	case UpperArm:
+	}
+	arm, tangent, velocity := r3.Sub(j.c, w.lowerFoot), j.dc, j.dc
+	if w.damper.on == UpperArm {
 		arm = r3.Sub(j.d, w.upperFoot)
-		tangent = r3.Cross(w.upper.unit, arm)
-		velocity = j.dd
-	default:
-		arm = r3.Sub(j.c, w.lowerFoot)
-		tangent = j.dc
-		velocity = j.dc
+		tangent, velocity = r3.Cross(w.upper.unit, arm), j.dd
 	}
 	m := w.damper.arm
 	p = r3.Add(m.foot, r3.Add(r3.Scale(m.a, arm), r3.Scale(m.b, tangent)))

@@ -113,7 +113,7 @@ func newBars(s linkage.Spec) *bars {
 		b.pairs = append(b.pairs, [2]string{"p", "uf"}, [2]string{"p", "ur"}, [2]string{"p", "d"})
 	case linkage.Upright:
 		b.pairs = append(b.pairs, [2]string{"p", "c"}, [2]string{"p", "d"}, [2]string{"p", "t"})
-	default:
+	case linkage.LowerArm, "":
 		b.pairs = append(b.pairs, [2]string{"p", "lf"}, [2]string{"p", "lr"}, [2]string{"p", "c"})
 	}
 	for _, p := range []linkage.Point{s.LowerArm.Outer, s.UpperArm.Outer, s.TieRod.Outer, s.Wheel, s.Damper.Lower} {

@@ -43,14 +43,16 @@ type End struct {
 	BoreIs BoreIs
 	Width  unit.Length
 
-	// A stud: its thread, the length of it that a stack may take, and the
-	// diameter of the bushing's spigot in the frame's hole.
+	// A stud: its thread, the length of it that a stack may take, from the
+	// shoulder that the innermost washer rests on to the tip, and the diameter
+	// of the bushing's spigot in the frame's hole.
 	Thread       Thread
 	UsableLength unit.Length
 	Spigot       unit.Length
 
-	// A bar pin: its holes' spacing and diameter, and by how much a slotted
-	// hole lets the spacing differ, in all.
+	// A bar pin: its holes' spacing and diameter, and by how much slotted holes
+	// let the spacing differ, in all: from half of Slot less than HoleSpacing to
+	// half of it more.
 	HoleSpacing unit.Length
 	Slot        unit.Length
 	Hole        unit.Length
@@ -90,4 +92,5 @@ type Bracket struct {
 
 	FrameHole      unit.Length // that takes a stud's bushing spigot
 	FrameThickness unit.Length
+	Bushing        unit.Length // thickness of one of a stud's bushings, compressed
 }

@@ -1,6 +1,10 @@
 package mount
 
-import "midstroke/internal/unit"
+import (
+	"math"
+
+	"midstroke/internal/unit"
+)
 
 // Price is an amount in hundredths of the catalogue's currency; NoPrice where
 // none is known.
@@ -8,6 +12,15 @@ type Price int64
 
 // NoPrice says that a part's price is not known.
 const NoPrice Price = -1
+
+// OrDearest gives p, or more than any price where none is known, so that parts
+// without a price come last.
+func (p Price) OrDearest() Price {
+	if p == NoPrice {
+		return math.MaxInt64
+	}
+	return p
+}
 
 // Sleeve is a tube that adapts a bushing's bore to a smaller bolt.
 type Sleeve struct {

@@ -53,23 +53,23 @@ func (r Road) Check() fault.List {
 	if !r.Class.valid() {
 		faults.Add("/class", "unknown_value", "a road class is one of the letters A to H")
 	}
-	within(&faults, "/speed_kmh", r.SpeedKmh, 0, mostSpeed, "the speed", "km/h")
+	positive(&faults, "/speed_kmh", r.SpeedKmh, mostSpeed, "the speed", "km/h")
 	if !(r.Hours >= leastHours && r.Hours <= mostHours) {
-		faults.Add("/hours", "out_of_range", "the hours on the road are from %g to %d", leastHours, mostHours)
+		faults.Add("/hours", "out_of_range", "the hours on the road must be from %g to %d", leastHours, mostHours)
 	}
 	c := r.Corner
-	within(&faults, "/corner/sprung_kg", c.SprungKg, 0, mostMass, "the sprung mass on one wheel", "kg")
-	within(&faults, "/corner/unsprung_kg", c.UnsprungKg, 0, mostMass, "the unsprung mass of one wheel", "kg")
-	within(&faults, "/corner/wheel_rate_n_mm", c.WheelRate, 0, mostRate, "the wheel rate", "N/mm")
-	within(&faults, "/corner/tyre_rate_n_mm", c.TyreRate, 0, mostRate, "the tyre rate", "N/mm")
-	within(&faults, "/corner/damping_ns_m", c.Damping, 0, mostDamp, "the damping at the wheel", "N·s/m")
+	positive(&faults, "/corner/sprung_kg", c.SprungKg, mostMass, "the sprung mass on one wheel", "kg")
+	positive(&faults, "/corner/unsprung_kg", c.UnsprungKg, mostMass, "the unsprung mass of one wheel", "kg")
+	positive(&faults, "/corner/wheel_rate_n_mm", c.WheelRate, mostRate, "the wheel rate", "N/mm")
+	positive(&faults, "/corner/tyre_rate_n_mm", c.TyreRate, mostRate, "the tyre rate", "N/mm")
+	positive(&faults, "/corner/damping_ns_m", c.Damping, mostDamp, "the damping at the wheel", "N·s/m")
 	return faults
 }
 
-// within wants v above low and at most high.
-func within(faults *fault.List, pointer string, v, low, high float64, what, unitName string) {
-	if !(v > low && v <= high) {
-		faults.Add(pointer, "out_of_range", "%s is above %g and at most %g %s", what, low, high, unitName)
+// positive wants v above nought and at most most.
+func positive(faults *fault.List, pointer string, v, most float64, what, unitName string) {
+	if !(v > 0 && v <= most) {
+		faults.Add(pointer, "out_of_range", "%s must be above 0 and at most %g %s", what, most, unitName)
 	}
 }
 

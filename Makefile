@@ -1,0 +1,70 @@
+# make tells what there is.
+
+# Go's own installer puts it there, which not every shell knows.
+export PATH := $(PATH):/usr/local/go/bin
+
+GOLANGCI_LINT = github.com/golangci/golangci-lint/v2/cmd/golangci-lint@v2.15.0
+
+# How long each fuzz test runs in make test-long.
+FUZZTIME ?= 60s
+
+# ./... leaves out folders named testdata; the packages in there that hold
+# tests are named beside it.
+PACKAGES = ./... $$(find testdata -name '*_test.go' -exec dirname {} \; | sort -u | sed 's|^|./|')
+
+.PHONY: help
+help: ## this list
+	@awk -F ':.*## ' '/^[a-z-]+:.*## / {printf "make %-10s  %s\n", $$1, $$2}' $(MAKEFILE_LIST)
+	@echo
+	@echo "Settings: DATABASE_URL (make run), TEST_DATABASE_URL (tests) name a Postgres, 14 or newer, in place of a private one."
+
+.PHONY: run
+run: ## start the service on 127.0.0.1:8080, with a private Postgres unless DATABASE_URL is set
+	@.ci/need run
+	go run ./cmd/midstroke serve
+
+.PHONY: test
+test: ## all tests with the race detector, small seeded runs
+	@.ci/need test
+	go test -race $(PACKAGES)
+
+.PHONY: test-long
+test-long: ## all tests at full length, and each fuzz test for FUZZTIME (60s)
+	@.ci/need test
+	MIDSTROKE_TEST_LONG=1 go test -race -timeout 60m $(PACKAGES)
+	@set -e; grep -rl --include='*_test.go' '^func Fuzz' . | sort | while read -r file; do \
+		for name in $$(sed -n 's/^func \(Fuzz[A-Za-z0-9_]*\)(.*/\1/p' "$$file"); do \
+			echo "go test -run '^$$' -fuzz '^$$name\$$' -fuzztime $(FUZZTIME) $$(dirname "$$file")"; \
+			go test -run '^$$' -fuzz "^$$name\$$" -fuzztime $(FUZZTIME) "$$(dirname "$$file")"; \
+		done; \
+	done
+
+.PHONY: bench
+bench: ## all benchmarks
+	@.ci/need test
+	go test -run '^$$' -bench . -benchmem $(PACKAGES)
+
+.PHONY: build
+build: ## bin/midstroke, one static binary
+	CGO_ENABLED=0 go build -trimpath -o bin/midstroke ./cmd/midstroke
+
+.PHONY: fmt
+fmt: ## format all Go files
+	gofmt -l -w .
+
+.PHONY: generate
+generate: ## make generated files anew
+	go generate $(PACKAGES)
+
+.PHONY: vet
+vet: ## fail on files that aren't formatted, and on what go vet finds
+	@unformatted=$$(gofmt -l .); if [ -n "$$unformatted" ]; then echo "not formatted (make fmt):"; echo "$$unformatted"; exit 1; fi
+	go vet $(PACKAGES)
+
+.PHONY: lint
+lint: ## golangci-lint by .golangci.yml (built on first use, some minutes)
+	go run $(GOLANGCI_LINT) run $(PACKAGES)
+
+.PHONY: check
+check: ## what CI runs
+	.ci/run

@@ -1,0 +1,135 @@
+package main_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+	"unicode/utf8"
+)
+
+// runFit runs "midstroke fit" without any database.
+func runFit(t *testing.T, stdin string, args ...string) (out, err string, code int) {
+	t.Helper()
+	cmd := command(append([]string{"fit", "--data-dir", filepath.Join(t.TempDir(), "none")}, args...)...)
+	cmd.Stdin = strings.NewReader(stdin)
+	var stdout, stderr bytes.Buffer
+	cmd.Stdout, cmd.Stderr = &stdout, &stderr
+	var exit *exec.ExitError
+	if e := cmd.Run(); errors.As(e, &exit) {
+		code = exit.ExitCode()
+	} else if e != nil {
+		t.Fatal(e)
+	}
+	return stdout.String(), stderr.String(), code
+}
+
+func TestFitAnswersAsJSONWhereNobodyReads(t *testing.T) {
+	out, _, code := runFit(t, request)
+	var answer fits
+	if err := json.Unmarshal([]byte(out), &answer); err != nil || answer.Outcome != "fits" || answer.Catalog.Revision != 1 || code != 0 {
+		t.Errorf("exit %d, %v: %.500s", code, err, out)
+	}
+}
+
+func TestExitCodesOfFit(t *testing.T) {
+	for name, c := range map[string]struct {
+		stdin string
+		args  []string
+		code  int
+		says  string // on stderr, or where that is empty on stdout
+	}{
+		"something fits":       {request, nil, 0, `"outcome":"fits"`},
+		"nothing fits":         {strings.Replace(request, "18 3/4", "100", 1), nil, 3, `"outcome":"no_fit"`},
+		"outside the method":   {strings.Replace(request, `"style":"eye"`, `"style":"fork"`, 1), nil, 3, `"outcome":"outside_method"`},
+		"not JSON":             {"{", nil, 2, "not JSON"},
+		"a fault by its place": {strings.Replace(request, "18 3/4", "18,75", 1), nil, 2, "/readings/0: "},
+		"no such revision":     {strings.Replace(request, `"top"`, `"revision":9,"top"`, 1), nil, 1, "revision 9"},
+		"no such flag":         {request, []string{"--colour"}, 2, "--colour"},
+		"two forms at once":    {request, []string{"--json", "--table"}, 2, "--json"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			out, stderr, code := runFit(t, c.stdin, c.args...)
+			said := stderr
+			if said == "" {
+				said = out
+			}
+			if code != c.code || !strings.Contains(said, c.says) {
+				t.Errorf("exit %d, want %d; said %q, want %q", code, c.code, said, c.says)
+			}
+		})
+	}
+}
+
+func TestFitAsATable(t *testing.T) {
+	for name, body := range map[string]string{
+		"fits": request,
+		"hardware": `{"units":"in","readings":["16 5/8","16 11/16"],"suspension":"solid_axle","top":2,
+			"upper":{"style":"stud","measured_to":"frame_face","bushing_thickness":"3/8","washer_thickness":"1/16"},
+			"lower":{"style":"eye","bolt":"M12","opening":"1 1/2"}}`,
+		"metric": strings.Replace(strings.Replace(request, `"in"`, `"mm"`, 1), `"18 3/4"`, "476", 1),
+	} {
+		t.Run(name, func(t *testing.T) {
+			out, _, code := runFit(t, body, "--table")
+			if code != 0 {
+				t.Errorf("exit %d", code)
+			}
+			// The picture's ride height lies between what is needed each way.
+			if !regexp.MustCompile(`\[\.*=+R=+\.*\]`).MatchString(out) {
+				t.Errorf("no picture in\n%s", out)
+			}
+			for line := range strings.Lines(out) {
+				if strings.HasSuffix(line, " \n") {
+					t.Errorf("a line ends in blanks: %q", line)
+				}
+				if n := utf8.RuneCountInString(line); n > 140 {
+					t.Errorf("a line of %d characters: %s", n, line)
+				}
+			}
+		})
+	}
+}
+
+func TestImportNamesEveryFaultAndWritesNothing(t *testing.T) {
+	dir := t.TempDir()
+	const csv = "code,construction,compressed,extended,length_tolerance,body_diameter,upper_style,lower_style\n" +
+		"a,twin_tube,20 in,10 in,1 mm,50 mm,eye,eye\n" + "b,hollow,300 mm,450,1 mm,50 mm,eye,eye\n"
+	if err := os.WriteFile(filepath.Join(dir, "dampers.csv"), []byte(csv), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	data := filepath.Join(t.TempDir(), "data")
+	out, err := command("import", dir, "--catalog", "demo", "--data-dir", data).CombinedOutput()
+	var exit *exec.ExitError
+	if !errors.As(err, &exit) || exit.ExitCode() != 2 {
+		t.Fatalf("import: %v, want exit 2\n%s", err, out)
+	}
+	for _, place := range []string{"dampers.csv:2: ", "dampers.csv:3: construction: ", "dampers.csv:3: extended: "} {
+		if !strings.Contains(string(out), place) {
+			t.Errorf("no fault at %s:\n%s", place, out)
+		}
+	}
+	if _, err := os.Stat(data); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("a database was started for it: %v", err)
+	}
+}
+
+func TestVersionAndHelp(t *testing.T) {
+	out, err := command("version").Output()
+	if err != nil || !strings.HasPrefix(string(out), "midstroke ") {
+		t.Errorf("version: %v: %s", err, out)
+	}
+	out, err = command("serve", "--help").Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, setting := range []string{"MIDSTROKE_LISTEN", "MIDSTROKE_DATA_DIR", "DATABASE_URL", "MIDSTROKE_LOG_LEVEL", "MIDSTROKE_STOP_DELAY"} {
+		if !strings.Contains(string(out), setting) {
+			t.Errorf("serve --help doesn't name %s", setting)
+		}
+	}
+}

@@ -1,0 +1,144 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"time"
+
+	"midstroke/internal/catalog"
+	"midstroke/internal/pglocal"
+	"midstroke/internal/postgres"
+	"midstroke/migrations"
+	"midstroke/testdata/demo"
+)
+
+// demoCatalog is the catalogue that is there for everyone.
+const demoCatalog = "demo"
+
+// databaseFlags say where catalogues are kept.
+type databaseFlags struct {
+	DataDir     string `name:"data-dir" env:"MIDSTROKE_DATA_DIR" placeholder:"DIR" help:"Folder of the private Postgres that is used where no database is named. Default: a folder of the user's own."`
+	DatabaseURL string `name:"database-url" env:"DATABASE_URL" placeholder:"URL" help:"Postgres (14 or newer) to keep catalogues in."`
+}
+
+// stopTimeout is how long the private Postgres may take to write everything
+// down.
+const stopTimeout = 20 * time.Second
+
+// database is a Postgres to work with for a while.
+type database struct {
+	url string
+	// gone is closed when a private Postgres has ended by itself; nil of a
+	// named one, whose end shows in its connections alone.
+	gone <-chan struct{}
+	// close ends a private Postgres that this process started.
+	close func() error
+}
+
+// open gives the database: the one that is named, the private one that
+// another process is running, or the private one started for this process.
+func (f *databaseFlags) open(ctx context.Context, log *slog.Logger) (*database, error) {
+	if f.DatabaseURL != "" {
+		return &database{url: f.DatabaseURL, close: func() error { return nil }}, nil
+	}
+	url, err := pglocal.Attach(ctx, f.DataDir)
+	switch {
+	case err == nil:
+		return &database{url: url, close: func() error { return nil }}, nil
+	case !errors.Is(err, pglocal.ErrNotRunning):
+		return nil, err
+	}
+	return f.start(ctx, log)
+}
+
+// start starts the private Postgres.
+func (f *databaseFlags) start(ctx context.Context, log *slog.Logger) (*database, error) {
+	server, err := pglocal.Start(ctx, pglocal.Config{Dir: f.DataDir, Log: log})
+	if err != nil {
+		return nil, err
+	}
+	return &database{url: server.URL(), gone: server.Done(), close: func() error {
+		ctx, cancel := context.WithTimeout(context.Background(), stopTimeout)
+		defer cancel()
+		return server.Stop(ctx)
+	}}, nil
+}
+
+// everStarted says whether there is a private Postgres's data to look at.
+func (f *databaseFlags) everStarted() (bool, error) {
+	dir := f.DataDir
+	if dir == "" {
+		var err error
+		if dir, err = pglocal.DefaultDir(); err != nil {
+			return false, err
+		}
+	}
+	_, err := os.Stat(filepath.Join(dir, "cluster"))
+	if errors.Is(err, os.ErrNotExist) {
+		return false, nil
+	}
+	return err == nil, err
+}
+
+// migrate brings the tables up to date.
+func migrate(ctx context.Context, url string, log *slog.Logger) error {
+	applied, err := migrations.Up(ctx, url)
+	for _, name := range applied {
+		log.Info("applied a migration", "file", name)
+	}
+	if err != nil {
+		return fmt.Errorf("the database's tables could not be brought up to date: %w", err)
+	}
+	return nil
+}
+
+// ensureDemo publishes the demo catalogue where there is none.
+func ensureDemo(ctx context.Context, store *postgres.Store, log *slog.Logger) error {
+	_, err := store.Newest(ctx, demoCatalog)
+	if !errors.Is(err, catalog.ErrNotFound) {
+		return err
+	}
+	revision, err := publish(ctx, store, demoCatalog, demo.Contents(), "the invented catalogue that comes with the program")
+	if err != nil {
+		return fmt.Errorf("the demo catalogue could not be loaded: %w", err)
+	}
+	log.Info("loaded the demo catalogue", "revision", revision)
+	return nil
+}
+
+// publish makes contents the newest revision of a catalogue, which belongs to
+// a shop of its own name unless it is there already.
+func publish(ctx context.Context, store *postgres.Store, name string, contents catalog.Contents, note string) (revision int, err error) {
+	revision, err = store.Publish(ctx, name, contents, note)
+	if !errors.Is(err, catalog.ErrNotFound) {
+		return revision, err
+	}
+	if err := store.EnsureCatalog(ctx, name, name); err != nil {
+		return 0, err
+	}
+	return store.Publish(ctx, name, contents, note)
+}
+
+type migrateCommand struct {
+	Database databaseFlags `embed:""`
+	LogLevel slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"info" help:"Least level that is logged: debug, info, warn or error."`
+}
+
+// Run applies the migrations that are missing.
+func (m *migrateCommand) Run(ctx context.Context, c console) (err error) {
+	log := newLog(c.err, m.LogLevel)
+	db, err := m.Database.open(ctx, log)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, db.close()) }()
+	if err := migrate(ctx, db.url, log); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintln(c.out, "The database's tables are up to date.")
+	return err
+}

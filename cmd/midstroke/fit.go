@@ -1,0 +1,131 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+
+	"midstroke/internal/catalog"
+	"midstroke/internal/fit"
+	"midstroke/internal/postgres"
+	"midstroke/internal/wire"
+	"midstroke/testdata/demo"
+)
+
+type fitCommand struct {
+	Table    bool          `xor:"form" help:"Answer as a table to read; what a terminal gets unless --json is given."`
+	JSON     bool          `xor:"form" name:"json" help:"Answer as JSON; what a pipe or a file gets unless --table is given."`
+	Database databaseFlags `embed:""`
+	LogLevel slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"warn" help:"Least level that is logged: debug, info, warn or error."`
+}
+
+// mostRequest is the longest request that is read, as over HTTP.
+const mostRequest = 1 << 20
+
+// Run answers the request on standard input. The catalogue comes from the
+// database that is named, from the private one, or, where there has never been
+// one, from the demo that comes with the program.
+func (f *fitCommand) Run(ctx context.Context, c console) error {
+	log := newLog(c.err, f.LogLevel)
+	body, err := io.ReadAll(io.LimitReader(c.in, mostRequest+1))
+	if err != nil {
+		return err
+	}
+	if len(body) > mostRequest {
+		return f.refuse(c, fmt.Errorf("the request is longer than %d bytes", mostRequest))
+	}
+	request, err := wire.ReadFits(body)
+	if err != nil {
+		return f.refuse(c, err)
+	}
+	snapshot, err := f.snapshot(ctx, log, &request)
+	if err != nil {
+		return err
+	}
+	answer, found := fit.Find(&request.Fit, snapshot)
+	if len(found) > 0 {
+		return f.refuse(c, request.Place(found))
+	}
+	if f.Table || !f.JSON && isTerminal(c.out) {
+		err = show(c.out, answer, snapshot, request.Units, "en")
+	} else {
+		from := wire.Edition{Name: snapshot.Name(), Revision: snapshot.Revision(), Currency: snapshot.Currency()}
+		_, err = c.out.Write(wire.AppendFits(nil, answer, &request, from, "en"))
+	}
+	if err == nil && answer.Outcome != fit.Fits {
+		err = exitError(exitNone)
+	}
+	return err
+}
+
+// refuse says what is wrong with a request, one fault a line.
+func (f *fitCommand) refuse(c console, err error) error {
+	var faults wire.Faults
+	if !errors.As(err, &faults) {
+		fmt.Fprintf(c.err, "midstroke: %v\n", err)
+		return exitError(exitWrong)
+	}
+	fmt.Fprintln(c.err, "midstroke: the request can't be answered as it stands:")
+	for _, one := range faults {
+		at := one.Pointer
+		if at == "" {
+			at = "the whole"
+		}
+		fmt.Fprintf(c.err, "  %s: %s\n", at, one.Detail)
+	}
+	return exitError(exitWrong)
+}
+
+// snapshot gets the catalogue that the request names, or the demo.
+func (f *fitCommand) snapshot(ctx context.Context, log *slog.Logger, r *wire.FitsRequest) (_ *catalog.Snapshot, err error) {
+	name := r.Catalog
+	if name == "" {
+		name = demoCatalog
+	}
+	if f.Database.DatabaseURL == "" {
+		started, err := f.Database.everStarted()
+		if err != nil {
+			return nil, err
+		}
+		if !started {
+			return builtIn(name, r.Revision)
+		}
+	}
+	db, err := f.Database.open(ctx, log)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, db.close()) }()
+	store, err := postgres.Open(ctx, db.url)
+	if err != nil {
+		return nil, err
+	}
+	defer store.Close()
+	if r.Revision != 0 {
+		return store.Revision(ctx, name, r.Revision)
+	}
+	return store.Newest(ctx, name)
+}
+
+// builtIn is the demo as its first publication would number it.
+func builtIn(name string, revision int) (*catalog.Snapshot, error) {
+	const first = 1
+	if name != demoCatalog || revision > first {
+		return nil, fmt.Errorf("catalogue %q, revision %d: %w (without a database there is only revision %d of %q)",
+			name, revision, catalog.ErrNotFound, first, demoCatalog)
+	}
+	return catalog.NewSnapshot(demoCatalog, first, demo.Contents()), nil
+}
+
+// isTerminal says whether w is a screen.
+func isTerminal(w io.Writer) bool {
+	file, ok := w.(*os.File)
+	if !ok {
+		return false
+	}
+	info, err := file.Stat()
+	return err == nil && info.Mode()&os.ModeCharDevice != 0
+}

@@ -1,0 +1,94 @@
+// Command midstroke finds the shock absorbers that fit a vehicle, from
+// readings taken on it: as a service over HTTP, or for one request on the
+// command line.
+//
+// Exit codes: 0 done (for fit: something fits); 1 it could not be done, as
+// the log says; 2 the command line or the request is at fault; 3 the request
+// was answered, but nothing fits, it must be measured again, or it lies
+// outside the method.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"os/signal"
+	"syscall"
+
+	"github.com/alecthomas/kong"
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	// Whoever asks a second time is not kept waiting.
+	context.AfterFunc(ctx, stop)
+	os.Exit(run(ctx, os.Args[1:], console{os.Stdin, os.Stdout, os.Stderr}))
+}
+
+// console is what a command reads and writes.
+type console struct {
+	in       io.Reader
+	out, err io.Writer
+}
+
+// commands are what the program does, with the settings of each.
+type commands struct {
+	Serve   serveCommand   `cmd:"" help:"Answer over HTTP until told to stop."`
+	Migrate migrateCommand `cmd:"" help:"Bring the database's tables up to date and stop."`
+	Fit     fitCommand     `cmd:"" help:"Answer the one request that stands on standard input."`
+	Import  importCommand  `cmd:"" help:"Publish a folder of CSV files as the newest revision of a catalogue."`
+	Version versionCommand `cmd:"" help:"Say which version this is."`
+}
+
+// The exit codes.
+const (
+	exitDone   = 0
+	exitFailed = 1
+	exitWrong  = 2
+	exitNone   = 3
+)
+
+// exitError ends a command with a code; what there was to say has been said.
+type exitError int
+
+func (e exitError) Error() string { return fmt.Sprintf("exit %d", int(e)) }
+
+// run does what args say and gives the exit code.
+func run(ctx context.Context, args []string, c console) int {
+	var what commands
+	left := -1 // the code with which help was shown
+	parser, err := kong.New(&what, kong.Name("midstroke"), kong.UsageOnError(),
+		kong.Description("Finds the shock absorbers that fit a vehicle, from readings taken on it."),
+		kong.Writers(c.out, c.err), kong.Exit(func(code int) { left = code }),
+		kong.BindTo(ctx, (*context.Context)(nil)), kong.Bind(c))
+	if err != nil {
+		fmt.Fprintln(c.err, err)
+		return exitFailed
+	}
+	parsed, err := parser.Parse(args)
+	if left >= 0 {
+		return left
+	}
+	if err != nil {
+		fmt.Fprintf(c.err, "midstroke: %v; midstroke --help lists what there is\n", err)
+		return exitWrong
+	}
+	err = parsed.Run()
+	var code exitError
+	switch {
+	case err == nil:
+		return exitDone
+	case errors.As(err, &code):
+		return int(code)
+	}
+	fmt.Fprintf(c.err, "midstroke: %v\n", err)
+	return exitFailed
+}
+
+// newLog makes the log, one JSON object a line.
+func newLog(w io.Writer, level slog.Level) *slog.Logger {
+	return slog.New(slog.NewJSONHandler(w, &slog.HandlerOptions{Level: level}))
+}

@@ -1,0 +1,66 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"time"
+
+	"midstroke/internal/catalog"
+	"midstroke/internal/httpapi"
+)
+
+type serveCommand struct {
+	Listen    string        `env:"MIDSTROKE_LISTEN" default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Address to listen on; port 0 takes any that is free. Default: ${default}."`
+	Database  databaseFlags `embed:""`
+	StopDelay time.Duration `name:"stop-delay" env:"MIDSTROKE_STOP_DELAY" default:"0s" help:"How long to go on answering, with /readyz at 503, after being told to stop. Default: ${default}."`
+	LogLevel  slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"info" help:"Least level that is logged: debug, info, warn or error. Default: ${default}."`
+}
+
+// Run listens first, so that /healthz answers while the database is still on
+// its way, and stops in the opposite order.
+func (s *serveCommand) Run(ctx context.Context, c console) error {
+	log := newLog(c.err, s.LogLevel)
+	keeper := newKeeper(s.Database, log)
+	handler, err := httpapi.New(httpapi.Config{Live: &keeper.live, Catalog: demoCatalog, Confirmed: keeper.confirmed, Log: log})
+	if err != nil {
+		return err
+	}
+	l, err := net.Listen("tcp", s.Listen)
+	if err != nil {
+		return fmt.Errorf("cannot listen on %s: %w", s.Listen, err)
+	}
+	log.Info("listening", "address", l.Addr().String())
+	context.AfterFunc(ctx, func() { log.Info("told to stop; finishing what began") })
+	// The keeper goes on while requests are finished, so it does not end with
+	// ctx; if it fails there is nothing to serve.
+	serving, giveUp := context.WithCancel(ctx)
+	defer giveUp()
+	keeping, stopKeeping := context.WithCancel(context.WithoutCancel(ctx))
+	kept := make(chan error, 1)
+	go func() {
+		defer giveUp()
+		kept <- keeper.run(keeping)
+	}()
+	go greet(serving, c, "http://"+l.Addr().String(), &keeper.live)
+
+	err = handler.Serve(serving, l, httpapi.Stop{Delay: s.StopDelay})
+	stopKeeping()
+	return errors.Join(err, <-kept)
+}
+
+// greet tells a person where to go as soon as there is something to ask.
+func greet(ctx context.Context, c console, base string, live *catalog.Live) {
+	look := time.NewTicker(20 * time.Millisecond)
+	defer look.Stop()
+	for live.Load() == nil {
+		select {
+		case <-ctx.Done():
+			return
+		case <-look.C:
+		}
+	}
+	fmt.Fprintf(c.out, "midstroke answers on %s (Ctrl-C stops it). To try it:\n\n%s\n\nThe contract to read: %s/docs\n", base, httpapi.CurlLink(base), base)
+}

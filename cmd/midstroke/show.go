@@ -1,0 +1,321 @@
+package main
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+	"text/tabwriter"
+	"unicode/utf8"
+
+	"midstroke/internal/catalog"
+	"midstroke/internal/fit"
+	"midstroke/internal/note"
+	"midstroke/internal/unit"
+)
+
+// sheet writes an answer for a person at a terminal, in the request's units.
+type sheet struct {
+	*bufio.Writer
+	units    unit.System
+	language string
+}
+
+// show writes the whole answer and gives the first error of the writer.
+func show(w io.Writer, a *fit.Answer, s *catalog.Snapshot, units unit.System, language string) error {
+	out := &sheet{bufio.NewWriter(w), units, language}
+	out.heading(a, s)
+	out.working(a)
+	out.needed(a.Required)
+	out.fits(a)
+	out.nearMisses(a.NearMisses)
+	out.counts(a)
+	out.notes("Mind", a.Cautions)
+	return out.Flush()
+}
+
+func (o *sheet) heading(a *fit.Answer, s *catalog.Snapshot) {
+	switch a.Outcome {
+	case fit.Fits:
+		fmt.Fprintf(o, "%s of catalogue %s, revision %d\n", counted(len(a.Fits), "damper fits", "dampers fit, best first,"), s.Name(), s.Revision())
+	case fit.NoFit:
+		fmt.Fprintf(o, "No damper of catalogue %s, revision %d, fits\n", s.Name(), s.Revision())
+	case fit.MeasureAgain:
+		fmt.Fprintln(o, "Measure again")
+	case fit.OutsideMethod:
+		fmt.Fprintln(o, "Outside this method")
+	}
+	for _, why := range a.Reasons {
+		o.paragraph("  ", why.Text(o.language, o.units))
+	}
+}
+
+func (o *sheet) working(a *fit.Answer) {
+	if a.Working == nil {
+		return
+	}
+	w := a.Working
+	fmt.Fprintf(o, "\nWorking length %s, between %s and %s\n", o.length(w.Value), o.length(w.Low), o.length(w.High))
+	o.steps(w.Steps)
+}
+
+func (o *sheet) needed(r *fit.Required) {
+	if r == nil {
+		return
+	}
+	fmt.Fprintf(o, "\nTravel needed by %s: %s in compression (%s wanted), %s in extension (%s wanted)\n", r.Basis,
+		o.length(r.Compression.Least), o.length(r.Compression.Wanted), o.length(r.Extension.Least), o.length(r.Extension.Wanted))
+	o.steps(r.Steps)
+}
+
+func (o *sheet) steps(steps []note.Step) {
+	var rows [][]string
+	for _, s := range steps {
+		source := ""
+		if s.Source != "" {
+			source = "(" + s.Source + ")"
+		}
+		rows = append(rows, []string{"  " + s.Text(o.language, o.units), s.Result.Words(o.units), source})
+	}
+	o.columns(rows)
+}
+
+// columns writes rows of cells below each other, without blanks at the ends.
+func (o *sheet) columns(rows [][]string) {
+	var b strings.Builder
+	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
+	for _, row := range rows {
+		fmt.Fprintln(t, strings.Join(row, "\t"))
+	}
+	_ = t.Flush() // to a strings.Builder, which takes everything
+	for line := range strings.Lines(b.String()) {
+		fmt.Fprintln(o, strings.TrimRight(line, " \n"))
+	}
+}
+
+func (o *sheet) fits(a *fit.Answer) {
+	if len(a.Fits) == 0 {
+		return
+	}
+	fmt.Fprintln(o)
+	rows := [][]string{{"", "damper", "grade", "compressed", "ride height in the stroke", "extended", "spare in", "spare out", "likely"}}
+	for i := range a.Fits {
+		f := &a.Fits[i]
+		rows = append(rows, []string{
+			strconv.Itoa(f.Rank), f.Damper.Code, f.Grade.String() + inverted(f.Inverted),
+			o.length(f.Compressed), picture(f, a.Required), o.length(f.Extended),
+			o.length(f.Margin.Compression), o.length(f.Margin.Extension), percent(f.Likelihood),
+		})
+	}
+	o.columns(rows)
+	o.legend()
+
+	fmt.Fprintln(o, "\nTo take off the shelf")
+	said := texts{}
+	for _, n := range a.Cautions {
+		said[n.Text(o.language, o.units)] = true // under "Mind" below
+	}
+	shared := o.shared(a.Fits, said)
+	for i := range a.Fits {
+		o.hardware(&a.Fits[i], said, shared)
+	}
+	for _, text := range shared {
+		o.paragraph("  with each: ", text)
+	}
+}
+
+// The signs of the picture.
+const (
+	atRide    = 'R'
+	isNeeded  = '='
+	isToSpare = '.'
+	// pictureCells is how many characters a stroke is drawn with.
+	pictureCells = 25
+)
+
+func (o *sheet) legend() {
+	fmt.Fprintf(o, "   %c ride height  %c travel needed  %c travel to spare; the damper is compressed at [ and extended at ]\n", atRide, isNeeded, isToSpare)
+}
+
+// picture draws where ride height sits in a damper's stroke: fully compressed
+// at the left, fully extended at the right, what the suspension needs around
+// ride height and what is left over beyond.
+func picture(f *fit.Fit, need *fit.Required) string {
+	stroke := f.Extended - f.Compressed
+	if stroke <= 0 || need == nil {
+		return ""
+	}
+	// Cell i covers the stroke from i to i+1 parts of pictureCells.
+	cell := func(travel unit.Length) int {
+		return min(max(int(int64(travel)*pictureCells/int64(stroke)), 0), pictureCells-1)
+	}
+	ride := cell(f.Travel.Compression)
+	from, to := cell(f.Travel.Compression-need.Compression.Least), cell(f.Travel.Compression+need.Extension.Least)
+	var b strings.Builder
+	b.WriteByte('[')
+	for i := range pictureCells {
+		switch {
+		case i == ride:
+			b.WriteRune(atRide)
+		case i >= from && i <= to:
+			b.WriteRune(isNeeded)
+		default:
+			b.WriteRune(isToSpare)
+		}
+	}
+	b.WriteByte(']')
+	return b.String()
+}
+
+// texts is a set of what has been said.
+type texts map[string]bool
+
+// told gives everything there is to mind with one fit, but what has been said.
+func (o *sheet) told(f *fit.Fit, said texts) []string {
+	var all []string
+	tell := func(lead string, notes []note.Note) {
+		for _, n := range notes {
+			if text := n.Text(o.language, o.units); !said[text] {
+				all = append(all, lead+text)
+			}
+		}
+	}
+	tell("upper end: ", f.Upper.Cautions)
+	tell("lower end: ", f.Lower.Cautions)
+	tell("", f.Notes)
+	return all
+}
+
+// shared gives what is to be minded with every one of several fits.
+func (o *sheet) shared(fits []fit.Fit, said texts) []string {
+	if len(fits) < 2 {
+		return nil
+	}
+	shared := o.told(&fits[0], said)
+	for i := range fits[1:] {
+		own := o.told(&fits[1+i], said)
+		shared = slices.DeleteFunc(shared, func(text string) bool { return !slices.Contains(own, text) })
+	}
+	return shared
+}
+
+// hardware lists what one fit takes off the shelf, and what to mind with it
+// beyond what is shared.
+func (o *sheet) hardware(f *fit.Fit, said texts, shared []string) {
+	var picks []string
+	for _, p := range f.PickList {
+		picks = append(picks, fmt.Sprintf("%d × %s %s", p.Quantity, p.Kind, p.Code))
+	}
+	o.paragraph(fmt.Sprintf("%2d  ", f.Rank), strings.Join(picks, ", "))
+	for _, text := range o.told(f, said) {
+		if !slices.Contains(shared, text) {
+			o.paragraph("      ", text)
+		}
+	}
+}
+
+func (o *sheet) nearMisses(misses []fit.NearMiss) {
+	if len(misses) == 0 {
+		return
+	}
+	fmt.Fprintln(o, "\nNear misses, and what would make each a fit")
+	for i := range misses {
+		m := &misses[i]
+		fmt.Fprintf(o, "  %s (%s to %s%s)", m.Damper.Code, o.length(m.Damper.Compressed), o.length(m.Damper.Extended), inverted(m.Inverted))
+		switch c, e := m.ShortBy.Compression, m.ShortBy.Extension; {
+		case c > 0 && e > 0:
+			fmt.Fprintf(o, " lacks %s of compression and %s of extension\n", o.length(c), o.length(e))
+		case c > 0:
+			fmt.Fprintf(o, " lacks %s of compression\n", o.length(c))
+		case e > 0:
+			fmt.Fprintf(o, " lacks %s of extension\n", o.length(e))
+		default:
+			fmt.Fprintln(o, " has the travel, but not the hardware")
+		}
+		for _, r := range m.Remedies {
+			o.paragraph("      ", r.Text.Text(o.language, o.units))
+		}
+	}
+}
+
+func (o *sheet) counts(a *fit.Answer) {
+	if a.Counts != nil {
+		fmt.Fprintf(o, "\nOf %d dampers %d fit, %d nearly do, and %d are ruled out\n",
+			a.Counts.Dampers, a.Counts.Fits, a.Counts.NearMisses, a.Counts.RuledOut)
+		for _, c := range a.RuledOut {
+			fmt.Fprintf(o, "  %6d  %s\n", c.Count, strings.ReplaceAll(c.Reason, "_", " "))
+		}
+	}
+	for _, j := range a.Judged {
+		fmt.Fprintf(o, "\n%s: %s\n", j.Code, strings.ReplaceAll(j.Verdict, "_", " "))
+		for _, why := range j.Reasons {
+			o.paragraph("  ", why.Text(o.language, o.units))
+		}
+	}
+}
+
+func (o *sheet) notes(title string, notes []note.Note) {
+	if len(notes) == 0 {
+		return
+	}
+	fmt.Fprintf(o, "\n%s\n", title)
+	for _, n := range notes {
+		o.paragraph("  - ", n.Text(o.language, o.units))
+	}
+}
+
+// lineWidth is where a paragraph breaks.
+const lineWidth = 100
+
+// paragraph writes text broken into lines, the first one after lead and the
+// rest below it.
+func (o *sheet) paragraph(lead, text string) {
+	column := utf8.RuneCountInString(lead)
+	indent := strings.Repeat(" ", column)
+	o.WriteString(lead)
+	for i, word := range strings.Fields(text) {
+		width := utf8.RuneCountInString(word)
+		switch {
+		case i == 0:
+		case column+1+width > lineWidth:
+			o.WriteString("\n" + indent)
+			column = len(indent)
+		default:
+			o.WriteByte(' ')
+			column++
+		}
+		o.WriteString(word)
+		column += width
+	}
+	o.WriteByte('\n')
+}
+
+func (o *sheet) length(l unit.Length) string { return l.Text(o.units) }
+
+func inverted(upsideDown bool) string {
+	if upsideDown {
+		return ", inverted"
+	}
+	return ""
+}
+
+// percent gives a likelihood without ever calling a doubt certain.
+func percent(p float64) string {
+	whole := int(p*100 + 0.5)
+	switch {
+	case p < 1 && whole == 100:
+		return ">99 %"
+	case p > 0 && whole == 0:
+		return "<1 %"
+	}
+	return strconv.Itoa(whole) + " %"
+}
+
+func counted(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return strconv.Itoa(n) + " " + many
+}

@@ -1,0 +1,147 @@
+package httpapi_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"io"
+	"log/slog"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"midstroke/internal/catalog"
+	"midstroke/internal/httpapi"
+	"midstroke/testdata/demo"
+)
+
+// benchedRequest is an everyday one, with hardware at both ends.
+const benchedRequest = `{
+  "units": "in",
+  "reference": "ticket 4411, rear axle",
+  "upper": {"style": "stud", "measured_to": "frame_face", "bushing_thickness": "3/8", "washer_thickness": "1/16"},
+  "lower": {"style": "eye", "bolt": "M12", "opening": "1 1/2", "plate": "3/16", "shear": "double"},
+  "readings": ["16 5/8", "16 11/16"],
+  "reading_tolerance": "1/16",
+  "condition": {"state": "loaded"},
+  "suspension": "solid_axle",
+  "travel": {"basis": "rule"},
+  "limits": {"mounting": "any", "adapters": "any"},
+  "top": 10
+}`
+
+// BenchmarkFits sends POST /v1/fits over loopback to the whole service, and in
+// turns with it the same body to a bare handler of the same router, which
+// decodes it with encoding/json and writes an answer of the same size. It
+// reports requests per second of both and their ratio, which counts.
+func BenchmarkFits(b *testing.B) {
+	for name, dampers := range map[string]int{"demo": 0, "10000": 10_000} {
+		b.Run(name, func(b *testing.B) {
+			contents := demo.Contents()
+			if dampers > 0 {
+				contents = demo.Generate(1, dampers)
+			}
+			live := new(catalog.Live)
+			live.Store(catalog.NewSnapshot("demo", revision, contents))
+			handler, err := httpapi.New(httpapi.Config{Live: live, Log: slog.New(slog.NewJSONHandler(io.Discard, nil))})
+			if err != nil {
+				b.Fatal(err)
+			}
+			service := httptest.NewServer(handler)
+			defer service.Close()
+			client := &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: clients}}
+			defer client.CloseIdleConnections()
+			size := len(fetch(b, client, service.URL))
+			bare := httptest.NewServer(bareHandler(size))
+			defer bare.Close()
+
+			var ours, theirs time.Duration
+			const batch = 100
+			for _, url := range []string{service.URL, bare.URL} {
+				load(b, client, url, batch) // warm
+			}
+			b.ResetTimer()
+			rounds := max(1, b.N/batch)
+			for range rounds {
+				ours += load(b, client, service.URL, batch)
+				theirs += load(b, client, bare.URL, batch)
+			}
+			b.StopTimer()
+			sent := float64(rounds * batch)
+			b.ReportMetric(sent/ours.Seconds(), "req/s")
+			b.ReportMetric(sent/theirs.Seconds(), "bare-req/s")
+			b.ReportMetric(theirs.Seconds()/ours.Seconds(), "ratio")
+			b.ReportMetric(float64(size), "answer-bytes")
+		})
+	}
+}
+
+func bareHandler(size int) http.Handler {
+	answer := bytes.Repeat([]byte{' '}, size)
+	e := echo.New()
+	e.POST("/v1/fits", func(c echo.Context) error {
+		var body map[string]any
+		if err := json.NewDecoder(c.Request().Body).Decode(&body); err != nil {
+			return err
+		}
+		return c.JSONBlob(http.StatusOK, answer)
+	})
+	return e
+}
+
+// clients is how many send at once, each on a connection that it keeps.
+const clients = 4
+
+// load sends n requests and gives the time it took.
+func load(b *testing.B, client *http.Client, url string, n int) time.Duration {
+	b.Helper()
+	var wait sync.WaitGroup
+	start := time.Now()
+	for range clients {
+		wait.Go(func() {
+			for range n / clients {
+				fetch(b, client, url)
+			}
+		})
+	}
+	wait.Wait()
+	return time.Since(start)
+}
+
+func fetch(b *testing.B, client *http.Client, url string) []byte {
+	res, err := client.Post(url+"/v1/fits", "application/json", strings.NewReader(benchedRequest))
+	if err != nil {
+		b.Error(err)
+		return nil
+	}
+	defer res.Body.Close()
+	answer, err := io.ReadAll(res.Body)
+	if err != nil || res.StatusCode != http.StatusOK {
+		b.Errorf("%s: %v: %.300s", res.Status, err, answer)
+	}
+	return answer
+}
+
+// BenchmarkFitsAlone is the service's own part of it: no socket, no client.
+func BenchmarkFitsAlone(b *testing.B) {
+	live := new(catalog.Live)
+	live.Store(catalog.NewSnapshot("demo", revision, demo.Contents()))
+	handler, err := httpapi.New(httpapi.Config{Live: live, Log: slog.New(slog.NewJSONHandler(io.Discard, nil))})
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		r := httptest.NewRequest("POST", "/v1/fits", strings.NewReader(benchedRequest))
+		r.Header.Set("Content-Type", "application/json")
+		w := httptest.NewRecorder()
+		handler.ServeHTTP(w, r)
+		if w.Code != http.StatusOK {
+			b.Fatalf("%d: %s", w.Code, w.Body)
+		}
+	}
+}

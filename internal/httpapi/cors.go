@@ -1,0 +1,43 @@
+package httpapi
+
+import (
+	"net/http"
+	"strings"
+
+	"github.com/labstack/echo/v4"
+)
+
+// Any page may read what anyone may read without a key: answers on the demo
+// catalogue and the contract itself. No credentials are let through, so a
+// page learns nothing that it could not have fetched from its own server.
+const (
+	corsMethods = "GET, HEAD, POST"
+	corsRequest = "Accept, Accept-Language, Content-Type, If-None-Match, X-Request-Id"
+	corsExposed = "ETag, Link, X-Request-Id, Retry-After"
+	corsMaxAge  = "7200" // seconds; no browser keeps a preflight for longer
+)
+
+// shareAcrossOrigins lets pages of other origins read the answer, and answers
+// what a browser asks before it sends a request of theirs.
+func shareAcrossOrigins(c echo.Context) {
+	r := c.Request()
+	if r.Header.Get("Origin") == "" || !sharedRoute(c.Path()) {
+		return
+	}
+	h := c.Response().Header()
+	h.Set("Access-Control-Allow-Origin", "*")
+	if r.Method != http.MethodOptions {
+		h.Set("Access-Control-Expose-Headers", corsExposed)
+		return
+	}
+	h.Set("Vary", "Origin, Access-Control-Request-Method, Access-Control-Request-Headers")
+	if r.Header.Get("Access-Control-Request-Method") != "" {
+		h.Set("Access-Control-Allow-Methods", corsMethods)
+		h.Set("Access-Control-Allow-Headers", corsRequest)
+		h.Set("Access-Control-Max-Age", corsMaxAge)
+	}
+}
+
+func sharedRoute(route string) bool {
+	return strings.HasPrefix(route, "/v1/") || strings.HasPrefix(route, "/openapi.")
+}

@@ -1,0 +1,98 @@
+package httpapi_test
+
+import (
+	"bytes"
+	"compress/gzip"
+	"crypto/sha256"
+	"encoding/hex"
+	"io"
+	"os"
+	"regexp"
+	"strings"
+	"testing"
+)
+
+func TestTheViewerIsTheOneThatTheReadmeNames(t *testing.T) {
+	s := newService(t)
+	zipped := s.get(t, "/docs/reference.js", "Accept-Encoding", "br;q=1, gzip;q=0.8")
+	if got := zipped.header.Get("Content-Encoding"); got != "gzip" {
+		t.Fatalf("Content-Encoding %q", got)
+	}
+	r, err := gzip.NewReader(bytes.NewReader(zipped.body))
+	if err != nil {
+		t.Fatal(err)
+	}
+	script, err := io.ReadAll(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	plain := s.get(t, "/docs/reference.js", "Accept-Encoding", "gzip;q=0")
+	if plain.header.Get("Content-Encoding") != "" || !bytes.Equal(plain.body, script) {
+		t.Error("unpacked it is another script")
+	}
+	if plain.header.Get("ETag") == zipped.header.Get("ETag") {
+		t.Error("both codings have one validator")
+	}
+	sum := sha256.Sum256(script)
+	readme, err := os.ReadFile("docs/README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(string(readme), hex.EncodeToString(sum[:])) {
+		t.Errorf("docs/README.md doesn't name the sum %x", sum)
+	}
+}
+
+// Elements that load something name where from.
+var loads = regexp.MustCompile(`(?:src|href|url)\s*[=:(]\s*['"]?([^'")\s>]+)`)
+
+func TestPagesLoadNothingFromElsewhere(t *testing.T) {
+	s := newService(t)
+	for _, target := range []string{"/", "/docs", "/docs/problems", "/docs/start.js"} {
+		a := s.get(t, target)
+		for _, m := range loads.FindAllStringSubmatch(string(a.body), -1) {
+			if where := m[1]; !strings.HasPrefix(where, "/") && !strings.HasPrefix(where, "data:") && !strings.HasPrefix(where, "#") {
+				t.Errorf("%s loads %s", target, where)
+			}
+		}
+		if strings.HasPrefix(a.header.Get("Content-Type"), "text/html") {
+			csp := a.header.Get("Content-Security-Policy")
+			if !strings.HasPrefix(csp, "default-src 'none'") || strings.Contains(csp, "unsafe-eval") || strings.Contains(csp, "http") {
+				t.Errorf("%s has the policy %q", target, csp)
+			}
+		}
+	}
+}
+
+func TestLinksOfThePagesLeadSomewhere(t *testing.T) {
+	s := newService(t)
+	link := regexp.MustCompile(`href="(/[^"]*)"`)
+	for _, target := range []string{"/", "/docs/problems"} {
+		for _, m := range link.FindAllStringSubmatch(string(s.get(t, target).body), -1) {
+			if a := s.get(t, strings.ReplaceAll(m[1], "&amp;", "&")); a.status != 200 {
+				t.Errorf("%s links to %s, which is answered by %d", target, m[1], a.status)
+			}
+		}
+	}
+}
+
+func TestEveryProblemTypeLeadsToItsMeaning(t *testing.T) {
+	s := newService(t)
+	page := string(s.get(t, "/docs/problems").body)
+	p := refused(t, s.post(t, "/v1/fits", "{}"), 422)
+	_, anchor, _ := strings.Cut(p.Type, "#")
+	if !strings.Contains(page, `<dt id="`+anchor+`">`) {
+		t.Errorf("the page has no place for %s", p.Type)
+	}
+	if n := strings.Count(page, "<dt id="); n != 10 {
+		t.Errorf("the page explains %d problems, want 10", n)
+	}
+}
+
+func TestTheHomePageWritesNoHostUnescaped(t *testing.T) {
+	s := newService(t)
+	a := s.get(t, "http://<script>/")
+	if strings.Contains(string(a.body), "<script>") {
+		t.Error("the page holds the host as it was sent")
+	}
+}

@@ -1,0 +1,43 @@
+package httpapi
+
+import (
+	"encoding/json"
+
+	"github.com/labstack/echo/v4"
+)
+
+// healthz says that the process is up, whatever else may be wrong.
+func (h *Handler) healthz(c echo.Context) error {
+	return send(c, representation{contentType: typeJSON, cache: "no-store", body: []byte("{\"alive\":true}\n")})
+}
+
+// readyz says whether requests should be sent here. An instance that has lost
+// its database can still answer from the snapshot that it holds, so it stays
+// ready and says that it is stale.
+func (h *Handler) readyz(c echo.Context) error {
+	if h.draining.Load() {
+		return newProblem(notReady, "The service is stopping and takes no new work").with("Retry-After", "5")
+	}
+	snapshot := h.live.Load()
+	if snapshot == nil {
+		return h.noSnapshot()
+	}
+	type held struct {
+		Name     string `json:"name"`
+		Revision int    `json:"revision"`
+	}
+	body, err := json.Marshal(struct {
+		Ready   bool `json:"ready"`
+		Stale   bool `json:"stale"`
+		Catalog held `json:"catalog"`
+	}{true, h.live.Stale(), held{snapshot.Name(), snapshot.Revision()}})
+	if err != nil {
+		return err
+	}
+	return send(c, representation{contentType: typeJSON, cache: "no-store", body: append(body, '\n')})
+}
+
+// noSnapshot is the problem of the time before the first snapshot.
+func (h *Handler) noSnapshot() *problem {
+	return newProblem(notReady, "The catalogue is still being loaded; ask again in a moment").with("Retry-After", "1")
+}

@@ -1,0 +1,122 @@
+// Package httpapi answers the contract over HTTP: it takes requests apart and
+// puts answers together by package wire, asks the core in between, and sees to
+// all that HTTP asks of a good server: problems, negotiation, validators,
+// limits, logs and metrics.
+//
+// A request takes the newest snapshot once and never waits for a database.
+// The router behind it is a matter of this package alone.
+package httpapi
+
+import (
+	"errors"
+	"log/slog"
+	"net/http"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"midstroke/internal/catalog"
+)
+
+// Config is what a Handler is made of.
+type Config struct {
+	// Live holds the newest snapshot of the one catalogue that is answered
+	// from. Required; it may be empty at first.
+	Live *catalog.Live
+	// Catalog is that catalogue's name, which needs no key. Defaults to
+	// "demo".
+	Catalog string
+	// Languages are those that there are words in, the one to fall back to
+	// first. Defaults to English alone.
+	Languages []string
+	// Confirmed tells when the database last said that the snapshot is the
+	// newest, for the metrics; nil where nobody knows.
+	Confirmed func() time.Time
+	// Log takes one line a request and whatever goes wrong. Defaults to
+	// slog.Default().
+	Log *slog.Logger
+}
+
+// Handler answers the whole contract. It is safe for concurrent use.
+type Handler struct {
+	live      *catalog.Live
+	catalog   string
+	languages []string
+	log       *slog.Logger
+	metrics   *metrics
+	docs      *documents
+	router    *echo.Echo
+	pool      sync.Pool // of *scratch
+	draining  atomic.Bool
+}
+
+// New makes a Handler. It fails only where the contract's document, which is
+// built in, can't be read.
+func New(c Config) (*Handler, error) {
+	if c.Live == nil {
+		return nil, errors.New("httpapi: Config.Live is nil")
+	}
+	docs, err := loadDocuments()
+	if err != nil {
+		return nil, err
+	}
+	if c.Log == nil {
+		c.Log = slog.Default()
+	}
+	if c.Catalog == "" {
+		c.Catalog = "demo"
+	}
+	if len(c.Languages) == 0 {
+		c.Languages = []string{"en"}
+	}
+	h := &Handler{
+		live: c.Live, catalog: c.Catalog, languages: c.Languages, log: c.Log, docs: docs,
+		metrics: newMetrics(c.Live, c.Confirmed),
+		pool:    sync.Pool{New: func() any { return new(scratch) }},
+	}
+	h.router = h.routes()
+	return h, nil
+}
+
+// ServeHTTP implements http.Handler.
+func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) { h.router.ServeHTTP(w, r) }
+
+// routes lists every path. A path is added to the contract first; a test
+// holds the two against each other.
+func (h *Handler) routes() *echo.Echo {
+	e := echo.New()
+	// The address of a caller is the connection's own: a header can say
+	// anything.
+	e.IPExtractor = echo.ExtractIPDirect()
+	e.HTTPErrorHandler = func(error, echo.Context) {} // observe has told it
+	e.Use(h.observe)
+
+	// HEAD is what spreadsheets send before each GET.
+	get := func(path string, handle echo.HandlerFunc) {
+		e.GET(path, handle)
+		e.HEAD(path, handle)
+	}
+	get("/", h.home)
+	get("/docs", h.reference)
+	get("/docs/problems", h.problemsPage)
+	get("/docs/reference.js", h.viewerScript)
+	get("/docs/start.js", h.startScript)
+	get("/openapi.yaml", h.openapiYAML)
+	get("/openapi.json", h.openapiJSON)
+	get("/healthz", h.healthz)
+	get("/readyz", h.readyz)
+	get("/metrics", h.metricsPage)
+
+	e.POST("/v1/fits", h.postFits)
+	get("/v1/fits", h.getFits)
+	e.POST("/v1/hardware", h.postHardware)
+	e.POST("/v1/travel", h.postTravel)
+	get("/v1/dampers", h.listDampers)
+	get("/v1/dampers/:code", h.oneDamper)
+	get("/v1/sleeves", h.listSleeves)
+	get("/v1/spacers", h.listSpacers)
+	get("/v1/adapters", h.listAdapters)
+	return e
+}

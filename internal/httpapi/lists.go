@@ -1,0 +1,167 @@
+package httpapi
+
+import (
+	"net/http"
+	"net/url"
+	"slices"
+	"sort"
+
+	"github.com/labstack/echo/v4"
+
+	"midstroke/internal/catalog"
+	"midstroke/internal/mount"
+	"midstroke/internal/wire"
+)
+
+// The sizes of a page.
+const (
+	usualPage = 100
+	mostPage  = 500
+)
+
+func (h *Handler) listDampers(c echo.Context) error {
+	return list(h, c, "dampers", (*catalog.Snapshot).Dampers, dampersFilter, func(d *catalog.Damper) string { return d.Code }, wire.AppendDampers)
+}
+
+func (h *Handler) listSleeves(c echo.Context) error {
+	return list(h, c, "sleeves", (*catalog.Snapshot).Sleeves, sleevesFilter, func(s *mount.Sleeve) string { return s.Code }, wire.AppendSleeves)
+}
+
+func (h *Handler) listSpacers(c echo.Context) error {
+	return list(h, c, "spacers", (*catalog.Snapshot).Spacers, spacersFilter, func(s *mount.Spacer) string { return s.Code }, wire.AppendSpacers)
+}
+
+func (h *Handler) listAdapters(c echo.Context) error {
+	return list(h, c, "adapters", (*catalog.Snapshot).Adapters, adaptersFilter, func(a *mount.Adapter) string { return a.Code }, wire.AppendAdapters)
+}
+
+// list answers one page of a list that goes by code.
+func list[T any](
+	h *Handler, c echo.Context, name string,
+	from func(*catalog.Snapshot) []T, readFilter func(*query) func(*T) bool, codeOf func(*T) string,
+	write func([]byte, wire.Page, []*T) []byte,
+) error {
+	r := c.Request()
+	q, err := parseQuery(r.URL.RawQuery)
+	if err != nil {
+		return err
+	}
+	q.readUnits()
+	passes := readFilter(q)
+	limit := q.whole("limit", 1, mostPage, usualPage)
+	named := q.catalog()
+	q.errorsAsText()
+	at, paging := q.cursor(name, h.catalog)
+	if err := q.close(); err != nil {
+		return err
+	}
+	if _, err := accepted(c, typeJSON); err != nil {
+		return err
+	}
+	now, err := h.hold(named)
+	if err != nil {
+		return err
+	}
+
+	all := from(now.snapshot)
+	start := 0
+	if paging {
+		start = sort.Search(len(all), func(i int) bool { return codeOf(&all[i]) > at.After })
+	}
+	page := wire.Page{Units: q.units, From: now.edition()}
+	var items []*T
+	for i := start; i < len(all); i++ {
+		if !passes(&all[i]) {
+			continue
+		}
+		if len(items) == limit {
+			page.Next = cursor{
+				List: name, Catalog: now.snapshot.Name(), Revision: now.snapshot.Revision(),
+				Filter: q.filterSum(), After: codeOf(items[limit-1]),
+			}.String()
+			break
+		}
+		items = append(items, &all[i])
+	}
+
+	if page.Next != "" {
+		c.Response().Header().Set("Link", "<"+nextPage(r, q.values, page.Next)+`>; rel="next"`)
+	}
+	s := h.scratch()
+	defer h.release(s)
+	s.out = write(s.out, page, items)
+	return send(c, representation{contentType: typeJSON, vary: varyAnswer, body: s.out})
+}
+
+// oneDamper answers GET and HEAD of /v1/dampers/{code}.
+func (h *Handler) oneDamper(c echo.Context) error {
+	q, err := parseQuery(c.Request().URL.RawQuery)
+	if err != nil {
+		return err
+	}
+	q.readUnits()
+	named := q.catalog()
+	q.errorsAsText()
+	if err := q.close(); err != nil {
+		return err
+	}
+	if _, err := accepted(c, typeJSON); err != nil {
+		return err
+	}
+	now, err := h.hold(named)
+	if err != nil {
+		return err
+	}
+	// The router gives the segment as it was sent where it was escaped.
+	code, err := url.PathUnescape(c.Param("code"))
+	if err != nil {
+		code = c.Param("code")
+	}
+	damper, ok := now.snapshot.Damper(code)
+	if !ok {
+		return newProblem(notFound, "Revision %d of the catalogue %q has no damper of this code", now.snapshot.Revision(), now.snapshot.Name())
+	}
+	s := h.scratch()
+	defer h.release(s)
+	s.out = wire.AppendDamper(s.out, wire.Page{Units: q.units, From: now.edition()}, damper)
+	return send(c, representation{contentType: typeJSON, vary: varyAnswer, body: s.out})
+}
+
+// nextPage gives the address of the next page (RFC 8288).
+func nextPage(r *http.Request, values url.Values, next string) string {
+	values.Set("cursor", next)
+	return r.URL.EscapedPath() + "?" + values.Encode()
+}
+
+// cursor reads the place to go on from, which must be of this list and of the
+// same filters.
+func (q *query) cursor(list, catalog string) (cursor, bool) {
+	text, given := q.one("cursor")
+	if !given {
+		return cursor{}, false
+	}
+	at, err := parseCursor(text)
+	switch {
+	case err != nil:
+		q.fail("cursor", "bad_cursor", "must be a next_cursor as a page of this list gave it")
+	case at.List != list || at.Catalog != catalog || at.Filter != q.filterSum():
+		q.fail("cursor", "foreign_cursor", "belongs to another list or to other filters; begin again without it")
+	default:
+		return at, true
+	}
+	return cursor{}, false
+}
+
+// filterSum tells what is listed by everything in the query that decides it,
+// whatever the order.
+func (q *query) filterSum() string {
+	rest := url.Values{}
+	for name, values := range q.values {
+		switch name {
+		case "cursor", "limit", "errors", "revision", "catalog":
+			continue
+		}
+		rest[name] = slices.Sorted(slices.Values(values))
+	}
+	return filterSum(rest.Encode())
+}

@@ -1,0 +1,184 @@
+package httpapi
+
+import (
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"log/slog"
+	"math/rand/v2"
+	"net/http"
+	"runtime/debug"
+	"strings"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"midstroke/internal/wire"
+)
+
+const headerRequestID = "X-Request-Id"
+
+// observe stands around every request: it names it, answers its errors and
+// panics as problems, and tells the log and the metrics what became of it.
+// Bodies and queries are never logged: they are the caller's.
+func (h *Handler) observe(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		start := time.Now()
+		w, r := c.Response(), c.Request()
+		id := requestID(r.Header.Get(headerRequestID))
+		w.Header().Set(headerRequestID, id)
+		w.Header().Set("X-Content-Type-Options", "nosniff")
+		shareAcrossOrigins(c)
+
+		if err := caught(next, c); err != nil {
+			h.tell(c, id, err)
+		}
+
+		took := time.Since(start)
+		route := c.Path()
+		if route == "" {
+			route = "none"
+		}
+		h.metrics.served(route, r.Method, w.Status, took)
+		level := slog.LevelInfo
+		if quietRoute(route) && w.Status < http.StatusInternalServerError {
+			level = slog.LevelDebug
+		}
+		h.log.LogAttrs(r.Context(), level, "request",
+			slog.String("request_id", id),
+			slog.String("method", r.Method),
+			slog.String("route", route),
+			slog.Int("status", w.Status),
+			slog.Int64("us", took.Microseconds()),
+			slog.Int64("bytes", w.Size))
+		return nil
+	}
+}
+
+// quietRoute names the routes that machines ask every few seconds.
+func quietRoute(route string) bool {
+	return route == "/healthz" || route == "/readyz" || route == "/metrics"
+}
+
+// panicked is an error made of a panic.
+type panicked struct {
+	value any
+	stack []byte
+}
+
+func (p *panicked) Error() string { return fmt.Sprintf("panic: %v", p.value) }
+
+// caught calls next and makes an error of a panic in it.
+func caught(next echo.HandlerFunc, c echo.Context) (err error) {
+	defer func() {
+		if v := recover(); v != nil {
+			if v == http.ErrAbortHandler { //nolint:errorlint // net/http compares it so
+				panic(v)
+			}
+			err = &panicked{v, debug.Stack()}
+		}
+	}()
+	return next(c)
+}
+
+// tell answers an error as a problem document, or as one line of text where a
+// spreadsheet asked for that.
+func (h *Handler) tell(c echo.Context, id string, err error) {
+	w, r := c.Response(), c.Request()
+	p := problemOf(err)
+	if p.kind == internalError {
+		attrs := []slog.Attr{slog.String("request_id", id), slog.String("route", c.Path()), slog.Any("error", err)}
+		var pan *panicked
+		if errors.As(err, &pan) {
+			attrs = append(attrs, slog.String("stack", string(pan.stack)))
+		}
+		h.log.LogAttrs(r.Context(), slog.LevelError, "a request failed", attrs...)
+	}
+	if w.Committed {
+		// The status line is out: to break the connection is the one way left
+		// to say that the answer isn't whole.
+		panic(http.ErrAbortHandler)
+	}
+	header := w.Header()
+	for name, value := range p.header {
+		header.Set(name, value)
+	}
+	header.Set("Cache-Control", "no-store")
+	header.Set("Vary", varyAnswer)
+	status, contentType := p.status(), typeProblem
+	var body []byte
+	if strings.HasPrefix(c.Path(), "/v1/") && errorsAsText(r) {
+		status, contentType, body = http.StatusOK, contentTypeOf(typeText), []byte(p.message())
+	} else {
+		header.Set("Content-Language", "en")
+		body = p.document(r.URL.EscapedPath() + "#" + id)
+	}
+	header.Set("Content-Type", contentType)
+	w.WriteHeader(status)
+	if r.Method != http.MethodHead {
+		_, _ = w.Write(body)
+	}
+}
+
+// errorsAsText says whether a caller asked for errors as text: a sheet's
+// formula shows no body of an answer that isn't a success.
+func errorsAsText(r *http.Request) bool {
+	return r.URL.RawQuery != "" && r.URL.Query().Get("errors") == "text"
+}
+
+// problemOf makes a problem of any error; the one place where errors get a
+// status.
+func problemOf(err error) *problem {
+	var p *problem
+	if errors.As(err, &p) {
+		return p
+	}
+	var list wire.Faults
+	if errors.As(err, &list) {
+		return faults(list)
+	}
+	var syntax *wire.SyntaxError
+	if errors.As(err, &syntax) {
+		return newProblem(notJSON, "At byte %d: %s", syntax.Offset, syntax.Detail)
+	}
+	var routing *echo.HTTPError
+	if errors.As(err, &routing) {
+		switch routing.Code {
+		case http.StatusNotFound:
+			return newProblem(notFound, "There is nothing at this path; /openapi.yaml lists every path")
+		case http.StatusMethodNotAllowed:
+			return newProblem(methodNotAllowed, "This path does not take that method; Allow lists those that it takes")
+		}
+	}
+	internal := newProblem(internalError, "The request could not be answered through no fault of its own; quote the request id when you report it")
+	internal.cause = err
+	return internal
+}
+
+// mostRequestID bounds what a caller may have written into the log.
+const mostRequestID = 64
+
+// requestID takes the caller's own name for a request where it is one of
+// letters, digits and "._-", else makes one.
+func requestID(given string) string {
+	if given != "" && len(given) <= mostRequestID {
+		valid := true
+		for i := range len(given) {
+			b := given[i]
+			if !(b >= '0' && b <= '9' || b >= 'a' && b <= 'z' || b >= 'A' && b <= 'Z' || b == '.' || b == '_' || b == '-') {
+				valid = false
+				break
+			}
+		}
+		if valid {
+			return given
+		}
+	}
+	var raw [16]byte
+	for i, word := range [2]uint64{rand.Uint64(), rand.Uint64()} {
+		for j := range 8 {
+			raw[8*i+j] = byte(word >> (8 * j))
+		}
+	}
+	return hex.EncodeToString(raw[:])
+}

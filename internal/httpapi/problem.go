@@ -1,0 +1,197 @@
+package httpapi
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"strings"
+
+	"midstroke/internal/wire"
+)
+
+// kind is a sort of problem that a caller's software can tell apart.
+type kind uint8
+
+// The kinds of problem.
+const (
+	notJSON kind = iota
+	keyNeeded
+	notFound
+	methodNotAllowed
+	notAcceptable
+	tooLarge
+	unsupportedMediaType
+	invalidRequest
+	internalError
+	notReady
+)
+
+// problemKind is what there is to know of a kind before it happens.
+type problemKind struct {
+	Name    string // the end of its type
+	Status  int
+	Title   string
+	Meaning string // for the page that its type points to
+}
+
+// kinds gives each kind its status and title (RFC 9457 section 3.1).
+var kinds = [...]problemKind{
+	notJSON: {"not-json", http.StatusBadRequest, "The body is not JSON",
+		"The body isn't a JSON text (RFC 8259) in UTF-8, or was cut short on its way. Nothing in it was judged."},
+	keyNeeded: {"key-needed", http.StatusUnauthorized, "A key is needed",
+		"Without a key only the catalogue named demo is answered from."},
+	notFound: {"not-found", http.StatusNotFound, "Not found",
+		"There is no such path, no such damper, or no such revision of the catalogue held here."},
+	methodNotAllowed: {"method-not-allowed", http.StatusMethodNotAllowed, "Method not allowed",
+		"The path is there, but doesn't take this method. The header Allow lists those that it takes."},
+	notAcceptable: {"not-acceptable", http.StatusNotAcceptable, "Not to be had in that form",
+		"The answer is to be had in none of the media types that the header Accept names."},
+	tooLarge: {"too-large", http.StatusRequestEntityTooLarge, "The body is too large",
+		"The body is longer than the limit. It was not read to its end."},
+	unsupportedMediaType: {"unsupported-media-type", http.StatusUnsupportedMediaType, "The body's media type is not read here",
+		"A body is read as application/json alone, in UTF-8 and without a content coding."},
+	invalidRequest: {"invalid-request", http.StatusUnprocessableEntity, "The request can't be answered as it stands",
+		"A field is missing, unknown, of the wrong type, or holds what can't be. All such faults are listed at once."},
+	internalError: {"internal-error", http.StatusInternalServerError, "Something went wrong here",
+		"The fault is the service's own. The log has more under the request id."},
+	notReady: {"not-ready", http.StatusServiceUnavailable, "Not ready yet",
+		"No catalogue has been loaded yet, or the service is about to stop. Retry-After says when to ask again."},
+}
+
+// problem is an error that knows how it is told to a caller.
+type problem struct {
+	kind   kind
+	detail string
+	errors []problemError
+	// header is sent beside it: Allow, Retry-After and the like.
+	header map[string]string
+	// cause is for the log alone.
+	cause error
+}
+
+// problemError is one fault within a problem: in the body at Pointer, or in
+// the query at Parameter.
+type problemError struct {
+	Pointer   *string `json:"pointer,omitempty"`
+	Parameter string  `json:"parameter,omitempty"`
+	Code      string  `json:"code"`
+	Detail    string  `json:"detail"`
+}
+
+// Error gives the detail, for logs.
+func (p *problem) Error() string { return p.detail }
+
+// Unwrap gives the cause.
+func (p *problem) Unwrap() error { return p.cause }
+
+func newProblem(k kind, format string, args ...any) *problem {
+	return &problem{kind: k, detail: fmt.Sprintf(format, args...)}
+}
+
+// with adds a header field.
+func (p *problem) with(name, value string) *problem {
+	if p.header == nil {
+		p.header = map[string]string{}
+	}
+	p.header[name] = value
+	return p
+}
+
+// status is the HTTP status that the problem is told with.
+func (p *problem) status() int { return kinds[p.kind].Status }
+
+// place says how the place of a fault is named: by a pointer into the body or
+// by a parameter of the query.
+type place uint8
+
+const (
+	inBody place = iota
+	inQuery
+)
+
+// faults makes a problem of the faults of a request, all of them.
+func faults(list wire.Faults) *problem {
+	p := &problem{kind: invalidRequest, errors: make([]problemError, len(list))}
+	for i, f := range list {
+		p.errors[i] = problemError{Parameter: f.Parameter, Code: f.Code, Detail: f.Detail}
+		if f.Parameter == "" {
+			p.errors[i].Pointer = &list[i].Pointer
+		}
+	}
+	if len(list) == 1 {
+		p.detail = list[0].Detail
+	} else {
+		p.detail = fmt.Sprintf("%d things are wrong with the request; errors names each", len(list))
+	}
+	return p
+}
+
+// at says which field of the request the problem is with.
+func (p *problem) at(where place, field, code string) {
+	e := problemError{Code: code, Detail: p.detail}
+	if where == inQuery {
+		e.Parameter = field
+	} else {
+		pointer := "/" + field
+		e.Pointer = &pointer
+	}
+	p.errors = append(p.errors, e)
+}
+
+// document writes the problem as RFC 9457 has it; instance names the
+// occurrence.
+func (p *problem) document(instance string) []byte {
+	k := kinds[p.kind]
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
+	enc.SetEscapeHTML(false)
+	// Strings and numbers alone can't fail to be encoded.
+	_ = enc.Encode(struct {
+		Type     string         `json:"type"`
+		Title    string         `json:"title"`
+		Status   int            `json:"status"`
+		Detail   string         `json:"detail"`
+		Instance string         `json:"instance"`
+		Errors   []problemError `json:"errors,omitempty"`
+	}{problemType(k.Name), k.Title, k.Status, p.detail, instance, p.errors})
+	return b.Bytes()
+}
+
+// problemType gives a kind's type, a reference that resolves to the page that
+// explains it.
+func problemType(name string) string { return "/docs/problems#" + name }
+
+// longestMessage keeps a message readable in one cell of a sheet.
+const longestMessage = 250
+
+// message gives the problem as one short line, for a spreadsheet that shows
+// a cell nothing else.
+func (p *problem) message() string {
+	var b strings.Builder
+	b.WriteString("error: ")
+	if len(p.errors) == 0 {
+		b.WriteString(p.detail)
+	}
+	for i, e := range p.errors {
+		if i > 0 {
+			b.WriteString("; ")
+		}
+		switch {
+		case e.Parameter != "":
+			b.WriteString(e.Parameter + ": ")
+		case e.Pointer != nil && *e.Pointer != "":
+			b.WriteString(*e.Pointer + ": ")
+		}
+		b.WriteString(e.Detail)
+	}
+	text := b.String()
+	if len(text) <= longestMessage {
+		return text
+	}
+	cut := longestMessage - len("…")
+	for cut > 0 && text[cut]&0xC0 == 0x80 {
+		cut-- // never within a character
+	}
+	return text[:cut] + "…"
+}

@@ -1,0 +1,234 @@
+package httpapi
+
+import (
+	"errors"
+	"fmt"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/labstack/echo/v4"
+
+	"midstroke/internal/unit"
+	"midstroke/internal/wire"
+)
+
+// query reads the parameters of a request one by one and notes every fault.
+// An empty parameter counts as not given, as an empty cell of a sheet does.
+type query struct {
+	values url.Values
+	asked  []string
+	units  unit.System
+	faults wire.Faults
+}
+
+// parseQuery takes a query apart. One that can't be parsed whole is refused.
+func parseQuery(raw string) (*query, error) {
+	values, err := url.ParseQuery(raw)
+	if err != nil {
+		return nil, newProblem(invalidRequest, "The query can't be taken apart: it must be name=value parted by &, with percent-encoding by RFC 3986")
+	}
+	return &query{values: values}, nil
+}
+
+func (q *query) fail(name, code, format string, args ...any) {
+	q.faults = append(q.faults, wire.Fault{Parameter: name, Code: code, Detail: fmt.Sprintf(format, args...)})
+}
+
+// all gives every value of a parameter that may stand more than once.
+func (q *query) all(name string) []string {
+	q.asked = append(q.asked, name)
+	return slices.DeleteFunc(slices.Clone(q.values[name]), func(v string) bool { return v == "" })
+}
+
+// one gives the value of a parameter that may stand once.
+func (q *query) one(name string) (string, bool) {
+	all := q.all(name)
+	switch len(all) {
+	case 0:
+		return "", false
+	case 1:
+		return all[0], true
+	}
+	q.fail(name, "duplicate_field", "may stand only once")
+	return all[0], true
+}
+
+// readUnits reads the units, which stand before every length.
+func (q *query) readUnits() {
+	text, given := q.one("units")
+	if !given {
+		q.fail("units", "missing_field", `say units=in or units=mm`)
+		return
+	}
+	units, ok := unit.ParseSystem(text)
+	if !ok {
+		q.fail("units", "not_allowed", "must be one of in, mm")
+		return
+	}
+	q.units = units
+}
+
+// text reads a text of at most so many characters.
+func (q *query) text(name string, most int) string {
+	text, _ := q.one(name)
+	if utf8.RuneCountInString(text) > most {
+		q.fail(name, "text_too_long", "must have at most %d characters", most)
+		return ""
+	}
+	return text
+}
+
+// choice reads one of names by parse, which knows them.
+func choice[T any](q *query, name string, names []string, parse func(string) (T, bool)) (T, bool) {
+	text, given := q.one(name)
+	if !given {
+		var none T
+		return none, false
+	}
+	value, ok := parse(text)
+	if !ok {
+		q.fail(name, "not_allowed", "must be one of %s", strings.Join(names, ", "))
+	}
+	return value, ok
+}
+
+// flag reads true or false in any case, as sheets write them; nil for none.
+func (q *query) flag(name string) *bool {
+	text, given := q.one(name)
+	if !given {
+		return nil
+	}
+	flag := strings.EqualFold(text, "true")
+	if !flag && !strings.EqualFold(text, "false") {
+		q.fail(name, "wrong_type", "must be true or false")
+		return nil
+	}
+	return &flag
+}
+
+// whole reads a whole number from least to most, or gives otherwise.
+func (q *query) whole(name string, least, most, otherwise int) int {
+	text, given := q.one(name)
+	if !given {
+		return otherwise
+	}
+	n, err := strconv.Atoi(text)
+	if err != nil || n < least || n > most {
+		q.fail(name, "out_of_range", "must be a whole number from %d to %d", least, most)
+		return otherwise
+	}
+	return n
+}
+
+// between reads the least and the most of a length, min_ and max_ before its
+// name.
+func (q *query) between(name string) lengths {
+	var l lengths
+	l.least, l.hasLeast = q.length("min_" + name)
+	l.most, l.hasMost = q.length("max_" + name)
+	if l.hasLeast && l.hasMost && l.least > l.most {
+		q.fail("min_"+name, "contradiction", "min_%s is more than max_%s, so that nothing could be listed", name, name)
+	}
+	return l
+}
+
+func (q *query) length(name string) (unit.Length, bool) {
+	text, given := q.one(name)
+	if !given || q.units == unit.Unset {
+		// That units are missing is a fault of its own already.
+		return 0, false
+	}
+	l, err := unit.Parse(text, q.units)
+	var syntax *unit.SyntaxError
+	switch {
+	case errors.As(err, &syntax):
+		q.fail(name, syntax.Code, "%s", syntax.Detail)
+		return 0, false
+	case err != nil:
+		q.fail(name, "wrong_type", "must be a length")
+		return 0, false
+	case l < 0:
+		q.fail(name, "negative", "must not be less than zero")
+		return 0, false
+	}
+	return l, true
+}
+
+// close refuses parameters that nobody asked for, and gives all faults.
+func (q *query) close() error {
+	var unknown []string
+	for name := range q.values {
+		if !slices.Contains(q.asked, name) {
+			unknown = append(unknown, name)
+		}
+	}
+	slices.Sort(unknown)
+	for _, name := range unknown {
+		q.fail(name, "unknown_field", "there is no parameter of this name; there are %s", strings.Join(q.asked, ", "))
+	}
+	if len(q.faults) > 0 {
+		return q.faults
+	}
+	return nil
+}
+
+// errorsAsText lets errors=text stand, which tell reads for itself.
+func (q *query) errorsAsText() {
+	if text, given := q.one("errors"); given && text != "text" {
+		q.fail("errors", "not_allowed", "must be text")
+	}
+}
+
+// plainQuery refuses all parameters but errors=text, for what is asked by
+// body alone.
+func plainQuery(c echo.Context) error {
+	raw := c.Request().URL.RawQuery
+	if raw == "" {
+		return nil
+	}
+	q, err := parseQuery(raw)
+	if err != nil {
+		return err
+	}
+	q.errorsAsText()
+	return q.close()
+}
+
+// onlyThese gives a fault for each parameter that is left over, where there
+// are but those named.
+func onlyThese(left url.Values, names ...string) wire.Faults {
+	q := query{values: left, asked: names}
+	_ = q.close()
+	return q.faults
+}
+
+// lengths is a range of lengths, each end of it included.
+type lengths struct {
+	least, most       unit.Length
+	hasLeast, hasMost bool
+}
+
+func (l lengths) holds(length unit.Length) bool {
+	return (!l.hasLeast || length >= l.least) && (!l.hasMost || length <= l.most)
+}
+
+// words is a search by words: each must stand in one of the texts, in any
+// case.
+type words []string
+
+func parseWords(text string) words { return strings.Fields(strings.ToLower(text)) }
+
+func (w words) in(texts ...string) bool {
+	for _, word := range w {
+		if !slices.ContainsFunc(texts, func(t string) bool { return strings.Contains(strings.ToLower(t), word) }) {
+			return false
+		}
+	}
+	return true
+}
+
+// is says whether a flag that was asked for, if it was, is as it is.
+func is(wanted *bool, flag bool) bool { return wanted == nil || *wanted == flag }

@@ -1,0 +1,93 @@
+package mount
+
+import (
+	"midstroke/internal/note"
+	"midstroke/internal/unit"
+)
+
+// pinFit is what can be judged of a bar pin on a bracket's two holes.
+type pinFit struct {
+	// off is the bracket's spacing less the pin's, and slack how far it may be
+	// off either way.
+	off, slack   unit.Length
+	spacingKnown bool
+	// gap is the pin's hole less the bolt.
+	gap      unit.Length
+	gapKnown bool
+}
+
+// fitPin holds a bar pin's holes against the bracket's. Slots let the spacing
+// be off by half their play either way; on top of that each of the two bolts
+// may lie to one side in its hole by half the clearance there, so together they
+// give the whole of it. The clearance in the bracket's own holes isn't counted:
+// they may be threaded.
+func fitPin(end *End, bracket *Bracket) pinFit {
+	f := pinFit{slack: end.Slot / 2}
+	if end.Hole != 0 && bracket.Bolt.Diameter != 0 {
+		f.gap, f.gapKnown = end.Hole-bracket.Bolt.Diameter, true
+		f.slack += max(0, f.gap)
+	}
+	if end.HoleSpacing != 0 && bracket.HoleSpacing != 0 {
+		f.off, f.spacingKnown = bracket.HoleSpacing-end.HoleSpacing, true
+	}
+	return f
+}
+
+func (f *pinFit) possible() bool {
+	return (!f.spacingKnown || f.off.Abs() <= f.slack) && (!f.gapKnown || f.gap >= 0)
+}
+
+// barPin bolts a bar pin up. It takes no parts from the shelf.
+func (s *Shelf) barPin(end *End, bracket *Bracket, opts *Options) Result {
+	f := fitPin(end, bracket)
+	r := Result{Possible: f.possible()}
+	r.Open = r.Possible && !(f.spacingKnown && f.gapKnown)
+	if opts.Detail {
+		f.detail(s, end, bracket, opts, &r)
+	}
+	return r
+}
+
+// detail says why a bar pin doesn't go onto the bracket, and shows the
+// arithmetic.
+func (f *pinFit) detail(s *Shelf, end *End, bracket *Bracket, opts *Options, r *Result) {
+	defer r.settle()
+	if r.Open {
+		r.reason("bar_pin_left_open")
+	}
+	bolt := note.Len("bolt", bracket.Bolt.Diameter)
+	if f.gapKnown {
+		hole := note.Len("hole", end.Hole)
+		r.step("bolt_in_bar_pin", note.Len("gap", f.gap), "", hole, bolt)
+		if f.gap < 0 {
+			r.reason("bolt_larger_than_pin_hole", note.Len("by", -f.gap), bolt, hole)
+		}
+	}
+	if f.spacingKnown {
+		pin, holes := note.Len("pin", end.HoleSpacing), note.Len("bracket", bracket.HoleSpacing)
+		r.step("hole_spacing_off", note.Len("off", f.off.Abs()), "", pin, holes)
+		r.step("hole_spacing_slack", note.Len("slack", f.slack), "our choice",
+			note.Len("half_slot", end.Slot/2), note.Len("clearance", f.slack-end.Slot/2))
+		if f.off.Abs() > f.slack {
+			r.reason("hole_spacing_differs", note.Len("by", f.off.Abs()-f.slack), pin, holes, note.Len("slack", f.slack))
+		}
+	}
+	if !r.Possible {
+		s.nearestBolt(r, bracket, func(b *Bracket) bool {
+			other := fitPin(end, b)
+			return other.possible()
+		})
+		if by := f.off.Abs() - f.slack; f.spacingKnown && by > 0 {
+			r.cure(MoveHoles, by)
+			if f.off > 0 {
+				moved := &r.Cures[len(r.Cures)-1]
+				moved.By, moved.Note.Code = -by, "cure_move_holes_together"
+			}
+		}
+	}
+	r.addBolt(bracket, joint{washer: bracket.Washer}, opts)
+	if opts.Load > 0 {
+		r.caution("bar_pin_bolts_are_pulled")
+	}
+	r.caution("tighten_at_ride_height")
+}

@@ -1,0 +1,287 @@
+package mount
+
+import (
+	"midstroke/internal/note"
+	"midstroke/internal/unit"
+)
+
+// BoltDetail is the bolt through a bracket: how long, how strong and how tight.
+// A figure of 0 isn't known: a plain pin has no thread figures, without a grade
+// there is no strength and no torque, without a load no safety factor.
+type BoltDetail struct {
+	Bolt  Bolt
+	Grade Grade
+
+	// LeastLength is the grip, the nut and two threads that show; Length the
+	// next of the preferred series; ThreadLength how much of it is threaded.
+	LeastLength, Length, ThreadLength unit.Length
+	// ThreadsReachShearPlane is what follows from the length.
+	ThreadsReachShearPlane Told
+
+	StressArea float64 // mm²
+	ProofLoad  float64 // N, in tension
+
+	// ShearCapacity is what all planes together bear in N, through the thread
+	// where it lies in the plane and through the shank where it doesn't.
+	ShearCapacity float64
+	// ThreadedShearCapacity is given where the caller said that no thread lies
+	// in the plane and the length contradicts: what it would then be.
+	ThreadedShearCapacity float64
+	// UltimateShear is the force in N at which the bolt would be cut through.
+	UltimateShear float64
+	Bearing       float64 // MPa between bolt and plate, under the load
+	Bending       float64 // MPa in the bolt under the load, single shear alone
+	// SafetyFactor is by shear, and by bending too in single shear, against
+	// proof: the lesser.
+	SafetyFactor float64
+
+	Preload   float64 // N
+	Torque    float64 // N·m
+	PoundFeet float64 // the same torque in lbf·ft
+}
+
+// joint is what a bolt passes through.
+type joint struct {
+	planes int // of shear, 0 not known; as many plates
+	// between is the length between the plates, or beside the one; 0 not known.
+	between unit.Length
+	plate   unit.Length
+	washer  unit.Length
+}
+
+// boltWork works a bolt's figures out and notes each.
+type boltWork struct {
+	*Result
+	opts   *Options
+	bolt   Bolt
+	grade  Grade
+	joint  joint
+	detail *BoltDetail
+}
+
+// addBolt works the bracket's bolt out.
+func (r *Result) addBolt(bracket *Bracket, j joint, opts *Options) {
+	if bracket.Bolt.Diameter == 0 {
+		return
+	}
+	r.BracketHole = BracketHole(bracket.Bolt)
+	if h := r.BracketHole; h != nil {
+		r.step("bracket_hole", note.Len("hole", h.Fits[1].Diameter), h.Standard, note.Word("bolt", bracket.Bolt.Thread.String()), note.Word("fit", h.Fits[1].Name))
+	}
+	grade, _ := ParseGrade(bracket.Grade)
+	r.Bolt = &BoltDetail{Bolt: bracket.Bolt, Grade: grade}
+	w := boltWork{Result: r, opts: opts, bolt: bracket.Bolt, grade: grade, joint: j, detail: r.Bolt}
+	if w.bolt.Threaded() {
+		w.length()
+		w.detail.StressArea = StressArea(w.bolt.Thread)
+		w.step("stress_area", note.Num("area", w.detail.StressArea, "mm²"), areaSource(w.bolt.Thread), note.Word("thread", w.bolt.Thread.String()))
+	}
+	if w.grade != NoGrade {
+		w.strength()
+	}
+	w.bearing()
+	if w.grade != NoGrade && w.bolt.Threaded() {
+		w.tighten()
+	}
+}
+
+func areaSource(t Thread) string {
+	if t.Inch() {
+		return "ASME B1.1"
+	}
+	return "ISO 898-1"
+}
+
+// step adds a line to the working.
+func (r *Result) step(code string, result note.Value, source string, values ...note.Value) {
+	if r.Working == nil {
+		r.Working = make([]note.Step, 0, 24)
+	}
+	all := append(append(make([]note.Value, 0, len(values)+1), values...), result)
+	r.Working = append(r.Working, note.Step{Note: note.Note{Code: code, Values: all}, Result: result, Source: source})
+}
+
+// caution adds a caution.
+func (r *Result) caution(code string, values ...note.Value) {
+	if r.Cautions == nil {
+		r.Cautions = make([]note.Note, 0, 8)
+	}
+	r.Cautions = append(r.Cautions, note.New(code, values...))
+}
+
+// reason adds a reason against, or for what was left open.
+func (r *Result) reason(code string, values ...note.Value) {
+	r.Reasons = append(r.Reasons, note.New(code, values...))
+}
+
+// length finds the least length, the one to buy, and where its thread ends.
+func (w *boltWork) length() {
+	t, d, j := w.bolt.Thread, w.detail, &w.joint
+	parts, known := fastenerFor(t)
+	if !known || j.planes == 0 || j.between == 0 || j.plate == 0 {
+		if j.planes > 0 {
+			w.caution("bolt_length_left_open")
+		}
+		return
+	}
+	if j.washer == 0 {
+		j.washer = parts.washer
+		source := "ISO 7089"
+		if t.Inch() {
+			source = "ASME B18.21.1, type A narrow"
+		}
+		w.step("washer_assumed", note.Len("washer", j.washer), source, note.Word("thread", t.String()))
+		w.caution("washer_not_given", note.Len("washer", j.washer))
+	}
+	plates := unit.Length(j.planes) * j.plate
+	d.LeastLength = 2*j.washer + plates + j.between + parts.nut + showing*t.Pitch
+	nutSource := "ISO 4032"
+	if t.Inch() {
+		nutSource = "ASME B18.2.2"
+	}
+	w.step("bolt_least_length", note.Len("least", d.LeastLength), nutSource,
+		note.Len("washers", 2*j.washer), note.Len("plates", plates), note.Len("between", j.between),
+		note.Len("nut", parts.nut), note.Len("threads", showing*t.Pitch))
+	w.caution("locking_nut_taller")
+
+	d.Length = preferredLength(d.LeastLength, t.Inch())
+	if d.Length == 0 {
+		w.caution("bolt_beyond_series", note.Len("least", d.LeastLength))
+		return
+	}
+	seriesSource, threadSource := "ISO 888", "ISO 4014"
+	if t.Inch() {
+		seriesSource, threadSource = "common practice", "ASME B18.2.1"
+	}
+	w.step("bolt_length", note.Len("length", d.Length), seriesSource, note.Len("least", d.LeastLength))
+	d.ThreadLength = threadLength(t, d.Length)
+	w.step("bolt_thread_length", note.Len("threaded", d.ThreadLength), threadSource, note.Len("length", d.Length))
+
+	far := w.farPlane()
+	shank := d.Length - d.ThreadLength
+	d.ThreadsReachShearPlane = told(shank < far)
+	code := "threads_clear_of_plane"
+	if shank < far {
+		code = "threads_reach_plane"
+	}
+	w.step(code, note.Len("shank", shank), "", note.Len("plane", far))
+}
+
+// farPlane is the distance from the bolt's head to the plane of shear farthest
+// from it. In single shear the head may lie on either side, so it is the worse
+// one.
+func (w *boltWork) farPlane() unit.Length {
+	if w.joint.planes == 1 {
+		return w.joint.washer + max(w.joint.plate, w.joint.between)
+	}
+	return w.joint.washer + w.joint.plate + w.joint.between
+}
+
+// threadsInPlane says whether a plane of shear is reckoned through the thread:
+// what the caller says, else what the length says, else the weaker.
+func (w *boltWork) threadsInPlane() bool {
+	if !w.bolt.Threaded() {
+		return false
+	}
+	if w.opts.ThreadsInShearPlane != Untold {
+		return w.opts.ThreadsInShearPlane == Yes
+	}
+	return w.detail.ThreadsReachShearPlane != No
+}
+
+// strength works out proof load, shear and the safety factor.
+func (w *boltWork) strength() {
+	d := w.detail
+	s := strengthOf(w.grade, w.bolt.Diameter, d.Length)
+	w.step("proof_strength", note.Num("proof", s.proof, "MPa"), w.grade.source(), note.Word("grade", w.grade.String()))
+	if w.bolt.Threaded() {
+		d.ProofLoad = s.proof * d.StressArea
+		w.step("proof_load", note.Num("load", d.ProofLoad, "N"), "", note.Num("proof", s.proof, "MPa"), note.Num("area", d.StressArea, "mm²"))
+	}
+	if w.joint.planes == 0 {
+		w.caution("shear_left_open")
+		return
+	}
+	area, code, source := ShankArea(w.bolt), "shank_area", ""
+	root := w.bolt.Diameter.Mm()
+	if w.threadsInPlane() {
+		area, code, source = MinorArea(w.bolt.Thread), "minor_area", "Shigley, 9th ed., tables 8-1 and 8-2"
+		root = minorDiameter(w.bolt.Thread)
+	}
+	w.step(code, note.Num("area", area, "mm²"), source)
+	d.ShearCapacity = ProofShear(s.proof, area, w.joint.planes)
+	planes := note.Num("planes", float64(w.joint.planes), "")
+	w.step("shear_capacity", note.Num("capacity", d.ShearCapacity, "N"), "Shigley, 9th ed., p. 454",
+		planes, note.Num("proof", s.proof, "MPa"), note.Num("area", area, "mm²"))
+	d.UltimateShear = ultimateShear(s.tensile, area, w.joint.planes)
+	w.step("ultimate_shear", note.Num("capacity", d.UltimateShear, "N"), "common practice",
+		planes, note.Num("tensile", s.tensile, "MPa"), note.Num("area", area, "mm²"))
+	if w.opts.ThreadsInShearPlane == No && d.ThreadsReachShearPlane == Yes {
+		d.ThreadedShearCapacity = ProofShear(s.proof, MinorArea(w.bolt.Thread), w.joint.planes)
+		w.caution("threads_contradict_length", note.Num("threaded", d.ThreadedShearCapacity, "N"), note.Num("shank", d.ShearCapacity, "N"))
+	}
+	if w.opts.Load > 0 {
+		w.safety(s.proof, root)
+	}
+}
+
+// safety holds the load against shear, and in single shear against bending of
+// the bolt, which as a rule governs there. root is the bolt's diameter in mm
+// where it leaves the plate.
+func (w *boltWork) safety(proof, root float64) {
+	d := w.detail
+	load := note.Num("load", w.opts.Load, "N")
+	d.SafetyFactor = d.ShearCapacity / w.opts.Load
+	w.step("safety_in_shear", note.Num("factor", d.SafetyFactor, ""), "", note.Num("capacity", d.ShearCapacity, "N"), load)
+	if w.joint.planes == 1 {
+		if w.joint.between == 0 {
+			// Without the arm the bending isn't known, and it is what governs.
+			d.SafetyFactor = 0
+			w.caution("bending_left_open")
+			return
+		}
+		arm := w.joint.between / 2
+		d.Bending = Bending(w.opts.Load, arm.Mm(), root)
+		w.step("bending", note.Num("stress", d.Bending, "MPa"), "bending of a round bar",
+			load, note.Len("arm", arm), note.Num("root", root, "mm"))
+		factor := proof / d.Bending
+		w.step("safety_in_bending", note.Num("factor", factor, ""), "", note.Num("proof", proof, "MPa"), note.Num("stress", d.Bending, "MPa"))
+		d.SafetyFactor = min(d.SafetyFactor, factor)
+	}
+	if d.SafetyFactor < 1 {
+		w.caution("bolt_too_weak", note.Num("factor", d.SafetyFactor, ""))
+	}
+	w.caution("load_is_design_load")
+}
+
+// bearing is the pressure of the load on the plates.
+func (w *boltWork) bearing() {
+	j := &w.joint
+	if w.opts.Load <= 0 || j.planes == 0 || j.plate == 0 {
+		return
+	}
+	w.detail.Bearing = Bearing(w.opts.Load, j.planes, j.plate.Mm(), w.bolt.Diameter.Mm())
+	w.step("bearing", note.Num("stress", w.detail.Bearing, "MPa"), "common practice",
+		note.Num("load", w.opts.Load, "N"), note.Num("plates", float64(j.planes), ""), note.Len("plate", j.plate), note.Len("diameter", w.bolt.Diameter))
+}
+
+// tighten gives preload and torque.
+func (w *boltWork) tighten() {
+	d := w.detail
+	fraction, factor := w.opts.PreloadFraction, w.opts.TorqueFactor
+	if fraction == 0 {
+		fraction = DefaultPreloadFraction
+	}
+	if factor == 0 {
+		factor = DefaultTorqueFactor
+	}
+	d.Preload = fraction * d.ProofLoad
+	w.step("preload", note.Num("preload", d.Preload, "N"), "Shigley, 9th ed., p. 442",
+		note.Num("fraction", fraction, ""), note.Num("load", d.ProofLoad, "N"))
+	d.Torque = Torque(factor, w.bolt.Diameter.Mm(), d.Preload)
+	d.PoundFeet = PoundFeet(d.Torque)
+	w.step("torque", note.Num("torque", d.Torque, "N·m"), "Shigley, 9th ed., table 8-15",
+		note.Num("factor", factor, ""), note.Len("diameter", w.bolt.Diameter), note.Num("preload", d.Preload, "N"))
+	w.step("torque_pound_feet", note.Num("pound_feet", d.PoundFeet, "lbf·ft"), "", note.Num("torque", d.Torque, "N·m"))
+	w.caution("torque_scatters", note.Num("low", d.Torque*(1-TorqueSpread), "N·m"), note.Num("high", d.Torque*(1+TorqueSpread), "N·m"))
+}

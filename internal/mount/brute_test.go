@@ -1,0 +1,547 @@
+package mount_test
+
+import (
+	"cmp"
+	"fmt"
+	"reflect"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"midstroke/internal/mount"
+	"midstroke/internal/unit"
+)
+
+// This file is the same rules written apart, without an index: every chain of
+// up to three sleeves and every multiset of up to three spacers is tried.
+
+const (
+	um = unit.Micrometre
+	mm = unit.Millimetre
+)
+
+// plan is one way to bolt an eye up and everything it is ranked by.
+type plan struct {
+	sleeves     []mount.Sleeve // from the outermost in
+	gap         unit.Length
+	cost        money
+	filled      bool
+	left        unit.Length
+	spacers     []mount.Spacer // of one side, by code
+	spacerCost  money
+	sleeveCodes string
+	spacerCodes string
+}
+
+type money struct {
+	unpriced int
+	sum      mount.Price
+}
+
+func (m money) add(p mount.Price) money {
+	if p == mount.NoPrice {
+		return money{m.unpriced + 1, m.sum}
+	}
+	return money{m.unpriced, m.sum + p}
+}
+
+func (m money) compare(n money) int {
+	return cmp.Or(cmp.Compare(m.unpriced, n.unpriced), cmp.Compare(m.sum, n.sum))
+}
+
+func (p *plan) compare(q *plan) int {
+	return cmp.Or(
+		cmp.Compare(len(p.sleeves), len(q.sleeves)),
+		cmp.Compare(p.gap, q.gap),
+		p.cost.compare(q.cost),
+		cmp.Compare(p.left, q.left),
+		cmp.Compare(len(p.spacers), len(q.spacers)),
+		p.spacerCost.compare(q.spacerCost),
+		strings.Compare(p.sleeveCodes, q.sleeveCodes),
+		strings.Compare(p.spacerCodes, q.spacerCodes),
+	)
+}
+
+// bruteGap is the gap of a part in a hole as it is ranked, and whether it is
+// within limits.
+func bruteGap(hole unit.Length, is mount.BoreIs, part, least, most unit.Length) (unit.Length, bool) {
+	if is == mount.Nominal {
+		return most, hole == part
+	}
+	return hole - part, hole-part >= least && hole-part <= most
+}
+
+// everyStack calls f with every multiset of up to three spacers that go on the
+// bolt.
+func everyStack(spacers []mount.Spacer, bolt unit.Length, f func([]mount.Spacer)) {
+	f(nil)
+	usable := slices.DeleteFunc(slices.Clone(spacers), func(p mount.Spacer) bool {
+		return p.Bore < bolt || p.Bore > bolt+2*mm
+	})
+	slices.SortFunc(usable, func(a, b mount.Spacer) int { return strings.Compare(a.Code, b.Code) })
+	for i := range usable {
+		f([]mount.Spacer{usable[i]})
+		for j := i; j < len(usable); j++ {
+			f([]mount.Spacer{usable[i], usable[j]})
+			for k := j; k < len(usable); k++ {
+				f([]mount.Spacer{usable[i], usable[j], usable[k]})
+			}
+		}
+	}
+}
+
+// brute finds the best plan by trying everything, nil where there is none.
+func brute(end mount.End, bracket mount.Bracket, sleeves []mount.Sleeve, spacers []mount.Spacer, l mount.Limits) *plan {
+	if bracket.Opening != 0 && end.Width > bracket.Opening {
+		return nil
+	}
+	bolt := bracket.Bolt.Diameter
+	var best *plan
+	consider := func(p plan, clamped unit.Length) {
+		var codes []string
+		for _, s := range p.sleeves {
+			p.cost = p.cost.add(s.Price)
+			codes = append(codes, s.Code)
+		}
+		p.sleeves = slices.Clone(p.sleeves)
+		p.sleeveCodes = strings.Join(codes, " ")
+		keep := func(p plan) {
+			if best == nil || p.compare(best) < 0 {
+				best = &p
+			}
+		}
+		if bracket.Opening == 0 || clamped == 0 {
+			keep(p)
+			return
+		}
+		if clamped > bracket.Opening {
+			return
+		}
+		// The stack is chosen for what it leaves over before anything else; only
+		// then is it held against the limit.
+		everyStack(spacers, bolt, func(side []mount.Spacer) {
+			q := p
+			q.filled, q.left = true, bracket.Opening-clamped
+			codes := []string{}
+			for _, s := range side {
+				q.left -= 2 * s.Thickness
+				q.spacerCost = q.spacerCost.add(s.Price).add(s.Price)
+				codes = append(codes, s.Code)
+			}
+			if q.left < 0 || q.left > l.LeftOverMost {
+				return
+			}
+			q.spacers, q.spacerCodes = slices.Clone(side), strings.Join(codes, " ")
+			keep(q)
+		})
+	}
+	if gap, ok := bruteGap(end.Bore, end.BoreIs, bolt, l.BoltGapLeast, l.BoltGapMost); ok {
+		consider(plan{gap: gap}, end.Width)
+	}
+	var nest func(chain []mount.Sleeve, hole unit.Length, is mount.BoreIs, gap, clamped unit.Length)
+	nest = func(chain []mount.Sleeve, hole unit.Length, is mount.BoreIs, gap, clamped unit.Length) {
+		for _, s := range sleeves {
+			g, ok := bruteGap(hole, is, s.Outer, l.SleeveGapLeast, l.SleeveGapMost)
+			if !ok || s.Outer <= s.Bore || end.Width != 0 && s.Length < end.Width-l.LeftOverMost {
+				continue
+			}
+			longer := append(chain, s)
+			reach := max(clamped, s.Length)
+			if last, ok := bruteGap(s.Bore, s.BoreIs, bolt, l.BoltGapLeast, l.BoltGapMost); ok {
+				consider(plan{sleeves: longer, gap: gap + g + last}, reach)
+			}
+			if len(longer) < 3 {
+				nest(longer, s.Bore, s.BoreIs, gap+g, reach)
+			}
+		}
+	}
+	nest(nil, end.Bore, end.BoreIs, 0, 0)
+	return best
+}
+
+// shown writes a result and a plan alike, to be compared.
+func (p *plan) shown() string {
+	if p == nil {
+		return "none"
+	}
+	spacers := "open"
+	if p.filled {
+		spacers = fmt.Sprintf("%s left %d", p.spacerCodes, p.left)
+	}
+	return fmt.Sprintf("sleeves %s spacers %s", p.sleeveCodes, spacers)
+}
+
+func shown(r mount.Result) string {
+	if !r.Possible {
+		return "none"
+	}
+	var sleeves, spacers []string
+	for _, u := range r.Sleeves {
+		sleeves = append(sleeves, u.Sleeve.Code)
+	}
+	filled := "open"
+	if r.Spacers != nil {
+		for _, u := range r.Spacers.EachSide {
+			for range u.Quantity {
+				spacers = append(spacers, u.Spacer.Code)
+			}
+		}
+		slices.Sort(spacers)
+		filled = fmt.Sprintf("%s left %d", strings.Join(spacers, " "), r.Spacers.LeftOver)
+	}
+	return fmt.Sprintf("sleeves %s spacers %s", strings.Join(sleeves, " "), filled)
+}
+
+// bench is a random end, bracket and shelf's parts, coarse enough in its sizes
+// that things fit and tie often.
+type bench struct {
+	end     mount.End
+	bracket mount.Bracket
+	sleeves []mount.Sleeve
+	spacers []mount.Spacer
+	limits  mount.Limits
+}
+
+func drawLength(t *rapid.T, name string, from, to, step unit.Length) unit.Length {
+	return from + unit.Length(rapid.IntRange(0, int((to-from)/step)).Draw(t, name))*step
+}
+
+func drawPrice(t *rapid.T) mount.Price {
+	return rapid.SampledFrom([]mount.Price{mount.NoPrice, 100, 100, 200, 350}).Draw(t, "price")
+}
+
+func drawBoreIs(t *rapid.T) mount.BoreIs {
+	return rapid.SampledFrom([]mount.BoreIs{mount.Actual, mount.Actual, mount.Actual, mount.Nominal}).Draw(t, "bore is")
+}
+
+func drawBench(t *rapid.T) bench {
+	b := bench{limits: mount.UsualLimits()}
+	b.limits.SleeveGapMost = drawLength(t, "sleeve gap most", 100*um, 500*um, 100*um)
+	b.limits.LeftOverMost = drawLength(t, "left over most", 0, 1*mm, 250*um)
+	b.end = mount.End{Style: mount.Eye, Bore: drawLength(t, "bore", 12*mm, 16*mm, 100*um), BoreIs: drawBoreIs(t)}
+	if rapid.IntRange(0, 9).Draw(t, "width known") > 0 {
+		b.end.Width = drawLength(t, "width", 30*mm, 34*mm, 500*um)
+	}
+	b.bracket.Bolt.Diameter = drawLength(t, "bolt", 10*mm, 13*mm, 100*um)
+	if rapid.IntRange(0, 4).Draw(t, "opening known") > 0 {
+		b.bracket.Opening = b.end.Width + drawLength(t, "room", -500*um, 8*mm, 250*um)
+		if b.end.Width == 0 {
+			b.bracket.Opening += 30 * mm
+		}
+	}
+	// A sleeve goes into the bushing, into a sleeve before it, or anywhere; and
+	// it goes on the bolt, or has any wall.
+	for i := range rapid.IntRange(0, 14).Draw(t, "sleeves") {
+		outer := drawLength(t, "outer", 12*mm, 20*mm, 100*um)
+		if into := rapid.IntRange(-2, i).Draw(t, "into"); into >= 0 {
+			hole, is := b.end.Bore, b.end.BoreIs
+			if into > 0 {
+				hole, is = b.sleeves[into-1].Bore, b.sleeves[into-1].BoreIs
+			}
+			outer = hole
+			if is == mount.Actual {
+				outer -= drawLength(t, "gap", 0, 300*um, 100*um)
+			}
+		}
+		bore := outer - drawLength(t, "wall", 200*um, 2*mm, 100*um)
+		is := drawBoreIs(t)
+		if rapid.IntRange(0, 2).Draw(t, "on bolt") == 0 {
+			bore = b.bracket.Bolt.Diameter
+			if is == mount.Actual {
+				bore += drawLength(t, "bolt gap", 0, 600*um, 100*um)
+			}
+		}
+		b.sleeves = append(b.sleeves, mount.Sleeve{
+			Code: fmt.Sprintf("s%02d", i), Outer: outer, Bore: bore, BoreIs: is,
+			Length: max(b.end.Width, 30*mm) + drawLength(t, "longer", -1*mm, 2*mm, 500*um), Price: drawPrice(t),
+		})
+	}
+	for i := range rapid.IntRange(0, 9).Draw(t, "spacers") {
+		b.spacers = append(b.spacers, mount.Spacer{
+			Code:      fmt.Sprintf("w%02d", i),
+			Bore:      b.bracket.Bolt.Diameter + drawLength(t, "spacer gap", -500*um, 2500*um, 500*um),
+			Thickness: drawLength(t, "thickness", 125*um, 2500*um, 125*um), Price: drawPrice(t),
+		})
+	}
+	return b
+}
+
+func (b *bench) shelf() *mount.Shelf {
+	return mount.NewShelf(b.sleeves, b.spacers, nil, b.limits)
+}
+
+// examples are the same random benches in every run.
+func examples(n int, f func(i int, b bench)) {
+	of := rapid.Custom(drawBench)
+	for i := range n {
+		f(i, of.Example(i))
+	}
+}
+
+// The solver against the brute force, on so many benches that plans of every
+// number of sleeves are among them.
+func TestTheBestPlanIsFound(t *testing.T) {
+	seen := map[int]int{}
+	examples(2500, func(i int, b bench) {
+		want := brute(b.end, b.bracket, b.sleeves, b.spacers, b.limits)
+		got := b.shelf().BoltUp(b.end, b.bracket, mount.Options{})
+		if shown(got) != want.shown() {
+			t.Fatalf("bench %d: got %s, want %s; %+v", i, shown(got), want.shown(), b)
+		}
+		if want == nil {
+			seen[-1]++
+			return
+		}
+		seen[len(want.sleeves)]++
+		parts := len(want.sleeves) + 2*len(want.spacers)
+		same(t, "parts", got.Parts, parts)
+		total := want.cost
+		for _, s := range want.spacers {
+			total = total.add(s.Price).add(s.Price)
+		}
+		if total.unpriced > 0 {
+			total.sum = mount.NoPrice
+		}
+		same(t, "cost", got.Cost, total.sum)
+	})
+	t.Log("plans by number of sleeves, -1 for none:", seen)
+	for n := -1; n <= 3; n++ {
+		if seen[n] == 0 {
+			t.Errorf("no bench had a plan of %d sleeves, so nothing is proved of those", n)
+		}
+	}
+}
+
+// The pile against every multiset of up to three spacers, where a bushing
+// straight on its bolt leaves nothing else to choose.
+func TestTheStackLeavesLeastOver(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		bolt := 12 * mm
+		var spacers []mount.Spacer
+		for i := range rapid.IntRange(0, 12).Draw(t, "spacers") {
+			spacers = append(spacers, mount.Spacer{
+				Code: fmt.Sprintf("w%02d", i), Bore: bolt, Price: drawPrice(t),
+				Thickness: unit.Length(rapid.IntRange(1, 4_000_000).Draw(t, "nanometres")),
+			})
+		}
+		room := unit.Length(rapid.IntRange(0, 30_000_000).Draw(t, "room"))
+		least := room
+		everyStack(spacers, bolt, func(side []mount.Spacer) {
+			left := room
+			for _, s := range side {
+				left -= 2 * s.Thickness
+			}
+			if left >= 0 {
+				least = min(least, left)
+			}
+		})
+		limits := mount.UsualLimits()
+		limits.LeftOverMost = 30 * mm
+		end := mount.End{Style: mount.Eye, Bore: bolt + 100*um, Width: 30 * mm}
+		r := mount.NewShelf(nil, spacers, nil, limits).
+			BoltUp(end, mount.Bracket{Bolt: mount.Bolt{Diameter: bolt}, Opening: end.Width + room}, mount.Options{})
+		if !r.Possible || r.Spacers.LeftOver != least {
+			t.Fatalf("left over %d, want %d", r.Spacers.LeftOver, least)
+		}
+	})
+}
+
+// outcome is what must never get worse: whether it is possible, then the rank
+// of its sleeves. Smaller is better.
+func outcome(r mount.Result) [3]int64 {
+	if !r.Possible {
+		return [3]int64{1}
+	}
+	var gap unit.Length
+	for _, u := range r.Sleeves {
+		gap += u.GapOutside
+	}
+	if n := len(r.Sleeves); n > 0 {
+		gap += r.Sleeves[n-1].GapInside
+	}
+	return [3]int64{0, int64(len(r.Sleeves)), int64(gap)}
+}
+
+func allActual(b *bench) {
+	b.end.BoreIs = mount.Actual
+	for i := range b.sleeves {
+		b.sleeves[i].BoreIs = mount.Actual
+	}
+}
+
+func TestALooserPolicyLosesNothing(t *testing.T) {
+	possible := 0
+	examples(1500, func(i int, b bench) {
+		before := b.shelf().BoltUp(b.end, b.bracket, mount.Options{})
+		if !before.Possible {
+			return
+		}
+		possible++
+		for name, loosen := range map[string]func(*mount.Limits){
+			"sleeve gap least": func(l *mount.Limits) { l.SleeveGapLeast -= 100 * um },
+			"sleeve gap most":  func(l *mount.Limits) { l.SleeveGapMost += 100 * um },
+			"bolt gap least":   func(l *mount.Limits) { l.BoltGapLeast -= 50 * um },
+			"bolt gap most":    func(l *mount.Limits) { l.BoltGapMost += 200 * um },
+			"left over":        func(l *mount.Limits) { l.LeftOverMost += 250 * um },
+		} {
+			looser := b
+			loosen(&looser.limits)
+			after := looser.shelf().BoltUp(b.end, b.bracket, mount.Options{})
+			if !after.Possible || len(after.Sleeves) > len(before.Sleeves) {
+				t.Fatalf("bench %d: a looser %s turned %s into %s", i, name, shown(before), shown(after))
+			}
+		}
+	})
+	if possible < 100 {
+		t.Errorf("only %d benches had anything to lose", possible)
+	}
+}
+
+func TestOneMorePartNeverWorsens(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		b, more := drawBench(t), drawBench(t)
+		allActual(&b) // the gap of a nominal bore isn't known, so it isn't compared
+		allActual(&more)
+		before := b.shelf().BoltUp(b.end, b.bracket, mount.Options{})
+		for i, s := range more.sleeves {
+			s.Code = fmt.Sprintf("a%02d", i)
+			b.sleeves = append(b.sleeves, s)
+		}
+		withSleeves := b.shelf().BoltUp(b.end, b.bracket, mount.Options{})
+		if x, y := outcome(before), outcome(withSleeves); slices.Compare(y[:], x[:]) > 0 {
+			t.Fatalf("more sleeves turned %s into %s", shown(before), shown(withSleeves))
+		}
+		for i, s := range more.spacers {
+			s.Code = fmt.Sprintf("b%02d", i)
+			b.spacers = append(b.spacers, s)
+		}
+		withBoth := b.shelf().BoltUp(b.end, b.bracket, mount.Options{})
+		if x, y := outcome(withSleeves), outcome(withBoth); slices.Compare(y[:], x[:]) > 0 {
+			t.Fatalf("more spacers turned %s into %s", shown(withSleeves), shown(withBoth))
+		}
+	})
+}
+
+func TestTheOrderOfPartsNeverMatters(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		b := drawBench(t)
+		want := b.shelf().BoltUp(b.end, b.bracket, mount.Options{Detail: true})
+		b.sleeves = rapid.Permutation(b.sleeves).Draw(t, "sleeves")
+		b.spacers = rapid.Permutation(b.spacers).Draw(t, "spacers")
+		got := b.shelf().BoltUp(b.end, b.bracket, mount.Options{Detail: true})
+		if !reflect.DeepEqual(got, want) {
+			t.Fatalf("got  %+v\nwant %+v", got, want)
+		}
+	})
+}
+
+// A bench in thousandths of an inch is written once in inches and once in
+// millimetres, and read back: 0.001 in is 25.4 µm exactly.
+func TestUnitsDoNotMatter(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		b := drawBench(t)
+		const thou = unit.Inch / 1000
+		var in, metric bench
+		for _, c := range []struct {
+			into *bench
+			as   unit.System
+		}{{&in, unit.Inches}, {&metric, unit.Millimetres}} {
+			read := func(l unit.Length) unit.Length {
+				text := strconv.FormatFloat((l / thou * thou).In(c.as), 'f', -1, 64)
+				got, err := unit.Parse(text, c.as)
+				if err != nil {
+					t.Fatal(err)
+				}
+				return got
+			}
+			*c.into = b
+			c.into.end.Bore, c.into.end.Width = read(b.end.Bore), read(b.end.Width)
+			c.into.bracket.Bolt.Diameter, c.into.bracket.Opening = read(b.bracket.Bolt.Diameter), read(b.bracket.Opening)
+			c.into.sleeves, c.into.spacers = slices.Clone(b.sleeves), slices.Clone(b.spacers)
+			for i := range c.into.sleeves {
+				s := &c.into.sleeves[i]
+				s.Outer, s.Bore, s.Length = read(s.Outer), read(s.Bore), read(s.Length)
+			}
+			for i := range c.into.spacers {
+				s := &c.into.spacers[i]
+				s.Bore, s.Thickness = read(s.Bore), read(s.Thickness)
+			}
+		}
+		got := in.shelf().BoltUp(in.end, in.bracket, mount.Options{Detail: true})
+		want := metric.shelf().BoltUp(metric.end, metric.bracket, mount.Options{Detail: true})
+		if !reflect.DeepEqual(got, want) {
+			t.Fatalf("got  %+v\nwant %+v", got, want)
+		}
+	})
+}
+
+// What the quick answer says the detailed one says too.
+func TestDetailAddsAndChangesNothing(t *testing.T) {
+	examples(1500, func(i int, b bench) {
+		shelf := b.shelf()
+		quick, detail := shelf.BoltUp(b.end, b.bracket, mount.Options{}), shelf.BoltUp(b.end, b.bracket, mount.Options{Detail: true})
+		if quick.Possible != detail.Possible || quick.Open != detail.Open || shown(quick) != shown(detail) {
+			t.Fatalf("bench %d: quick %s, detailed %s", i, shown(quick), shown(detail))
+		}
+		if !detail.Possible && len(detail.Reasons) == 0 {
+			t.Fatalf("bench %d is refused without a reason: %+v", i, b)
+		}
+		if detail.Possible && !detail.Open && len(detail.Reasons)+len(detail.Cures) > 0 {
+			t.Fatalf("bench %d is possible and yet %v", i, detail.Reasons)
+		}
+	})
+}
+
+// Every cure that is said to be enough is: done as it says, the end bolts up.
+func TestCuresCure(t *testing.T) {
+	done := map[mount.CureKind]int{}
+	examples(2500, func(i int, b bench) {
+		for _, c := range b.shelf().BoltUp(b.end, b.bracket, mount.Options{Detail: true}).Cures {
+			if !c.Alone {
+				continue
+			}
+			done[c.Kind]++
+			// Where sizes may be chosen, both ends of every range must do.
+			for corner := range 8 {
+				cured := b
+				pick := func(bit int, least, most unit.Length) unit.Length {
+					if corner>>bit&1 == 1 && most != 0 {
+						return most
+					}
+					return least
+				}
+				switch c.Kind {
+				case mount.AddSleeve:
+					w := c.Sleeve
+					cured.sleeves = append(slices.Clone(b.sleeves), mount.Sleeve{Code: "new",
+						Outer: pick(0, w.OuterLeast, w.OuterMost), Bore: pick(1, w.BoreLeast, w.BoreMost),
+						Length: max(pick(2, w.LengthLeast, w.LengthMost), 1*mm)})
+				case mount.AddSpacer:
+					w := c.Spacer
+					cured.spacers = append(slices.Clone(b.spacers), mount.Spacer{Code: "new",
+						Bore: pick(0, w.BoreLeast, w.BoreMost), Thickness: pick(1, w.ThicknessLeast, w.ThicknessMost)})
+				case mount.OtherBolt:
+					cured.bracket.Bolt = c.Bolt
+				case mount.OpenBracket:
+					cured.bracket.Opening += c.By
+				case mount.CloseBracket:
+					cured.bracket.Opening -= c.By
+				default:
+					t.Fatalf("bench %d: an eye is to be cured by %s", i, c.Kind)
+				}
+				if r := cured.shelf().BoltUp(cured.end, cured.bracket, mount.Options{}); !r.Possible {
+					t.Fatalf("bench %d: %s %+v does not cure it at corner %d: %+v", i, c.Kind, c, corner, b)
+				}
+			}
+		}
+	})
+	t.Log("cures tried:", done)
+	for _, kind := range []mount.CureKind{mount.AddSleeve, mount.AddSpacer, mount.OtherBolt, mount.OpenBracket, mount.CloseBracket} {
+		if done[kind] == 0 {
+			t.Errorf("no bench was cured by %s, so nothing is proved of it", kind)
+		}
+	}
+}

@@ -1,0 +1,313 @@
+package mount
+
+import (
+	"slices"
+
+	"midstroke/internal/note"
+	"midstroke/internal/unit"
+)
+
+// CureKind names what would make an end bolt up.
+type CureKind string
+
+// The cures.
+const (
+	AddAdapter    CureKind = "add_adapter"     // one that the shelf hasn't
+	AddSleeve     CureKind = "add_sleeve"      // one that the shelf hasn't
+	AddSpacer     CureKind = "add_spacer"      // two of one that the shelf hasn't
+	OtherBolt     CureKind = "other_bolt"      // with the bracket's holes to match
+	OpenBracket   CureKind = "open_bracket"    // by By
+	CloseBracket  CureKind = "close_bracket"   // by By
+	OpenFrameHole CureKind = "open_frame_hole" // by By in diameter
+	OtherBushing  CureKind = "other_bushing"   // whose spigot is By larger at least
+	LongerStud    CureKind = "longer_stud"     // by By
+	MoveHoles     CureKind = "move_holes"      // of a bar pin's bracket: by By, apart where positive
+)
+
+// Cure is one thing that would make an end bolt up.
+type Cure struct {
+	Kind CureKind
+	// By is how much, as Kind says; for OtherBolt its diameter less that of
+	// the bolt given.
+	By unit.Length
+	// Alone says that this cure is enough by itself; without it every reason
+	// needs its own.
+	Alone bool
+	// Bolt is the one of OtherBolt.
+	Bolt Bolt
+	// Sleeve and Spacer are the part that AddSleeve and AddSpacer want.
+	Sleeve *WantedSleeve
+	Spacer *WantedSpacer
+	Note   note.Note
+}
+
+// WantedSleeve is the sizes of a sleeve that would do, each end of a range
+// included.
+type WantedSleeve struct {
+	OuterLeast, OuterMost   unit.Length
+	BoreLeast, BoreMost     unit.Length
+	LengthLeast, LengthMost unit.Length // LengthMost is 0 where there is no bound
+}
+
+// WantedSpacer is the sizes of a spacer of which one on each side would do,
+// each end of a range included.
+type WantedSpacer struct {
+	BoreLeast, BoreMost           unit.Length
+	ThicknessLeast, ThicknessMost unit.Length
+}
+
+// cure adds a cure that is told by how much alone.
+func (r *Result) cure(kind CureKind, by unit.Length) {
+	r.Cures = append(r.Cures, Cure{Kind: kind, By: by, Note: note.New("cure_"+string(kind), note.Len("by", by.Abs()))})
+}
+
+// settle marks the cures that are enough by themselves: where there is one
+// reason each of its cures is, and another bolt is only offered where it is.
+func (r *Result) settle() {
+	for i := range r.Cures {
+		r.Cures[i].Alone = len(r.Reasons) == 1 || r.Cures[i].Kind == OtherBolt
+	}
+}
+
+// diagnose says why the eye can't be bolted up and what would cure it.
+func (w *eyeWork) diagnose(r *Result) {
+	defer r.settle()
+	opening, width := w.bracket.Opening, w.end.Width
+	tooNarrow := opening != 0 && width > opening
+	if tooNarrow {
+		r.reason("opening_narrower_than_bushing", note.Len("by", width-opening), note.Len("opening", opening), note.Len("width", width))
+	}
+	if w.nesting.bolt == 0 || w.end.Bore == 0 {
+		r.cure(OpenBracket, width-opening)
+		return
+	}
+	direct := w.limits.boltIn(w.end.Bore, w.end.BoreIs == Nominal, w.nesting.bolt).ok
+	if !direct && !w.nests(0) {
+		w.diagnoseBore(r)
+		if tooNarrow {
+			r.cure(OpenBracket, width-opening)
+		}
+		return
+	}
+	if !direct && !w.nests(w.nesting.least) {
+		w.diagnoseShort(r)
+		if tooNarrow {
+			r.cure(OpenBracket, width-opening)
+		}
+		return
+	}
+	// Sleeves fit and are long enough, so the opening is at fault.
+	w.diagnoseOpening(r, direct, tooNarrow)
+}
+
+// nests says whether sleeves of at least a length lead from the bore to the
+// bolt.
+func (w *eyeWork) nests(least unit.Length) bool { return w.nest(least).ok }
+
+// nest finds a chain of the fewest sleeves of at least a length.
+func (w *eyeWork) nest(least unit.Length) chain {
+	q := w.nesting
+	q.least, q.most = least, anyLength
+	var found chain
+	for n := int8(1); n <= mostSleeves && !found.ok; n++ {
+		q.chains(n, func(c chain, _ unit.Length) {
+			if !found.ok {
+				found = c
+			}
+		})
+	}
+	return found
+}
+
+// diagnoseBore is for a bore from which nothing leads to the bolt.
+func (w *eyeWork) diagnoseBore(r *Result) {
+	bore, bolt := w.end.Bore, w.nesting.bolt
+	sizes := []note.Value{note.Len("bolt", bolt), note.Len("bore", bore)}
+	switch gap := bore - bolt; {
+	case gap < 0:
+		r.reason("bolt_larger_than_bore", append(sizes, note.Len("by", -gap))...)
+	case gap < w.limits.BoltGapLeast:
+		r.reason("bolt_too_tight", append(sizes, note.Len("gap", gap), note.Len("least", w.limits.BoltGapLeast))...)
+	default:
+		r.reason("no_sleeve_fits", append(sizes, note.Len("gap", gap))...)
+	}
+	w.cureBySleeve(r)
+	w.cureByBolt(r)
+}
+
+// diagnoseShort is for sleeves that fit the bore and the bolt but would leave
+// the bracket to clamp the rubber.
+func (w *eyeWork) diagnoseShort(r *Result) {
+	// Of the chains that fit, the one whose shortest sleeve is longest is the
+	// nearest. Whether there is one falls off as more length is asked for.
+	i, _ := slices.BinarySearchFunc(w.byLength, false, func(i int32, _ bool) int {
+		if w.nests(w.tubes[i].length) {
+			return -1
+		}
+		return 1
+	})
+	nearest := w.nest(w.tubes[w.byLength[i-1]].length)
+	short := w.sleeveOf(&nearest, func(length, short unit.Length) bool { return length < short })
+	r.reason("sleeve_too_short", note.Word("code", short.Code), note.Len("by", w.end.Width-short.Length),
+		note.Len("length", short.Length), note.Len("width", w.end.Width), note.Len("most", w.limits.LeftOverMost))
+	w.cureBySleeve(r)
+}
+
+// sleeveOf gives the sleeve of a chain whose length comes before the others'.
+func (w *eyeWork) sleeveOf(c *chain, before func(a, b unit.Length) bool) *Sleeve {
+	found := &w.sleeves[c.tubes[0]]
+	for _, at := range c.tubes[1:c.n] {
+		if before(w.sleeves[at].Length, found.Length) {
+			found = &w.sleeves[at]
+		}
+	}
+	return found
+}
+
+// diagnoseOpening is for an opening that is too narrow, or that can't be
+// filled.
+func (w *eyeWork) diagnoseOpening(r *Result, direct, tooNarrow bool) {
+	opening := w.bracket.Opening
+	// least is the shortest length that can be clamped, nearest the setup that
+	// leaves the least of the opening over.
+	least, leastChain := anyLength, chain{}
+	var nearest setup
+	try := func(c chain, clamped unit.Length) {
+		if clamped < least {
+			least, leastChain = clamped, c
+		}
+		if clamped > opening {
+			return
+		}
+		found := w.withChain(c, clamped)
+		if !nearest.ok || found.pile.leftOver < nearest.pile.leftOver {
+			nearest, nearest.ok = found, true
+		}
+	}
+	if direct {
+		try(chain{ok: true}, w.end.Width)
+	}
+	q := w.nesting
+	q.most = anyLength
+	for n := int8(1); n <= mostSleeves; n++ {
+		q.chains(n, try)
+	}
+	switch {
+	case tooNarrow:
+		r.cure(OpenBracket, max(least, w.end.Width)-opening)
+	case least > opening:
+		long := w.sleeveOf(&leastChain, func(length, long unit.Length) bool { return length > long })
+		r.reason("sleeve_too_long", note.Word("code", long.Code), note.Len("by", least-opening),
+			note.Len("length", long.Length), note.Len("opening", opening))
+		w.cureBySleeve(r)
+		r.cure(OpenBracket, least-opening)
+	default:
+		w.answer(&nearest, r)
+		left, most := nearest.pile.leftOver, w.limits.LeftOverMost
+		r.reason("too_much_left_over", note.Len("left_over", left), note.Len("most", most), note.Len("by", left-most))
+		w.cureBySpacer(r, opening-w.clamped(r))
+		r.cure(CloseBracket, left-most)
+	}
+}
+
+// cureBySleeve offers one sleeve straight from the bore to the bolt, where it
+// would have a wall and the bushing goes into the opening.
+func (w *eyeWork) cureBySleeve(r *Result) {
+	l, bore, bolt := &w.limits, w.end.Bore, w.nesting.bolt
+	want := WantedSleeve{
+		OuterLeast: bore - l.SleeveGapMost, OuterMost: bore - l.SleeveGapLeast,
+		BoreLeast: bolt + l.BoltGapLeast, BoreMost: bolt + l.BoltGapMost,
+		LengthLeast: max(w.nesting.least, 0), LengthMost: w.bracket.Opening,
+	}
+	if w.end.BoreIs == Nominal {
+		want.OuterLeast, want.OuterMost = bore, bore
+	}
+	// Whatever is chosen from the ranges must have a wall.
+	want.OuterLeast = max(want.OuterLeast, want.BoreLeast+2*LeastWall)
+	want.BoreMost = min(want.BoreMost, want.OuterLeast-2*LeastWall)
+	if want.OuterLeast > want.OuterMost || w.bracket.Opening != 0 && w.end.Width > w.bracket.Opening {
+		return
+	}
+	if w.bracket.Opening != 0 {
+		// A sleeve of the bushing's own width where the rest of the opening can
+		// be filled, else one that fills it.
+		from := want.LengthLeast
+		if w.end.Width != 0 && w.withChain(chain{ok: true}, w.end.Width).ok {
+			want.LengthLeast, want.LengthMost = w.end.Width, w.end.Width
+		} else {
+			want.LengthLeast = max(from, w.bracket.Opening-l.LeftOverMost)
+		}
+	} else if w.end.Width != 0 {
+		want.LengthLeast = w.end.Width
+	}
+	code := "cure_add_sleeve"
+	switch {
+	case want.LengthMost == 0 && want.LengthLeast == 0:
+		code = "cure_add_sleeve_any_length"
+	case want.LengthMost == 0:
+		code = "cure_add_sleeve_length_from"
+	case want.LengthMost == want.LengthLeast:
+		code = "cure_add_sleeve_of_length"
+	}
+	r.Cures = append(r.Cures, Cure{Kind: AddSleeve, Sleeve: &want, Note: note.New(code,
+		note.Len("outer_least", want.OuterLeast), note.Len("outer_most", want.OuterMost),
+		note.Len("bore_least", want.BoreLeast), note.Len("bore_most", want.BoreMost),
+		note.Len("length_least", want.LengthLeast), note.Len("length_most", want.LengthMost))})
+}
+
+// cureBySpacer offers one spacer on each side that fills a gap.
+func (w *eyeWork) cureBySpacer(r *Result, gap unit.Length) {
+	bolt := w.nesting.bolt
+	want := WantedSpacer{
+		BoreLeast: bolt, BoreMost: bolt + SpacerGapMost,
+		ThicknessLeast: (gap - w.limits.LeftOverMost + 1) / 2, ThicknessMost: gap / 2,
+	}
+	if want.ThicknessLeast > want.ThicknessMost {
+		return
+	}
+	r.Cures = append(r.Cures, Cure{Kind: AddSpacer, Spacer: &want, Note: note.New("cure_add_spacer",
+		note.Len("thickness_least", want.ThicknessLeast), note.Len("thickness_most", want.ThicknessMost),
+		note.Len("bore_least", want.BoreLeast), note.Len("bore_most", want.BoreMost))})
+}
+
+// cureByBolt offers the bolt of the nearest diameter that would do with what is
+// on the shelf.
+func (w *eyeWork) cureByBolt(r *Result) {
+	w.nearestBolt(r, w.bracket, func(b *Bracket) bool {
+		return w.eye(w.end, b, &Options{}).Possible
+	})
+}
+
+// nearestBolt offers the coarse bolt of the tables that is nearest the
+// bracket's in diameter and would do; of two equally near, one of the same
+// system first, then the larger.
+func (s *Shelf) nearestBolt(r *Result, bracket *Bracket, would func(*Bracket) bool) {
+	given := bracket.Bolt
+	var best Bolt
+	nearer := func(a, b Bolt) bool {
+		offA, offB := (a.Diameter - given.Diameter).Abs(), (b.Diameter - given.Diameter).Abs()
+		switch sameA, sameB := a.Thread.Inch() == given.Thread.Inch(), b.Thread.Inch() == given.Thread.Inch(); {
+		case offA != offB:
+			return offA < offB
+		case sameA != sameB:
+			return sameA
+		}
+		return a.Diameter > b.Diameter
+	}
+	for _, b := range CoarseBolts() {
+		if best.Diameter != 0 && !nearer(b, best) {
+			continue
+		}
+		other := *bracket
+		other.Bolt = b
+		if would(&other) {
+			best = b
+		}
+	}
+	if best.Diameter == 0 {
+		return
+	}
+	by := best.Diameter - given.Diameter
+	r.Cures = append(r.Cures, Cure{Kind: OtherBolt, By: by, Bolt: best,
+		Note: note.New("cure_other_bolt", note.Word("bolt", best.Thread.String()), note.Len("diameter", best.Diameter))})
+}

@@ -1,0 +1,153 @@
+package mount
+
+import (
+	"math"
+
+	"midstroke/internal/unit"
+)
+
+// eye bolts an eye up: nested sleeves from its bore to the bolt, and equal
+// stacks of spacers on both sides from its width to the opening.
+//
+// The plates must clamp steel and not rubber. A bushing straight on the bolt is
+// clamped by its own width. In a bushing with sleeves each sleeve must carry it
+// over its whole width, short of that by no more than the left-over limit, and
+// the longest sleeve is the one that is clamped; it may stand out of the
+// bushing.
+func (s *Shelf) eye(end *End, bracket *Bracket, opts *Options) Result {
+	r := Result{}
+	w := s.eyeWork(end, bracket)
+	tooNarrow := bracket.Opening != 0 && end.Width > bracket.Opening
+	switch {
+	case tooNarrow:
+	case bracket.Bolt.Diameter == 0 || end.Bore == 0:
+		r.Possible, r.Open = true, true
+	default:
+		if best := w.best(); best.ok {
+			r.Possible = true
+			w.answer(&best, &r)
+		}
+	}
+	if opts.Detail {
+		w.detail(opts, &r)
+	}
+	return r
+}
+
+// eyeWork is the search for an eye's hardware.
+type eyeWork struct {
+	*Shelf
+	end     *End
+	bracket *Bracket
+	filling filling
+	nesting nesting
+}
+
+func (s *Shelf) eyeWork(end *End, bracket *Bracket) *eyeWork {
+	bolt := bracket.Bolt.Diameter
+	w := &eyeWork{Shelf: s, end: end, bracket: bracket}
+	w.filling = filling{shelf: s, bolt: bolt}
+	w.nesting = nesting{
+		Shelf: s, bore: end.Bore, nominal: end.BoreIs == Nominal, into: s.into(end.Bore, end.BoreIs == Nominal), bolt: bolt,
+		bores: s.limits.boltBores(bolt), least: s.leastSleeve(end), most: anyLength,
+	}
+	if bracket.Opening != 0 {
+		w.nesting.most = bracket.Opening
+	}
+	return w
+}
+
+// anyLength is longer than anything on a shelf.
+const anyLength = unit.Length(math.MaxInt64)
+
+// leastSleeve is how long a sleeve must be for the bracket not to clamp the
+// eye's rubber; 0 where the eye's width isn't known.
+func (s *Shelf) leastSleeve(end *End) unit.Length {
+	if end.Width == 0 {
+		return 0
+	}
+	return end.Width - s.limits.LeftOverMost
+}
+
+// setup is a way to bolt an eye up: sleeves, and spacers where the opening and
+// the clamped length are known.
+type setup struct {
+	ok    bool
+	chain chain
+	pile  *pile
+}
+
+// betterSetup keeps the better of two setups of equally many sleeves in a.
+func (w *eyeWork) betterSetup(a, b *setup) {
+	if !b.ok {
+		return
+	}
+	order := -1
+	if a.ok {
+		order = b.chain.compare(&a.chain)
+		if order == 0 && a.pile != nil && b.pile != nil {
+			order = b.pile.compare(a.pile)
+		}
+		if order == 0 {
+			order = w.compareCodes(&b.chain, &a.chain)
+		}
+	}
+	if order < 0 {
+		*a = *b
+	}
+}
+
+// best finds the best setup.
+func (w *eyeWork) best() setup {
+	var best setup
+	if direct := w.limits.boltIn(w.end.Bore, w.end.BoreIs == Nominal, w.nesting.bolt); direct.ok {
+		best = w.withChain(chain{ok: true, gap: direct.gap}, w.end.Width)
+	}
+	for n := int8(1); n <= mostSleeves && !best.ok; n++ {
+		w.nesting.chains(n, func(c chain, longest unit.Length) {
+			// The opening is only filled where the chain is no worse.
+			if !best.ok || c.compare(&best.chain) <= 0 {
+				found := w.withChain(c, longest)
+				w.betterSetup(&best, &found)
+			}
+		})
+	}
+	return best
+}
+
+// withChain fills the opening beside a chain that is clamped over a length.
+func (w *eyeWork) withChain(c chain, clamped unit.Length) setup {
+	found := setup{ok: c.ok, chain: c}
+	if c.ok && w.bracket.Opening != 0 && clamped != 0 {
+		found.pile = w.filling.fill(w.bracket.Opening - clamped)
+		found.ok = found.pile.leftOver <= w.limits.LeftOverMost
+	}
+	return found
+}
+
+// answer writes the setup into the result.
+func (w *eyeWork) answer(found *setup, r *Result) {
+	var total cost
+	hole, nominal := w.end.Bore, w.end.BoreIs
+	if n := found.chain.n; n > 0 {
+		r.Sleeves = make([]Used, n)
+	}
+	for i, at := range found.chain.tubes[:found.chain.n] {
+		sleeve := &w.sleeves[at]
+		r.Sleeves[i] = Used{Sleeve: *sleeve, Quantity: 1, GapOutside: hole - sleeve.Outer, OutsideIs: nominal}
+		hole, nominal = sleeve.Bore, sleeve.BoreIs
+		inside := w.nesting.bolt
+		if i+1 < int(found.chain.n) {
+			inside = w.sleeves[found.chain.tubes[i+1]].Outer
+		}
+		r.Sleeves[i].GapInside, r.Sleeves[i].InsideIs = hole-inside, nominal
+		total = total.plus(costOf(sleeve.Price))
+	}
+	r.Parts = int(found.chain.n)
+	if found.pile != nil {
+		r.Spacers = w.filling.stack(found.pile)
+		r.Parts += 2 * int(found.pile.n)
+		total = total.plus(found.pile.cost)
+	}
+	r.Cost = total.price()
+}

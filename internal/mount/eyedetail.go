@@ -1,0 +1,132 @@
+package mount
+
+import (
+	"midstroke/internal/note"
+	"midstroke/internal/unit"
+)
+
+// detail adds to the quick answer why it is so, what would cure it, the bolt,
+// the working and the cautions.
+func (w *eyeWork) detail(opts *Options, r *Result) {
+	switch {
+	case !r.Possible:
+		w.diagnose(r)
+	case w.bracket.Bolt.Diameter == 0:
+		r.reason("no_bolt_given")
+	case w.end.Bore == 0:
+		r.reason("bore_not_listed")
+	}
+	if len(r.Sleeves) > 0 || r.Possible && !r.Open {
+		w.explain(r)
+	}
+	r.addBolt(w.bracket, w.joint(r), opts)
+	r.caution("tighten_at_ride_height")
+}
+
+// joint is what the bracket's bolt passes through. The plates stand as far
+// apart as the opening, or where that wasn't given as what they clamp.
+func (w *eyeWork) joint(r *Result) joint {
+	j := joint{between: w.bracket.Opening, plate: w.bracket.Plate, washer: w.bracket.Washer}
+	if j.between == 0 {
+		j.between = w.clamped(r)
+	}
+	switch w.bracket.Shear {
+	case SingleShear:
+		j.planes = 1
+	case DoubleShear:
+		j.planes = 2
+	case NoShear:
+		// An opening lies between two plates.
+		if w.bracket.Opening != 0 && w.bracket.Bolt.Diameter != 0 {
+			j.planes = 2
+			r.step("double_shear_assumed", note.Num("planes", 2, ""), "our choice")
+		}
+	}
+	return j
+}
+
+// clamped is the length that the bracket clamps: the longest sleeve's, or the
+// bushing's own; 0 where it isn't known.
+func (w *eyeWork) clamped(r *Result) unit.Length {
+	if len(r.Sleeves) == 0 {
+		return w.end.Width
+	}
+	var longest unit.Length
+	for i := range r.Sleeves {
+		longest = max(longest, r.Sleeves[i].Sleeve.Length)
+	}
+	return longest
+}
+
+// explain writes the arithmetic of sleeves and spacers.
+func (w *eyeWork) explain(r *Result) {
+	l := &w.limits
+	const source = "common practice"
+	nominal := func(bore unit.Length) { r.caution("nominal_bore", note.Len("bore", bore)) }
+	limits := func(least, most unit.Length) []note.Value {
+		return []note.Value{note.Len("least", least), note.Len("most", most)}
+	}
+	if len(r.Sleeves) == 0 {
+		if w.end.BoreIs == Nominal {
+			nominal(w.end.Bore)
+		} else {
+			r.step("bushing_on_bolt", note.Len("gap", w.end.Bore-w.nesting.bolt), source,
+				append(limits(l.BoltGapLeast, l.BoltGapMost), note.Len("bore", w.end.Bore), note.Len("bolt", w.nesting.bolt))...)
+		}
+	}
+	for i := range r.Sleeves {
+		u := &r.Sleeves[i]
+		if u.OutsideIs == Nominal {
+			nominal(u.Sleeve.Outer)
+		} else {
+			code, hole := "sleeve_in_bushing", w.end.Bore
+			if i > 0 {
+				code, hole = "sleeve_in_sleeve", r.Sleeves[i-1].Sleeve.Bore
+			}
+			r.step(code, note.Len("gap", u.GapOutside), source, append(limits(l.SleeveGapLeast, l.SleeveGapMost),
+				note.Word("code", u.Sleeve.Code), note.Len("bore", hole), note.Len("outer", u.Sleeve.Outer))...)
+		}
+		if i < len(r.Sleeves)-1 {
+			continue
+		}
+		if u.InsideIs == Nominal {
+			nominal(u.Sleeve.Bore)
+		} else {
+			r.step("sleeve_on_bolt", note.Len("gap", u.GapInside), source, append(limits(l.BoltGapLeast, l.BoltGapMost),
+				note.Word("code", u.Sleeve.Code), note.Len("bore", u.Sleeve.Bore), note.Len("bolt", w.nesting.bolt))...)
+		}
+	}
+	w.explainWidth(r)
+}
+
+// explainWidth writes the arithmetic along the bolt.
+func (w *eyeWork) explainWidth(r *Result) {
+	clamped := w.clamped(r)
+	if w.end.Width == 0 {
+		r.caution("width_not_listed")
+	}
+	if clamped == 0 {
+		return
+	}
+	if len(r.Sleeves) > 0 {
+		r.step("clamped_length", note.Len("clamped", clamped), "common practice", note.Len("width", w.end.Width))
+	}
+	if r.Spacers == nil {
+		if w.bracket.Opening == 0 {
+			r.caution("opening_not_given")
+		}
+		return
+	}
+	gap := w.bracket.Opening - clamped
+	r.step("opening_gap", note.Len("gap", gap), "", note.Len("opening", w.bracket.Opening), note.Len("clamped", clamped))
+	for _, u := range r.Spacers.EachSide {
+		both := unit.Length(2*u.Quantity) * u.Spacer.Thickness
+		gap -= both
+		r.step("spacers_each_side", note.Len("gap", gap), "",
+			note.Num("quantity", float64(u.Quantity), ""), note.Word("code", u.Spacer.Code),
+			note.Len("thickness", u.Spacer.Thickness), note.Len("both", both))
+	}
+	if r.Possible && r.Spacers.LeftOver > 0 {
+		r.step("bracket_drawn_in", note.Len("left_over", r.Spacers.LeftOver), "common practice", note.Len("most", w.limits.LeftOverMost))
+	}
+}

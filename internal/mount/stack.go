@@ -1,0 +1,238 @@
+package mount
+
+import (
+	"cmp"
+	"slices"
+
+	"midstroke/internal/unit"
+)
+
+// mostSpacers is how many spacers may lie on each side: three, our choice, since
+// a taller pile of rings shifts.
+const mostSpacers = 3
+
+// Stack is what fills the bracket's opening beside the sleeve.
+type Stack struct {
+	// EachSide is the pile on either side, thickest first.
+	EachSide []UsedSpacer
+	// LeftOver is the opening less everything in it, which the bracket closes
+	// by being drawn in.
+	LeftOver unit.Length
+}
+
+// UsedSpacer is a spacer and how many of it lie on one side.
+type UsedSpacer struct {
+	Spacer   Spacer
+	Quantity int
+}
+
+// filling works out stacks for one bolt. It remembers the stacks of the gaps
+// it was asked for, since sleeves of one length come often.
+type filling struct {
+	shelf *Shelf
+	bolt  unit.Length
+	// choice are the spacers that go on the bolt, the best one of each
+	// thickness, by thickness; made when first needed, as ready says.
+	choice []int32
+	ready  bool
+	known  []pile
+}
+
+// pile is equal stacks on both sides for one gap.
+type pile struct {
+	gap      unit.Length
+	n        int8 // spacers on each side
+	cost     cost // of both sides
+	leftOver unit.Length
+	spacers  [mostSpacers]int32 // of one side, thickest first
+}
+
+// compare orders piles for different sleeves: least left over, then fewest
+// spacers, then cheapest.
+func (p *pile) compare(q *pile) int {
+	return cmp.Or(cmp.Compare(p.leftOver, q.leftOver), cmp.Compare(p.n, q.n), p.cost.compare(q.cost))
+}
+
+// fill gives the pile that leaves the least of a gap over; gap is at least 0.
+//
+// A code of the list is a kind of part of which there are enough (it takes two
+// of each in any case), so one may come more than once in a pile. The answer is
+// the best of all piles, not a greedy guess: least left over, then fewest, then
+// cheapest, then by codes.
+func (f *filling) fill(gap unit.Length) *pile {
+	for i := range f.known {
+		if f.known[i].gap == gap {
+			return &f.known[i]
+		}
+	}
+	f.prepare()
+	p := f.search(gap)
+	f.known = append(f.known, p)
+	return &f.known[len(f.known)-1]
+}
+
+func (f *filling) prepare() {
+	if f.ready {
+		return
+	}
+	f.ready = true
+	spacers := f.shelf.spacers
+	f.choice = make([]int32, 0, len(spacers))
+	for i := range spacers {
+		if !spacerOn(spacers[i].Bore, f.bolt) {
+			continue
+		}
+		if n := len(f.choice); n > 0 && spacers[f.choice[n-1]].Thickness == spacers[i].Thickness {
+			continue // cheapest of its thickness comes first
+		}
+		f.choice = append(f.choice, int32(i))
+	}
+}
+
+func (f *filling) thickness(i int) unit.Length {
+	return f.shelf.spacers[f.choice[i]].Thickness
+}
+
+// search finds the tallest pile that goes into half the gap, then the best
+// pile of that height.
+func (f *filling) search(gap unit.Length) pile {
+	height := f.tallest(gap / 2)
+	best := pile{gap: gap, leftOver: gap - 2*height, n: mostSpacers + 1}
+	for n := int8(0); n <= mostSpacers && best.n > mostSpacers; n++ {
+		f.piles(height, n, len(f.choice)-1, pile{gap: gap, leftOver: best.leftOver}, &best)
+	}
+	best.cost = best.cost.times(2)
+	return best
+}
+
+// tallest gives the greatest height up to room that at most mostSpacers
+// spacers reach. For each thickest of three, two pointers walk over the other
+// two, so it costs the square of the number of thicknesses.
+func (f *filling) tallest(room unit.Length) unit.Length {
+	if n := len(f.choice); n > 0 && mostSpacers*f.thickness(n-1) <= room {
+		return mostSpacers * f.thickness(n-1)
+	}
+	best := f.tallestTwo(0, room, len(f.choice)-1)
+	for k := range f.choice {
+		third := f.thickness(k)
+		if third > room || best == room {
+			break
+		}
+		best = max(best, f.tallestTwo(third, room, k))
+	}
+	return best
+}
+
+// tallestTwo gives the greatest height up to room that base and at most two
+// spacers of the thicknesses up to last reach; base is no more than room.
+func (f *filling) tallestTwo(base, room unit.Length, last int) unit.Length {
+	best := base
+	for i, j := 0, last; i <= j && best < room; {
+		one := base + f.thickness(j)
+		if one > room {
+			j--
+			continue
+		}
+		best = max(best, one)
+		if two := one + f.thickness(i); two > room {
+			j--
+		} else {
+			best = max(best, two)
+			i++
+		}
+	}
+	return best
+}
+
+// piles holds every pile of n more spacers from the thicknesses up to last
+// that makes p exactly height taller against best, and keeps the better.
+func (f *filling) piles(height unit.Length, n int8, last int, p pile, best *pile) {
+	switch n {
+	case 0:
+		if height == 0 {
+			f.keep(&p, best)
+		}
+	case 1:
+		if i, ok := f.ofThickness(height, last); ok {
+			p.add(f, i)
+			f.keep(&p, best)
+		}
+	case 2:
+		for i, j := 0, last; i <= j; {
+			switch both := f.thickness(i) + f.thickness(j); {
+			case both > height:
+				j--
+			case both < height:
+				i++
+			default:
+				q := p
+				q.add(f, j)
+				q.add(f, i)
+				f.keep(&q, best)
+				i, j = i+1, j-1
+			}
+		}
+	default:
+		// The thickest first: it takes at least its share of the height.
+		for i := last; i >= 0 && f.thickness(i)*unit.Length(n) >= height; i-- {
+			if t := f.thickness(i); t < height {
+				q := p
+				q.add(f, i)
+				f.piles(height-t, n-1, i, q, best)
+			}
+		}
+	}
+}
+
+// ofThickness finds the choice of that thickness among those up to last.
+func (f *filling) ofThickness(t unit.Length, last int) (int, bool) {
+	return slices.BinarySearchFunc(f.choice[:last+1], t, func(i int32, t unit.Length) int {
+		return cmp.Compare(f.shelf.spacers[i].Thickness, t)
+	})
+}
+
+// add lays the spacer of choice i on the pile.
+func (p *pile) add(f *filling, i int) {
+	p.spacers[p.n] = f.choice[i]
+	p.n++
+	p.cost = p.cost.plus(costOf(f.shelf.spacers[f.choice[i]].Price))
+}
+
+// keep keeps the better of two piles of one height and number in best:
+// cheapest, then by codes, the least first.
+func (f *filling) keep(p, best *pile) {
+	if best.n <= mostSpacers {
+		order := p.cost.compare(best.cost)
+		if order == 0 {
+			p, q := f.ranks(p), f.ranks(best)
+			order = slices.Compare(p[:], q[:])
+		}
+		if order >= 0 {
+			return
+		}
+	}
+	*best = *p
+}
+
+// ranks gives the places by code of a pile's spacers, ascending.
+func (f *filling) ranks(p *pile) (ranks [mostSpacers]int32) {
+	for i, spacer := range p.spacers[:p.n] {
+		ranks[i] = f.shelf.spacerRanks[spacer]
+	}
+	slices.Sort(ranks[:p.n])
+	return ranks
+}
+
+// stack gives the pile as it is answered.
+func (f *filling) stack(p *pile) *Stack {
+	s := &Stack{LeftOver: p.leftOver}
+	for _, i := range p.spacers[:p.n] {
+		spacer := f.shelf.spacers[i]
+		if n := len(s.EachSide); n > 0 && s.EachSide[n-1].Spacer.Code == spacer.Code {
+			s.EachSide[n-1].Quantity++
+			continue
+		}
+		s.EachSide = append(s.EachSide, UsedSpacer{Spacer: spacer, Quantity: 1})
+	}
+	return s
+}

@@ -1,0 +1,162 @@
+package mount_test
+
+import (
+	"math"
+	"testing"
+
+	"midstroke/internal/mount"
+)
+
+func codes(r mount.Result) map[string]bool {
+	has := map[string]bool{}
+	for _, n := range r.Cautions {
+		has[n.Code] = true
+	}
+	for _, n := range r.Reasons {
+		has[n.Code] = true
+	}
+	for _, s := range r.Working {
+		has[s.Code] = true
+	}
+	return has
+}
+
+func TestWhereTheThreadsLie(t *testing.T) {
+	m12 := bolt(t, "M12")
+	opts := mount.Options{Load: 10_000}
+	// 2 × 6 + 40 + 2 × 2.5 + 10.8 + 3.5 = 71.3: 80 long, 30 of it thread, so the
+	// shank of 50 reaches past the far plane at 2.5 + 6 + 40 = 48.5.
+	r := detail(t, m12, "8.8", opts)
+	same(t, "length", r.Bolt.Length, 80*mm)
+	same(t, "by length", r.Bolt.ThreadsReachShearPlane, mount.No)
+	shank := 2 * 0.577 * 580 * math.Pi / 4 * 12 * 12 // Shigley, 9th ed., p. 454
+	near(t, "shank", r.Bolt.ShearCapacity, shank, 1e-6)
+	near(t, "ultimate", r.Bolt.UltimateShear, 2*0.6*800*math.Pi/4*12*12, 1e-6) // 0.6 S_u, common practice
+	near(t, "factor", r.Bolt.SafetyFactor, shank/10_000, 1e-9)
+
+	// The caller's word rules, and is the weaker here.
+	opts.ThreadsInShearPlane = mount.Yes
+	told := detail(t, m12, "8.8", opts)
+	root := 12 - 1.226869*1.75
+	threaded := 2 * 0.577 * 580 * math.Pi / 4 * root * root
+	near(t, "told", told.Bolt.ShearCapacity, threaded, 1e-6)
+	same(t, "by length", told.Bolt.ThreadsReachShearPlane, mount.No)
+	same(t, "contradiction", codes(told)["threads_contradict_length"], false)
+
+	// A "no" that the length contradicts brings both and a caution. With 45 mm of
+	// opening it is 76.3: 80 long still, and the plane at 53.5 is past the shank.
+	end := mount.End{Style: mount.Eye, Bore: 12200 * um, Width: 45 * mm}
+	bracket := mount.Bracket{Bolt: m12, Opening: 45 * mm, Plate: 6 * mm, Grade: "8.8"}
+	opts.ThreadsInShearPlane, opts.Detail = mount.No, true
+	shelf := mount.NewShelf(nil, nil, nil, mount.UsualLimits())
+	no := shelf.BoltUp(end, bracket, opts)
+	same(t, "by length", no.Bolt.ThreadsReachShearPlane, mount.Yes)
+	near(t, "no", no.Bolt.ShearCapacity, shank, 1e-6)
+	near(t, "and through the thread", no.Bolt.ThreadedShearCapacity, threaded, 1e-6)
+	same(t, "caution", codes(no)["threads_contradict_length"], true)
+
+	// Where the length isn't known the thread is taken to lie in the plane.
+	bracket.Plate, opts.ThreadsInShearPlane = 0, mount.Untold
+	unknown := shelf.BoltUp(end, bracket, opts)
+	same(t, "length", unknown.Bolt.Length, 0)
+	same(t, "by length", unknown.Bolt.ThreadsReachShearPlane, mount.Untold)
+	near(t, "unknown", unknown.Bolt.ShearCapacity, threaded, 1e-6)
+	same(t, "bearing", unknown.Bolt.Bearing, 0)
+	same(t, "caution", codes(unknown)["bolt_length_left_open"], true)
+}
+
+// The thread that begins exactly at the far plane does not lie in it.
+func TestThreadsExactlyAtThePlane(t *testing.T) {
+	// M12: nut 10.8 and two pitches 3.5 leave 80 - 30 = 50 at the plane where
+	// washer 2.5 + plate 7.5 + opening 40 = 50.
+	end := mount.End{Style: mount.Eye, Bore: 12200 * um, Width: 40 * mm}
+	bracket := mount.Bracket{Bolt: bolt(t, "M12"), Opening: 40 * mm, Plate: 7500 * um}
+	shelf := mount.NewShelf(nil, nil, nil, mount.UsualLimits())
+	same(t, "at it", shelf.BoltUp(end, bracket, mount.Options{Detail: true}).Bolt.ThreadsReachShearPlane, mount.No)
+	bracket.Plate++
+	same(t, "past it", shelf.BoltUp(end, bracket, mount.Options{Detail: true}).Bolt.ThreadsReachShearPlane, mount.Yes)
+}
+
+// In single shear bending governs: 32 F e/(pi d³), e to the bushing's centre.
+func TestSingleShear(t *testing.T) {
+	end := mount.End{Style: mount.Eye, Bore: 12200 * um, Width: 40 * mm}
+	bracket := mount.Bracket{Bolt: bolt(t, "M12"), Plate: 8 * mm, Shear: mount.SingleShear, Grade: "10.9"}
+	shelf := mount.NewShelf(nil, nil, nil, mount.UsualLimits())
+	r := shelf.BoltUp(end, bracket, mount.Options{Detail: true, Load: 3000})
+	b := r.Bolt
+	same(t, "open", r.Open, false)
+	same(t, "least", b.LeastLength, length(t, "67.3 mm")) // 2 × 2.5 + 8 + 40 + 10.8 + 3.5
+	same(t, "length", b.Length, 70*mm)
+	same(t, "threads reach", b.ThreadsReachShearPlane, mount.Yes) // 70 - 30 < 2.5 + 40, the head on the eye's side
+	root := 12 - 1.226869*1.75
+	stress := 32 * 3000 * 20 / (math.Pi * root * root * root)
+	near(t, "bending", b.Bending, stress, 1e-6)
+	near(t, "shear", b.ShearCapacity, 0.577*830*math.Pi/4*root*root, 1e-6)
+	near(t, "factor", b.SafetyFactor, 830/stress, 1e-9)
+	near(t, "bearing", b.Bearing, 3000.0/(8*12), 1e-9)
+	if b.SafetyFactor >= b.ShearCapacity/3000 {
+		t.Error("bending does not govern")
+	}
+
+	// Without the arm nothing is said about safety.
+	end.Width = 0
+	unknown := shelf.BoltUp(end, bracket, mount.Options{Detail: true, Load: 3000})
+	same(t, "factor", unknown.Bolt.SafetyFactor, 0)
+	same(t, "caution", codes(unknown)["bending_left_open"], true)
+}
+
+func TestNoStrengthIsAssumed(t *testing.T) {
+	m12 := bolt(t, "M12")
+	b := detail(t, m12, "", mount.Options{Load: 5000}).Bolt
+	near(t, "stress area", b.StressArea, 84.27, 0.01)
+	near(t, "bearing", b.Bearing, 5000.0/(2*6*12), 1e-9)
+	for what, f := range map[string]float64{
+		"proof load": b.ProofLoad, "shear": b.ShearCapacity, "ultimate": b.UltimateShear,
+		"factor": b.SafetyFactor, "preload": b.Preload, "torque": b.Torque, "lbf·ft": b.PoundFeet,
+	} {
+		same(t, what+" without a grade", f, 0)
+	}
+	b = detail(t, m12, "8.8", mount.Options{}).Bolt
+	same(t, "factor without a load", b.SafetyFactor, 0)
+	same(t, "bearing without a load", b.Bearing, 0)
+	if b.ShearCapacity == 0 || b.Torque == 0 {
+		t.Error("the grade is there and its figures are not")
+	}
+
+	// A plain pin has no thread's figures, but its shank bears.
+	pin := detail(t, bolt(t, "12.2 mm"), "8.8", mount.Options{Load: 5000}).Bolt
+	same(t, "thread", pin.Bolt.Thread.String(), "")
+	same(t, "least length", pin.LeastLength, 0)
+	same(t, "stress area", pin.StressArea, 0)
+	same(t, "proof load", pin.ProofLoad, 0)
+	same(t, "torque", pin.Torque, 0)
+	near(t, "shear", pin.ShearCapacity, 2*0.577*580*math.Pi/4*12.2*12.2, 1e-6)
+
+	// Neither an opening nor a shear: no plane to reckon with.
+	end := mount.End{Style: mount.Eye, Bore: 12200 * um, Width: 40 * mm}
+	r := mount.NewShelf(nil, nil, nil, mount.UsualLimits()).
+		BoltUp(end, mount.Bracket{Bolt: m12, Plate: 6 * mm, Grade: "8.8"}, mount.Options{Detail: true, Load: 5000})
+	same(t, "shear", r.Bolt.ShearCapacity, 0)
+	same(t, "caution", codes(r)["shear_left_open"], true)
+}
+
+func TestAWeakBoltIsSaidToBe(t *testing.T) {
+	r := detail(t, bolt(t, "M6"), "8.8", mount.Options{Load: 90_000})
+	same(t, "possible", r.Possible, true) // it bolts up all the same
+	same(t, "caution", codes(r)["bolt_too_weak"], true)
+	if r.Bolt.SafetyFactor >= 1 {
+		t.Errorf("safety factor %g", r.Bolt.SafetyFactor)
+	}
+}
+
+// The bolt is told of whether or not the end bolts up.
+func TestTheBoltOfAnImpossibleEnd(t *testing.T) {
+	end := mount.End{Style: mount.Eye, Bore: 10 * mm, Width: 30 * mm}
+	bracket := mount.Bracket{Bolt: bolt(t, "1/2 in"), Opening: 30 * mm, Plate: 5 * mm, Grade: "SAE 5"}
+	r := mount.NewShelf(nil, nil, nil, mount.UsualLimits()).BoltUp(end, bracket, mount.Options{Detail: true})
+	same(t, "possible", r.Possible, false)
+	same(t, "hole", r.BracketHole.Standard, "ASME B18.2.8")
+	if r.Bolt == nil || r.Bolt.Length == 0 || r.Bolt.Torque == 0 {
+		t.Errorf("bolt %+v", r.Bolt)
+	}
+}

@@ -1,0 +1,160 @@
+package mount
+
+import (
+	"midstroke/internal/note"
+	"midstroke/internal/unit"
+)
+
+// LayerKind names what lies on a stud.
+type LayerKind string
+
+// The layers.
+const (
+	WasherLayer  LayerKind = "washer"
+	BushingLayer LayerKind = "bushing"
+	FrameLayer   LayerKind = "frame"
+	NutLayer     LayerKind = "nut"
+	ShowingLayer LayerKind = "threads_showing"
+)
+
+// Layer is one thing on a stud, with where it begins and how thick it is. The
+// distance runs from the shoulder that the innermost washer rests on, away from
+// the damper.
+type Layer struct {
+	Kind      LayerKind
+	From      unit.Length
+	Thickness unit.Length
+}
+
+// studStack draws the stack of a stud in order: washer, bushing, frame,
+// bushing, washer, nut, and the threads that must show. The two bushings are
+// alike, and so are the washers. Without both thicknesses a bushing and its
+// washer count together as BushingAndWasher, and one layer stands for the two;
+// assumed says so. It is nil where the frame's thickness or the thread's nut
+// isn't known.
+func studStack(end *End, bracket *Bracket) (stack []Layer, assumed bool) {
+	nut, ok := nutHeight(end.Thread)
+	if bracket.FrameThickness == 0 || !ok {
+		return nil, false
+	}
+	inner := []Layer{{Kind: WasherLayer, Thickness: bracket.Washer}, {Kind: BushingLayer, Thickness: bracket.Bushing}}
+	outer := []Layer{inner[1], inner[0]}
+	if bracket.Washer == 0 || bracket.Bushing == 0 {
+		inner = []Layer{{Kind: BushingLayer, Thickness: BushingAndWasher}}
+		outer, assumed = inner, true
+	}
+	stack = append(stack, inner...)
+	stack = append(stack, Layer{Kind: FrameLayer, Thickness: bracket.FrameThickness})
+	stack = append(stack, outer...)
+	stack = append(stack, Layer{Kind: NutLayer, Thickness: nut}, Layer{Kind: ShowingLayer, Thickness: showing * end.Thread.Pitch})
+	var from unit.Length
+	for i := range stack {
+		stack[i].From = from
+		from += stack[i].Thickness
+	}
+	return stack, assumed
+}
+
+// stackHeight is how much of the stud a stack takes.
+func stackHeight(stack []Layer) unit.Length {
+	if len(stack) == 0 {
+		return 0
+	}
+	last := stack[len(stack)-1]
+	return last.From + last.Thickness
+}
+
+// BushingAndWasher is what one rubber bushing, compressed, and its washer take
+// on a stud where one of them isn't known: 1/2 in, common practice, no source.
+// One known part is never mixed with a guess of the other.
+const BushingAndWasher = unit.Inch / 2
+
+// studFit is what can be judged of a stud in a frame. Each figure stands where
+// known says so.
+type studFit struct {
+	// spigotGap is the frame's hole less the bushing's spigot.
+	spigotGap   unit.Length
+	spigotKnown bool
+	// studGap is the frame's hole less the stud, judged where no spigot is
+	// known: a spigot lies around the stud and is the larger.
+	studGap   unit.Length
+	studKnown bool
+	// spare is the usable length less the stack.
+	spare      unit.Length
+	spareKnown bool
+	stack      []Layer
+	assumed    bool
+}
+
+func fitStud(end *End, bracket *Bracket) studFit {
+	f := studFit{}
+	f.stack, f.assumed = studStack(end, bracket)
+	if bracket.FrameHole != 0 {
+		f.spigotGap, f.spigotKnown = bracket.FrameHole-end.Spigot, end.Spigot != 0
+		f.studGap, f.studKnown = bracket.FrameHole-end.Thread.Diameter, end.Spigot == 0 && end.Thread != Thread{}
+	}
+	if f.stack != nil && end.UsableLength != 0 {
+		f.spare, f.spareKnown = end.UsableLength-stackHeight(f.stack), true
+	}
+	return f
+}
+
+func (f *studFit) possible() bool {
+	return (!f.spigotKnown || within(f.spigotGap, 0, SpigotGapMost)) &&
+		(!f.studKnown || f.studGap >= 0) &&
+		(!f.spareKnown || f.spare >= 0)
+}
+
+// stud bolts a stud up: its bushing's spigot must go into the frame's hole
+// without rattling there, and the stack with its nut must find room on it. It
+// takes no parts from the shelf: bushings, washers and nut come with the damper.
+func (s *Shelf) stud(end *End, bracket *Bracket, opts *Options) Result {
+	f := fitStud(end, bracket)
+	r := Result{Possible: f.possible()}
+	r.Open = r.Possible && !f.spigotKnown && !f.studKnown && !f.spareKnown
+	if opts.Detail {
+		f.detail(end, bracket, &r)
+	}
+	return r
+}
+
+// detail says why a stud doesn't go into the frame, and shows the arithmetic.
+func (f *studFit) detail(end *End, bracket *Bracket, r *Result) {
+	defer r.settle()
+	r.StudStack = f.stack
+	if r.Open {
+		r.reason("frame_not_given")
+	}
+	hole := note.Len("hole", bracket.FrameHole)
+	if f.studKnown && f.studGap < 0 {
+		r.reason("stud_larger_than_hole", note.Len("by", -f.studGap), note.Len("stud", end.Thread.Diameter), hole)
+		r.cure(OpenFrameHole, -f.studGap)
+	}
+	if f.spigotKnown {
+		spigot := note.Len("spigot", end.Spigot)
+		r.step("spigot_in_frame", note.Len("gap", f.spigotGap), "common practice", hole, spigot, note.Len("most", SpigotGapMost))
+		switch {
+		case f.spigotGap < 0:
+			r.reason("spigot_larger_than_hole", note.Len("by", -f.spigotGap), spigot, hole)
+			r.cure(OpenFrameHole, -f.spigotGap)
+		case f.spigotGap > SpigotGapMost:
+			r.reason("hole_loose_on_spigot", note.Len("by", f.spigotGap-SpigotGapMost), spigot, hole, note.Len("most", SpigotGapMost))
+			r.cure(OtherBushing, f.spigotGap-SpigotGapMost)
+		}
+	}
+	if f.stack != nil {
+		r.step("stud_stack_height", note.Len("height", stackHeight(f.stack)), "common practice", note.Len("frame", bracket.FrameThickness))
+		if f.assumed {
+			r.caution("stud_stack_parts_assumed", note.Len("each", BushingAndWasher))
+		}
+	}
+	if f.spareKnown {
+		usable := note.Len("usable", end.UsableLength)
+		r.step("stud_spare", note.Len("spare", f.spare), "", usable, note.Len("height", stackHeight(f.stack)))
+		if f.spare < 0 {
+			r.reason("stud_too_short", note.Len("by", -f.spare), usable, note.Len("height", stackHeight(f.stack)))
+			r.cure(LongerStud, -f.spare)
+		}
+	}
+	r.caution("stud_nut_to_height")
+}

@@ -1,0 +1,109 @@
+package mount_test
+
+import (
+	"os"
+	"regexp"
+	"strings"
+	"testing"
+
+	"midstroke/internal/mount"
+	"midstroke/internal/note"
+	"midstroke/internal/unit"
+)
+
+// Every note has its words, and every gap in them is filled.
+func TestEveryNoteHasItsWords(t *testing.T) {
+	seen := map[string]bool{}
+	look := func(notes ...note.Note) {
+		for _, n := range notes {
+			seen[n.Code] = true
+			text := n.Text("en", unit.Inches)
+			if text == n.Code || strings.ContainsAny(text, "{}") {
+				t.Errorf("%s reads %q", n.Code, text)
+			}
+		}
+	}
+	lookAt := func(r mount.Result) {
+		look(r.Reasons...)
+		look(r.Cautions...)
+		for _, c := range r.Cures {
+			look(c.Note)
+		}
+		for _, s := range r.Working {
+			look(s.Note)
+			if s.Result.Kind == note.Nothing {
+				t.Errorf("step %s comes to nothing", s.Code)
+			}
+		}
+	}
+	bolts := []mount.Bolt{{}, bolt(t, "M10"), bolt(t, "1/2 in"), bolt(t, "9/16 in"), bolt(t, "M24"), bolt(t, "12.2 mm")}
+	examples(400, func(i int, b bench) {
+		for j, grade := range []string{"", "8.8", "SAE 5"} {
+			bracket := b.bracket
+			if i%2 == 0 {
+				bracket.Bolt = bolts[(i/2+j)%len(bolts)]
+			}
+			bracket.Grade, bracket.Shear = grade, mount.Shear(i%3)
+			if i%5 > 0 {
+				bracket.Plate = 5 * mm
+			}
+			if i%7 > 3 {
+				bracket.Washer = 2 * mm
+			}
+			lookAt(b.shelf().BoltUp(b.end, bracket, mount.Options{Detail: true, Load: float64(i%4) * 20_000, ThreadsInShearPlane: mount.Told(i % 3)}))
+		}
+	})
+	thread := bolt(t, "M10").Thread
+	for _, hole := range []unit.Length{0, 9 * mm, 18 * mm, 30 * mm} {
+		for _, usable := range []unit.Length{0, 20 * mm, 80 * mm} {
+			shelf := mount.NewShelf(nil, nil, nil, mount.UsualLimits())
+			lookAt(shelf.BoltUp(mount.End{Style: mount.Stud, Thread: thread, UsableLength: usable, Spigot: 17 * mm},
+				mount.Bracket{FrameHole: hole, FrameThickness: usable / 10}, mount.Options{Detail: true}))
+			lookAt(shelf.BoltUp(mount.End{Style: mount.Stud, Thread: thread}, mount.Bracket{FrameHole: hole}, mount.Options{Detail: true}))
+			lookAt(shelf.BoltUp(mount.End{Style: mount.BarPin, HoleSpacing: 60 * mm, Hole: hole},
+				mount.Bracket{HoleSpacing: 50*mm + hole, Bolt: bolt(t, "M10")}, mount.Options{Detail: true, Load: 1}))
+			lookAt(shelf.BoltUp(mount.End{Style: mount.BarPin, HoleSpacing: 60 * mm},
+				mount.Bracket{HoleSpacing: 50*mm + usable/2}, mount.Options{Detail: true}))
+		}
+	}
+	shelf := mount.NewShelf([]mount.Sleeve{{Code: "short", Outer: 16 * mm, Bore: 10300 * um, Length: 20 * mm}}, nil, nil, mount.UsualLimits())
+	lookAt(shelf.BoltUp(mount.End{Style: mount.Eye, Bore: 16 * mm, Width: 31 * mm}, mount.Bracket{Bolt: bolt(t, "M10")}, mount.Options{Detail: true}))
+	lookAt(shelf.BoltUp(mount.End{Style: mount.Eye, Bore: 22 * mm}, mount.Bracket{Bolt: bolt(t, "M10")}, mount.Options{Detail: true}))
+	lookAt(shelf.BoltUp(mount.End{Style: mount.Eye, Width: 31 * mm}, mount.Bracket{Bolt: bolt(t, "M10")}, mount.Options{Detail: true}))
+	lookAt(shelf.BoltUp(mount.End{Style: mount.Fork}, mount.Bracket{}, mount.Options{Detail: true}))
+	lookAt(shelf.BoltUpAs(mount.End{Style: mount.Stud}, mount.Eye, mount.Bracket{}, mount.Options{Detail: true}))
+	lookAt(detailOver(t, bolt(t, "M12"), 40*mm))  // no thread in the plane
+	lookAt(detailOver(t, bolt(t, "M10"), 900*mm)) // past the preferred lengths
+	lookAt(shelf.BoltUp(mount.End{Style: mount.Eye, Bore: 10 * mm}, mount.Bracket{Bolt: bolt(t, "M10")}, mount.Options{Detail: true}))
+	single := mount.Bracket{Bolt: bolt(t, "M10"), Shear: mount.SingleShear, Grade: "8.8"}
+	lookAt(shelf.BoltUp(mount.End{Style: mount.Eye, Bore: 10200 * um}, single, mount.Options{Detail: true, Load: 1}))
+
+	// And no words are there that nothing says.
+	for code := range words(t) {
+		if !seen[code] {
+			t.Errorf("nothing here says %s", code)
+		}
+	}
+}
+
+// detailOver is an eye straight on its bolt in an opening of its own width.
+func detailOver(t *testing.T, b mount.Bolt, opening unit.Length) mount.Result {
+	t.Helper()
+	return mount.NewShelf(nil, nil, nil, mount.UsualLimits()).BoltUp(
+		mount.End{Style: mount.Eye, Bore: b.Diameter + 200*um, Width: opening},
+		mount.Bracket{Bolt: b, Opening: opening, Plate: 6 * mm}, mount.Options{Detail: true})
+}
+
+// words are the codes of this package's file of English words.
+func words(t *testing.T) map[string]bool {
+	t.Helper()
+	raw, err := os.ReadFile("../note/en/mount.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	codes := map[string]bool{}
+	for _, m := range regexp.MustCompile(`(?m)^\s*"(\w+)":`).FindAllStringSubmatch(string(raw), -1) {
+		codes[m[1]] = true
+	}
+	return codes
+}

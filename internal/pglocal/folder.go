@@ -1,0 +1,138 @@
+//go:build unix
+
+package pglocal
+
+import (
+	"fmt"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+	"syscall"
+)
+
+// A unix socket's path has room for 108 bytes on Linux and 104 on macOS, the
+// last of them a NUL.
+const longestSocketPath = 100
+
+const (
+	socketName   = ".s.PGSQL.5432" // Postgres names it by the port it would have
+	tempSocket   = "midstroke-run-"
+	adminRole    = "postgres"
+	appRole      = "midstroke"
+	appDatabase  = "midstroke"
+	largestLog   = 8 << 20
+	clusterName  = "cluster"
+	unfinished   = "cluster.unfinished"
+	logName      = "postgres.log"
+	runName      = "run"
+	olderLogName = "postgres.log.1"
+)
+
+// resolve gives dir (by default DefaultDir) as the one absolute path that it
+// has; it need not be there yet.
+func resolve(dir string) (string, error) {
+	if dir == "" {
+		var err error
+		if dir, err = DefaultDir(); err != nil {
+			return "", err
+		}
+	}
+	dir, err := filepath.Abs(dir)
+	if err != nil {
+		return "", err
+	}
+	if real, err := filepath.EvalSymlinks(dir); err == nil {
+		return real, nil
+	}
+	return dir, nil
+}
+
+// makeDir makes the data folder, and resolves it.
+func makeDir(dir string) (string, error) {
+	dir, err := resolve(dir)
+	if err != nil {
+		return "", err
+	}
+	mode := os.FileMode(0o700)
+	if os.Geteuid() == 0 {
+		mode = 0o755 // the user that Postgres runs as must get through
+	}
+	if err := os.MkdirAll(dir, mode); err != nil {
+		return "", fmt.Errorf("make the data folder: %w", err)
+	}
+	return resolve(dir)
+}
+
+// socketFolder gives the folder for the socket: run in dir, or a short
+// private one where the path of a socket in there would be too long.
+func socketFolder(dir string, acct account) (string, error) {
+	run := filepath.Join(dir, runName)
+	if len(filepath.Join(run, socketName)) < longestSocketPath {
+		return run, acct.folder(run)
+	}
+	for _, parent := range []string{os.TempDir(), "/tmp"} {
+		// MkdirTemp adds at most ten digits.
+		if len(filepath.Join(parent, tempSocket+"0123456789", socketName)) >= longestSocketPath {
+			continue
+		}
+		run, err := os.MkdirTemp(parent, tempSocket) // 0700
+		if err != nil {
+			return "", err
+		}
+		return run, acct.own(run)
+	}
+	return "", fmt.Errorf("no folder for the socket: both %s and %s are too long or missing", dir, os.TempDir())
+}
+
+// dropSocketFolder removes a short folder that socketFolder made, now or in
+// a process that was killed, and nothing else: not what anyone else put into
+// it, and no folder of another name.
+func dropSocketFolder(run string) {
+	if !strings.HasPrefix(filepath.Base(run), tempSocket) {
+		return
+	}
+	_ = os.Remove(filepath.Join(run, socketName))
+	_ = os.Remove(filepath.Join(run, socketName+".lock"))
+	_ = os.Remove(run)
+}
+
+// address is the URL of a database behind the socket in run.
+func address(run, role, database string) string {
+	u := url.URL{
+		Scheme: "postgres",
+		User:   url.User(role),
+		Path:   "/" + database,
+		// The port is said so that PGPORT doesn't change it.
+		RawQuery: url.Values{"host": {run}, "port": {"5432"}}.Encode(),
+	}
+	return u.String()
+}
+
+// openLog opens the server's log for more, the old one put aside when it has
+// grown large.
+func openLog(dir string) (*os.File, error) {
+	path := filepath.Join(dir, logName)
+	if info, err := os.Lstat(path); err == nil && info.Size() > largestLog {
+		if err := os.Rename(path, filepath.Join(dir, olderLogName)); err != nil {
+			return nil, err
+		}
+	}
+	return os.OpenFile(path, os.O_CREATE|os.O_APPEND|os.O_RDWR|syscall.O_NOFOLLOW, 0o600)
+}
+
+// logSince gives at most the last 2 000 bytes of what was written to f after
+// it had the given size.
+func logSince(f *os.File, size int64) string {
+	info, err := f.Stat()
+	if err != nil {
+		return ""
+	}
+	from := max(size, info.Size()-2_000)
+	if from >= info.Size() {
+		return ""
+	}
+	raw := make([]byte, info.Size()-from)
+	n, _ := f.ReadAt(raw, from) // what could be read is what is shown
+	return strings.TrimSpace(string(raw[:n]))
+}

@@ -1,0 +1,149 @@
+//go:build unix
+
+package pglocal
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"syscall"
+	"time"
+)
+
+// lock is the hold that one process has on a data folder. The kernel lets go
+// of it when the process ends, however it ends. The file itself stays: if it
+// were removed, two processes could each hold a lock on "the" file.
+type lock struct{ file *os.File }
+
+// record is what the lock file says, a word and a value on each line.
+type record struct {
+	pid    int    // of the process that holds the lock
+	socket string // the socket's folder, "" while the server isn't ready
+}
+
+// acquire takes the lock of dir or answers a *BusyError. Attach holds the lock
+// for an instant to see whether anyone does, and a process that was just
+// killed may not be quite gone: so tries is how often to look, 20 ms apart.
+func acquire(dir string, tries int) (*lock, error) {
+	// Not through a link: as root this writes into a folder that may be
+	// another user's.
+	f, err := os.OpenFile(lockPath(dir), os.O_RDWR|os.O_CREATE|syscall.O_NOFOLLOW, 0o644)
+	if err != nil {
+		if errors.Is(err, os.ErrPermission) {
+			return nil, fmt.Errorf("the data folder %s belongs to another user; choose another data folder: %w", dir, err)
+		}
+		return nil, err
+	}
+	for try := range tries {
+		if try > 0 {
+			time.Sleep(20 * time.Millisecond)
+		}
+		if err = flock(f, syscall.LOCK_EX); err == nil {
+			return &lock{f}, nil
+		}
+	}
+	defer f.Close()
+	if !errors.Is(err, syscall.EWOULDBLOCK) {
+		return nil, fmt.Errorf("lock %s: %w", f.Name(), err)
+	}
+	return nil, &BusyError{Dir: dir, PID: readRecord(f).pid}
+}
+
+func lockPath(dir string) string { return filepath.Join(dir, "lock") }
+
+func flock(f *os.File, how int) error {
+	for {
+		err := syscall.Flock(int(f.Fd()), how|syscall.LOCK_NB)
+		if !errors.Is(err, syscall.EINTR) {
+			return err
+		}
+	}
+}
+
+// read gives what the last holder wrote.
+func (l *lock) read() record { return readRecord(l.file) }
+
+// write says who holds the lock.
+func (l *lock) write(r record) error {
+	if err := l.file.Truncate(0); err != nil {
+		return err
+	}
+	text := fmt.Sprintf("pid %d\n", r.pid)
+	if r.socket != "" {
+		text += fmt.Sprintf("socket %s\n", r.socket)
+	}
+	_, err := l.file.WriteAt([]byte(text), 0)
+	return err
+}
+
+// release forgets the holder and lets the lock go.
+func (l *lock) release() {
+	_ = l.file.Truncate(0) // a stale record does no harm: the lock itself is gone
+	_ = l.file.Close()
+}
+
+func readRecord(f *os.File) record {
+	var r record
+	raw := make([]byte, 4096)
+	n, _ := f.ReadAt(raw, 0) // io.EOF as a rule; nothing read is an empty record
+	for line := range strings.Lines(string(raw[:n])) {
+		value, whole := strings.CutSuffix(line, "\n")
+		key, value, _ := strings.Cut(value, " ")
+		switch {
+		case !whole: // caught in the middle of being written
+		case key == "pid":
+			r.pid, _ = strconv.Atoi(value)
+		case key == "socket":
+			r.socket = value
+		}
+	}
+	return r
+}
+
+// Attach gives the URL of the server that another process of this user (or,
+// for root, of any) runs for dir, waiting while that one is still starting.
+// It answers ErrNotRunning where there is none. Dir defaults to DefaultDir.
+func Attach(ctx context.Context, dir string) (string, error) {
+	dir, err := resolve(dir)
+	if err != nil {
+		return "", err
+	}
+	for {
+		switch r, held, err := peek(dir); {
+		case err != nil:
+			return "", err
+		case !held:
+			return "", ErrNotRunning
+		case r.socket != "":
+			return address(r.socket, appRole, appDatabase), nil
+		}
+		select {
+		case <-ctx.Done():
+			return "", fmt.Errorf("wait for the private Postgres of %s to start: %w", dir, ctx.Err())
+		case <-time.After(50 * time.Millisecond):
+		}
+	}
+}
+
+// peek reads the lock file of dir and sees whether the lock is held.
+func peek(dir string) (r record, held bool, err error) {
+	f, err := os.OpenFile(lockPath(dir), os.O_RDONLY|syscall.O_NOFOLLOW, 0)
+	if errors.Is(err, os.ErrNotExist) {
+		return record{}, false, nil
+	}
+	if err != nil {
+		return record{}, false, err
+	}
+	defer f.Close()
+	switch err := flock(f, syscall.LOCK_SH); {
+	case err == nil:
+		return record{}, false, nil
+	case !errors.Is(err, syscall.EWOULDBLOCK):
+		return record{}, false, fmt.Errorf("lock %s: %w", f.Name(), err)
+	}
+	return readRecord(f), true, nil
+}

@@ -1,0 +1,32 @@
+//go:build !unix
+
+package pglocal
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+)
+
+var errUnsupported = errors.New("a private Postgres is started on Linux, macOS and the BSDs only: name a Postgres of your own in DATABASE_URL")
+
+// Server is a private Postgres; there is none on this system.
+type Server struct{}
+
+// Start always fails here.
+func Start(context.Context, Config) (*Server, error) { return nil, errUnsupported }
+
+// Attach always fails here.
+func Attach(context.Context, string) (string, error) { return "", errUnsupported }
+
+// Temporary always fails here.
+func Temporary(context.Context, *slog.Logger) (*Server, error) { return nil, errUnsupported }
+
+// URL is empty here.
+func (*Server) URL() string { return "" }
+
+// Done is never closed here.
+func (*Server) Done() <-chan struct{} { return nil }
+
+// Stop does nothing here.
+func (*Server) Stop(context.Context) error { return nil }

@@ -1,0 +1,189 @@
+// Package pgtest gives every test a Postgres database of its own.
+//
+// The server is the one that TEST_DATABASE_URL names; else a throw-away one
+// from the Postgres programs on this machine; else one in a container. Where
+// none can be had, tests fail and say what to install or set: none is skipped
+// for want of a database.
+//
+// A package that uses it ends its server with
+//
+//	func TestMain(m *testing.M) { pgtest.Main(m) }
+package pgtest
+
+import (
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"net/url"
+	"os"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+)
+
+const (
+	testPrefix     = "midstroke_test_"
+	templatePrefix = "midstroke_template_"
+	// stamp leads each name's random part, so that what a killed run left
+	// behind can be told by its age.
+	stamp = "20060102150405"
+	// leftBehind is the age at which a database is no running test's any more.
+	leftBehind = 24 * time.Hour
+	// patience bounds each step that isn't a test's own work.
+	patience = 2 * time.Minute
+)
+
+// shared is the one server of this test binary, found when a test first asks
+// for a database: one server for each test would take a second each.
+var shared = struct {
+	sync.Mutex
+	asked bool
+	home  *home
+	err   error
+}{}
+
+// home is the server with what all tests share on it.
+type home struct {
+	server   *server
+	template func() (string, error)
+}
+
+// Main runs the tests of a package and ends what NewDatabase and Empty
+// started for them. It doesn't return.
+func Main(m *testing.M) {
+	code := m.Run()
+	if err := stop(); err != nil {
+		fmt.Fprintln(os.Stderr, "pgtest:", err)
+		code = max(code, 1)
+	}
+	os.Exit(code)
+}
+
+func stop() error {
+	shared.Lock()
+	defer shared.Unlock()
+	if shared.home == nil {
+		return nil
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), patience)
+	defer cancel()
+	err := shared.home.server.stop(ctx)
+	shared.asked, shared.home = false, nil
+	return err
+}
+
+// NewDatabase gives the URL of a fresh database with every migration applied.
+// It is dropped when the test ends, whoever is still connected. The role that
+// the URL logs in as owns the database and is no superuser, whatever the
+// server.
+func NewDatabase(tb testing.TB) string {
+	tb.Helper()
+	h := need(tb)
+	template, err := h.template()
+	if err != nil {
+		tb.Fatalf("pgtest: make the template of all test databases: %v", err)
+	}
+	return h.create(tb, "TEMPLATE "+template)
+}
+
+// Empty is NewDatabase without the migrations.
+func Empty(tb testing.TB) string {
+	tb.Helper()
+	return need(tb).create(tb, "TEMPLATE template0")
+}
+
+// need gives the server of this test binary or ends the test.
+func need(tb testing.TB) *home {
+	tb.Helper()
+	shared.Lock()
+	defer shared.Unlock()
+	if !shared.asked {
+		shared.asked = true
+		ctx, cancel := context.WithTimeout(context.Background(), patience)
+		defer cancel()
+		shared.home, shared.err = open(ctx)
+	}
+	if shared.err != nil {
+		tb.Fatalf("pgtest: %v", shared.err)
+	}
+	return shared.home
+}
+
+func open(ctx context.Context) (*home, error) {
+	srv, err := find(ctx, os.Getenv("TEST_DATABASE_URL"), local, container)
+	if err != nil {
+		return nil, err
+	}
+	h := &home{server: srv}
+	h.template = sync.OnceValues(func() (string, error) { return makeTemplate(h.server) })
+	return h, nil
+}
+
+// create makes a database that goes when the test ends.
+func (h *home) create(tb testing.TB, how string) string {
+	tb.Helper()
+	name := testPrefix + time.Now().UTC().Format(stamp) + fmt.Sprintf("_%08x", rand.Uint32())
+	if err := h.server.exec("CREATE DATABASE " + name + " " + h.server.owner() + " " + how); err != nil {
+		tb.Fatalf("pgtest: %v", err)
+	}
+	tb.Cleanup(func() {
+		if err := h.server.exec("DROP DATABASE IF EXISTS " + name + " WITH (FORCE)"); err != nil {
+			tb.Errorf("pgtest: %v", err)
+		}
+	})
+	return h.server.database(name)
+}
+
+// exec runs one statement on the server, outside any test's database.
+func (s *server) exec(sql string) error {
+	ctx, cancel := context.WithTimeout(context.Background(), patience)
+	defer cancel()
+	conn, err := pgx.Connect(ctx, s.url)
+	if err != nil {
+		return err
+	}
+	defer conn.Close(ctx)
+	if _, err := conn.Exec(ctx, sql); err != nil {
+		return fmt.Errorf("%s: %w", sql, err)
+	}
+	return nil
+}
+
+// owner is the clause that gives a new database to the tests' role.
+func (s *server) owner() string {
+	if s.role == "" {
+		return ""
+	}
+	return "OWNER " + s.role
+}
+
+// database is the URL of one database on the server, as the tests' role.
+func (s *server) database(name string) string {
+	u, err := url.Parse(s.url)
+	if err != nil { // it was connected to
+		panic(err)
+	}
+	u.Path = "/" + name
+	if s.role != "" {
+		query := u.Query()
+		query.Set("role", s.role)
+		u.RawQuery = query.Encode()
+	}
+	return u.String()
+}
+
+// age tells how old the database of that name is, by the stamp in it.
+func age(name string) (time.Duration, bool) {
+	rest, ok := strings.CutPrefix(name, testPrefix)
+	if !ok {
+		rest, ok = strings.CutPrefix(name, templatePrefix)
+	}
+	if !ok || len(rest) < len(stamp) {
+		return 0, false
+	}
+	made, err := time.Parse(stamp, rest[:len(stamp)])
+	return time.Since(made), err == nil
+}

@@ -1,0 +1,58 @@
+// Package postgres keeps catalogues in Postgres: it publishes revisions, reads
+// them as snapshots and hears of new ones. Plain SQL; the schema is package
+// migrations'.
+package postgres
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgxpool"
+)
+
+// connectTimeout bounds each attempt to connect, unless the URL says
+// otherwise: a host that swallows packets must not hold up a start.
+const connectTimeout = 5 * time.Second
+
+// Store is the catalogues of one database. It is safe for any number of
+// callers at once.
+type Store struct{ pool *pgxpool.Pool }
+
+// Open connects to the database at url, a postgres:// URL or a list of
+// key=value settings, with pgx's pool_… settings among them. It answers only
+// when the database does. Close the store when it has done its work.
+func Open(ctx context.Context, url string) (*Store, error) {
+	cfg, err := pgxpool.ParseConfig(url)
+	if err != nil {
+		return nil, err
+	}
+	if cfg.ConnConfig.ConnectTimeout == 0 {
+		cfg.ConnConfig.ConnectTimeout = connectTimeout
+	}
+	if cfg.ConnConfig.RuntimeParams["application_name"] == "" {
+		cfg.ConnConfig.RuntimeParams["application_name"] = "midstroke"
+	}
+	pool, err := pgxpool.NewWithConfig(ctx, cfg)
+	if err != nil {
+		return nil, err
+	}
+	if err := pool.Ping(ctx); err != nil {
+		pool.Close()
+		return nil, fmt.Errorf("reach the database: %w", err)
+	}
+	return &Store{pool: pool}, nil
+}
+
+// Close ends all connections; it waits for calls that are under way.
+func (s *Store) Close() { s.pool.Close() }
+
+// Ping asks whether the database answers.
+func (s *Store) Ping(ctx context.Context) error { return s.pool.Ping(ctx) }
+
+// reading calls do with one unchanging view of the database.
+func (s *Store) reading(ctx context.Context, do func(pgx.Tx) error) error {
+	view := pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}
+	return pgx.BeginTxFunc(ctx, s.pool, view, do)
+}

@@ -1,0 +1,260 @@
+package wire_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"flag"
+	"fmt"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+
+	"go.yaml.in/yaml/v3"
+
+	"midstroke/api"
+	"midstroke/internal/wire"
+)
+
+var update = flag.Bool("update", false, "write what is made from Go's tables into api/openapi.yaml")
+
+// contractFile is the contract's place as seen from this package.
+const contractFile = "../../api/openapi.yaml"
+
+// TestFlatParametersAreTheContracts makes the parameters of GET /v1/fits from
+// the table of flat names and from what the contract says of each field, and
+// holds the contract's own against them.
+func TestFlatParametersAreTheContracts(t *testing.T) {
+	c := readContract(t)
+	var definitions, references []string
+	for _, n := range wire.FlatNames() {
+		definitions = append(definitions, c.parameter(t, n))
+		references = append(references, fmt.Sprintf("        - { $ref: '#/components/parameters/flat.%s' }\n", n.Name))
+	}
+	want := string(api.YAML)
+	for _, block := range []struct {
+		name  string
+		lines []string
+	}{
+		{"flat names, from the fields of FitsRequest", references},
+		{"flat names by reference", references},
+		{"flat parameters, from the fields of FitsRequest", definitions},
+	} {
+		want = replaceBlock(t, want, block.name, strings.Join(block.lines, ""))
+	}
+	if want == string(api.YAML) {
+		return
+	}
+	if !*update {
+		t.Fatal("the flat parameters of openapi.yaml aren't those of FlatNames; run go test -run FlatParameters -update ./internal/wire")
+	}
+	if err := os.WriteFile(contractFile, []byte(want), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// TestFlatNamesAreComplete holds that every field of the body, but for lists
+// of objects, has exactly one flat name.
+func TestFlatNamesAreComplete(t *testing.T) {
+	c := readContract(t)
+	named := map[string]bool{}
+	seen := map[string]bool{}
+	for _, n := range wire.FlatNames() {
+		if seen[n.Name] {
+			t.Errorf("%s stands twice", n.Name)
+		}
+		seen[n.Name] = true
+		named[n.Pointer] = true
+	}
+	for _, pointer := range c.leaves("", []any{map[string]any{"$ref": "#/components/schemas/FitsRequest"}}) {
+		if !named[pointer] {
+			t.Errorf("%s has no flat name", pointer)
+		}
+		delete(named, pointer)
+	}
+	for pointer := range named {
+		t.Errorf("the contract has no field %s", pointer)
+	}
+}
+
+func replaceBlock(t *testing.T, text, name, with string) string {
+	t.Helper()
+	begin, end := "# "+name+": begin\n", "# "+name+": end\n"
+	from := strings.Index(text, begin)
+	to := strings.Index(text, end)
+	if from < 0 || to < 0 {
+		t.Fatalf("openapi.yaml has no block %q", name)
+	}
+	indent := text[strings.LastIndexByte(text[:to], '\n')+1 : to]
+	return text[:from+len(begin)] + with + indent + text[to:]
+}
+
+// contract is the document as plain values.
+type contract struct{ root map[string]any }
+
+func readContract(t testing.TB) contract {
+	t.Helper()
+	var c contract
+	if err := yaml.Unmarshal(api.YAML, &c.root); err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+// resolved follows a reference; what stands beside it wins.
+func (c contract) resolved(schema map[string]any) map[string]any {
+	ref, ok := schema["$ref"].(string)
+	if !ok {
+		return schema
+	}
+	at := c.root
+	for _, step := range strings.Split(strings.TrimPrefix(ref, "#/"), "/") {
+		at = at[step].(map[string]any)
+	}
+	merged := map[string]any{}
+	for k, v := range c.resolved(at) {
+		merged[k] = v
+	}
+	for k, v := range schema {
+		if k != "$ref" {
+			merged[k] = v
+		}
+	}
+	return merged
+}
+
+// alternatives gives a schema, or those that it is one of.
+func (c contract) alternatives(schema any) []map[string]any {
+	s := c.resolved(schema.(map[string]any))
+	of, ok := s["oneOf"].([]any)
+	if !ok {
+		return []map[string]any{s}
+	}
+	var all []map[string]any
+	for _, one := range of {
+		all = append(all, c.alternatives(one)...)
+	}
+	return all
+}
+
+// at gives the schemas of the field at pointer, one for each alternative of
+// the records around it.
+func (c contract) at(pointer string) []map[string]any {
+	now := c.alternatives(map[string]any{"$ref": "#/components/schemas/FitsRequest"})
+	for _, step := range strings.Split(pointer[1:], "/") {
+		var next []map[string]any
+		for _, s := range now {
+			if properties, ok := s["properties"].(map[string]any); ok && properties[step] != nil {
+				next = append(next, c.alternatives(properties[step])...)
+			}
+		}
+		now = next
+	}
+	return now
+}
+
+// leaves lists the pointers of the fields that hold no further fields.
+func (c contract) leaves(under string, schemas []any) []string {
+	fields := map[string][]any{}
+	for _, schema := range schemas {
+		for _, s := range c.alternatives(schema) {
+			properties, _ := s["properties"].(map[string]any)
+			for name, property := range properties {
+				fields[name] = append(fields[name], property)
+			}
+		}
+	}
+	if len(fields) == 0 {
+		return []string{under}
+	}
+	var all []string
+	for name, property := range fields {
+		all = append(all, c.leaves(under+"/"+name, property)...)
+	}
+	return all
+}
+
+// exampleQuery are the values of a query that can be sent as it stands.
+var exampleQuery = map[string]any{
+	"units": "in", "upper": "eye", "lower": "eye", "readings": []string{"18 3/4"}, "suspension": "solid_axle",
+}
+
+// parameter writes the definition of one flat parameter.
+func (c contract) parameter(t *testing.T, n wire.FlatName) string {
+	t.Helper()
+	schemas := c.at(n.Pointer)
+	if len(schemas) == 0 {
+		t.Fatalf("the contract has no field %s", n.Pointer)
+	}
+	schema := c.flatSchema(t, n, schemas)
+	if n.List {
+		schema = map[string]any{"type": "array", "items": schema}
+	}
+	p := map[string]any{"name": n.Name, "in": "query", "description": describe(n, schemas), "schema": schema}
+	if n.Name == "units" || n.Name == "upper" || n.Name == "lower" {
+		p["required"] = true
+	}
+	if example, ok := exampleQuery[n.Name]; ok {
+		p["example"] = example
+	}
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
+	enc.SetEscapeHTML(false)
+	if err := enc.Encode(p); err != nil {
+		t.Fatal(err)
+	}
+	return "    flat." + n.Name + ": " + b.String()
+}
+
+// describe takes the body's words for a field.
+func describe(n wire.FlatName, schemas []map[string]any) string {
+	text := "`" + n.Pointer + "` of the body"
+	for _, s := range schemas {
+		if d, ok := s["description"].(string); ok && !strings.HasPrefix(d, "a length ") && d != "[x, y, z]" {
+			text += ": " + d
+			break
+		}
+	}
+	if strings.HasPrefix(n.Name, "readings_") {
+		text += " (" + strings.TrimPrefix(n.Name, "readings_") + " side)"
+	}
+	return text
+}
+
+// flatSchema is the schema of one value as it is written in a query.
+func (c contract) flatSchema(t *testing.T, n wire.FlatName, schemas []map[string]any) map[string]any {
+	t.Helper()
+	if items, ok := schemas[0]["items"]; ok {
+		schemas = c.alternatives(items)
+	}
+	var enum []any
+	for _, s := range schemas {
+		values, _ := s["enum"].([]any)
+		for _, v := range values {
+			if !slices.Contains(enum, v) {
+				enum = append(enum, v)
+			}
+		}
+	}
+	if enum != nil {
+		return map[string]any{"type": "string", "enum": enum}
+	}
+	s := schemas[0]
+	switch kind := s["type"].(type) {
+	case []any:
+		if s["pattern"] != nil {
+			return map[string]any{"type": "string", "pattern": s["pattern"]}
+		}
+		return map[string]any{"$ref": "#/components/schemas/FlatLength"}
+	case string:
+		flat := map[string]any{"type": kind}
+		for _, k := range []string{"minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum", "minLength", "maxLength", "default"} {
+			if v, ok := s[k]; ok {
+				flat[k] = v
+			}
+		}
+		return flat
+	}
+	t.Fatalf("%s: no flat schema for %v", n.Name, s)
+	return nil
+}

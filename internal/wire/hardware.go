@@ -1,0 +1,242 @@
+package wire
+
+import (
+	"strconv"
+
+	"midstroke/internal/fault"
+	"midstroke/internal/mount"
+	"midstroke/internal/unit"
+)
+
+// HardwareRequest is what POST /v1/hardware asks: how one end bolts up.
+type HardwareRequest struct {
+	Units unit.System
+	// Catalog is "" and Revision 0 where none was named.
+	Catalog  string
+	Revision int
+
+	// End is the damper's.
+	End mount.End
+	// Style is that of the place on the vehicle, End's own unless the request
+	// names another: then an adapter goes in between.
+	Style   mount.Style
+	Bracket mount.Bracket
+	Options mount.Options
+	// Parts, where given, stand in for the catalogue's.
+	Parts *Parts
+}
+
+// Parts are what a caller has on the bench.
+type Parts struct {
+	Sleeves  []mount.Sleeve
+	Spacers  []mount.Spacer
+	Adapters []mount.Adapter
+}
+
+// Place puts faults that the core found in the request in its sender's terms.
+func (r *HardwareRequest) Place(core fault.List) Faults { return inBody(core) }
+
+// The bounds of a hardware request, which keep a bench from being a warehouse.
+// Our choice.
+const (
+	mostSleeves  = 500
+	mostSpacers  = 200
+	mostAdapters = 100
+)
+
+// ReadHardware reads the body of POST /v1/hardware. What could be read is
+// returned with an error, too.
+func ReadHardware(body []byte) (HardwareRequest, error) {
+	t, err := parse(body)
+	if err != nil {
+		return HardwareRequest{}, err
+	}
+	f := &form{tree: t}
+	var r HardwareRequest
+	r.read(f)
+	return r, inBody(f.all(r.check())).Err()
+}
+
+// check gives what the core finds wrong with what was read.
+func (r *HardwareRequest) check() fault.List {
+	if r.Units == unit.Unset {
+		return nil // too little was read to judge the rest by
+	}
+	faults := mount.Validate(r.End, r.Bracket, r.Options)
+	if r.Parts == nil {
+		return faults
+	}
+	for i := range r.Parts.Sleeves {
+		faults.AddUnder("/parts/sleeves/"+strconv.Itoa(i), r.Parts.Sleeves[i].Faults())
+	}
+	for i := range r.Parts.Spacers {
+		faults.AddUnder("/parts/spacers/"+strconv.Itoa(i), r.Parts.Spacers[i].Faults())
+	}
+	for i := range r.Parts.Adapters {
+		faults.AddUnder("/parts/adapters/"+strconv.Itoa(i), r.Parts.Adapters[i].Faults())
+	}
+	return faults
+}
+
+func (r *HardwareRequest) read(f *form) {
+	o := f.top()
+	readUnits(o)
+	r.Units = f.units
+	r.Catalog, r.Revision = readCatalog(o)
+	r.End = readEnd(o.need("end").object())
+	r.Style = r.End.Style
+	b := o.need("bracket").object()
+	if i, ok := b.get("style").choice(endStyles); ok {
+		r.Style, _ = mount.ParseStyle(endStyles[i])
+	}
+	r.Bracket = readBracket(b)
+	r.Bracket.Bushing, _ = b.get("bushing_thickness").length(positive)
+	b.close()
+	bolt := o.get("bolt").object()
+	r.Bracket.Grade = bolt.get("grade").grade()
+	r.Options.Detail = true
+	r.Options.TorqueFactor, _ = bolt.get("torque_factor").number(torqueFactors)
+	r.Options.PreloadFraction, _ = bolt.get("preload_fraction").number(preloads)
+	if yes, ok := bolt.get("threads_in_shear_plane").flag(); ok {
+		r.Options.ThreadsInShearPlane = mount.No
+		if yes {
+			r.Options.ThreadsInShearPlane = mount.Yes
+		}
+	}
+	bolt.close()
+	r.Options.Load, _ = o.get("load_n").number(span{least: 0, most: mount.MostLoad, above: true})
+	if v := o.get("parts"); v.given() {
+		r.Parts = readParts(v.object())
+	}
+	o.close()
+}
+
+var (
+	// K of T = K d F lies between 0.1 and 0.4 for any finish that is listed.
+	torqueFactors = span{least: 0, most: 1, above: true}
+	preloads      = span{least: 0, most: 1, above: true}
+
+	boreKinds = []string{mount.Actual.String(), mount.Nominal.String()}
+	// endStyles are the styles that the method knows how to bolt up.
+	endStyles = []string{mount.Eye.String(), mount.Stud.String(), mount.BarPin.String()}
+)
+
+// grade reads a property class or a grade, "" where it is absent or at fault.
+func (v value) grade() string {
+	if i, ok := v.choice(mount.Grades()); ok {
+		return mount.Grades()[i]
+	}
+	return ""
+}
+
+// fieldsOfEnd are the members that an end of each style takes beside style.
+var fieldsOfEnd = map[mount.Style][]string{
+	mount.Eye:    {"bore", "bore_is", "width"},
+	mount.Stud:   {"thread", "usable_length", "spigot"},
+	mount.BarPin: {"hole_spacing", "slot", "hole"},
+}
+
+// readEnd reads an end of a damper or of an adapter.
+func readEnd(o object) mount.End {
+	var e mount.End
+	if i, ok := o.need("style").choice(endStyles); ok {
+		e.Style, _ = mount.ParseStyle(endStyles[i])
+		for _, style := range []mount.Style{mount.Eye, mount.Stud, mount.BarPin} {
+			if style != e.Style {
+				o.refuse(notWithStyle, "is not for the style ", e.Style.String(), fieldsOfEnd[style]...)
+			}
+		}
+	}
+	switch e.Style {
+	case mount.Eye:
+		o.need("bore")
+	case mount.Stud:
+		o.need("thread")
+	case mount.BarPin:
+		o.need("hole_spacing")
+	case mount.NoStyle, mount.Fork, mount.SpindleStrut:
+	}
+	e.Bore, _ = o.get("bore").length(positive)
+	e.BoreIs = o.get("bore_is").boreIs()
+	e.Width, _ = o.get("width").length(positive)
+	e.Thread, _ = o.get("thread").thread()
+	e.UsableLength, _ = o.get("usable_length").length(positive)
+	e.Spigot, _ = o.get("spigot").length(positive)
+	e.HoleSpacing, _ = o.get("hole_spacing").length(positive)
+	e.Slot, _ = o.get("slot").length(noughtToo)
+	e.Hole, _ = o.get("hole").length(positive)
+	o.close()
+	return e
+}
+
+func (v value) boreIs() mount.BoreIs {
+	i, ok := v.choice(boreKinds)
+	if !ok {
+		return mount.Actual
+	}
+	is, _ := mount.ParseBoreIs(boreKinds[i])
+	return is
+}
+
+// thread reads a thread by its bolt's name.
+func (v value) thread() (mount.Thread, bool) {
+	b, ok := v.bolt()
+	if ok && !b.Threaded() {
+		v.fail(notAllowed, `must be a thread such as "M12x1.25" or "1/2-20", not a plain diameter`)
+		return mount.Thread{}, false
+	}
+	return b.Thread, ok
+}
+
+// readParts reads what is on the bench. All of it counts as in stock and
+// without a price.
+func readParts(o object) *Parts {
+	p := &Parts{}
+	for _, v := range o.get("sleeves").items(0, mostSleeves) {
+		s := v.object()
+		part := mount.Sleeve{InStock: true, Price: mount.NoPrice}
+		part.Code, _ = s.need("code").text(1, mostName)
+		part.Outer, _ = s.need("outer").length(positive)
+		part.Bore, _ = s.need("bore").length(positive)
+		part.BoreIs = s.get("bore_is").boreIs()
+		part.Length, _ = s.need("length").length(positive)
+		s.close()
+		p.Sleeves = append(p.Sleeves, part)
+	}
+	for _, v := range o.get("spacers").items(0, mostSpacers) {
+		s := v.object()
+		part := mount.Spacer{InStock: true, Price: mount.NoPrice}
+		part.Code, _ = s.need("code").text(1, mostName)
+		part.Bore, _ = s.need("bore").length(positive)
+		part.Thickness, _ = s.need("thickness").length(positive)
+		s.close()
+		p.Spacers = append(p.Spacers, part)
+	}
+	for _, v := range o.get("adapters").items(0, mostAdapters) {
+		s := v.object()
+		part := mount.Adapter{InStock: true, Price: mount.NoPrice}
+		part.Code, _ = s.need("code").text(1, mostName)
+		part.From = readEnd(s.need("from").object())
+		part.To = readEnd(s.need("to").object())
+		part.AddsLength, _ = s.need("adds_length").length(signed)
+		s.close()
+		p.Adapters = append(p.Adapters, part)
+	}
+	o.close()
+	refuseTwins(o, "sleeves", p.Sleeves, func(s mount.Sleeve) string { return s.Code })
+	refuseTwins(o, "spacers", p.Spacers, func(s mount.Spacer) string { return s.Code })
+	refuseTwins(o, "adapters", p.Adapters, func(a mount.Adapter) string { return a.Code })
+	return p
+}
+
+// refuseTwins notes parts of one list that have the same code.
+func refuseTwins[P any](o object, name string, parts []P, code func(P) string) {
+	seen := make(map[string]bool, len(parts))
+	for i, v := range o.get(name).items(0, len(parts)) {
+		c := code(parts[i])
+		if c != "" && seen[c] {
+			v.fail(sameCode, "the code "+quoted(c)+" stands before in this list")
+		}
+		seen[c] = true
+	}
+}

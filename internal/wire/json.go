@@ -1,0 +1,281 @@
+package wire
+
+import (
+	"math"
+	"strconv"
+
+	"github.com/go-json-experiment/json/jsontext"
+
+	"midstroke/internal/mount"
+	"midstroke/internal/note"
+	"midstroke/internal/unit"
+)
+
+// writer appends JSON to a buffer, in the order in which it is called, with
+// lengths in the reader's units and words in the reader's language. Members
+// and items put their own commas.
+type writer struct {
+	b     []byte
+	units unit.System
+	lang  string
+	// written remembers where hardware that several fits share was written.
+	written map[hardwareKey]part
+}
+
+// comma parts what follows from what stands before it in the same object or
+// list.
+func (w *writer) comma() {
+	if n := len(w.b); n > 0 && !opens(w.b[n-1]) {
+		w.b = append(w.b, ',')
+	}
+}
+
+// opens says that nothing need part what follows from c.
+func opens(c byte) bool { return c == '{' || c == ':' || c == '[' || c == ',' }
+
+// key begins a member. Names are the contract's and need no escape.
+func (w *writer) key(name string) {
+	w.comma()
+	b := append(w.b, '"')
+	b = append(b, name...)
+	w.b = append(b, '"', ':')
+}
+
+func (w *writer) open()      { w.comma(); w.b = append(w.b, '{') }
+func (w *writer) close()     { w.b = append(w.b, '}') }
+func (w *writer) openList()  { w.comma(); w.b = append(w.b, '[') }
+func (w *writer) closeList() { w.b = append(w.b, ']') }
+
+func (w *writer) null(name string) {
+	w.key(name)
+	w.b = append(w.b, "null"...)
+}
+
+func (w *writer) flag(name string, yes bool) {
+	w.key(name)
+	w.b = strconv.AppendBool(w.b, yes)
+}
+
+func (w *writer) whole(name string, n int) {
+	w.key(name)
+	w.b = strconv.AppendInt(w.b, int64(n), 10)
+}
+
+func (w *writer) text(name, s string) {
+	w.key(name)
+	w.string(s)
+}
+
+// textOrNull writes a text, null where it is empty.
+func (w *writer) textOrNull(name, s string) {
+	if s == "" {
+		w.null(name)
+		return
+	}
+	w.text(name, s)
+}
+
+// string appends a string value. Text that isn't UTF-8 gets U+FFFD in place of
+// what can't be read.
+func (w *writer) string(s string) {
+	w.comma()
+	if isPlain(s) {
+		w.b = append(w.b, '"')
+		w.b = append(w.b, s...)
+		w.b = append(w.b, '"')
+		return
+	}
+	w.b, _ = jsontext.AppendQuote(w.b, s)
+}
+
+// isPlain says that s needs no escape.
+func isPlain(s string) bool {
+	for i := range len(s) {
+		if !plainBytes[s[i]] {
+			return false
+		}
+	}
+	return true
+}
+
+// plainBytes are the bytes of ASCII that stand for themselves in a JSON string.
+// It is never changed.
+var plainBytes = func() (plain [256]bool) {
+	for c := byte(' '); c <= '~'; c++ {
+		plain[c] = c != '"' && c != '\\'
+	}
+	return plain
+}()
+
+func (w *writer) length(name string, l unit.Length) {
+	w.key(name)
+	w.b = appendLength(w.b, l, w.units)
+}
+
+// lengthOrNull writes a length, null where it is 0 and so not known.
+func (w *writer) lengthOrNull(name string, l unit.Length) {
+	if l == 0 {
+		w.null(name)
+		return
+	}
+	w.length(name, l)
+}
+
+// appendLength writes l to six decimals of the units, without the noughts at
+// the end.
+func appendLength(b []byte, l unit.Length, s unit.System) []byte {
+	// In rounds to millionths already; as a whole number of them it is exact.
+	return appendMillionths(b, int64(math.RoundToEven(l.In(s)*1e6)))
+}
+
+func appendMillionths(b []byte, n int64) []byte {
+	const million = 1_000_000
+	if n < 0 {
+		b, n = append(b, '-'), -n
+	}
+	b = strconv.AppendInt(b, n/million, 10)
+	fraction := n % million
+	if fraction == 0 {
+		return b
+	}
+	places := 6
+	for fraction%10 == 0 {
+		fraction, places = fraction/10, places-1
+	}
+	var digits [7]byte
+	for i := places; i > 0; i-- {
+		digits[i] = byte('0' + fraction%10)
+		fraction /= 10
+	}
+	digits[0] = '.'
+	return append(b, digits[:places+1]...)
+}
+
+// number writes a figure to so many decimals, null where it isn't finite.
+func (w *writer) number(name string, n float64, decimals int) {
+	w.key(name)
+	w.b = appendNumber(w.b, n, decimals)
+}
+
+// appendNumber rounds half away from zero, as people do.
+func appendNumber(b []byte, n float64, decimals int) []byte {
+	if math.IsNaN(n) || math.IsInf(n, 0) {
+		return append(b, "null"...)
+	}
+	const most = 1e12
+	if scale := math.Pow10(decimals); math.Abs(n) < most {
+		n = math.Round(n*scale) / scale
+	}
+	if n == 0 {
+		n = 0 // not -0
+	}
+	return strconv.AppendFloat(b, n, 'f', -1, 64)
+}
+
+// decimals is to how many decimals a ratio, a likelihood or a figure of a note
+// is told.
+const decimals = 6
+
+func (w *writer) price(name string, p mount.Price, currency string) {
+	if p < 0 {
+		w.null(name)
+		return
+	}
+	w.key(name)
+	w.open()
+	w.key("amount")
+	w.b = append(w.b, '"')
+	w.b = appendAmount(w.b, p)
+	w.b = append(w.b, '"')
+	w.text("currency", currency)
+	w.close()
+}
+
+// appendAmount writes a price with its two decimals.
+func appendAmount(b []byte, p mount.Price) []byte {
+	b = strconv.AppendInt(b, int64(p/100), 10)
+	return append(b, '.', byte('0'+p/10%10), byte('0'+p%10))
+}
+
+// texts writes a list of strings.
+func (w *writer) texts(name string, all []string) {
+	w.key(name)
+	w.openList()
+	for _, s := range all {
+		w.string(s)
+	}
+	w.closeList()
+}
+
+// notes writes a list of what is told to people.
+func (w *writer) notes(name string, notes []note.Note) {
+	w.key(name)
+	w.openList()
+	for i := range notes {
+		w.open()
+		w.note(&notes[i])
+		w.close()
+	}
+	w.closeList()
+}
+
+// note writes a note's members: its code, its words and its values by name. A
+// length and a bare number are numbers, a word is a text, and a figure of a
+// unit of its own is an object of value and unit.
+func (w *writer) note(n *note.Note) {
+	w.text("code", n.Code)
+	w.text("text", n.Text(w.lang, w.units))
+	w.key("values")
+	w.open()
+	for i := range n.Values {
+		v := &n.Values[i]
+		switch v.Kind {
+		case note.AsLength:
+			w.length(v.Name, v.Length)
+		case note.AsText:
+			w.text(v.Name, v.Text)
+		case note.AsNumber:
+			if v.Unit == "" {
+				w.number(v.Name, v.Number, decimals)
+				continue
+			}
+			w.key(v.Name)
+			w.open()
+			w.number("value", v.Number, decimals)
+			w.text("unit", v.Unit)
+			w.close()
+		case note.Nothing:
+		}
+	}
+	w.close()
+}
+
+// steps writes lines of arithmetic: notes with what each comes to and where
+// its rule came from.
+func (w *writer) steps(name string, steps []note.Step) {
+	w.key(name)
+	w.openList()
+	for i := range steps {
+		s := &steps[i]
+		w.open()
+		w.note(&s.Note)
+		switch s.Result.Kind {
+		case note.AsLength:
+			w.length("value", s.Result.Length)
+			w.text("unit", w.units.String())
+		case note.AsNumber:
+			w.number("value", s.Result.Number, decimals)
+			if s.Result.Unit != "" {
+				w.text("unit", s.Result.Unit)
+			}
+		case note.AsText:
+			w.text("value", s.Result.Text)
+		case note.Nothing:
+		}
+		if s.Source != "" {
+			w.text("source", s.Source)
+		}
+		w.close()
+	}
+	w.closeList()
+}

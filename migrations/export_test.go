@@ -1,0 +1,15 @@
+package migrations
+
+import (
+	"context"
+
+	"github.com/pressly/goose/v3"
+)
+
+// Down takes every step back.
+func Down(ctx context.Context, url string) error {
+	return with(ctx, url, func(p *goose.Provider) error {
+		_, err := p.DownTo(ctx, 0)
+		return err
+	})
+}

@@ -268,7 +268,9 @@ func TestServeLeavesNoOrphan(t *testing.T) {
 	if err := s.cmd.Process.Kill(); err != nil {
 		t.Fatal(err)
 	}
-	<-s.exited
+	if err := <-s.exited; err == nil {
+		t.Error("killed, and yet it ended well")
+	}
 	within(t, 10*time.Second, "the end of the private Postgres", func() bool { return !alive(pid) })
 }
 

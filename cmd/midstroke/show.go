@@ -274,22 +274,20 @@ const lineWidth = 100
 func (o *sheet) paragraph(lead, text string) {
 	column := utf8.RuneCountInString(lead)
 	indent := strings.Repeat(" ", column)
-	o.WriteString(lead)
+	line := lead
 	for i, word := range strings.Fields(text) {
 		width := utf8.RuneCountInString(word)
 		switch {
 		case i == 0:
 		case column+1+width > lineWidth:
-			o.WriteString("\n" + indent)
-			column = len(indent)
+			fmt.Fprintln(o, line)
+			line, column = indent, len(indent)
 		default:
-			o.WriteByte(' ')
-			column++
+			line, column = line+" ", column+1
 		}
-		o.WriteString(word)
-		column += width
+		line, column = line+word, column+width
 	}
-	o.WriteByte('\n')
+	fmt.Fprintln(o, line)
 }
 
 func (o *sheet) length(l unit.Length) string { return l.Text(o.units) }

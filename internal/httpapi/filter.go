@@ -26,7 +26,7 @@ func dampersFilter(q *query) func(*catalog.Damper) bool {
 	gas, invertible, inStock := q.flag("gas"), q.flag("invertible"), q.flag("in_stock")
 	compressed, extended, stroke := q.between("compressed"), q.between("extended"), q.between("stroke")
 	body := q.between("body_diameter")
-	search := parseWords(q.text("q", mostSearch))
+	search := parseWords(q.text("q"))
 	return func(d *catalog.Damper) bool {
 		return (!byUpper || d.Upper.Style == upper) && (!byLower || d.Lower.Style == lower) &&
 			(!byConstruction || d.Construction == construction) && d.Adjusters.Has(adjusters) &&
@@ -40,7 +40,7 @@ func sleevesFilter(q *query) func(*mount.Sleeve) bool {
 	boreIs, byBoreIs := choice(q, "bore_is", []string{mount.Actual.String(), mount.Nominal.String()}, mount.ParseBoreIs)
 	outer, bore, length := q.between("outer"), q.between("bore"), q.between("length")
 	inStock := q.flag("in_stock")
-	search := parseWords(q.text("q", mostSearch))
+	search := parseWords(q.text("q"))
 	return func(s *mount.Sleeve) bool {
 		return (!byBoreIs || s.BoreIs == boreIs) && outer.holds(s.Outer) && bore.holds(s.Bore) && length.holds(s.Length) &&
 			is(inStock, s.InStock) && search.in(s.Code, s.Description)
@@ -50,7 +50,7 @@ func sleevesFilter(q *query) func(*mount.Sleeve) bool {
 func spacersFilter(q *query) func(*mount.Spacer) bool {
 	bore, thickness := q.between("bore"), q.between("thickness")
 	inStock := q.flag("in_stock")
-	search := parseWords(q.text("q", mostSearch))
+	search := parseWords(q.text("q"))
 	return func(s *mount.Spacer) bool {
 		return bore.holds(s.Bore) && thickness.holds(s.Thickness) &&
 			is(inStock, s.InStock) && search.in(s.Code, s.Description)
@@ -61,15 +61,12 @@ func adaptersFilter(q *query) func(*mount.Adapter) bool {
 	from, byFrom := choice(q, "from_style", catalogStyles(), parseCatalogStyle)
 	to, byTo := choice(q, "to_style", catalogStyles(), parseCatalogStyle)
 	inStock := q.flag("in_stock")
-	search := parseWords(q.text("q", mostSearch))
+	search := parseWords(q.text("q"))
 	return func(a *mount.Adapter) bool {
 		return (!byFrom || a.From.Style == from) && (!byTo || a.To.Style == to) &&
 			is(inStock, a.InStock) && search.in(a.Code, a.Description)
 	}
 }
-
-// mostSearch is the longest search by words.
-const mostSearch = 100
 
 // catalogStyles lists the styles that ends in a catalogue have: those that
 // the method has planes for.

@@ -95,7 +95,7 @@ func fitsMedia(c echo.Context, show wire.Show) (string, error) {
 		return typeText, nil
 	case wire.Unstated:
 	}
-	return accepted(c, typeJSON, typeCSV)
+	return accepted(c, typeCSV)
 }
 
 // together joins the faults of how an answer is to be shown with those of what

@@ -14,7 +14,7 @@ func (h *Handler) postHardware(c echo.Context) error {
 	if err := plainQuery(c); err != nil {
 		return err
 	}
-	if _, err := accepted(c, typeJSON); err != nil {
+	if _, err := accepted(c); err != nil {
 		return err
 	}
 	if err := readBody(c.Response().Writer, c.Request(), &s.in); err != nil {

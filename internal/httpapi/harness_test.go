@@ -34,7 +34,7 @@ var contract = sync.OnceValues(func() (*openapi3.T, error) {
 		}
 		dec := xml.NewDecoder(bytes.NewReader(raw))
 		for {
-			if _, err := dec.Token(); err == io.EOF {
+			if _, err := dec.Token(); errors.Is(err, io.EOF) {
 				return string(raw), nil
 			} else if err != nil {
 				return nil, err

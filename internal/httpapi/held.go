@@ -25,14 +25,11 @@ type held struct {
 // and its revision.
 func (q *query) catalog() named {
 	return named{
-		catalog:  q.text("catalog", mostCatalogName),
+		catalog:  q.text("catalog"),
 		revision: q.whole("revision", 1, math.MaxInt32, 0),
 		where:    inQuery,
 	}
 }
-
-// mostCatalogName is the longest name of a catalogue that is read.
-const mostCatalogName = 100
 
 // hold takes the newest snapshot for an answer, once, or says why there is
 // none that the request may have.

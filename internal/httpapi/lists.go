@@ -55,7 +55,7 @@ func list[T any](
 	if err := q.close(); err != nil {
 		return err
 	}
-	if _, err := accepted(c, typeJSON); err != nil {
+	if _, err := accepted(c); err != nil {
 		return err
 	}
 	now, err := h.hold(named)
@@ -105,7 +105,7 @@ func (h *Handler) oneDamper(c echo.Context) error {
 	if err := q.close(); err != nil {
 		return err
 	}
-	if _, err := accepted(c, typeJSON); err != nil {
+	if _, err := accepted(c); err != nil {
 		return err
 	}
 	now, err := h.hold(named)

@@ -97,7 +97,7 @@ func TestRequestIDs(t *testing.T) {
 			t.Errorf("requestID(%q) made %q, want 32 hexadecimal digits", given, got)
 		}
 	}
-	if requestID("") == requestID("") {
+	if one, other := requestID(""), requestID(""); one == other {
 		t.Error("two requests got one name")
 	}
 }

@@ -71,11 +71,15 @@ func (q *query) readUnits() {
 	q.units = units
 }
 
-// text reads a text of at most so many characters.
-func (q *query) text(name string, most int) string {
+// mostText is the longest text that is read, in characters: a search or the
+// name of a catalogue.
+const mostText = 100
+
+// text reads a text, "" where there is none.
+func (q *query) text(name string) string {
 	text, _ := q.one(name)
-	if utf8.RuneCountInString(text) > most {
-		q.fail(name, "text_too_long", "must have at most %d characters", most)
+	if utf8.RuneCountInString(text) > mostText {
+		q.fail(name, "text_too_long", "must have at most %d characters", mostText)
 		return ""
 	}
 	return text

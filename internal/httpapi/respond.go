@@ -71,11 +71,12 @@ func contentTypeOf(media string) string {
 	return media
 }
 
-// accepted picks, of the media types offered, what Accept wants.
-func accepted(c echo.Context, first string, others ...string) (string, error) {
-	media := negotiate(c.Request().Header.Get("Accept"), first, others...)
+// accepted picks what Accept wants of JSON and the other media types that an
+// answer may come in.
+func accepted(c echo.Context, others ...string) (string, error) {
+	media := negotiate(c.Request().Header.Get("Accept"), typeJSON, others...)
 	if media == "" {
-		return "", newProblem(notAcceptable, "The answer is to be had as %s", strings.Join(append([]string{first}, others...), " or "))
+		return "", newProblem(notAcceptable, "The answer is to be had as %s", strings.Join(append([]string{typeJSON}, others...), " or "))
 	}
 	return media, nil
 }

@@ -18,7 +18,7 @@ func (h *Handler) postTravel(c echo.Context) error {
 	if err := plainQuery(c); err != nil {
 		return err
 	}
-	media, err := accepted(c, typeJSON, typeSVG)
+	media, err := accepted(c, typeSVG)
 	if err != nil {
 		return err
 	}

@@ -98,6 +98,15 @@ func TestProofLoads(t *testing.T) {
 	}
 }
 
+// Grade 5 falls off above 1 in (SAE J429), seen in the shear of a plain pin.
+func TestGrade5AboveOneInch(t *testing.T) {
+	for pin, ksi := range map[string]float64{"25.4 mm": 85, "25.5 mm": 74} {
+		b := bolt(t, pin)
+		got := detail(t, b, "SAE 5", mount.Options{}).Bolt.ShearCapacity / (2 * 0.577 * mount.ShankArea(b))
+		near(t, pin, got, ksi*6.894757, 1e-3)
+	}
+}
+
 // Grade 2 falls off above 6 in of length (SAE J429), and where the length isn't
 // known it counts as long.
 func TestGrade2InALongBolt(t *testing.T) {

@@ -73,6 +73,7 @@ func TestParseBoltRefuses(t *testing.T) {
 		{"1/2-20 UNC", "unknown_thread", "20 (UNF)", unit.Unset},
 		{"1/2-900", "unknown_thread", "13", unit.Inches},
 		{"15/32-20", "unknown_thread", "by sixteenths", unit.Inches},
+		{"M1" + strings.Repeat("1", 100), "unknown_thread", "M24", unit.Unset},
 		{"0 mm", "bolt_not_positive", "greater than zero", unit.Unset},
 		{"-12 mm", "bolt_not_positive", "greater than zero", unit.Unset},
 		// What is no bolt's name is read as a length, with a length's faults.

@@ -1,0 +1,54 @@
+package mount_test
+
+import (
+	"testing"
+
+	"midstroke/internal/mount"
+)
+
+// Every name is read back as what it names, and nothing else is a name.
+func TestNames(t *testing.T) {
+	for _, name := range mount.Styles() {
+		s, ok := mount.ParseStyle(name)
+		same(t, name, ok && s.String() == name, true)
+	}
+	for _, name := range mount.Planes() {
+		p, ok := mount.ParsePlane(name)
+		same(t, name, ok && p.String() == name, true)
+	}
+	for _, name := range []string{"single", "double"} {
+		s, ok := mount.ParseShear(name)
+		same(t, name, ok && s.String() == name, true)
+	}
+	for _, name := range []string{"actual", "nominal"} {
+		b, ok := mount.ParseBoreIs(name)
+		same(t, name, ok && b.String() == name, true)
+	}
+	for _, name := range []string{"", "triple", "Eye", "eye "} {
+		_, style := mount.ParseStyle(name)
+		_, plane := mount.ParsePlane(name)
+		_, shear := mount.ParseShear(name)
+		_, boreIs := mount.ParseBoreIs(name)
+		same(t, name, style || plane || shear || boreIs, false)
+	}
+}
+
+func TestPlanesOfStyles(t *testing.T) {
+	of := 0
+	for _, style := range []mount.Style{mount.Eye, mount.Stud, mount.BarPin} {
+		planes := style.Planes()
+		of += len(planes)
+		same(t, style.String(), mount.StylesOwn.Or(style), planes[0])
+		same(t, style.String(), mount.StudTip.Or(style), mount.StudTip)
+	}
+	same(t, "every plane belongs to one style", of, len(mount.Planes()))
+	same(t, "a fork has none", mount.StylesOwn.Or(mount.Fork), mount.StylesOwn)
+}
+
+func TestUnknownPricesComeLast(t *testing.T) {
+	if mount.NoPrice.OrDearest() <= mount.Price(1e15).OrDearest() {
+		t.Error("a price that isn't known comes before one that is")
+	}
+	same(t, "a price", mount.Price(120).OrDearest(), 120)
+	same(t, "limits", mount.NewShelf(nil, nil, nil, mount.UsualLimits()).Limits(), mount.UsualLimits())
+}

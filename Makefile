@@ -10,7 +10,7 @@ FUZZTIME ?= 60s
 
 # ./... leaves out folders named testdata; the packages in there that hold
 # tests are named beside it.
-PACKAGES = ./... $$(find testdata -name '*_test.go' -exec dirname {} \; | sort -u | sed 's|^|./|')
+PACKAGES = ./... $(shell find testdata -name '*_test.go' -exec dirname {} \; | sort -u | sed 's|^|./|')
 
 .PHONY: help
 help: ## this list

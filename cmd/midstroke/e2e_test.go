@@ -259,12 +259,17 @@ func TestServeFromNothingToTheEnd(t *testing.T) {
 	again.interrupt(t)
 }
 
-// TestServeLeavesNoOrphan kills the service as nothing can prepare for.
+// TestServeLeavesNoOrphan kills the service as nothing can prepare for, after
+// another one has tried in vain to start on the same folder.
 func TestServeLeavesNoOrphan(t *testing.T) {
 	t.Parallel()
 	dir := dataDir(t)
 	s := serve(t, "--data-dir", dir)
 	pid := postmaster(t, dir)
+	out, err := command("serve", "--listen", "127.0.0.1:0", "--data-dir", dir).CombinedOutput()
+	if err == nil || !strings.Contains(string(out), fmt.Sprint(s.cmd.Process.Pid)) {
+		t.Errorf("a second service on one folder: %v, and it doesn't name the first, %d:\n%s", err, s.cmd.Process.Pid, out)
+	}
 	if err := s.cmd.Process.Kill(); err != nil {
 		t.Fatal(err)
 	}

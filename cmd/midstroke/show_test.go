@@ -23,7 +23,8 @@ func shown() (*fit.Answer, *catalog.Snapshot) {
 		Compressed: inches(14*16 + 14), Extended: inches(23*16 + 10),
 		Travel: fit.Both{Compression: inches(62), Extension: inches(78)}, Margin: fit.Both{Compression: inches(30), Extension: inches(46)},
 		Likelihood: 1,
-		Upper:      mount.Result{Cautions: []note.Note{note.New("said_of_both")}},
+		Upper:      &mount.Result{Cautions: []note.Note{note.New("said_of_both")}},
+		Lower:      &mount.Result{},
 		PickList:   []fit.Pick{{Kind: "damper", Code: "one", Quantity: 2}, {Kind: "sleeve", Code: "s", Quantity: 4}},
 		Notes:      []note.Note{note.New("said_of_one")},
 	}

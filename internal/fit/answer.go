@@ -100,7 +100,8 @@ type Fit struct {
 	RidePosition float64
 
 	// Upper and Lower are the vehicle's ends.
-	Upper, Lower mount.Result
+	// They may be shared between answers: nobody changes them.
+	Upper, Lower *mount.Result
 	Parts        int // adapters, sleeves and spacers of one damper
 	PickList     []Pick
 	Stops        *Stops // where a linkage judged it

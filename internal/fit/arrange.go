@@ -72,7 +72,7 @@ type bench struct {
 	// straight and adapted are the options by site and end number.
 	straight [2][]option
 	adapted  [2]map[int32][]option
-	block    []arrangement
+	scratch  *scratch
 	// adds is, by site and by the damper's style, what adapters add there.
 	adds [2][mount.SpindleStrut + 1]addsRange
 }
@@ -84,12 +84,10 @@ type addsRange struct {
 }
 
 // newBench makes a bench for a vehicle's two sites.
-func newBench(s *catalog.Snapshot, upper, lower site) *bench {
-	n := s.Index().Ends()
-	both := make([]option, 2*n)
+func newBench(s *catalog.Snapshot, upper, lower site, scratch *scratch) *bench {
 	b := &bench{
-		snapshot: s, sites: [2]site{upper, lower},
-		straight: [2][]option{both[:n], both[n:]},
+		snapshot: s, sites: [2]site{upper, lower}, scratch: scratch,
+		straight: scratch.room(s.Index().Ends()),
 		adapted:  [2]map[int32][]option{{}, {}},
 	}
 	adapters := s.Adapters()
@@ -149,17 +147,6 @@ func (b *bench) inFull(o *option) *mount.Result {
 	return o.full
 }
 
-// newArrangement hands out arrangements from blocks, since a search makes many
-// and keeps some.
-func (b *bench) newArrangement() *arrangement {
-	if len(b.block) == 0 {
-		b.block = make([]arrangement, 32)
-	}
-	a := &b.block[0]
-	b.block = b.block[1:]
-	return a
-}
-
 // possible says whether both ends of an arrangement bolt up.
 func (b *bench) possible(a *arrangement) bool {
 	return b.solve(a.upper).possible && b.solve(a.lower).possible
@@ -201,7 +188,7 @@ func (t *task) each(g *catalog.Group, inverted bool, by means, f func(*arrangeme
 }
 
 func (t *task) arrange(g *catalog.Group, inverted bool, upper, lower *option) *arrangement {
-	a := t.bench.newArrangement()
+	a := t.bench.scratch.arrangement()
 	*a = arrangement{
 		group: g, inverted: inverted, upper: upper, lower: lower,
 		adds:     upper.adds() + lower.adds(),

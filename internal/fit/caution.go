@@ -31,7 +31,7 @@ func (r *Request) cautions(a *Answer, w *measure.Working, kin *kinematics) []not
 	list = append(list, w.Cautions...)
 	list = append(list, kin.cautions()...)
 	for i := range a.Fits {
-		for _, end := range [2]*mount.Result{&a.Fits[i].Upper, &a.Fits[i].Lower} {
+		for _, end := range [2]*mount.Result{a.Fits[i].Upper, a.Fits[i].Lower} {
 			list = appendNew(list, end.Cautions)
 		}
 	}

@@ -33,8 +33,9 @@ func Find(r *Request, s *catalog.Snapshot) (*Answer, fault.List) {
 	case measure.OutsideMethod:
 		a.Outcome, a.Reasons = OutsideMethod, working.Reasons
 	case measure.Measured:
-		t := r.task(s, &working, required, kin)
-		t.answer(a, r, named)
+		scratch := scratches.Get().(*scratch)
+		r.task(s, &working, required, kin, scratch).answer(a, r, named)
+		scratch.release()
 	}
 	a.Cautions = r.cautions(a, &working, kin)
 	return a, nil
@@ -65,9 +66,9 @@ func (r *Request) named(s *catalog.Snapshot, faults *fault.List) []int32 {
 	return dampers
 }
 
-func (r *Request) task(s *catalog.Snapshot, w *measure.Working, n *Required, kin *kinematics) *task {
+func (r *Request) task(s *catalog.Snapshot, w *measure.Working, n *Required, kin *kinematics, scratch *scratch) *task {
 	t := &task{
-		bench:    newBench(s, site{r.Readings.Upper.Style, r.Upper}, site{r.Readings.Lower.Style, r.Lower}),
+		bench:    newBench(s, site{r.Readings.Upper.Style, r.Upper}, site{r.Readings.Lower.Style, r.Lower}, scratch),
 		snapshot: s,
 		value:    w.Value, low: w.Low, high: w.High,
 		needC: n.Compression, needE: n.Extension,
@@ -96,12 +97,14 @@ func (t *task) answer(a *Answer, r *Request, named []int32) {
 			a.Counts, a.RuledOut = &counts, ruledOut
 		}
 	}
+	a.Fits = make([]Fit, 0, len(fits))
 	for i := range fits {
 		f := t.present(&fits[i])
 		f.Rank = i + 1
 		f.PickList = pickList(f.Damper, &f, r.Dampers)
 		a.Fits = append(a.Fits, f)
 	}
+	a.NearMisses = make([]NearMiss, 0, len(misses))
 	for i := range misses {
 		a.NearMisses = append(a.NearMisses, t.presentMiss(&misses[i]))
 	}
@@ -131,7 +134,7 @@ func (t *task) present(f *found) Fit {
 		Grade: f.grade, Inverted: arr.inverted, Damper: d,
 		Compressed: d.Compressed + arr.adds, Extended: d.Extended + arr.adds,
 		Parts: int(t.bench.parts(arr)),
-		Upper: *t.bench.inFull(arr.upper), Lower: *t.bench.inFull(arr.lower),
+		Upper: t.bench.inFull(arr.upper), Lower: t.bench.inFull(arr.lower),
 	}
 	out.Travel = Both{t.value - out.Compressed, out.Extended - t.value}
 	out.Margin = t.spare(out.Compressed, out.Extended, 0)

@@ -60,17 +60,17 @@ func pickList(d *catalog.Damper, f *Fit, dampers int) []Pick {
 		}
 		list = append(list, Pick{Kind: kind, Code: code, Quantity: quantity})
 	}
-	for _, end := range [2]*mount.Result{&f.Upper, &f.Lower} {
+	for _, end := range [2]*mount.Result{f.Upper, f.Lower} {
 		if end.Adapter != nil {
 			add("adapter", end.Adapter.Code, dampers)
 		}
 	}
-	for _, end := range [2]*mount.Result{&f.Upper, &f.Lower} {
+	for _, end := range [2]*mount.Result{f.Upper, f.Lower} {
 		for _, s := range end.Sleeves {
 			add("sleeve", s.Sleeve.Code, s.Quantity*dampers)
 		}
 	}
-	for _, end := range [2]*mount.Result{&f.Upper, &f.Lower} {
+	for _, end := range [2]*mount.Result{f.Upper, f.Lower} {
 		if end.Spacers == nil {
 			continue
 		}

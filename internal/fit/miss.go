@@ -53,7 +53,11 @@ type missBranch struct {
 // something else besides is none; where adapters are ruled out, the adapter is
 // the remedy.
 func (t *task) misses(top int) []missed {
-	q := &queue[missBranch]{less: func(a, b *missBranch) bool { return a.missRank.compare(&b.missRank) < 0 }}
+	q := &queue[missBranch]{
+		less:  func(a, b *missBranch) bool { return a.missRank.compare(&b.missRank) < 0 },
+		items: t.bench.scratch.missBranches[:0],
+	}
+	defer func() { t.bench.scratch.missBranches = q.items }()
 	best := &shortlist[missed]{
 		most:    top,
 		compare: func(a, b missed) int { return a.missRank.compare(&b.missRank) },

@@ -30,7 +30,11 @@ type branch struct {
 // worst fit that would still be listed. What lies behind that is never looked
 // at.
 func (t *task) search(top int) []found {
-	q := &queue[branch]{less: func(a, b *branch) bool { return a.rank.compare(&b.rank) < 0 }}
+	q := &queue[branch]{
+		less:  func(a, b *branch) bool { return a.rank.compare(&b.rank) < 0 },
+		items: t.bench.scratch.branches[:0],
+	}
+	defer func() { t.bench.scratch.branches = q.items }()
 	best := &shortlist[found]{
 		most:    top,
 		compare: func(a, b found) int { return a.rank.compare(&b.rank) },

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"html/template"
 	"io"
-	"net/http"
 
 	"github.com/labstack/echo/v4"
 
@@ -122,5 +121,3 @@ func (h *Handler) metricsPage(c echo.Context) error {
 	h.metrics.handler().ServeHTTP(c.Response(), c.Request())
 	return nil
 }
-
-var _ http.Handler = (*Handler)(nil)

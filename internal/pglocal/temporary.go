@@ -20,12 +20,11 @@ func Temporary(ctx context.Context, log *slog.Logger) (*Server, error) {
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
-	parent := temporaryParent()
-	sweep(ctx, parent, log)
-	dir, err := os.MkdirTemp(parent, throwAway)
+	dir, err := throwAwayDir()
 	if err != nil {
 		return nil, err
 	}
+	sweep(ctx, filepath.Dir(dir), log)
 	remove := func() {
 		if err := os.RemoveAll(dir); err != nil {
 			log.Warn("a throw-away Postgres couldn't be removed", "dir", dir, "err", err)
@@ -40,18 +39,20 @@ func Temporary(ctx context.Context, log *slog.Logger) (*Server, error) {
 	return s, nil
 }
 
-// temporaryParent is where throw-away folders go: into memory where there is
-// enough for it, since a database is a few hundred small files and a disk can
-// take ten times as long to make one; else where TMPDIR says.
-func temporaryParent() string {
+// throwAwayDir makes a folder: in memory where there is enough for it, since a
+// database is a few hundred small files and a disk can take ten times as long
+// to make one; else where TMPDIR says.
+func throwAwayDir() (string, error) {
 	const (
 		memory = "/dev/shm"
 		enough = 2 << 30
 	)
 	if os.Getenv("TMPDIR") == "" && freeBytes(memory) >= enough {
-		return memory
+		if dir, err := os.MkdirTemp(memory, throwAway); err == nil {
+			return dir, nil
+		} // not for every user to write to, after all
 	}
-	return os.TempDir()
+	return os.MkdirTemp("", throwAway)
 }
 
 func startTemporary(ctx context.Context, dir string, log *slog.Logger) (*Server, error) {

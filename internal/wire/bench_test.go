@@ -1,6 +1,7 @@
 package wire_test
 
 import (
+	"encoding/json"
 	"testing"
 
 	"midstroke/internal/fit"
@@ -17,6 +18,20 @@ func BenchmarkReadFits(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		if _, err := wire.ReadFits(body); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkReadFitsQuery(b *testing.B) {
+	var body any
+	if err := json.Unmarshal(read(b, ordinary), &body); err != nil {
+		b.Fatal(err)
+	}
+	values := flattened(body)
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := wire.ReadFitsQuery(values); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -190,25 +190,36 @@ func (c contract) parameter(t *testing.T, n wire.FlatName) string {
 	if n.List {
 		schema = map[string]any{"type": "array", "items": schema}
 	}
-	p := map[string]any{"name": n.Name, "in": "query", "description": describe(n, schemas), "schema": schema}
-	if n.Name == "units" || n.Name == "upper" || n.Name == "lower" {
-		p["required"] = true
-	}
-	if example, ok := exampleQuery[n.Name]; ok {
-		p["example"] = example
-	}
+	required := n.Name == "units" || n.Name == "upper" || n.Name == "lower"
 	var b bytes.Buffer
 	enc := json.NewEncoder(&b)
 	enc.SetEscapeHTML(false)
-	if err := enc.Encode(p); err != nil {
+	err := enc.Encode(struct {
+		Name        string         `json:"name"`
+		In          string         `json:"in"`
+		Required    bool           `json:"required,omitempty"`
+		Description string         `json:"description"`
+		Schema      map[string]any `json:"schema"`
+		Example     any            `json:"example,omitempty"`
+	}{n.Name, "query", required, describe(n, schemas), schema, exampleQuery[n.Name]})
+	if err != nil {
 		t.Fatal(err)
 	}
 	return "    flat." + n.Name + ": " + b.String()
 }
 
+// wholes are the words for what goes by the name of the whole that it is of.
+var wholes = map[string]string{
+	"upper": "how the place's upper end is made", "lower": "how the place's lower end is made",
+	"condition": "how the vehicle stood", "travel": "by what the needed travel is reckoned",
+}
+
 // describe takes the body's words for a field.
 func describe(n wire.FlatName, schemas []map[string]any) string {
 	text := "`" + n.Pointer + "` of the body"
+	if words, ok := wholes[n.Name]; ok {
+		return text + ": " + words
+	}
 	for _, s := range schemas {
 		if d, ok := s["description"].(string); ok && !strings.HasPrefix(d, "a length ") && d != "[x, y, z]" {
 			text += ": " + d
@@ -224,6 +235,9 @@ func describe(n wire.FlatName, schemas []map[string]any) string {
 // flatSchema is the schema of one value as it is written in a query.
 func (c contract) flatSchema(t *testing.T, n wire.FlatName, schemas []map[string]any) map[string]any {
 	t.Helper()
+	if n.Name == "upper" || n.Name == "lower" {
+		return map[string]any{"$ref": "#/components/schemas/Style"}
+	}
 	if items, ok := schemas[0]["items"]; ok {
 		schemas = c.alternatives(items)
 	}

@@ -54,8 +54,8 @@ var csvColumns = slices.Concat(
 		figure("worst_case_likelihood", func(f *fit.Fit) float64 { return f.Likelihood }),
 		figure("ride_position", func(f *fit.Fit) float64 { return f.RidePosition }),
 	},
-	hardwareColumns("upper", func(f *fit.Fit) *mount.Result { return &f.Upper }),
-	hardwareColumns("lower", func(f *fit.Fit) *mount.Result { return &f.Lower }),
+	hardwareColumns("upper", func(f *fit.Fit) *mount.Result { return f.Upper }),
+	hardwareColumns("lower", func(f *fit.Fit) *mount.Result { return f.Lower }),
 	[]csvColumn{
 		whole("parts", func(f *fit.Fit) int { return f.Parts }),
 		{name: "price_amount", number: func(b []byte, r *csvRow) []byte {

@@ -55,18 +55,19 @@ const (
 // ReadFits reads the body of POST /v1/fits. What could be read is returned
 // with an error, too.
 func ReadFits(body []byte) (FitsRequest, error) {
-	t, err := parse(body)
+	f, err := newForm(body)
 	if err != nil {
 		return FitsRequest{}, err
 	}
-	return readFits(t, nil, nil)
+	return readFits(f, nil, nil)
 }
 
 // ReadFitsQuery reads the flat form of a query: values holds the parameters
 // but for those that say how the answer is to be shown, which [ReadShow] takes
 // out. A parameter without a value counts as not given.
 func ReadFitsQuery(values url.Values) (FitsRequest, error) {
-	return readFits(flatten(values))
+	t, flat, faults := flatten(values)
+	return readFits(formOf(t), flat, faults)
 }
 
 // ReadFitsCells reads the flat form of one row of a file: cell gives the
@@ -89,11 +90,10 @@ func ReadFitsCells(cells map[string]string) (FitsRequest, error) {
 			values[name] = []string{cell}
 		}
 	}
-	return readFits(flatten(values))
+	return ReadFitsQuery(values)
 }
 
-func readFits(t *tree, flat *flatForm, faults Faults) (FitsRequest, error) {
-	f := &form{tree: t, absent: make([]absent, 0, usualSize)}
+func readFits(f *form, flat *flatForm, faults Faults) (FitsRequest, error) {
 	r := FitsRequest{flat: flat, Fit: fit.Request{
 		LeanDeg: -1, Top: fit.DefaultTop, Dampers: fit.DefaultDampers,
 	}}

@@ -303,7 +303,7 @@ func TestHugeBodies(t *testing.T) {
 		t.Errorf("got %v", err)
 	}
 	wide := with(`"codes":[` + strings.Repeat("1,", 100_000) + `1]`)
-	if _, err = wire.ReadFits([]byte(wide)); !errors.As(err, &faults) || faults[0].Pointer != "/codes" {
+	if _, err = wire.ReadFits([]byte(wide)); !errors.As(err, &faults) || len(faults) != 1 || faults[0].Code != "too_many" {
 		t.Errorf("got %v", err)
 	}
 }

@@ -144,6 +144,9 @@ func flatten(values url.Values) (*tree, *flatForm, Faults) {
 		}
 	}
 	for _, name := range sortedNames(values) {
+		if len(faults) >= mostFaults {
+			break // nobody reads on
+		}
 		if !slices.ContainsFunc(flatNames, func(n FlatName) bool { return n.Name == name }) {
 			faults = append(faults, Fault{Parameter: name, Code: unknownField, Detail: "there is no parameter of this name" + suggestion(name, values)})
 		}

@@ -47,11 +47,10 @@ const (
 // ReadHardware reads the body of POST /v1/hardware. What could be read is
 // returned with an error, too.
 func ReadHardware(body []byte) (HardwareRequest, error) {
-	t, err := parse(body)
+	f, err := newForm(body)
 	if err != nil {
 		return HardwareRequest{}, err
 	}
-	f := &form{tree: t}
 	var r HardwareRequest
 	r.read(f)
 	return r, inBody(f.all(r.check())).Err()

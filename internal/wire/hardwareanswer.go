@@ -2,7 +2,6 @@ package wire
 
 import (
 	"midstroke/internal/mount"
-	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
@@ -22,34 +21,21 @@ func AppendHardware(dst []byte, h *mount.Result, r *HardwareRequest, from *Editi
 	return append(w.b, '\n')
 }
 
-// hardware writes the members of how an end bolts up.
-//
-// Of the fits of one answer many bolt up alike, and share the same working:
-// what was written of it once is copied.
+// hardware writes the members of how an end bolts up. Of the fits of one answer
+// many bolt up alike and share one result: what was written of it once is
+// copied.
 func (w *writer) hardware(h *mount.Result) {
 	w.comma()
-	if len(h.Working) == 0 {
-		w.hardwareMembers(h)
-		return
-	}
-	key := hardwareKey{&h.Working[0], h.Adapter}
-	if at, known := w.written[key]; known {
+	if at, known := w.written[h]; known {
 		w.b = append(w.b, w.b[at.from:at.to]...)
 		return
 	}
 	from := len(w.b)
 	w.hardwareMembers(h)
 	if w.written == nil {
-		w.written = map[hardwareKey]part{}
+		w.written = map[*mount.Result]part{}
 	}
-	w.written[key] = part{from, len(w.b)}
-}
-
-// hardwareKey tells results apart by where their working is kept and what goes
-// in between: two that share both were worked out as one.
-type hardwareKey struct {
-	working *note.Step
-	adapter *mount.Adapter
+	w.written[h] = part{from, len(w.b)}
 }
 
 // part is a part of what has been written.

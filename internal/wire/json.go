@@ -19,7 +19,7 @@ type writer struct {
 	units unit.System
 	lang  string
 	// written remembers where hardware that several fits share was written.
-	written map[hardwareKey]part
+	written map[*mount.Result]part
 }
 
 // comma parts what follows from what stands before it in the same object or

@@ -172,7 +172,7 @@ func TestCells(t *testing.T) {
 		}
 	}
 	d := &catalog.Damper{Code: "-1", Description: "=cmd", Price: mount.NoPrice}
-	a := &fit.Answer{Fits: []fit.Fit{{Rank: 1, Damper: d, Margin: fit.Both{Compression: -unit.Inch}}}}
+	a := &fit.Answer{Fits: []fit.Fit{{Rank: 1, Damper: d, Margin: fit.Both{Compression: -unit.Inch}, Upper: &mount.Result{}, Lower: &mount.Result{}}}}
 	out := string(wire.AppendFitsCSV(nil, a, &wire.FitsRequest{Units: unit.Inches}, edition()))
 	for _, want := range []string{",'-1,'=cmd,", ",-1,"} {
 		if !strings.Contains(out, want) {

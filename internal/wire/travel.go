@@ -21,11 +21,10 @@ func (r *TravelRequest) Place(core fault.List) Faults { return inBody(core) }
 // ReadTravel reads the body of POST /v1/travel. What could be read is returned
 // with an error, too.
 func ReadTravel(body []byte) (TravelRequest, error) {
-	t, err := parse(body)
+	f, err := newForm(body)
 	if err != nil {
 		return TravelRequest{}, err
 	}
-	f := &form{tree: t}
 	var r TravelRequest
 	r.read(f)
 	var core fault.List

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"sync"
 
 	"github.com/labstack/echo/v4"
 
@@ -31,10 +32,13 @@ type documents struct {
 	problems           []byte
 }
 
+// contractJSON is converted once: the contract is built in.
+var contractJSON = sync.OnceValues(api.JSON)
+
 func loadDocuments() (*documents, error) {
 	d := &documents{yaml: api.YAML}
 	var err error
-	if d.json, err = api.JSON(); err != nil {
+	if d.json, err = contractJSON(); err != nil {
 		return nil, err
 	}
 	for name, to := range map[string]*[]byte{

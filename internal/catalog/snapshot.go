@@ -17,6 +17,7 @@ type Snapshot struct {
 	contents Contents
 	shelf    *mount.Shelf
 	index    *Index
+	adapted  [][mount.BarPin + 1][]*mount.Adapter // by end and style
 	memo     atomic.Pointer[memo]
 }
 
@@ -33,6 +34,12 @@ func NewSnapshot(name string, revision int, contents Contents) *Snapshot {
 		name: name, revision: revision, contents: contents,
 		shelf: mount.NewShelf(contents.Sleeves, contents.Spacers, contents.Adapters, contents.Limits),
 		index: newIndex(contents.Dampers),
+	}
+	s.adapted = make([][mount.BarPin + 1][]*mount.Adapter, s.index.Ends())
+	for end := range s.adapted {
+		for style := mount.Eye; style <= mount.BarPin; style++ {
+			s.adapted[end][style] = s.shelf.Adapted(*s.index.End(int32(end)), style)
+		}
 	}
 	s.memo.Store(&memo{})
 	return s
@@ -65,6 +72,15 @@ func (s *Snapshot) Adapters() []mount.Adapter { return s.contents.Adapters }
 
 // Shelf is the hardware, ready to be matched with an end.
 func (s *Snapshot) Shelf() *mount.Shelf { return s.shelf }
+
+// Adapted lists by code the adapters that make the end of that number, as Index
+// counts them, into one of the style.
+func (s *Snapshot) Adapted(end int32, style mount.Style) []*mount.Adapter {
+	if style > mount.BarPin {
+		return nil
+	}
+	return s.adapted[end][style]
+}
 
 // Index finds dampers by their lengths.
 func (s *Snapshot) Index() *Index { return s.index }

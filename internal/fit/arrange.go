@@ -71,7 +71,7 @@ type bench struct {
 	sites    [2]site
 	// straight and adapted are the options by site and end number.
 	straight [2][]option
-	adapted  [2]map[int32][]option
+	adapted  [2][][]option
 	scratch  *scratch
 	// adds is, by site and by the damper's style, what adapters add there.
 	adds [2][mount.SpindleStrut + 1]addsRange
@@ -87,9 +87,8 @@ type addsRange struct {
 func newBench(s *catalog.Snapshot, upper, lower site, scratch *scratch) *bench {
 	b := &bench{
 		snapshot: s, sites: [2]site{upper, lower}, scratch: scratch,
-		straight: scratch.room(s.Index().Ends()),
-		adapted:  [2]map[int32][]option{{}, {}},
 	}
+	b.straight, b.adapted = scratch.room(s.Index().Ends())
 	adapters := s.Adapters()
 	for at := range b.sites {
 		for i := range adapters {
@@ -118,16 +117,15 @@ func (b *bench) options(at int, end int32, by means) []option {
 		o[0].at, o[0].end = at, end
 		return o
 	}
-	known, ok := b.adapted[at][end]
-	if ok {
-		return known
+	known := &b.adapted[at][end]
+	if *known == nil {
+		adapters := b.snapshot.Adapted(end, b.sites[at].style)
+		*known = b.scratch.some(len(adapters))
+		for i, a := range adapters {
+			(*known)[i] = option{at: at, end: end, adapter: a}
+		}
 	}
-	var ways []option
-	for _, a := range b.snapshot.Shelf().Adapted(*b.snapshot.Index().End(end), b.sites[at].style) {
-		ways = append(ways, option{at: at, end: end, adapter: a})
-	}
-	b.adapted[at][end] = ways
-	return ways
+	return *known
 }
 
 // solve works out whether an option can be done and with how many parts.
@@ -167,11 +165,27 @@ func ends(g *catalog.Group, inverted bool) (upper, lower int32) {
 // each calls f with every arrangement of a group by some means the one way up,
 // possible or not.
 func (t *task) each(g *catalog.Group, inverted bool, by means, f func(*arrangement)) {
+	t.eachThat(g, inverted, by, func(unit.Length) bool { return true }, f)
+}
+
+// eachFitting is each without the arrangements whose lengths can't fit any
+// damper of the group.
+func (t *task) eachFitting(g *catalog.Group, inverted bool, by means, f func(*arrangement)) {
+	box := g.Box(catalog.Root)
+	t.eachThat(g, inverted, by, func(adds unit.Length) bool {
+		w := t.window(Tight, adds)
+		return w.mayAdmit(box)
+	}, f)
+}
+
+func (t *task) eachThat(g *catalog.Group, inverted bool, by means, wanted func(adds unit.Length) bool, f func(*arrangement)) {
 	u, l := ends(g, inverted)
 	pair := func(uppers, lowers []option) {
 		for i := range uppers {
 			for j := range lowers {
-				f(t.arrange(g, inverted, &uppers[i], &lowers[j]))
+				if wanted(uppers[i].adds() + lowers[j].adds()) {
+					f(t.arrange(g, inverted, &uppers[i], &lowers[j]))
+				}
 			}
 		}
 	}

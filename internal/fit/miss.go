@@ -179,7 +179,7 @@ func (t *task) fitsSomehow(g *catalog.Group, p *catalog.Point) bool {
 			if !t.mayFit(g, p, inverted, by) {
 				continue
 			}
-			t.each(g, inverted, by, func(a *arrangement) {
+			t.eachFitting(g, inverted, by, func(a *arrangement) {
 				fits = fits || a.windows[Tight].admits(p) && t.bench.possible(a)
 			})
 		}

@@ -5,7 +5,10 @@ import "sync"
 // scratch is what one answer's search works on and leaves behind. It is kept
 // for the next one, for making it anew would cost more than the search.
 type scratch struct {
-	options      [2][]option
+	straight     [2][]option
+	adapted      [2][][]option
+	options      []option // what adapted was made of
+	taken        int
 	blocks       [][]arrangement
 	used         int // arrangements handed out
 	branches     []branch
@@ -17,17 +20,26 @@ const blockSize = 64
 
 var scratches = sync.Pool{New: func() any { return new(scratch) }}
 
-// room gives each site its options, one for each of n ends, all not worked out
-// yet.
-func (s *scratch) room(n int) [2][]option {
-	for at := range s.options {
-		if cap(s.options[at]) < n {
-			s.options[at] = make([]option, n)
+// room gives each site its options, straight and adapted, for each of n ends,
+// none worked out yet.
+func (s *scratch) room(n int) (straight [2][]option, adapted [2][][]option) {
+	for at := range s.straight {
+		if cap(s.straight[at]) < n {
+			s.straight[at], s.adapted[at] = make([]option, n), make([][]option, n)
 		}
-		s.options[at] = s.options[at][:n]
-		clear(s.options[at])
+		s.straight[at], s.adapted[at] = s.straight[at][:n], s.adapted[at][:n]
 	}
-	return s.options
+	return s.straight, s.adapted
+}
+
+// some hands out n options, never nil, which are good until release.
+func (s *scratch) some(n int) []option {
+	if len(s.options)-s.taken < n {
+		// What was handed out stays where it is; only the next lot is new.
+		s.options, s.taken = make([]option, max(256, 2*len(s.options), n)), 0
+	}
+	s.taken += n
+	return s.options[s.taken-n : s.taken : s.taken]
 }
 
 // arrangement hands out one, which is good until release.
@@ -43,9 +55,12 @@ func (s *scratch) arrangement() *arrangement {
 // release gives the scratch back. Nothing of it may be used after.
 func (s *scratch) release() {
 	// What is left behind must not keep a revision alive that was replaced.
-	for at := range s.options {
-		clear(s.options[at])
+	for at := range s.straight {
+		clear(s.straight[at])
+		clear(s.adapted[at])
 	}
+	clear(s.options)
+	s.taken = 0
 	for _, block := range s.blocks {
 		clear(block)
 	}

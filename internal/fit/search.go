@@ -55,7 +55,7 @@ func (t *task) search(top int) []found {
 		case b.group == nil:
 			t.pushGroups(q, best, adapted)
 		case b.arrangement == nil:
-			t.each(b.group, b.inverted == 1, b.by, func(a *arrangement) {
+			t.eachFitting(b.group, b.inverted == 1, b.by, func(a *arrangement) {
 				// Hardware first: how many parts it takes bounds a whole tree.
 				if !t.bench.possible(a) {
 					return
@@ -82,7 +82,7 @@ func (t *task) pushGroups(q *queue[branch], best *shortlist[found], by means) {
 				continue
 			}
 			if _, _, leaf := g.Below(catalog.Root); leaf != nil {
-				t.each(g, inverted, by, func(a *arrangement) { t.offer(best, a, leaf) })
+				t.eachFitting(g, inverted, by, func(a *arrangement) { t.offer(best, a, leaf) })
 				continue
 			}
 			q.push(branch{rank: bound, group: g, by: by})

@@ -77,7 +77,7 @@ func (h *Handler) fits(c echo.Context, s *scratch, request *wire.FitsRequest, sh
 		}
 		s.out = append(s.out, value...)
 	default:
-		s.out = wire.AppendFits(s.out, answer, request, now.edition(), language)
+		s.out = h.kept.AppendFits(s.out, answer, request, now.edition(), language)
 	}
 	rep.body = s.out
 	return send(c, rep)

@@ -18,6 +18,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/wire"
 )
 
 // Config is what a Handler is made of.
@@ -49,6 +50,7 @@ type Handler struct {
 	docs      *documents
 	router    *echo.Echo
 	pool      sync.Pool // of *scratch
+	kept      wire.Kept
 	draining  atomic.Bool
 }
 

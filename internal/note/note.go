@@ -6,9 +6,7 @@
 package note
 
 import (
-	"embed"
-	"encoding/json"
-	"io/fs"
+	"bytes"
 	"strconv"
 	"strings"
 
@@ -44,7 +42,9 @@ func Num(name string, n float64, unitName string) Value {
 	return Value{Name: name, Kind: AsNumber, Number: n, Unit: unitName}
 }
 
-// Word is a code, a part's name or a term.
+// Word is a code, a part's name or one of the contract's own words, such as
+// "upper" or "solid_axle". Which of these it is the template says: {name} puts
+// it as it is, {name:term} puts the reader's word for it.
 func Word(name, text string) Value { return Value{Name: name, Kind: AsText, Text: text} }
 
 // Note is one thing said.
@@ -66,100 +66,69 @@ type Step struct {
 	Source string
 }
 
-//go:embed */*.json
-var files embed.FS
-
-// messages holds, for each language, the template of every code. Templates
-// stand one file a package, in a folder named by the language.
-var messages = load()
-
-func load() map[string]map[string]string {
-	all := map[string]map[string]string{}
-	paths, err := fs.Glob(files, "*/*.json")
-	if err != nil {
-		panic(err)
-	}
-	for _, path := range paths {
-		raw, err := files.ReadFile(path)
-		if err != nil {
-			panic(err)
-		}
-		lang, _, _ := strings.Cut(path, "/")
-		if all[lang] == nil {
-			all[lang] = map[string]string{}
-		}
-		var part map[string]string
-		if err := json.Unmarshal(raw, &part); err != nil {
-			panic(path + ": " + err.Error())
-		}
-		for code, text := range part {
-			if _, twice := all[lang][code]; twice {
-				panic(path + ": the code " + code + " stands twice")
-			}
-			all[lang][code] = text
-		}
-	}
-	return all
-}
-
-// Template gives the words for code in lang with {name} where values go, and
-// whether there are any.
-func Template(lang, code string) (string, bool) {
-	text, ok := messages[lang][code]
-	return text, ok
-}
-
 // Text gives the words for n in lang (English where lang has none) with
 // lengths in the units of s.
-func (n Note) Text(lang string, s unit.System) string {
-	text, ok := messages[lang][n.Code]
+func (n *Note) Text(lang string, s unit.System) string {
+	return string(n.AppendText(nil, lang, s))
+}
+
+// AppendText appends what Text gives.
+func (n *Note) AppendText(b []byte, lang string, s unit.System) []byte {
+	text, ok := Template(lang, n.Code)
 	if !ok {
-		if text, ok = messages["en"][n.Code]; !ok {
-			return n.Code
+		if text, ok = Template(fallback, n.Code); !ok {
+			return append(b, n.Code...)
 		}
 	}
-	if len(n.Values) == 0 {
-		return text
-	}
-	var b strings.Builder
 	for {
 		before, rest, found := strings.Cut(text, "{")
-		b.WriteString(before)
+		b = append(b, before...)
 		if !found {
-			return b.String()
+			return b
 		}
-		name, after, _ := strings.Cut(rest, "}")
-		b.WriteString(n.word(name, s))
+		place, after, _ := strings.Cut(rest, "}")
+		b = n.appendPlace(b, place, lang, s)
 		text = after
 	}
 }
 
-func (n Note) word(name string, s unit.System) string {
-	for _, v := range n.Values {
-		if v.Name == name {
-			return v.Words(s)
+// appendPlace appends what goes in a place of a template: "name" or
+// "name:term".
+func (n *Note) appendPlace(b []byte, place, lang string, s unit.System) []byte {
+	name, as, _ := strings.Cut(place, ":")
+	for i := range n.Values {
+		v := &n.Values[i]
+		if v.Name != name {
+			continue
 		}
+		if as == "term" && v.Kind == AsText {
+			return append(b, Term(lang, v.Text)...)
+		}
+		return v.appendWords(b, s)
 	}
-	return "{" + name + "}"
+	return append(append(append(b, '{'), place...), '}')
 }
 
 // Words gives the value as a person writes it.
-func (v Value) Words(s unit.System) string {
+func (v Value) Words(s unit.System) string { return string(v.appendWords(nil, s)) }
+
+func (v *Value) appendWords(b []byte, s unit.System) []byte {
 	switch v.Kind {
 	case AsLength:
-		return v.Length.Text(s)
+		return v.Length.AppendText(b, s)
 	case AsNumber:
-		t := strconv.FormatFloat(v.Number, 'f', -1, 64)
-		if whole, frac, ok := strings.Cut(t, "."); ok && len(frac) > 4 {
-			t = strconv.FormatFloat(v.Number, 'f', max(1, 4-len(whole)), 64)
+		from := len(b)
+		b = strconv.AppendFloat(b, v.Number, 'f', -1, 64)
+		if whole := bytes.IndexByte(b[from:], '.'); whole >= 0 && len(b)-from-whole-1 > 4 {
+			b = strconv.AppendFloat(b[:from], v.Number, 'f', max(1, 4-whole), 64)
 		}
 		if v.Unit != "" {
-			t += " " + v.Unit
+			b = append(append(b, ' '), v.Unit...)
 		}
-		return t
+		return b
 	case AsText:
-		return v.Text
+		return append(b, v.Text...)
 	case Nothing:
 	}
-	return ""
+	return b
 }

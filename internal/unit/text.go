@@ -8,14 +8,18 @@ import "strconv"
 // to even. Parse reads the same length from a text that wasn't rounded.
 func (l Length) Text(s System) string {
 	var buf [32]byte
+	return string(l.AppendText(buf[:0], s))
+}
+
+// AppendText appends what Text gives.
+func (l Length) AppendText(b []byte, s System) []byte {
 	const sixtyFourth = Inch / 64
 	switch {
 	case s != Inches:
-		return string(append(appendDecimal(buf[:0], divHalfEven(int64(l), int64(Micrometre)), 3), " mm"...))
+		return append(appendDecimal(b, divHalfEven(int64(l), int64(Micrometre)), 3), " mm"...)
 	case l%sixtyFourth != 0:
-		return string(append(appendDecimal(buf[:0], divHalfEven(int64(l), int64(Inch)/10_000), 4), " in"...))
+		return append(appendDecimal(b, divHalfEven(int64(l), int64(Inch)/10_000), 4), " in"...)
 	}
-	b := buf[:0]
 	if l < 0 {
 		b = append(b, '-')
 	}
@@ -34,7 +38,7 @@ func (l Length) Text(s System) string {
 		b = append(b, '/')
 		b = strconv.AppendInt(b, int64(den), 10)
 	}
-	return string(append(b, " in"...))
+	return append(b, " in"...)
 }
 
 // appendDecimal appends n/10^places without needless zeros.

@@ -30,7 +30,13 @@ func (w *writer) edition(e *Edition) {
 // AppendFits appends to dst the answer to r as JSON, with its words in the
 // language lang where there are such. The same answer gives the same bytes.
 func AppendFits(dst []byte, a *fit.Answer, r *FitsRequest, from Edition, lang string) []byte {
-	w := writer{b: dst, units: r.Units, lang: lang}
+	return (*Kept)(nil).AppendFits(dst, a, r, from, lang)
+}
+
+// AppendFits does what the function of that name does, the sooner the more
+// often the same hardware comes.
+func (k *Kept) AppendFits(dst []byte, a *fit.Answer, r *FitsRequest, from Edition, lang string) []byte {
+	w := writer{b: dst, units: r.Units, lang: lang, kept: k}
 	w.open()
 	w.text("outcome", a.Outcome.String())
 	w.text("units", r.Units.String())

@@ -31,7 +31,13 @@ func (w *writer) hardware(h *mount.Result) {
 		return
 	}
 	from := len(w.b)
-	w.hardwareMembers(h)
+	key := keptKey{h, w.units, w.lang}
+	if kept := w.kept.get(key); kept != nil {
+		w.b = append(w.b, kept...)
+	} else {
+		w.hardwareMembers(h)
+		w.kept.put(key, w.b[from:])
+	}
 	if w.written == nil {
 		w.written = map[*mount.Result]part{}
 	}

@@ -2,6 +2,7 @@ package wire
 
 import (
 	"math"
+	"slices"
 	"strconv"
 
 	"github.com/go-json-experiment/json/jsontext"
@@ -18,8 +19,19 @@ type writer struct {
 	b     []byte
 	units unit.System
 	lang  string
+	words []byte // of the note being written
+	kept  *Kept  // nil: nothing is kept between answers
 	// written remembers where hardware that several fits share was written.
 	written map[*mount.Result]part
+	// said remembers where each note was last written, by its code.
+	said map[string]said
+}
+
+// said is a note as it was written. Its words cost more than anything else in
+// an answer, and much the same is said of one part after another.
+type said struct {
+	values []note.Value
+	part
 }
 
 // comma parts what follows from what stands before it in the same object or
@@ -88,8 +100,17 @@ func (w *writer) string(s string) {
 	w.b, _ = jsontext.AppendQuote(w.b, s)
 }
 
+// bytes is string of a text that is still being written.
+func (w *writer) bytes(s []byte) {
+	if isPlain(s) {
+		w.b = append(append(append(w.b, '"'), s...), '"')
+		return
+	}
+	w.b, _ = jsontext.AppendQuote(w.b, s)
+}
+
 // isPlain says that s needs no escape.
-func isPlain(s string) bool {
+func isPlain[T string | []byte](s T) bool {
 	for i := range len(s) {
 		if !plainBytes[s[i]] {
 			return false
@@ -128,27 +149,35 @@ func appendLength(b []byte, l unit.Length, s unit.System) []byte {
 	return appendMillionths(b, int64(math.RoundToEven(l.In(s)*1e6)))
 }
 
+// appendMillionths writes n / 1 000 000, digits from the last to the first.
 func appendMillionths(b []byte, n int64) []byte {
 	const million = 1_000_000
 	if n < 0 {
 		b, n = append(b, '-'), -n
 	}
-	b = strconv.AppendInt(b, n/million, 10)
-	fraction := n % million
-	if fraction == 0 {
-		return b
+	var digits [24]byte
+	at := len(digits)
+	whole, fraction := uint64(n)/million, uint32(uint64(n)%million)
+	if fraction != 0 {
+		places := 6
+		for fraction%10 == 0 {
+			fraction, places = fraction/10, places-1
+		}
+		for ; places > 0; places-- {
+			at--
+			digits[at] = byte('0' + fraction%10)
+			fraction /= 10
+		}
+		at--
+		digits[at] = '.'
 	}
-	places := 6
-	for fraction%10 == 0 {
-		fraction, places = fraction/10, places-1
+	for {
+		at--
+		digits[at] = byte('0' + whole%10)
+		if whole /= 10; whole == 0 {
+			return append(b, digits[at:]...)
+		}
 	}
-	var digits [7]byte
-	for i := places; i > 0; i-- {
-		digits[i] = byte('0' + fraction%10)
-		fraction /= 10
-	}
-	digits[0] = '.'
-	return append(b, digits[:places+1]...)
 }
 
 // number writes a figure to so many decimals, null where it isn't finite.
@@ -197,16 +226,6 @@ func appendAmount(b []byte, p mount.Price) []byte {
 	return append(b, '.', byte('0'+p/10%10), byte('0'+p%10))
 }
 
-// texts writes a list of strings.
-func (w *writer) texts(name string, all []string) {
-	w.key(name)
-	w.openList()
-	for _, s := range all {
-		w.string(s)
-	}
-	w.closeList()
-}
-
 // notes writes a list of what is told to people.
 func (w *writer) notes(name string, notes []note.Note) {
 	w.key(name)
@@ -223,8 +242,27 @@ func (w *writer) notes(name string, notes []note.Note) {
 // length and a bare number are numbers, a word is a text, and a figure of a
 // unit of its own is an object of value and unit.
 func (w *writer) note(n *note.Note) {
+	w.comma()
+	if s, ok := w.said[n.Code]; ok && slices.Equal(s.values, n.Values) {
+		w.b = append(w.b, w.b[s.from:s.to]...)
+		return
+	}
+	from := len(w.b)
+	w.noteMembers(n)
+	if w.said == nil {
+		w.said = make(map[string]said, usualNotes)
+	}
+	w.said[n.Code] = said{n.Values, part{from, len(w.b)}}
+}
+
+// usualNotes is room for the different notes of an ordinary answer.
+const usualNotes = 48
+
+func (w *writer) noteMembers(n *note.Note) {
 	w.text("code", n.Code)
-	w.text("text", n.Text(w.lang, w.units))
+	w.words = n.AppendText(w.words[:0], w.lang, w.units)
+	w.key("text")
+	w.bytes(w.words)
 	w.key("values")
 	w.open()
 	for i := range n.Values {

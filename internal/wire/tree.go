@@ -155,7 +155,7 @@ func parse(body []byte) (*tree, error) {
 	if err := p.value(""); err != nil {
 		return nil, p.syntaxError(err)
 	}
-	if _, err := p.dec.ReadToken(); err != io.EOF {
+	if _, err := p.dec.ReadToken(); !errors.Is(err, io.EOF) {
 		if err == nil {
 			err = errMore
 		}
@@ -188,6 +188,7 @@ func (p *parser) value(name string) error {
 	case '[':
 		n.kind = list
 		return p.items(p.add(n))
+	default: // a scalar, or what the next read will tell is no JSON
 	}
 	raw, err := p.scalar()
 	if err != nil {

@@ -133,7 +133,7 @@ func TestAllFaultsOfAListAreToldAtOnce(t *testing.T) {
 	// Lengths are not read without units, which would only breed faults.
 	want := []string{
 		"adjusters not_allowed", "colour unknown_field", "construction not_allowed", "errors not_allowed", "gas wrong_type",
-		"limit duplicate_field", "limit out_of_range", "lower not_allowed", "revision out_of_range", "units missing_field", "upper not_allowed",
+		"limit duplicate_field", "limit out_of_range", "lower not_allowed", "revision out_of_range", "units missing", "upper not_allowed",
 	}
 	if !slices.Equal(got, want) {
 		t.Errorf("faults\n%q, want\n%q", got, want)

@@ -60,7 +60,7 @@ func (q *query) one(name string) (string, bool) {
 func (q *query) readUnits() {
 	text, given := q.one("units")
 	if !given {
-		q.fail("units", "missing_field", `say units=in or units=mm`)
+		q.fail("units", "missing", `say units=in or units=mm`)
 		return
 	}
 	units, ok := unit.ParseSystem(text)

@@ -26,7 +26,7 @@ func Validate(end End, bracket Bracket, opts Options) fault.List {
 	}
 	faults = append(faults, bracketFaults...)
 	if end.Style == BarPin && bracket.HoleSpacing == 0 {
-		faults.Add("/bracket/hole_spacing", "required", "give the spacing of the bracket's two holes, for a bar pin is judged by it")
+		faults.Add("/bracket/hole_spacing", "missing", "give the spacing of the bracket's two holes, for a bar pin is judged by it")
 	}
 	faults = append(faults, opts.faults()...)
 	return faults
@@ -38,11 +38,11 @@ func (e *End) missing() fault.List {
 	var faults fault.List
 	switch {
 	case e.Style == Eye && e.Bore == 0:
-		faults.Add("/bore", "required", "give the bore of the eye's bushing")
+		faults.Add("/bore", "missing", "give the bore of the eye's bushing")
 	case e.Style == Stud && e.Thread == Thread{}:
-		faults.Add("/thread", "required", "give the stud's thread, as in M10x1.25 or 3/8-24 in")
+		faults.Add("/thread", "missing", "give the stud's thread, as in M10x1.25 or 3/8-24 in")
 	case e.Style == BarPin && e.HoleSpacing == 0:
-		faults.Add("/hole_spacing", "required", "give the spacing of the bar pin's two holes")
+		faults.Add("/hole_spacing", "missing", "give the spacing of the bar pin's two holes")
 	}
 	return faults
 }
@@ -53,7 +53,7 @@ func (e End) Faults() fault.List {
 	var faults fault.List
 	switch e.Style {
 	case NoStyle:
-		faults.Add("/style", "required", "say what the end is: eye, stud or bar_pin")
+		faults.Add("/style", "missing", "say what the end is: eye, stud or bar_pin")
 	case Fork, SpindleStrut:
 		faults.Add("/style", "outside_method", "a %s is outside this method; its hardware comes with the vehicle", e.Style)
 	case Eye, Stud, BarPin:
@@ -181,7 +181,7 @@ func (a Adapter) Faults() fault.List {
 
 func checkCode(faults *fault.List, code string) {
 	if code == "" {
-		faults.Add("/code", "required", "give the part's code")
+		faults.Add("/code", "missing", "give the part's code")
 	}
 }
 

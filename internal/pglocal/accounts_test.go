@@ -14,6 +14,7 @@ import (
 	"testing"
 
 	"midstroke/internal/pglocal"
+	"midstroke/internal/postgres/pgtest"
 )
 
 func needRoot(t *testing.T) {
@@ -118,6 +119,7 @@ func TestRootsServerIsNotRoots(t *testing.T) {
 func TestFolderThatTheServerCannotReach(t *testing.T) {
 	t.Parallel()
 	needRoot(t)
+	pgtest.NeedPrograms(t)
 	dir := filepath.Join(t.TempDir(), "data") // in a folder for root alone
 	if _, err := pglocal.Start(t.Context(), pglocal.Config{Dir: dir}); err == nil || !strings.Contains(err.Error(), "can't be reached by the user") {
 		t.Errorf("Start answers %v", err)

@@ -6,6 +6,7 @@ import (
 	"bufio"
 	"context"
 	"errors"
+	"flag"
 	"fmt"
 	"io"
 	"log/slog"
@@ -25,6 +26,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"midstroke/internal/pglocal"
+	"midstroke/internal/postgres/pgtest"
 )
 
 // holdEnv makes this test binary start a server in the named folder and hold
@@ -39,6 +41,11 @@ func TestMain(m *testing.M) {
 	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(1)
+	}
+	flag.Parse()
+	if pglocal.Installed(context.Background()) != nil {
+		// The tests then say what is missing, or skip; an example can't.
+		_ = flag.Set("test.skip", "^Example") // the flag is there
 	}
 	prototype = sync.OnceValues(func() (string, error) { return makePrototype(parent) })
 	code := m.Run()
@@ -75,6 +82,7 @@ type holder struct {
 
 func holdElsewhere(t *testing.T, cmd *exec.Cmd, dir string) *holder {
 	t.Helper()
+	pgtest.NeedPrograms(t)
 	cmd.Env = append(cmd.Environ(), holdEnv+"="+dir)
 	cmd.Stderr = os.Stderr
 	stdin, err := cmd.StdinPipe()
@@ -142,6 +150,7 @@ func usedFolder(t *testing.T) string {
 // fill copies the prototype to dir.
 func fill(t *testing.T, dir string) {
 	t.Helper()
+	pgtest.NeedPrograms(t)
 	made, err := prototype()
 	if err != nil {
 		t.Fatal(err)
@@ -156,6 +165,7 @@ func fill(t *testing.T, dir string) {
 
 func start(t *testing.T, dir string) *pglocal.Server {
 	t.Helper()
+	pgtest.NeedPrograms(t)
 	srv, err := pglocal.Start(t.Context(), pglocal.Config{Dir: dir})
 	if err != nil {
 		t.Fatal(err)
@@ -345,6 +355,7 @@ func TestStartRightAfterAKill(t *testing.T) {
 
 func TestServerOutlivesTheThreadThatStartedIt(t *testing.T) {
 	t.Parallel()
+	pgtest.NeedPrograms(t)
 	dir := usedFolder(t)
 	started := make(chan *pglocal.Server, 1)
 	go func() {
@@ -561,6 +572,7 @@ func TestFolderOfSomethingElseIsLeftAlone(t *testing.T) {
 
 func TestSetUpThatWasBrokenOffIsBegunAgain(t *testing.T) {
 	t.Parallel()
+	pgtest.NeedPrograms(t)
 	dir := folder(t)
 	ctx, cancel := context.WithCancel(t.Context())
 	go func() {
@@ -602,6 +614,7 @@ func TestServerThatCannotStartSaysWhy(t *testing.T) {
 }
 
 func TestTemporary(t *testing.T) {
+	pgtest.NeedPrograms(t)
 	// Its place is then not in memory but where this test looks.
 	t.Setenv("TMPDIR", os.TempDir())
 	// Left behind by a test that was killed some time ago.
@@ -636,6 +649,7 @@ func TestTemporary(t *testing.T) {
 }
 
 func BenchmarkWarmStart(b *testing.B) {
+	pgtest.NeedPrograms(b)
 	dir, err := prototype()
 	if err != nil {
 		b.Fatal(err)

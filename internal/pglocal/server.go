@@ -61,6 +61,17 @@ func Start(ctx context.Context, cfg Config) (*Server, error) {
 	return start(ctx, dir, log, options{account: acct})
 }
 
+// Installed says whether there are programs that Start could set a new server
+// up with; where there are none it answers a *MissingError.
+func Installed(ctx context.Context) error {
+	acct, err := chooseAccount("")
+	if err != nil {
+		return err
+	}
+	_, err = choose(findInstallations(ctx, acct, os.Getenv("PATH"), folders()), 0, "")
+	return err
+}
+
 // start is Start on a folder that is there.
 func start(ctx context.Context, dir string, log *slog.Logger, opt options) (_ *Server, err error) {
 	held, err := acquire(dir, 10)

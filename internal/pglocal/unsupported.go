@@ -16,6 +16,9 @@ type Server struct{}
 // Start always fails here.
 func Start(context.Context, Config) (*Server, error) { return nil, errUnsupported }
 
+// Installed always fails here.
+func Installed(context.Context) error { return errUnsupported }
+
 // Attach always fails here.
 func Attach(context.Context, string) (string, error) { return "", errUnsupported }
 

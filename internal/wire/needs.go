@@ -17,7 +17,7 @@ var fieldsOfBasis = [...][]string{
 	fit.ByWheel:   {"bump", "droop", "reserve"},
 	fit.Measured:  {"at_bump", "at_droop", "reserve"},
 	fit.ByLinkage: {"linkage", "range", "reserve"},
-	fit.ByRoad:    {"road"},
+	fit.ByRoad:    {"class", "speed_kmh", "hours", "corner"},
 }
 
 // fieldsOfTravel are those of all bases.
@@ -68,8 +68,8 @@ func readTravel(o object, q *fit.Request) {
 	if v := o.get("range"); v.given() {
 		t.Bump, t.Droop = readRange(v.object())
 	}
-	if v := o.get("road"); v.given() {
-		t.Road = readRoad(v.object())
+	if t.Basis == fit.ByRoad {
+		t.Road = readRoad(o)
 	}
 	o.close()
 }
@@ -185,7 +185,6 @@ func readRoad(o object) *ride.Road {
 	r.Corner.TyreRate, _ = c.need("tyre_rate_n_mm").number(rates)
 	r.Corner.Damping, _ = c.need("damping_ns_m").number(dampings)
 	c.close()
-	o.close()
 	return r
 }
 

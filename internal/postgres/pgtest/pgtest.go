@@ -12,6 +12,7 @@ package pgtest
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"net/url"
@@ -22,6 +23,8 @@ import (
 	"time"
 
 	"github.com/jackc/pgx/v5"
+
+	"midstroke/internal/pglocal"
 )
 
 const (
@@ -93,6 +96,25 @@ func NewDatabase(tb testing.TB) string {
 func Empty(tb testing.TB) string {
 	tb.Helper()
 	return need(tb).create(tb, "TEMPLATE template0")
+}
+
+// NeedPrograms is for tests of the private Postgres itself, for which nothing
+// will do but Postgres's programs on this machine. It passes where they are
+// there. Where they aren't, it skips the test if the other tests have their
+// database from elsewhere, and else fails it.
+func NeedPrograms(tb testing.TB) {
+	tb.Helper()
+	ctx, cancel := context.WithTimeout(context.Background(), patience)
+	defer cancel()
+	err := pglocal.Installed(ctx)
+	var missing *pglocal.MissingError
+	switch {
+	case err == nil:
+	case errors.As(err, &missing) && (os.Getenv("TEST_DATABASE_URL") != "" || engine(ctx) == nil):
+		tb.Skipf("pgtest: a private Postgres can't be tried here: %v", err)
+	default:
+		tb.Fatalf("pgtest: %v", err)
+	}
 }
 
 // need gives the server of this test binary or ends the test.

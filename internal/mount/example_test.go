@@ -102,6 +102,6 @@ func ExampleValidate() {
 		fmt.Println(f.Pointer, f.Code)
 	}
 	// Output:
-	// /end/bore required
+	// /end/bore missing
 	// /bolt/grade grade_of_other_thread
 }

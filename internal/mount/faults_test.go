@@ -35,12 +35,12 @@ func TestValidate(t *testing.T) {
 	}{
 		{"all well", eye, metric, mount.Options{Load: 9000, TorqueFactor: 0.3, PreloadFraction: 0.9}, ""},
 		{"nothing but a bore", mount.End{Style: mount.Eye, Bore: 16 * mm}, mount.Bracket{}, mount.Options{}, ""},
-		{"no style", mount.End{}, mount.Bracket{}, mount.Options{}, "/end/style required"},
+		{"no style", mount.End{}, mount.Bracket{}, mount.Options{}, "/end/style missing"},
 		{"a fork", mount.End{Style: mount.Fork}, mount.Bracket{}, mount.Options{}, "/end/style outside_method"},
-		{"an eye without a bore", mount.End{Style: mount.Eye}, mount.Bracket{}, mount.Options{}, "/end/bore required"},
-		{"a stud without a thread", mount.End{Style: mount.Stud}, mount.Bracket{}, mount.Options{}, "/end/thread required"},
+		{"an eye without a bore", mount.End{Style: mount.Eye}, mount.Bracket{}, mount.Options{}, "/end/bore missing"},
+		{"a stud without a thread", mount.End{Style: mount.Stud}, mount.Bracket{}, mount.Options{}, "/end/thread missing"},
 		{"a bar pin without spacings", mount.End{Style: mount.BarPin}, mount.Bracket{}, mount.Options{},
-			"/end/hole_spacing required, /bracket/hole_spacing required"},
+			"/end/hole_spacing missing, /bracket/hole_spacing missing"},
 		{"a bar pin whose slot is longer than it", mount.End{Style: mount.BarPin, HoleSpacing: 20 * mm, Slot: 40 * mm},
 			mount.Bracket{HoleSpacing: 20 * mm}, mount.Options{}, "/end/slot slot_too_long"},
 		{"measures of other styles", mount.End{Style: mount.Stud, Thread: bolt(t, "M10").Thread, Bore: 16 * mm, Hole: 12 * mm}, mount.Bracket{}, mount.Options{},
@@ -79,7 +79,7 @@ func TestFaultsReadAsSentences(t *testing.T) {
 func TestFaultsOfParts(t *testing.T) {
 	good := mount.Sleeve{Code: "a", Outer: 16 * mm, Bore: 12 * mm, Length: 31 * mm, Price: mount.NoPrice}
 	same(t, "a good sleeve", listed(good.Faults()), "")
-	same(t, "an empty sleeve", listed(mount.Sleeve{}.Faults()), "/code required, /outer not_positive, /bore not_positive, /length not_positive")
+	same(t, "an empty sleeve", listed(mount.Sleeve{}.Faults()), "/code missing, /outer not_positive, /bore not_positive, /length not_positive")
 	good.Bore = 16 * mm
 	same(t, "no wall", listed(good.Faults()), "/outer no_wall")
 	same(t, "a good spacer", listed(mount.Spacer{Code: "a", Bore: 12 * mm, Thickness: 1}.Faults()), "")
@@ -87,7 +87,7 @@ func TestFaultsOfParts(t *testing.T) {
 	eye := mount.End{Style: mount.Eye, Bore: 16 * mm}
 	same(t, "a good adapter", listed(mount.Adapter{Code: "a", From: eye, To: eye, AddsLength: -20 * mm}.Faults()), "")
 	same(t, "an adapter", listed(mount.Adapter{From: mount.End{Style: mount.Eye, Bore: -1}, AddsLength: -11 * unit.Metre}.Faults()),
-		"/code required, /from/bore not_positive, /to/style required, /adds_length too_large")
+		"/code missing, /from/bore not_positive, /to/style missing, /adds_length too_large")
 }
 
 // A shelf leaves out what can't be a part, whatever a catalogue let through.

@@ -21,3 +21,6 @@ func FindIn(ctx context.Context, path string, places []string, major int) (found
 
 // Unfinished is where a cluster stands while it is made.
 const Unfinished = unfinished
+
+// ThrowAwayDir makes a folder where Temporary makes its own.
+func ThrowAwayDir(prefix string) (string, error) { return throwAwayDir(prefix) }

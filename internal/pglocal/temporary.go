@@ -20,7 +20,7 @@ func Temporary(ctx context.Context, log *slog.Logger) (*Server, error) {
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
-	dir, err := throwAwayDir()
+	dir, err := throwAwayDir(throwAway)
 	if err != nil {
 		return nil, err
 	}
@@ -39,20 +39,20 @@ func Temporary(ctx context.Context, log *slog.Logger) (*Server, error) {
 	return s, nil
 }
 
-// throwAwayDir makes a folder: in memory where there is enough for it, since a
-// database is a few hundred small files and a disk can take ten times as long
-// to make one; else where TMPDIR says.
-func throwAwayDir() (string, error) {
+// throwAwayDir makes a folder whose name begins with prefix: in memory where
+// there is enough for it, since a database is a few hundred small files and a
+// disk can take ten times as long to make one; else where TMPDIR says.
+func throwAwayDir(prefix string) (string, error) {
 	const (
 		memory = "/dev/shm"
 		enough = 2 << 30
 	)
 	if os.Getenv("TMPDIR") == "" && freeBytes(memory) >= enough {
-		if dir, err := os.MkdirTemp(memory, throwAway); err == nil {
+		if dir, err := os.MkdirTemp(memory, prefix); err == nil {
 			return dir, nil
 		} // not for every user to write to, after all
 	}
-	return os.MkdirTemp("", throwAway)
+	return os.MkdirTemp("", prefix)
 }
 
 func startTemporary(ctx context.Context, dir string, log *slog.Logger) (*Server, error) {

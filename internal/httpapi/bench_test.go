@@ -17,6 +17,8 @@ import (
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/httpapi"
+	"midstroke/internal/mount"
+	"midstroke/internal/unit"
 	"midstroke/testdata/demo"
 )
 
@@ -165,5 +167,44 @@ func BenchmarkFitsAlone(b *testing.B) {
 		if w.Code != http.StatusOK {
 			b.Fatalf("%d: %s", w.Code, w.Body)
 		}
+	}
+}
+
+// BenchmarkHardwareShare holds the hardware of both ends, worked out in full
+// and from nothing, against a whole answer over the same shelf of 500 sleeves,
+// 100 spacers and 60 adapters. Bound to a quarter.
+func BenchmarkHardwareShare(b *testing.B) {
+	contents := demo.GenerateSizes(1, demo.Sizes{Dampers: 480, Sleeves: 500, Spacers: 100, Adapters: 60})
+	snapshot := catalog.NewSnapshot("demo", revision, contents)
+	live := new(catalog.Live)
+	live.Store(snapshot)
+	handler, err := httpapi.New(httpapi.Config{Live: live, Log: slog.New(slog.NewJSONHandler(io.Discard, nil))})
+	if err != nil {
+		b.Fatal(err)
+	}
+	bolt, err := mount.ParseBolt("M12", unit.Inches)
+	if err != nil {
+		b.Fatal(err)
+	}
+	bracket := mount.Bracket{Bolt: bolt, Opening: unit.Inch + unit.Inch/2, Plate: 3 * unit.Inch / 16, Shear: mount.DoubleShear}
+	ends := map[mount.Style]mount.End{}
+	for _, d := range snapshot.Dampers() {
+		ends[d.Upper.Style] = d.Upper
+	}
+	var whole, hardware time.Duration
+	for i := 0; b.Loop(); i++ {
+		start := time.Now()
+		r := httptest.NewRequest("POST", "/v1/fits", strings.NewReader(benchedRequests[i%len(benchedRequests)]))
+		r.Header.Set("Content-Type", "application/json")
+		handler.ServeHTTP(httptest.NewRecorder(), r)
+		between := time.Now()
+		snapshot.Shelf().BoltUp(ends[mount.Stud], mount.Bracket{}, mount.Options{Detail: true})
+		snapshot.Shelf().BoltUp(ends[mount.Eye], bracket, mount.Options{Detail: true})
+		whole, hardware = whole+between.Sub(start), hardware+time.Since(between)
+	}
+	share := hardware.Seconds() / whole.Seconds()
+	b.ReportMetric(share, "hardware/answer")
+	if share > 0.25 {
+		b.Errorf("hardware takes %.2f of a whole answer, want at most a quarter", share)
 	}
 }

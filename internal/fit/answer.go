@@ -2,6 +2,7 @@ package fit
 
 import (
 	"midstroke/internal/catalog"
+	"midstroke/internal/linkage"
 	"midstroke/internal/measure"
 	"midstroke/internal/mount"
 	"midstroke/internal/note"
@@ -104,7 +105,7 @@ type Fit struct {
 	Upper, Lower *mount.Result
 	Parts        int // adapters, sleeves and spacers of one damper
 	PickList     []Pick
-	Stops        *Stops // where a linkage judged it
+	Stops        *Stops // where a linkage judged it or a stop was asked about
 	Notes        []note.Note
 }
 
@@ -153,11 +154,12 @@ type Remedy struct {
 	Move *PointMove
 }
 
-// PointMove is a change of one pick-up point of a linkage.
+// PointMove is one end of the damper moved, of the points of a linkage, along
+// the line on which the damper stands where they were measured.
 type PointMove struct {
-	Point       string // "upper" or "lower"
-	Vector      [3]unit.Length
-	MotionRatio float64 // at ride, after it
+	Point       string         // "upper" or "lower"
+	Vector      [3]unit.Length // to be added to the point: x, y, z
+	MotionRatio float64        // at ride, after it
 }
 
 // Count is how many dampers one reason rules out.
@@ -176,9 +178,15 @@ type Judgement struct {
 	Reasons []note.Note
 }
 
-// Stops says where the stops of a suspension must act for a damper.
+// Stops says where the stops of a suspension must act for a damper, so that
+// they and not the damper end the travel.
 type Stops struct {
-	Bump, Droop      unit.Length // wheel travel at which a stop is solid, a strap tight
-	BumpStop, Strap  *unit.Length
-	HasBump, HasDrop bool
+	// Bump is the wheel travel from ride height at which a bump stop must be
+	// solid, and Droop, negative, the one at which a strap must be tight; nil
+	// where the damper can't be brought to its end that way.
+	Bump, Droop *unit.Length
+	// BumpStop and Strap are what was asked of these, nil where nothing was or
+	// there is nothing to stop.
+	BumpStop *linkage.BumpStopFit
+	Strap    *linkage.StrapFit
 }

@@ -3,6 +3,7 @@ package fit_test
 import (
 	"fmt"
 	"testing"
+	"time"
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/fit"
@@ -42,6 +43,47 @@ func BenchmarkFind(b *testing.B) {
 				if _, faults := fit.Find(r, s); len(faults) > 0 {
 					b.Fatal(faults)
 				}
+			}
+		})
+	}
+}
+
+// BenchmarkLinkageOverRule compares a fit judged by a linkage, all of it from
+// the points on, with one by the rule for the same reading, at 10,000 dampers
+// and in the same run, turn by turn. Bound to 2.
+func BenchmarkLinkageOverRule(b *testing.B) {
+	s := catalog.NewSnapshot("grown", 1, demo.Generate(demo.Seed, 10_000))
+	find := func(r *fit.Request) {
+		if _, faults := fit.Find(r, s); len(faults) > 0 {
+			b.Fatal(faults)
+		}
+	}
+	for _, one := range suspensions() {
+		b.Run(one.name, func(b *testing.B) {
+			byLinkage, byRule := onLinkage(everyday(), one, 0), everyday()
+			byRule.Readings.Readings = byLinkage.Readings.Readings
+			// Another machine's load comes and goes: the least of several turns
+			// is what either takes.
+			const turns, each = 15, 20
+			var ratio, linkage float64
+			for b.Loop() {
+				least := [2]time.Duration{1 << 62, 1 << 62}
+				for range turns {
+					for i, r := range [2]*fit.Request{byLinkage, byRule} {
+						start := time.Now()
+						for range each {
+							find(r)
+						}
+						least[i] = min(least[i], time.Since(start)/each)
+					}
+				}
+				ratio, linkage = float64(least[0])/float64(least[1]), float64(least[0])
+			}
+			b.ReportMetric(0, "ns/op") // of the comparison itself: says nothing
+			b.ReportMetric(linkage, "ns/fit")
+			b.ReportMetric(ratio, "linkage/rule")
+			if ratio > 2 {
+				b.Errorf("a fit on a linkage costs %.2f fits on the rule, want at most 2", ratio)
 			}
 		})
 	}

@@ -13,9 +13,7 @@ func Check(r *Request) fault.List {
 	working, found := measure.Work(r.Readings)
 	faults.AddUnder("", found)
 	kin := r.kinematics(&working, &faults)
-	if r.Travel.Basis == ByRoad && r.Travel.Road == nil {
-		return faults
-	}
 	r.required(&working, kin, &faults)
+	r.checkStops(&faults)
 	return faults
 }

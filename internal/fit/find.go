@@ -18,6 +18,7 @@ func Find(r *Request, s *catalog.Snapshot) (*Answer, fault.List) {
 	faults.AddUnder("", found)
 	kin := r.kinematics(&working, &faults)
 	required := r.required(&working, kin, &faults)
+	r.checkStops(&faults)
 	named := r.named(s, &faults)
 	if len(faults) > 0 {
 		return nil, faults
@@ -74,7 +75,7 @@ func (r *Request) task(s *catalog.Snapshot, w *measure.Working, n *Required, kin
 		needC: n.Compression, needE: n.Extension,
 		limits: r.Limits, lean: r.LeanDeg, prefer: n.prefer(),
 		uncertainty: w.StdUncertainty,
-		kin:         kin,
+		kin:         kin, asked: r.stopsAsked(),
 	}
 	if r.Prefer != nil {
 		t.prefer = *r.Prefer
@@ -145,8 +146,9 @@ func (t *task) present(f *found) Fit {
 	own := d.LengthTolerance.Mm() / sqrt3
 	out.Likelihood = jointLikelihood(out.Margin.Compression.Mm(), out.Margin.Extension.Mm(), t.uncertainty, own, own)
 	out.RidePosition = float64(out.Travel.Compression) / float64(d.Stroke())
-	out.Notes = notes(&out)
-	out.Stops = t.kin.stops(&out)
+	var atStops []note.Note
+	out.Stops, atStops = t.stops(&out)
+	out.Notes = append(notes(&out), atStops...)
 	return out
 }
 

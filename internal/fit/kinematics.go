@@ -4,8 +4,6 @@ import (
 	"errors"
 	"math"
 
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"midstroke/internal/fault"
 	"midstroke/internal/linkage"
 	"midstroke/internal/measure"
@@ -14,26 +12,37 @@ import (
 )
 
 // kinematics is what a linkage adds to a request: the travel that it asks of a
-// damper, the readings carried along its own curve to ride height, and what
-// moving a mount does. nil where there is none.
+// damper, the readings carried along its own curve to ride height, what moving
+// a mount does, and where stops must act. nil where there is none.
 //
-// The linkage's wheel travel counts from ride height as it is now; ride is
-// where a planned change of height puts the wheel.
+// The linkage's own wheel travel counts from the ride height that it was
+// measured at; the sweep's from where a planned change of height puts the
+// wheel, as the request's range does.
 type kinematics struct {
-	linkage   *linkage.Linkage
-	ride      float64 // mm, negative where the body will be raised
-	low, high float64 // the range judged, mm, on the same count
-	length    float64 // at ride, by the geometry, mm
-	ratio     float64 // motion ratio at ride
-	shortest  linkage.Extreme
-	longest   linkage.Extreme
-	disagree  []note.Note
+	linkage *linkage.Linkage
+	ride    float64 // mm, negative where the body will be raised
+	judged  linkage.Range
+	sweep   *linkage.Sweep
+	// now is the damper's length by the points at the ride height of now.
+	now unit.Length
+	// length is the damper's at ride by the linkage's points, and offset by how
+	// much the reading is longer. The reading counts: every length by the points
+	// is out by as much.
+	length, offset    unit.Length
+	shortest, longest linkage.Extreme
+	// plain is the sweep's, for moves within reach.
+	plain    bool
+	disagree []note.Note
 }
 
 // kinematics builds the request's linkage and brings the working length, as
 // measured, to ride height by it.
 func (r *Request) kinematics(w *measure.Working, faults *fault.List) *kinematics {
-	if r.Travel.Basis != ByLinkage || r.Linkage == nil {
+	if r.Travel.Basis != ByLinkage {
+		return nil
+	}
+	if r.Linkage == nil {
+		faults.Add("/travel/linkage", "missing", "travel by a linkage needs its points")
 		return nil
 	}
 	l, found := linkage.New(*r.Linkage)
@@ -41,127 +50,158 @@ func (r *Request) kinematics(w *measure.Working, faults *fault.List) *kinematics
 		faults.AddUnder("/travel/linkage", found)
 		return nil
 	}
-	k := &kinematics{linkage: l, ride: -w.PlannedChange.Mm()}
-	k.low, k.high = k.ride-r.Travel.Droop.Mm(), k.ride+r.Travel.Bump.Mm()
-	var err error
-	if k.length, k.ratio, err = l.At(k.ride); err != nil {
-		unreachable(faults, "/planned_change", err)
-		return nil
+	k := &kinematics{
+		linkage: l, ride: -w.PlannedChange.Mm(),
+		judged: linkage.Range{Bump: r.Travel.Bump, Droop: r.Travel.Droop},
 	}
-	if k.shortest, k.longest, err = l.Extremes(k.low, k.high); err != nil {
-		unreachable(faults, "/travel/range", err)
+	before := len(*faults)
+	r.swept(k, faults)
+	if w.Value > 0 {
+		k.toRide(r, w, faults)
+	}
+	if len(*faults) > before {
 		return nil
 	}
 	if w.Value > 0 {
-		k.toRide(r, w, faults)
+		k.toPlanned(w)
 	}
 	return k
 }
 
-func unreachable(faults *fault.List, pointer string, err error) {
-	var e *linkage.TravelError
-	code := "unreachable"
-	if errors.As(err, &e) {
-		code = e.Code
+// swept takes the linkage over the range about ride.
+func (r *Request) swept(k *kinematics, faults *fault.List) {
+	ride, t := k.ride, &k.judged
+	length, _, err := k.linkage.At(ride)
+	if err != nil {
+		r.unreachable(faults, "/planned_change", "after the planned change, wheel travel", 0, err)
+		return
 	}
-	faults.Add(pointer, code, "%s", err)
+	if t.Bump == 0 && t.Droop == 0 {
+		faults.Add("/travel/range", "no_travel", "bump and droop are both nought, so the wheel does not move")
+		return
+	}
+	before := len(*faults)
+	if _, _, err = k.linkage.At(ride + t.Bump.Mm()); err != nil {
+		r.unreachable(faults, "/travel/range/bump", "", ride, err)
+	}
+	if _, _, err = k.linkage.At(ride - t.Droop.Mm()); err != nil {
+		r.unreachable(faults, "/travel/range/droop", "", ride, err)
+	}
+	if len(*faults) > before {
+		return
+	}
+	if k.sweep, err = k.linkage.Sweep(ride, *t); err != nil {
+		r.unreachable(faults, "/travel/range", "", ride, err)
+		return
+	}
+	k.length = unit.FromMm(length)
+	k.shortest, k.longest = k.sweep.Extremes()
+	k.plain = k.sweep.Plain(remedyMost.Mm())
 }
 
-// toRide carries the working length from where it was taped to ride height and
-// on to the planned one, and holds it against the geometry's.
-func (k *kinematics) toRide(r *Request, w *measure.Working, faults *fault.List) {
-	taped := -w.RideDelta.Mm() // wheel travel while the tape was held
-	at, ratio, err := k.linkage.At(taped)
-	if err != nil {
-		unreachable(faults, "/condition/arch_gap", err)
+// unreachable makes err, which came of asking the linkage for what the field
+// at pointer leads to, a fault in the caller's units. Wheel travel is told from
+// ride; what names it where it isn't plain wheel travel.
+func (r *Request) unreachable(faults *fault.List, pointer, what string, ride float64, err error) {
+	var e *linkage.TravelError
+	if !errors.As(err, &e) {
+		faults.Add(pointer, "unreachable", "%s", err)
 		return
 	}
+	told := e.From(ride)
+	if told.What == "" {
+		told.What = what
+	}
+	faults.Add(pointer, told.Code, "%s", told.Text(r.Units))
+}
+
+// toRide carries the working length from where it was taped to the ride height
+// of now, and holds it against the one by the linkage's points.
+func (k *kinematics) toRide(r *Request, w *measure.Working, faults *fault.List) {
 	now, _, err := k.linkage.At(0)
 	if err != nil {
-		unreachable(faults, "/travel/linkage", err)
+		r.unreachable(faults, "/travel/linkage", "", 0, err)
 		return
 	}
-	// Both gaps are off by their tolerance at worst.
-	tolerance := 2 * w.GapTolerance.Mm()
-	shortest, longest, err := k.linkage.Extremes(taped-tolerance, taped+tolerance)
+	if w.RideDelta != 0 || w.GapTolerance != 0 {
+		if !k.fromGaps(r, w, now, faults) {
+			return
+		}
+	}
+	k.now = unit.FromMm(now)
+	if k.now < w.Low || k.now > w.High {
+		k.disagree = []note.Note{note.New("lengths_disagree", note.Len("measured", w.Value), note.Len("geometry", k.now))}
+	}
+	k.offset = w.Value - k.now
+}
+
+// fromGaps carries the working length along the linkage's curve by the gaps
+// between wheel and arch, which takes the place of L - MR Δ: with Δ the wheel
+// was at -Δ of wheel travel, so
+//
+//	L_ride = L + L(0) - L(-Δ).
+//
+// Both gaps are off by their tolerance at worst; the standard uncertainty
+// gains 2 (MR t_gap/√3)² as it does by a motion ratio.
+func (k *kinematics) fromGaps(r *Request, w *measure.Working, now float64, faults *fault.List) bool {
+	taped := -w.RideDelta.Mm()
+	at, ratio, err := k.linkage.At(taped)
 	if err != nil {
-		unreachable(faults, "/condition/gap_tolerance", err)
+		r.unreachable(faults, "/condition/arch_gap", "while the tape was held, wheel travel", 0, err)
+		return false
+	}
+	low, high := k.linkage.Reach()
+	tolerance := 2 * w.GapTolerance.Mm()
+	shortest, longest, err := k.linkage.Extremes(max(low, taped-tolerance), min(high, taped+tolerance))
+	if err != nil {
+		r.unreachable(faults, "/condition/arch_gap", "", 0, err)
+		return false
+	}
+	change := unit.FromMm(now - at)
+	w.Value += change
+	w.Low += unit.FromMm(now) - longest.Length
+	w.High += unit.FromMm(now) - shortest.Length
+	uGap := ratio * w.GapTolerance.Mm() / sqrt3
+	w.StdUncertainty = math.Sqrt(w.StdUncertainty*w.StdUncertainty + 2*uGap*uGap)
+	w.Steps = append(w.Steps, note.Step{
+		Note:   note.New("ride_height_by_linkage", note.Len("wheel_travel", unit.FromMm(taped))),
+		Result: note.Len("length", w.Value),
+	})
+	w.Cautions = append(w.Cautions, note.New("corrected_to_ride_height", note.Len("by", change)))
+	return true
+}
+
+// toPlanned carries the working length on to where a planned change puts it.
+func (k *kinematics) toPlanned(w *measure.Working) {
+	if w.PlannedChange == 0 {
 		return
 	}
-	if w.RideDelta != 0 || tolerance != 0 {
-		w.Value += unit.FromMm(now - at)
-		w.Low += unit.FromMm(now) - longest.Length
-		w.High += unit.FromMm(now) - shortest.Length
-		uGap := ratio * w.GapTolerance.Mm() / sqrt3
-		w.StdUncertainty = math.Sqrt(w.StdUncertainty*w.StdUncertainty + 2*uGap*uGap)
-		w.Steps = append(w.Steps, note.Step{
-			Note:   note.New("ride_height_by_linkage", note.Len("wheel_travel", unit.FromMm(taped))),
-			Result: note.Len("length", w.Value),
-		})
-	}
-	geometry := unit.FromMm(now)
-	if geometry < w.Low || geometry > w.High {
-		k.disagree = []note.Note{note.New("lengths_disagree", note.Len("measured", w.Value), note.Len("geometry", geometry))}
-	}
-	if w.PlannedChange != 0 {
-		change := unit.FromMm(k.length) - geometry
-		w.Value, w.Low, w.High = w.Value+change, w.Low+change, w.High+change
-		w.Steps = append(w.Steps, note.Step{
-			Note:   note.New("planned_change_by_linkage", note.Len("change", w.PlannedChange)),
-			Result: note.Len("length", w.Value),
-		})
-	}
+	change := k.length + k.offset - w.Value
+	w.Value, w.Low, w.High = w.Value+change, w.Low+change, w.High+change
+	w.Steps = append(w.Steps, note.Step{
+		Note:   note.New("planned_change_by_linkage", note.Len("change", w.PlannedChange)),
+		Result: note.Len("length", w.Value),
+	})
 }
 
 // need is the travel that the linkage asks of a damper.
 func (k *kinematics) need(r *Request) *Required {
-	n := &Required{Basis: ByLinkage}
 	if k == nil {
 		return nil
 	}
-	ride := unit.FromMm(k.length)
-	n.computed(ride-k.shortest.Length, k.longest.Length-ride, r.Travel.Reserve)
+	n := &Required{Basis: ByLinkage}
+	n.computed(k.length-k.shortest.Length, k.longest.Length-k.length, r.Travel.Reserve)
 	n.say("travel_linkage", "",
 		note.Len("bump", r.Travel.Bump), note.Len("droop", r.Travel.Droop),
+		note.Len("ride", k.length), note.Len("shortest", k.shortest.Length), note.Len("longest", k.longest.Length),
 		note.Len("compression", n.Compression.Least), note.Len("extension", n.Extension.Least))
 	n.sayReserve(r.Travel.Reserve)
 	return n
-}
-
-// moved is what moving a mount by d mm along the damper at ride makes of the
-// needs and the motion ratio; ok is false where it can't be moved so.
-func (k *kinematics) moved(m linkage.Mount, d float64) (c, e unit.Length, ratio float64, at [3]unit.Length, ok bool) {
-	v := r3.Scale(d, k.linkage.Direction())
-	if m == linkage.LowerMount {
-		v = r3.Scale(-1, v)
-	}
-	l, err := k.linkage.Move(m, v)
-	if err != nil {
-		return 0, 0, 0, at, false
-	}
-	ride, ratio, err := l.At(k.ride)
-	if err != nil {
-		return 0, 0, 0, at, false
-	}
-	shortest, longest, err := l.Extremes(k.low, k.high)
-	if err != nil {
-		return 0, 0, 0, at, false
-	}
-	length := unit.FromMm(ride)
-	at = [3]unit.Length{unit.FromMm(v.X), unit.FromMm(v.Y), unit.FromMm(v.Z)}
-	return max(0, length-shortest.Length), max(0, longest.Length-length), ratio, at, true
 }
 
 func (k *kinematics) cautions() []note.Note {
 	if k == nil {
 		return nil
 	}
-	list := append([]note.Note(nil), k.disagree...)
-	for _, e := range [2]linkage.Extreme{k.shortest, k.longest} {
-		if e.Interior {
-			list = append(list, note.New("over_centre",
-				note.Len("wheel_travel", e.WheelTravel-unit.FromMm(k.ride)), note.Len("length", e.Length)))
-		}
-	}
-	return list
+	return append(k.disagree, k.sweep.Cautions()...)
 }

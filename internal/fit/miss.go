@@ -44,6 +44,7 @@ type missBranch struct {
 	group       *catalog.Group
 	arrangement *arrangement // nil: the whole group
 	node        int32
+	point       *catalog.Point // one damper, nil: all below the node
 	by          means
 }
 
@@ -71,6 +72,10 @@ func (t *task) misses(top int) []missed {
 		b, ok := q.pop()
 		if !ok || !best.wants(missed{missRank: b.missRank}) {
 			return best.items
+		}
+		if b.point != nil {
+			t.offerMiss(best, missed{b.missRank, b.arrangement, b.point})
+			continue
 		}
 		if b.arrangement != nil {
 			t.openMiss(q, best, b.arrangement, b.node)
@@ -102,7 +107,7 @@ func (t *task) pushMissGroups(q *queue[missBranch], best *shortlist[missed], by 
 				continue
 			}
 			if _, _, leaf := g.Below(catalog.Root); leaf != nil {
-				t.each(g, inverted, by, func(a *arrangement) { t.offerMisses(best, a, leaf) })
+				t.each(g, inverted, by, func(a *arrangement) { t.offerMisses(q, best, a, leaf) })
 				continue
 			}
 			q.push(missBranch{missRank: bound, group: g, by: by})
@@ -113,8 +118,10 @@ func (t *task) pushMissGroups(q *queue[missBranch], best *shortlist[missed], by 
 // lacks is the least that any remedy must make up for a damper of the box in
 // an arrangement that adds from least to most.
 func (t *task) lacks(b *catalog.Box, least, most unit.Length) unit.Length {
-	lacks := max(0, t.needC.Least-(t.value-b.CompressedLeast-least)) +
-		max(0, t.needE.Least-(b.ExtendedMost+most-t.value))
+	lacks := t.total(Both{
+		Compression: max(0, t.needC.Least-(t.value-b.CompressedLeast-least)),
+		Extension:   max(0, t.needE.Least-(b.ExtendedMost+most-t.value)),
+	})
 	if t.heights.helpful() && t.heights.ratio > 1 {
 		// The wheel need move less than the damper's ends are short by.
 		return max(0, lacks.Scale(1/t.heights.ratio)-1)
@@ -138,7 +145,7 @@ func (t *task) missBound(a *arrangement, number int32) (missRank, bool) {
 func (t *task) openMiss(q *queue[missBranch], best *shortlist[missed], a *arrangement, number int32) {
 	lower, upper, leaf := a.group.Below(number)
 	if leaf != nil {
-		t.offerMisses(best, a, leaf)
+		t.offerMisses(q, best, a, leaf)
 		return
 	}
 	for _, child := range [2]int32{lower, upper} {
@@ -148,23 +155,33 @@ func (t *task) openMiss(q *queue[missBranch], best *shortlist[missed], a *arrang
 	}
 }
 
-func (t *task) offerMisses(best *shortlist[missed], a *arrangement, points []catalog.Point) {
+// offerMisses puts the near misses among points on the shortlist or, where it
+// takes some reckoning to tell, on the queue until their turn comes.
+func (t *task) offerMisses(q *queue[missBranch], best *shortlist[missed], a *arrangement, points []catalog.Point) {
 	for i := range points {
 		p := &points[i]
-		if !t.allows(p, a.inverted) {
-			continue
-		}
 		m := missed{
 			missRank:    missRank{by: t.leastLack(a, p), adapters: a.adapters, inverted: asRank(a.inverted), damper: p.Damper},
 			arrangement: a, point: p,
 		}
-		if !best.wants(m) {
+		if m.by > remedyMost || !best.wants(m) || !t.allows(p, a.inverted) {
 			continue
 		}
-		var ok bool
-		if m.by, ok = t.leastRemedy(a, p); ok && best.wants(m) && !t.fitsSomehow(a.group, p) {
-			best.offer(m)
+		if t.kin != nil && m.by > lessTravelMost {
+			// Only a move of the real mounts can mend it.
+			q.push(missBranch{missRank: m.missRank, arrangement: a, point: p})
+			continue
 		}
+		t.offerMiss(best, m)
+	}
+}
+
+// offerMiss puts a damper on the shortlist, whose rank is a bound so far, if it
+// is a near miss.
+func (t *task) offerMiss(best *shortlist[missed], m missed) {
+	var ok bool
+	if m.by, ok = t.leastRemedy(m.arrangement, m.point); ok && best.wants(m) && !t.fitsSomehow(m.arrangement.group, m.point) {
+		best.offer(m)
 	}
 }
 

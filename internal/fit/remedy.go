@@ -11,10 +11,21 @@ import (
 	"midstroke/internal/unit"
 )
 
+// total is what any remedy must make up of what is lacking each way. Most
+// remedies that mend one way mend nothing of the other, so that it is the sum.
+// With a linkage no length changes by more than a mount is moved; and only where
+// the damper turns by a right angle or so might one move mend both ways, of
+// which it then makes up at least the greater.
+func (t *task) total(short Both) unit.Length {
+	if t.kin != nil && !t.kin.plain {
+		return max(short.Compression, short.Extension)
+	}
+	return short.Compression + short.Extension
+}
+
 // leastLack bounds leastRemedy from a damper's lengths alone.
 func (t *task) leastLack(a *arrangement, p *catalog.Point) unit.Length {
-	short := t.shortfall(p.Compressed+a.adds, p.Extended+a.adds)
-	lacks := short.Compression + short.Extension
+	lacks := t.total(t.shortfall(p.Compressed+a.adds, p.Extended+a.adds))
 	if t.heights.helpful() && t.heights.ratio > 1 {
 		return max(0, lacks.Scale(1/t.heights.ratio)-1)
 	}
@@ -36,9 +47,12 @@ func (t *task) leastRemedy(a *arrangement, p *catalog.Point) (by unit.Length, ok
 		}
 		return 0, false
 	}
-	lacks := short.Compression + short.Extension
-	if lacks > remedyMost || a.adapters > 0 || !t.bench.possible(a) {
+	if t.total(short) > remedyMost || a.adapters > 0 || !t.bench.possible(a) {
 		return 0, false
+	}
+	lacks := short.Compression + short.Extension
+	if t.kin != nil {
+		return t.leastByPoints(short, p.Compressed+a.adds, p.Extended+a.adds, t.maySpare(a, p, lacks))
 	}
 	if p.Stroke() < t.needC.Least+t.needE.Least {
 		return lacks, t.maySpare(a, p, lacks)
@@ -61,7 +75,8 @@ func (t *task) maySpare(a *arrangement, p *catalog.Point, lacks unit.Length) boo
 //
 // With dc = need − margin in compression, positive where short, and de
 // likewise, the length at ride must change by a δ in [dc, −de]; there is one
-// only where the stroke holds both needs.
+// only where the stroke holds both needs. A linkage is taken at its word
+// instead: its real mounts are moved, and the needs reckoned anew.
 func (t *task) remedies(a *arrangement, p *catalog.Point) []Remedy {
 	compressed, extended := p.Compressed+a.adds, p.Extended+a.adds
 	short := t.shortfall(compressed, extended)
@@ -75,7 +90,9 @@ func (t *task) remedies(a *arrangement, p *catalog.Point) []Remedy {
 		return nil
 	}
 	var list []Remedy
-	if p.Stroke() >= t.needC.Least+t.needE.Least {
+	if t.kin != nil {
+		list = t.mountRemedies(short, compressed, extended)
+	} else if p.Stroke() >= t.needC.Least+t.needE.Least {
 		// Just one way is short: δ is what that way lacks.
 		delta, move, height := short.Compression, MoveMountsApart, RaiseBody
 		if short.Extension > 0 {

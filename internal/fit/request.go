@@ -15,6 +15,9 @@ import (
 // values have been read and bounded by the caller; Find checks what only the
 // whole of them shows.
 type Request struct {
+	// Units are what faults tell lengths in; millimetres where unset.
+	Units unit.System
+
 	// Readings are what was taped, with the ends' styles and planes.
 	Readings measure.Readings
 	// Upper and Lower are the brackets at the two ends.
@@ -43,7 +46,9 @@ type Request struct {
 	// Explain counts every damper of the catalogue.
 	Explain bool
 
-	// BumpStop and Strap, where given, get their lengths from a linkage.
+	// BumpStop and Strap, where given, are judged for each fit by the linkage or
+	// the motion ratio. They are as they stand at the ride height wanted, after
+	// a planned change.
 	BumpStop *BumpStop
 	Strap    *Strap
 }
@@ -153,22 +158,20 @@ const (
 	Inverted
 )
 
-// BumpStop is a bump stop whose place is wanted (all at the stop, MotionRatio
-// as stop travel over wheel travel).
+// BumpStop is a bump stop whose place is wanted.
 type BumpStop struct {
-	Gap, Height unit.Length
-	// Squash is the part of Height that the stop gives up when solid, 0 to 1.
-	Squash      float64
-	MotionRatio float64
-	Reserve     unit.Length
+	linkage.BumpStop
+	// Reserve is what it must leave of the damper's own travel when solid; the
+	// caller puts DefaultStopReserve where none was asked.
+	Reserve unit.Length
 }
 
 // Strap is a limit strap whose length is wanted.
 type Strap struct {
-	Distance    unit.Length // between its anchors at ride height
-	MotionRatio float64     // strap travel over wheel travel
-	Stretch     float64     // as a fraction
-	Reserve     unit.Length
+	linkage.Strap
+	// Reserve is what it must leave of the damper's own travel when tight, as
+	// for a bump stop.
+	Reserve unit.Length
 }
 
 // Ratio is an exact fraction, Den > 0.

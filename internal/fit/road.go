@@ -5,9 +5,10 @@ import (
 	"midstroke/internal/note"
 )
 
-// wantByRoad raises the travel wanted to the largest that a road is expected
-// to ask of the damper within the hours, where that is more than the rule's.
-// The rule's least stays.
+// wantByRoad makes the travel wanted the largest that a road is expected to ask
+// of the damper within the hours, or the rule's least where that is more. The
+// motion ratio's own tolerance is not counted: the largest travel is an
+// expectation and no bound.
 func (r *Request) wantByRoad(n *Required, faults *fault.List) {
 	ratio := r.Readings.MotionRatio
 	if ratio <= 0 {
@@ -19,7 +20,7 @@ func (r *Request) wantByRoad(n *Required, faults *fault.List) {
 	}
 	travel, found := r.Travel.Road.Travel()
 	faults.AddUnder("/travel", found)
-	if len(found) > 0 || ratio <= 0 {
+	if len(*faults) > 0 {
 		return
 	}
 	n.Steps = append(n.Steps, travel.Steps...)
@@ -28,10 +29,10 @@ func (r *Request) wantByRoad(n *Required, faults *fault.List) {
 		Note:   note.New("road_at_damper", note.Len("largest", travel.Largest), note.Num("motion_ratio", ratio, "")),
 		Result: note.Len("wanted", atDamper),
 	})
-	n.Compression.Wanted = max(n.Compression.Wanted, atDamper)
-	n.Extension.Wanted = max(n.Extension.Wanted, atDamper)
+	n.Compression.Wanted = max(n.Compression.Least, atDamper)
+	n.Extension.Wanted = max(n.Extension.Least, atDamper)
 	n.Steps = append(n.Steps, note.Step{
-		Note:   note.New("travel_road", note.Len("rule", ruleOf[r.Suspension].Wanted)),
+		Note:   note.New("travel_road", note.Len("rule", n.Compression.Least)),
 		Result: note.Len("wanted", n.Compression.Wanted),
 	})
 }

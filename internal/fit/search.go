@@ -164,18 +164,34 @@ func (t *task) open(q *queue[branch], best *shortlist[found], a *arrangement, nu
 	}
 }
 
-// offer puts the dampers that fit on the shortlist.
+// offer puts the dampers that fit on the shortlist. Most that fit a common
+// place would not be listed, so each is dropped as soon as it shows that it
+// ranks behind.
 func (t *task) offer(best *shortlist[found], a *arrangement, points []catalog.Point) {
+	known := false // that the arrangement is possible
 	for i := range points {
 		p := &points[i]
 		grade, fits := a.grade(p)
 		if !fits || !t.allows(p, a.inverted) {
 			continue
 		}
-		if !t.bench.possible(a) {
-			return
+		r := rank{grade: grade, adapters: a.adapters}
+		if !best.wants(found{rank: r}) {
+			continue
 		}
-		best.offer(found{rank: t.rankOf(a, p, grade), arrangement: a, point: p})
+		if !known {
+			if !t.bench.possible(a) {
+				return
+			}
+			known = true
+		}
+		r.step = nearness(t.value-a.adds-p.Compressed, p.Stroke(), t.prefer)
+		if !best.wants(found{rank: r}) {
+			continue
+		}
+		r.parts, r.stroke, r.price = t.bench.parts(a), p.Stroke(), p.Price.OrDearest()
+		r.inverted, r.damper = asRank(a.inverted), p.Damper
+		best.offer(found{rank: r, arrangement: a, point: p})
 	}
 }
 

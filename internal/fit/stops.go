@@ -1,5 +1,126 @@
 package fit
 
-// stops says where the suspension's stops must act for a fit judged by a
-// linkage.
-func (k *kinematics) stops(f *Fit) *Stops { return nil }
+import (
+	"midstroke/internal/fault"
+	"midstroke/internal/linkage"
+	"midstroke/internal/note"
+	"midstroke/internal/unit"
+)
+
+// DefaultStopReserve is what a bump stop and a strap leave of the damper's own
+// travel unless the request says otherwise: common practice, no source.
+const DefaultStopReserve = linkage.DefaultReserve
+
+// checkStops finds what is wrong with the bump stop and the strap asked about.
+func (r *Request) checkStops(faults *fault.List) {
+	check := func(pointer, what string, found fault.List) {
+		if r.Travel.Basis != ByLinkage && r.Readings.MotionRatio <= 0 {
+			faults.Add(pointer, "motion_unknown",
+				"where %s must act needs to be known at the wheel: give a linkage as the basis of the travel, or motion_ratio", what)
+		}
+		faults.AddUnder(pointer, found)
+	}
+	if r.BumpStop != nil {
+		check("/bump_stop", "a bump stop", r.BumpStop.Check())
+	}
+	if r.Strap != nil {
+		check("/strap", "a strap", r.Strap.Check())
+	}
+}
+
+// stopsAsked is what a request says of the stops.
+type stopsAsked struct {
+	bumpStop *BumpStop // nil: not asked about
+	strap    *Strap
+	// bump and droop are the wheel travels asked for; nought where that is not
+	// told at the wheel.
+	bump, droop unit.Length
+}
+
+func (r *Request) stopsAsked() stopsAsked {
+	s := stopsAsked{bumpStop: r.BumpStop, strap: r.Strap}
+	if r.Travel.Basis == ByLinkage || r.Travel.Basis == ByWheel {
+		s.bump, s.droop = r.Travel.Bump, r.Travel.Droop
+	}
+	return s
+}
+
+// reserves are what is left of the damper at the bump stop and at the strap.
+func (s *stopsAsked) reserves() (bump, droop unit.Length) {
+	bump, droop = DefaultStopReserve, DefaultStopReserve
+	if s.bumpStop != nil {
+		bump = s.bumpStop.Reserve
+	}
+	if s.strap != nil {
+		droop = s.strap.Reserve
+	}
+	return bump, droop
+}
+
+// stops says where the suspension's stops must act for a fit, with what is out
+// of the ordinary about them: by the linkage where there is one, else by the
+// motion ratio where a stop was asked about. nil where neither is so.
+func (t *task) stops(f *Fit) (*Stops, []note.Note) {
+	if t.kin == nil && t.asked.bumpStop == nil && t.asked.strap == nil {
+		return nil, nil
+	}
+	out := &Stops{}
+	var notes []note.Note
+	bumpReserve, droopReserve := t.asked.reserves()
+	bump, room := t.solidBy(f, bumpReserve)
+	switch {
+	case !room:
+		notes = append(notes, note.New("no_room_for_bump_stop", note.Len("reserve", bumpReserve)))
+	case bump.Found:
+		out.Bump = &bump.WheelTravel
+		if bump.WheelTravel < t.asked.bump {
+			notes = append(notes, note.New("bump_stop_within_range",
+				note.Len("bump", bump.WheelTravel), note.Len("asked", t.asked.bump), note.Len("reserve", bumpReserve)))
+		}
+		if s := t.asked.bumpStop; s != nil {
+			stop := s.For(bump.WheelTravel)
+			out.BumpStop = &stop
+		}
+	}
+	droop, room := t.tightBy(f, droopReserve)
+	switch {
+	case !room:
+		notes = append(notes, note.New("no_room_for_strap", note.Len("reserve", droopReserve)))
+	case droop.Found:
+		out.Droop = &droop.WheelTravel
+		if -droop.WheelTravel < t.asked.droop {
+			notes = append(notes, note.New("strap_within_range",
+				note.Len("droop", -droop.WheelTravel), note.Len("asked", t.asked.droop), note.Len("reserve", droopReserve)))
+		}
+		if s := t.asked.strap; s != nil {
+			strap := s.For(droop.WheelTravel)
+			out.Strap = &strap
+		}
+	}
+	return out, notes
+}
+
+// solidBy gives the wheel travel up from ride at which a damper has no more
+// than the reserve left; no room where it hasn't even that at ride.
+func (t *task) solidBy(f *Fit, reserve unit.Length) (stop linkage.Stop, room bool) {
+	if t.kin != nil {
+		return t.kin.sweep.SolidBy(t.kin.limits(f, reserve))
+	}
+	stop, _ = linkage.ConstantStops(f.Travel.Compression, f.Travel.Extension, reserve, t.heights.ratio)
+	return stop, stop.WheelTravel >= 0
+}
+
+// tightBy is solidBy down from ride, negative.
+func (t *task) tightBy(f *Fit, reserve unit.Length) (stop linkage.Stop, room bool) {
+	if t.kin != nil {
+		return t.kin.sweep.TightBy(t.kin.limits(f, reserve))
+	}
+	_, stop = linkage.ConstantStops(f.Travel.Compression, f.Travel.Extension, reserve, t.heights.ratio)
+	return stop, stop.WheelTravel <= 0
+}
+
+// limits are the lengths by the linkage's points, mm, between which a damper
+// keeps the reserve.
+func (k *kinematics) limits(f *Fit, reserve unit.Length) (least, most float64) {
+	return (f.Compressed + reserve - k.offset).Mm(), (f.Extended - reserve - k.offset).Mm()
+}

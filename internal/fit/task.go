@@ -20,6 +20,7 @@ type task struct {
 	prefer  Ratio
 	heights heights
 	kin     *kinematics // nil without a linkage
+	asked   stopsAsked
 
 	// uncertainty is the working length's standard uncertainty, mm.
 	uncertainty float64

@@ -8,8 +8,9 @@ import (
 )
 
 // Any page may read what anyone may read without a key: answers on the demo
-// catalogue and the contract itself. No credentials are let through, so a
-// page learns nothing that it could not have fetched from its own server.
+// catalogue, the contract itself and the web component. No credentials are let
+// through, so a page learns nothing that it could not have fetched from its own
+// server.
 const (
 	corsMethods = "GET, HEAD, POST"
 	corsRequest = "Accept, Accept-Language, Content-Type, If-None-Match, X-Request-Id"
@@ -39,5 +40,5 @@ func shareAcrossOrigins(c echo.Context) {
 }
 
 func sharedRoute(route string) bool {
-	return strings.HasPrefix(route, "/v1/") || strings.HasPrefix(route, "/openapi.")
+	return strings.HasPrefix(route, "/v1/") || strings.HasPrefix(route, "/openapi.") || strings.HasPrefix(route, "/widget/")
 }

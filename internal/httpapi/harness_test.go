@@ -41,7 +41,7 @@ var contract = sync.OnceValues(func() (*openapi3.T, error) {
 			}
 		}
 	})
-	for _, text := range []string{"text/html", "application/yaml"} {
+	for _, text := range []string{"text/html", "text/javascript", "application/yaml"} {
 		openapi3filter.RegisterBodyDecoder(text, openapi3filter.PlainBodyDecoder)
 	}
 	return api.Load()
@@ -132,8 +132,8 @@ func (s *service) hold(tb testing.TB, r *http.Request, body string, a *answer) {
 	tb.Helper()
 	route, params := s.route(r)
 	if route == nil {
-		if strings.HasSuffix(r.URL.Path, ".js") {
-			return // what the page at /docs loads is no part of the contract
+		if pagesLoad(r.URL.Path) {
+			return
 		}
 		if a.status != http.StatusNotFound && a.status != http.StatusMethodNotAllowed && r.Method != http.MethodOptions {
 			tb.Errorf("%s %s is answered by %d but isn't in the contract", r.Method, r.URL.Path, a.status)
@@ -158,6 +158,17 @@ func (s *service) hold(tb testing.TB, r *http.Request, body string, a *answer) {
 	if err := openapi3filter.ValidateResponse(context.Background(), out); err != nil {
 		tb.Errorf("the answer %d to %s %s isn't as the contract has it: %v\n%.2000s", a.status, r.Method, r.URL, err, a.body)
 	}
+}
+
+// pagesLoad says whether a path is that of a script or a style sheet of our own
+// pages, which are no part of the contract.
+func pagesLoad(path string) bool {
+	for _, page := range []string{"/docs/", "/widget/counter.", "/widget/sheet."} {
+		if strings.HasPrefix(path, page) && (strings.HasSuffix(path, ".js") || strings.HasSuffix(path, ".css")) {
+			return true
+		}
+	}
+	return false
 }
 
 // route finds the operation of a request, nil where there is none.

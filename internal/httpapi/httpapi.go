@@ -18,6 +18,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/widget"
 	"midstroke/internal/wire"
 )
 
@@ -48,6 +49,7 @@ type Handler struct {
 	log       *slog.Logger
 	metrics   *metrics
 	docs      *documents
+	widget    *widget.Files
 	router    *echo.Echo
 	pool      sync.Pool // of *scratch
 	kept      wire.Kept
@@ -64,6 +66,10 @@ func New(c Config) (*Handler, error) {
 	if err != nil {
 		return nil, err
 	}
+	files, err := widget.Build()
+	if err != nil {
+		return nil, err
+	}
 	if c.Log == nil {
 		c.Log = slog.Default()
 	}
@@ -74,7 +80,7 @@ func New(c Config) (*Handler, error) {
 		c.Languages = []string{"en"}
 	}
 	h := &Handler{
-		live: c.Live, catalog: c.Catalog, languages: c.Languages, log: c.Log, docs: docs,
+		live: c.Live, catalog: c.Catalog, languages: c.Languages, log: c.Log, docs: docs, widget: files,
 		metrics: newMetrics(c.Live, c.Confirmed),
 		pool:    sync.Pool{New: func() any { return new(scratch) }},
 	}
@@ -100,7 +106,7 @@ func (h *Handler) routes() *echo.Echo {
 		e.GET(path, handle)
 		e.HEAD(path, handle)
 	}
-	get("/", h.home)
+	h.widgetRoutes(get)
 	get("/docs", h.reference)
 	get("/docs/problems", h.problemsPage)
 	get("/docs/reference.js", h.viewerScript)

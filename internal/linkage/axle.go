@@ -55,10 +55,13 @@ func newAxle(at place, faults *fault.List) motion {
 		right: across{right.Y - roll.Y, right.Z - roll.Z},
 		tilt:  newTurning(left.Z-right.Z, left.Y-right.Y),
 	}
-	return a.holding(at["/damper/upper"], at["/damper/lower"])
+	return a.held(at["/damper/upper"], at["/damper/lower"])
 }
 
-func (a axle) holding(upper, lower r3.Vec) motion {
+func (a axle) holding(upper, lower r3.Vec) motion { return a.held(upper, lower) }
+
+// held is holding for who knows that it is an axle.
+func (a axle) held(upper, lower r3.Vec) axle {
 	a.heave = newHeave(upper, lower)
 	a.upper = upper
 	a.point = across{lower.Y - a.roll.y, lower.Z - a.roll.z}
@@ -81,13 +84,22 @@ func (a *axle) wheels(p rolled) (left, right float64) {
 		p.heave + a.right.y*p.sin + a.right.z*(p.cos-1)
 }
 
-// length is the damper's at a pose.
-func (a *axle) length(p rolled) float64 {
-	x := a.lower.X - a.upper.X
-	y := a.roll.y + a.point.y*p.cos - a.point.z*p.sin - a.upper.Y
-	z := a.roll.z + a.point.y*p.sin + a.point.z*p.cos + p.heave - a.upper.Z
-	return math.Sqrt(x*x + y*y + z*z)
+// turn is what becomes of a direction that is fixed to the axle.
+func (p rolled) turn(v r3.Vec) r3.Vec {
+	return r3.Vec{X: v.X, Y: v.Y*p.cos - v.Z*p.sin, Z: v.Y*p.sin + v.Z*p.cos}
 }
+
+// damper is the damper's lower end from its upper one at a pose.
+func (a *axle) damper(p rolled) r3.Vec {
+	return r3.Vec{
+		X: a.lower.X - a.upper.X,
+		Y: a.roll.y + a.point.y*p.cos - a.point.z*p.sin - a.upper.Y,
+		Z: a.roll.z + a.point.y*p.sin + a.point.z*p.cos + p.heave - a.upper.Z,
+	}
+}
+
+// length is the damper's at a pose.
+func (a *axle) length(p rolled) float64 { return length(a.damper(p)) }
 
 // Axle answers what only a solid axle can be asked.
 type Axle struct {
@@ -151,7 +163,7 @@ func (a Axle) apart(left, right float64) error {
 		return nil
 	}
 	return &TravelError{
-		Code: "unreachable", What: "a difference between left and right wheel travel of", Travel: d,
+		Code: "unreachable", What: "a difference between left and right wheel travel of", Travel: d, relative: true,
 		Low: low, High: high, Point: "/wheels/left", Reason: "the axle would stand on end",
 	}
 }

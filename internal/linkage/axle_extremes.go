@@ -72,6 +72,9 @@ func (a *axle) alongEdge(x *extent, w across, still, low, high float64, from, to
 	if t0 > t1 {
 		t0, t1 = t1, t0
 	}
+	if slope.oneSign(t0, t1) {
+		return // as it is on most edges
+	}
 	var buf [4]float64
 	for _, t := range slope.roots(buf[:0], t0, t1) {
 		pose := rolled{cos: (1 - t*t) / (1 + t*t), sin: 2 * t / (1 + t*t)}

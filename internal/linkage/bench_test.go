@@ -131,15 +131,15 @@ func BenchmarkNew(b *testing.B) {
 	}
 }
 
-// BenchmarkFitNeeds is what a fit asks for: extremes over the range, a moved mount,
-// and stops.
+// BenchmarkFitNeeds is what a fit asks for: a sweep of the range, and of that
+// stops and how far a mount must be moved; beside them extremes and moves of a
+// linkage that isn't kept.
 func BenchmarkFitNeeds(b *testing.B) {
 	for _, c := range []struct {
 		name string
 		spec linkage.Spec
 	}{{"solid_axle", axle()}, {"spatial_wishbone", spatial()}} {
 		l := mustNew(b, c.spec)
-		ride, _ := at(b, l, 0)
 		r := linkage.Range{Bump: mm(75), Droop: mm(65)}
 		b.Run("extremes/"+c.name, func(b *testing.B) {
 			for range b.N {
@@ -155,10 +155,35 @@ func BenchmarkFitNeeds(b *testing.B) {
 				}
 			}
 		})
-		b.Run("stops/"+c.name, func(b *testing.B) {
+		b.Run("sweep/"+c.name, func(b *testing.B) {
 			for range b.N {
-				if _, _, ok := l.Stops(ride-90, ride+90, r); !ok {
-					b.Fatal("no stops")
+				if _, err := l.Sweep(0, r); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+		swept, err := l.Sweep(0, r)
+		if err != nil {
+			b.Fatal(err)
+		}
+		shortest, longest := swept.Extremes()
+		b.Run("stops/"+c.name, func(b *testing.B) {
+			for i := range b.N {
+				spare := 5 + float64(i%40)
+				if _, ok := swept.SolidBy(shortest.Length.Mm()-spare, longest.Length.Mm()+spare); !ok {
+					b.Fatal("no bump stop")
+				}
+				if _, ok := swept.TightBy(shortest.Length.Mm()-spare, longest.Length.Mm()+spare); !ok {
+					b.Fatal("no strap")
+				}
+			}
+		})
+		b.Run("shift/"+c.name, func(b *testing.B) {
+			for i := range b.N {
+				m := linkage.Mount(i % 2)
+				short := 5 + float64(i%20)
+				if _, ok := swept.LeastShift(m, true, shortest.Length.Mm()+short, 1e6, 50); !ok {
+					b.Fatal("no shift")
 				}
 			}
 		})

@@ -20,7 +20,8 @@ const (
 	MicrocellularSquash = 0.7
 )
 
-// ConstantStops gives the wheel travels of [Linkage.Stops] where only one
+// ConstantStops gives the wheel travels of [Sweep.SolidBy] and
+// [Sweep.TightBy] where only one
 // motion ratio > 0 is known: z = (margin - reserve)/MR each way, compression
 // and extension being what the damper has from ride to its ends. A margin that
 // does not hold the reserve gives a stop on the wrong side of ride.
@@ -83,7 +84,7 @@ type BumpStopFit struct {
 }
 
 // For judges the stop against the wheel travel by which it must be solid, as
-// [Linkage.Stops] gives it. With gap G, height h, squash q and motion ratio
+// [Sweep.SolidBy] gives it. With gap G, height h, squash q and motion ratio
 // MR_s the stop is solid at
 //
 //	z = (G + q h)/MR_s
@@ -150,7 +151,7 @@ type StrapFit struct {
 }
 
 // For gives the strap's free length for the wheel travel by which it must be
-// tight, negative as [Linkage.Stops] gives it:
+// tight, negative as [Sweep.TightBy] gives it:
 //
 //	free length = (distance + MR_strap |z|)/(1 + stretch)
 //

@@ -6,6 +6,12 @@ import "math"
 // (Hermite interpolation).
 type cubic struct{ y0, y1, d0, d1 float64 }
 
+// at is its value at t.
+func (c cubic) at(t float64) float64 {
+	u := 1 - t
+	return u*u*(c.y0*(1+2*t)+c.d0*t) + t*t*(c.y1*(1+2*u)-c.d1*u)
+}
+
 // stationary gives where inside (0, 1) its slope passes through nought, in
 // rising order, and how many such places there are.
 func (c cubic) stationary() (at [2]float64, n int) {
@@ -84,6 +90,38 @@ func (p polynomial) roots(dst []float64, lo, hi float64) []float64 {
 		degree--
 	}
 	return p.rootsOf(degree, dst, lo, hi)
+}
+
+// oneSign says that p cannot change its sign in [lo, hi], for it has one sign
+// in all of its Bernstein coefficients there, between which its values lie. It
+// may miss some that keep theirs.
+func (p polynomial) oneSign(lo, hi float64) bool {
+	// Powers of x in t = lo + (hi-lo) x: Taylor's shift by Horner's scheme, and
+	// then the scale.
+	q, h := p, hi-lo
+	for i := range q {
+		for j := len(q) - 2; j >= i; j-- {
+			q[j] += lo * q[j+1]
+		}
+	}
+	scale := 1.0
+	for i := range q {
+		q[i] *= scale
+		scale *= h
+	}
+	// b_i = Σ C(i,k)/C(4,k) q_k.
+	b := [...]float64{
+		q[0],
+		q[0] + q[1]/4,
+		q[0] + q[1]/2 + q[2]/6,
+		q[0] + 3*q[1]/4 + q[2]/2 + q[3]/4,
+		q[0] + q[1] + q[2] + q[3] + q[4],
+	}
+	least, most := b[0], b[0]
+	for _, c := range b[1:] {
+		least, most = min(least, c), max(most, c)
+	}
+	return least > 0 || most < 0
 }
 
 func (p polynomial) rootsOf(degree int, dst []float64, lo, hi float64) []float64 {

@@ -82,16 +82,24 @@ func ExampleAxle_Corner() {
 	// both wheels up 335.3 mm, left up and right down 361.2 mm
 }
 
-func ExampleLinkage_Stops() {
+func ExampleSweep_SolidBy() {
 	l, _ := linkage.New(linkage.Spec{
 		Kind:   linkage.Inclined,
 		Damper: linkage.Damper{Upper: pt(0, 450, 640), Lower: pt(80, 430, 260)},
 	})
+	sweep, err := l.Sweep(0, linkage.Range{Bump: 75 * unit.Millimetre, Droop: 65 * unit.Millimetre})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
 	// A damper of 300 to 460 mm, of which 6 mm are kept in reserve at each end.
-	bump, droop, ok := l.Stops(300+6, 460-6, linkage.Range{})
-	fmt.Println(ok, bump.WheelTravel.Text(unit.Millimetres), droop.WheelTravel.Text(unit.Millimetres))
+	bump, ok := sweep.SolidBy(300+6, 460-6)
+	fmt.Println(ok, bump.WheelTravel.Text(unit.Millimetres))
+	droop, ok := sweep.TightBy(300+6, 460-6)
+	fmt.Println(ok, droop.WheelTravel.Text(unit.Millimetres))
 	// Output:
-	// true 85.321 mm -66.448 mm
+	// true 85.321 mm
+	// true -66.448 mm
 }
 
 func ExampleStrap_For() {

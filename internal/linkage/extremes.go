@@ -125,7 +125,9 @@ const (
 // trace is a linkage sampled at even steps over a range, and the places between
 // the samples where the damper turns from shortening to lengthening or back.
 type trace struct {
-	linkage *Linkage
+	// solve gives the damper at a wheel travel within the range from a pose
+	// near it.
+	solve   func(z float64, near pose) state
 	samples []state
 	turns   []state
 }
@@ -133,7 +135,7 @@ type trace struct {
 // trace samples n ≥ 2 wheel travels from low to high, both within reach. The
 // samples are taken upwards, each from the pose before it.
 func (l *Linkage) trace(low, high float64, n int) trace {
-	t := trace{linkage: l, samples: make([]state, n)}
+	t := trace{solve: l.solve, samples: make([]state, n)}
 	var near pose
 	for i := range t.samples {
 		// Exactly low and high at the ends.
@@ -141,14 +143,19 @@ func (l *Linkage) trace(low, high float64, n int) trace {
 		s := l.solve(low*(1-f)+high*f, near)
 		t.samples[i], near = s, s.pose
 	}
-	for i := range n - 1 {
+	t.look()
+	return t
+}
+
+// look finds the turns between the samples, and those that a sample stands on.
+func (t *trace) look() {
+	for i := range len(t.samples) - 1 {
 		t.between(t.samples[i], t.samples[i+1])
 		// A sample may stand on a turn itself.
 		if s := t.samples[i]; i > 0 && s.ratio == 0 && opposite(t.samples[i-1].ratio, t.samples[i+1].ratio) {
 			t.turns = append(t.turns, s)
 		}
 	}
-	return t
 }
 
 // between looks for turns between two neighbouring samples. A change of sign of
@@ -159,13 +166,11 @@ func (t *trace) between(a, b state) {
 		t.turn(a, b)
 		return
 	}
-	h := b.z - a.z
-	c := cubic{y0: a.length, y1: b.length, d0: -a.ratio * h, d1: -b.ratio * h}
-	at, n := c.stationary()
+	at, n := hermite(a, b).stationary()
 	if n < 2 {
 		return
 	}
-	mid := t.linkage.solve(a.z+h*(at[0]+at[1])/2, a.pose)
+	mid := t.solve(a.z+(b.z-a.z)*(at[0]+at[1])/2, a.pose)
 	if opposite(a.ratio, mid.ratio) {
 		t.turn(a, mid)
 		t.turn(mid, b)
@@ -181,11 +186,11 @@ const turnTolerance = 1e-6
 func (t *trace) turn(a, b state) {
 	last := a
 	z := root(func(z float64) float64 {
-		last = t.linkage.solve(z, a.pose)
+		last = t.solve(z, a.pose)
 		return last.ratio
 	}, a.z, a.ratio, b.z, b.ratio, turnTolerance)
 	if last.z != z {
-		last = t.linkage.solve(z, a.pose)
+		last = t.solve(z, a.pose)
 	}
 	t.turns = append(t.turns, last)
 }
@@ -199,8 +204,8 @@ func (t *trace) extent() extent {
 	}
 	x := newExtent(end(0))
 	x.take(end(n - 1))
-	for _, s := range t.samples[1 : n-1] {
-		x.take(extreme{length: s.length, left: s.z, interior: true})
+	for i := 1; i < n-1; i++ {
+		x.take(extreme{length: t.samples[i].length, left: t.samples[i].z, interior: true})
 	}
 	for _, s := range t.turns {
 		x.take(extreme{length: s.length, left: s.z, interior: true})
@@ -229,7 +234,7 @@ func (t *trace) ratios() (least, most float64) {
 func (t *trace) summit(i int, way float64) float64 {
 	best := way * t.samples[i].ratio
 	ratio := func(z float64) float64 {
-		r := way * t.linkage.solve(z, t.samples[i].pose).ratio
+		r := way * t.solve(z, t.samples[i].pose).ratio
 		best = max(best, r)
 		return r
 	}

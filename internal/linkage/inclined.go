@@ -44,6 +44,12 @@ func (h heave) carry(z float64, _ pose) (at, per r3.Vec, here pose) {
 	return r3.Vec{X: h.lower.X, Y: h.lower.Y, Z: h.lower.Z + z}, r3.Vec{Z: 1}, pose{z: z}
 }
 
+func (h heave) carryBoth(other motion, z float64, near pose) (a, b carriage, here pose) {
+	a.at, a.per, here = h.carry(z, near)
+	b.at, b.per, _ = other.carry(z, near)
+	return a, b, here
+}
+
 func (h heave) reach() (low, high end) { return h.low, h.high }
 
 func (h heave) holding(upper, lower r3.Vec) motion { return newHeave(upper, lower) }

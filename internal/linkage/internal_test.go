@@ -106,6 +106,9 @@ func TestPolynomialRoots(t *testing.T) {
 				want = append(want, z)
 			}
 		}
+		if len(want) > 0 && p.oneSign(-1, 1) {
+			t.Errorf("said to have one sign, though it is nought at %v", want)
+		}
 		got := p.roots(nil, -1, 1)
 		if len(got) != len(want) {
 			t.Fatalf("got %v, want %v", got, want)

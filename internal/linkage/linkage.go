@@ -14,6 +14,9 @@ type motion interface {
 	// wheel travel. near is any pose already known, ride height being the zero
 	// pose; a nearer one saves work and changes nothing.
 	carry(z float64, near pose) (at, per r3.Vec, here pose)
+	// carryBoth is carry for two points of the same part: the damper's lower
+	// end here, and there that of other, which came of holding.
+	carryBoth(other motion, z float64, near pose) (a, b carriage, here pose)
 	// reach gives the lowest and the highest wheel travel.
 	reach() (low, high end)
 	// holding is the same motion with the damper's ends elsewhere at ride; nil
@@ -27,6 +30,10 @@ type pose struct {
 	angle float64 // of the arm that drives the solution, rad
 	slope float64 // d angle/dz, rad/mm; 0 where the kind needs no iteration
 }
+
+// carriage is where a point is carried and how far it moves there for each mm
+// of wheel travel.
+type carriage struct{ at, per r3.Vec }
 
 // end is one end of what a linkage can reach.
 type end struct {

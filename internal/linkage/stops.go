@@ -14,124 +14,259 @@ type Stop struct {
 	Found bool
 }
 
-// Stops gives the first wheel travels above and below ride at which the
-// damper's length leaves the limits least to most in mm: by the upper one a
-// bump stop must be solid, by the lower one (negative) a strap must be tight.
-// The caller draws its reserve off the damper's own lengths first.
+// SolidBy gives the first wheel travel above ride at which the damper's length
+// leaves the limits least to most in mm: by then a bump stop must be solid. The
+// caller draws its reserve off the damper's own lengths first. It need not lie
+// within the range.
 //
-// For an axle one wheel may be anywhere: the upper stop is the last that keeps
-// the damper within the limits over the whole square of left and right travels
-// from r.Droop up to it, and the lower one likewise from r.Bump down. Where r
-// itself is too much, it is first shrunk as a whole until it is not. For the
-// other kinds r is not used.
+// For an axle one wheel may be anywhere: it is the last that keeps the damper
+// within the limits over the whole square of left and right travels from the
+// range's droop up to it. Where the range itself is too much, it is first
+// shrunk as a whole, about ride, until it is not.
 //
 // ok is false where the damper is outside the limits at ride.
-func (l *Linkage) Stops(least, most float64, r Range) (bump, droop Stop, ok bool) {
-	if a, isAxle := l.motion.(axle); isAxle {
-		return a.stops(least, most, r)
-	}
-	ride := l.solve(0, pose{})
-	if ride.length < least || ride.length > most {
-		return Stop{}, Stop{}, false
-	}
-	return l.leaves(ride, least, most, l.high.z), l.leaves(ride, least, most, l.low.z), true
+func (s *Sweep) SolidBy(least, most float64) (stop Stop, ok bool) {
+	return s.stop(limits{least, most}, +1)
 }
 
-// stride is the step in mm in which a stop is looked for. Turns between two
-// steps show in the cubic through them.
+// TightBy is SolidBy for the first wheel travel below ride, negative: by then a
+// strap must be tight. An axle's other wheel may be anywhere up to the range's
+// bump.
+func (s *Sweep) TightBy(least, most float64) (stop Stop, ok bool) {
+	return s.stop(limits{least, most}, -1)
+}
+
+// limits are the least and the greatest length of a damper, mm.
+type limits struct{ least, most float64 }
+
+// spare is how far the lengths from shortest to longest are from the limits;
+// negative beyond.
+func (l limits) spare(shortest, longest float64) float64 {
+	return min(shortest-l.least, l.most-longest)
+}
+
+func (s *Sweep) stop(l limits, way float64) (Stop, bool) {
+	ride, _ := s.Ride()
+	if l.spare(ride, ride) < 0 {
+		return Stop{}, false
+	}
+	z, found := 0.0, false
+	if a, ok := s.linkage.motion.(axle); ok {
+		z, found = s.axleStop(&a, l, way)
+	} else {
+		z, found = s.leaves(l, way)
+	}
+	if !found {
+		return Stop{}, true
+	}
+	return Stop{unit.FromMm(z - s.ride), true}, true
+}
+
+// stride is the step in mm in which a stop is looked for beyond the range.
+// Turns between two steps show in the cubic through them.
 const stride = 10
 
-// leaves goes from ride towards the limit and finds where the damper's length
-// first leaves least to most.
-func (l *Linkage) leaves(ride state, least, most, limit float64) Stop {
-	way := math.Copysign(stride, limit)
-	for a := ride; a.z != limit; {
-		z := a.z + way
-		if (limit-z)*way < 0 {
-			z = limit
+// leaves goes from ride outwards and finds where the damper's length first
+// leaves the limits.
+func (s *Sweep) leaves(l limits, way float64) (float64, bool) {
+	a := s.samples[s.home]
+	for i := 1; ; i++ {
+		b, ok := s.outwards(i, way)
+		if !ok {
+			return 0, false
 		}
-		b := l.solve(z, a.pose)
-		if s := l.crossing(a, b, least, most); s.Found {
-			return s
+		if z, found := s.linkage.crossing(a, b, l); found {
+			return z, true
 		}
 		a = b
 	}
-	return Stop{}
 }
 
-// crossing finds where the damper leaves least to most between a, where it is
+// outwards gives the i-th sample from ride one way: those of the range, and
+// then others in strides to the end of what can be reached.
+func (s *Sweep) outwards(i int, way float64) (state, bool) {
+	side, within, end := 0, s.home, s.linkage.low.z
+	if way > 0 {
+		side, within, end = 1, len(s.samples)-1-s.home, s.linkage.high.z
+	}
+	if i <= within {
+		return s.samples[s.home+i*int(way)], true
+	}
+	past := i - within - 1
+	for len(s.beyond[side]) <= past {
+		last := s.samples[s.home+within*int(way)]
+		if n := len(s.beyond[side]); n > 0 {
+			last = s.beyond[side][n-1]
+		}
+		if last.z == end {
+			return state{}, false
+		}
+		z := last.z + way*stride
+		if (end-z)*way < 0 {
+			z = end
+		}
+		s.beyond[side] = append(s.beyond[side], s.linkage.solve(z, last.pose))
+	}
+	return s.beyond[side][past], true
+}
+
+// crossing finds where the damper leaves the limits between a, where it is
 // inside, and b.
-func (l *Linkage) crossing(a, b state, least, most float64) Stop {
-	h := b.z - a.z
-	c := cubic{y0: a.length, y1: b.length, d0: -a.ratio * h, d1: -b.ratio * h}
-	at, n := c.stationary()
+func (l *Linkage) crossing(a, b state, within limits) (float64, bool) {
+	at, n := hermite(a, b).stationary()
 	for _, t := range append(at[:n:n], 1) {
 		s := b
 		if t < 1 {
-			s = l.solve(a.z+t*h, a.pose)
+			s = l.solve(a.z+t*(b.z-a.z), a.pose)
 		}
-		limit := least
 		switch {
-		case s.length > most:
-			limit = most
-		case s.length >= least:
-			continue
+		case s.length > within.most:
+			return l.passes(a, s, within.most), true
+		case s.length < within.least:
+			return l.passes(a, s, within.least), true
 		}
-		z := root(func(z float64) float64 { return l.solve(z, a.pose).length - limit },
-			a.z, a.length-limit, s.z, s.length-limit, turnTolerance)
-		return Stop{unit.FromMm(z), true}
 	}
-	return Stop{}
+	return 0, false
 }
 
-// stops is Stops for an axle. A larger square holds the smaller one, so what a
-// square has to spare only ever falls as it grows.
-func (a *axle) stops(least, most float64, r Range) (bump, droop Stop, ok bool) {
-	// spare is how far in mm the damper is from its limits; negative beyond.
-	spare := func(low, high float64) float64 {
+// hermite is the cubic through two states, from 0 at a to 1 at b.
+func hermite(a, b state) cubic {
+	h := b.z - a.z
+	return cubic{y0: a.length, y1: b.length, d0: -a.ratio * h, d1: -b.ratio * h}
+}
+
+// passes gives where the damper has a length that lies between its lengths at
+// a and at b: where the cubic has it, put right by one step of Newton's method.
+func (l *Linkage) passes(a, b state, length float64) float64 {
+	c := hermite(a, b)
+	t := root(func(t float64) float64 { return c.at(t) - length }, 0, c.y0-length, 1, c.y1-length, 1e-9)
+	s := l.solve(a.z+t*(b.z-a.z), a.pose)
+	// Newton's error is half the curvature over the slope, times the square of
+	// the step: after a step as short as this, next to nothing even by a turn.
+	const short = 1e-4 // mm
+	if step := (s.length - length) / s.ratio; math.Abs(step) <= short {
+		return s.z + step
+	}
+	return root(func(z float64) float64 { return l.solve(z, a.pose).length - length },
+		a.z, a.length-length, b.z, b.length-length, turnTolerance)
+}
+
+// axleStop finds how far one end of the square of left and right travels may
+// go out. A larger square holds the smaller one, so what a square has to spare
+// only ever falls as it grows.
+func (s *Sweep) axleStop(a *axle, l limits, way float64) (float64, bool) {
+	square := func(low, high float64) (extent, float64) {
 		e := a.overSquare(low, high)
-		return min(e.shortest.length-least, most-e.longest.length)
+		return e, l.spare(e.shortest.length, e.longest.length)
 	}
-	if spare(0, 0) < 0 {
-		return Stop{}, Stop{}, false
-	}
-	low, high := -r.Droop.Mm(), r.Bump.Mm()
-	if over := spare(low, high); over < 0 {
-		f := root(func(f float64) float64 { return spare(f*low, f*high) }, 0, spare(0, 0), 1, over, turnTolerance)
+	low, high := s.low, s.high
+	left := l.spare(s.extent.shortest.length, s.extent.longest.length)
+	if left < 0 {
+		shrunk := func(f float64) (low, high float64) { return s.ride + f*(s.low-s.ride), s.ride + f*(s.high-s.ride) }
+		spare := func(f float64) float64 {
+			_, spare := square(shrunk(f))
+			return spare
+		}
+		f := root(spare, 0, spare(0), 1, left, turnTolerance)
 		// A hair less than f may be out by, or nothing would be to spare for the
 		// end that is not to blame.
-		f = max(0, f-2*turnTolerance)
-		low, high = f*low, f*high
+		low, high = shrunk(max(0, f-2*turnTolerance))
+		_, left = square(low, high)
 	}
 	// Either wheel may be the higher one, and they can be only so far apart.
 	lowest, highest := a.tilt.span()
 	widest := min(-lowest, highest)
-	bump = lastWith(high, min(low+widest, a.high.z), func(z float64) float64 { return spare(low, z) })
-	droop = lastWith(low, max(high-widest, a.low.z), func(z float64) float64 { return spare(z, high) })
-	return bump, droop, true
+	o := outer{axle: a, limits: l, still: low, end: min(low+widest, a.high.z)}
+	from := high
+	if way < 0 {
+		o.still, o.end = high, max(high-widest, a.low.z)
+		from = low
+	}
+	return o.last(from, left)
 }
 
-// lastWith goes from a travel outwards to the end and gives the last one where
-// spare, which falls on the way, is not below nought.
-func lastWith(from, end float64, spare func(float64) float64) Stop {
-	a, left := from, spare(from)
+// outer is a square of left and right travels, one end of which moves out.
+type outer struct {
+	axle       *axle
+	limits     limits
+	still, end float64
+}
+
+// spare gives what the square to z has to spare, and the extreme that is
+// nearest its limit.
+func (o *outer) spare(z float64) (float64, extreme) {
+	e := o.axle.overSquare(min(o.still, z), max(o.still, z))
+	if below, above := e.shortest.length-o.limits.least, o.limits.most-e.longest.length; below < above {
+		return below, e.shortest
+	} else {
+		return above, e.longest
+	}
+}
+
+// last goes from a travel, where so much is left, outwards to the end and gives
+// the last one where the square has anything to spare.
+func (o *outer) last(from, left float64) (float64, bool) {
 	if left < 0 { // by rounding alone
-		return Stop{unit.FromMm(from), true}
+		return from, true
 	}
 	// A damper moves about as far as the wheel does, so what is left says where
 	// to look first.
-	way := math.Copysign(1.5*left+1, end-from)
-	for a != end {
-		b := a + way
-		if (end-b)*way < 0 {
-			b = end
+	good := from
+	way := math.Copysign(1.5*left+1, o.end-from)
+	for good != o.end {
+		bad := good + way
+		if (o.end-bad)*way < 0 {
+			bad = o.end
 		}
-		over := spare(b)
+		over, worst := o.spare(bad)
 		if over < 0 {
-			return Stop{unit.FromMm(root(spare, a, left, b, over, turnTolerance)), true}
+			return o.between(good, left, bad, over, worst), true
 		}
-		a, left = b, over
+		good, left = bad, over
 		way *= 2
 	}
-	return Stop{}
+	return 0, false
+}
+
+// between finds where the square's spare passes nought. The pose that is worst
+// at bad is followed back: where it comes right, and nothing else is wrong, is
+// the place. Few squares need be looked over so.
+func (o *outer) between(good, left, bad, over float64, worst extreme) float64 {
+	for math.Abs(bad-good) > turnTolerance {
+		spare := o.following(worst)
+		atGood := spare(good)
+		if !(atGood >= 0) {
+			break // it comes right nowhere between
+		}
+		z := root(spare, good, atGood, bad, over, turnTolerance/4)
+		spareThere, worstThere := o.spare(z)
+		if spareThere >= -sameLength || math.Abs(z-bad) <= turnTolerance {
+			return z
+		}
+		bad, over, worst = z, spareThere, worstThere
+	}
+	return root(func(z float64) float64 {
+		spare, _ := o.spare(z)
+		return spare
+	}, good, left, bad, over, turnTolerance)
+}
+
+// following gives what the pose at which e lies has to spare as the moving end
+// is drawn in and takes with it the wheels that it reaches. Such a pose is in
+// every square, so where it has nothing to spare neither has the square.
+func (o *outer) following(e extreme) func(z float64) float64 {
+	inside := func(wheel, z float64) float64 {
+		if z > o.still {
+			return min(wheel, z)
+		}
+		return max(wheel, z)
+	}
+	toLeast := e.length < o.limits.least
+	return func(z float64) float64 {
+		length := o.axle.length(o.axle.corner(inside(e.left, z), inside(e.right, z)))
+		if toLeast {
+			return length - o.limits.least
+		}
+		return o.limits.most - length
+	}
 }

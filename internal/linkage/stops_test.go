@@ -11,10 +11,26 @@ import (
 	"midstroke/internal/unit"
 )
 
+// stops is where a damper's limits end the travel up and down from the ride
+// height that the linkage was measured at.
+func stops(tb rapid.TB, l *linkage.Linkage, least, most float64, r linkage.Range) (bump, droop linkage.Stop, ok bool) {
+	tb.Helper()
+	s, err := l.Sweep(0, r)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	bump, up := s.SolidBy(least, most)
+	droop, down := s.TightBy(least, most)
+	if up != down {
+		tb.Errorf("within the limits at ride: %v above, %v below", up, down)
+	}
+	return bump, droop, up
+}
+
 // TestStopsInclined: z = b - √(L² - a²), closed form.
 func TestStopsInclined(t *testing.T) {
 	l := mustNew(t, inclined(100, 300))
-	bump, droop, ok := l.Stops(250, 400, linkage.Range{})
+	bump, droop, ok := stops(t, l, 250, 400, linkage.Range{})
 	if !ok || !bump.Found || !droop.Found {
 		t.Fatal(bump, droop, ok)
 	}
@@ -23,19 +39,19 @@ func TestStopsInclined(t *testing.T) {
 
 	// A damper that goes over centre at 100 mm never gets shorter than that:
 	// what stops it then is its own length on the far side.
-	bump, _, ok = l.Stops(90, 400, linkage.Range{})
+	bump, _, ok = stops(t, l, 90, 400, linkage.Range{})
 	if !ok {
 		t.Fatal("refused")
 	}
 	near(t, "bump stop beyond centre", bump.WheelTravel.Mm(), 300+math.Sqrt(400*400-100*100), 2e-6)
 
-	if _, _, ok = l.Stops(320, 400, linkage.Range{}); ok {
+	if _, _, ok = stops(t, l, 320, 400, linkage.Range{}); ok {
 		t.Error("a damper too long for ride is given stops")
 	}
-	if _, _, ok = l.Stops(200, 310, linkage.Range{}); ok {
+	if _, _, ok = stops(t, l, 200, 310, linkage.Range{}); ok {
 		t.Error("a damper too short for ride is given stops")
 	}
-	bump, droop, ok = l.Stops(1, 1e6, linkage.Range{})
+	bump, droop, ok = stops(t, l, 1, 1e6, linkage.Range{})
 	if !ok || bump.Found || droop.Found {
 		t.Errorf("nothing need stop it, but %+v %+v", bump, droop)
 	}
@@ -45,9 +61,9 @@ func TestStopsInclined(t *testing.T) {
 // turn between two steps of the search, or outside it.
 func TestStopsJustMissed(t *testing.T) {
 	l := mustNew(t, inclined(260, 62.5)) // shortest 260 at +62.5
-	bump, _, _ := l.Stops(260.001, 1000, linkage.Range{})
+	bump, _, _ := stops(t, l, 260.001, 1000, linkage.Range{})
 	near(t, "bump stop just before centre", bump.WheelTravel.Mm(), 62.5-math.Sqrt(260.001*260.001-260*260), 1e-5)
-	if bump, _, _ = l.Stops(259.999, 1000, linkage.Range{}); bump.WheelTravel < mm(900) {
+	if bump, _, _ = stops(t, l, 259.999, 1000, linkage.Range{}); bump.WheelTravel < mm(900) {
 		t.Errorf("stopped at %v by a length that it never has", bump.WheelTravel)
 	}
 }
@@ -57,7 +73,7 @@ func TestStopsJustMissed(t *testing.T) {
 func TestStopsAreFirst(t *testing.T) {
 	check := func(t rapid.TB, l *linkage.Linkage, least, most float64) {
 		t.Helper()
-		bump, droop, ok := l.Stops(least, most, linkage.Range{})
+		bump, droop, ok := stops(t, l, least, most, linkage.Range{})
 		if !ok {
 			t.Fatal("refused")
 		}
@@ -114,7 +130,7 @@ func TestStopsAxle(t *testing.T) {
 		if least < 5 {
 			t.Skip("hardly a damper")
 		}
-		bump, droop, ok := l.Stops(least, most, r)
+		bump, droop, ok := stops(t, l, least, most, r)
 		if !ok {
 			t.Fatal("refused, though it holds the whole range")
 		}
@@ -139,7 +155,7 @@ func TestStopsAxle(t *testing.T) {
 			near(t, "spare at the strap", spare(droop.WheelTravel.Mm(), high), 0, 1e-3)
 		}
 	})
-	if _, _, ok := mustNew(t, axle()).Stops(413, 500, linkage.Range{Bump: mm(50), Droop: mm(50)}); ok {
+	if _, _, ok := stops(t, mustNew(t, axle()), 413, 500, linkage.Range{Bump: mm(50), Droop: mm(50)}); ok {
 		t.Error("a damper that is too long at ride is given stops")
 	}
 }
@@ -153,7 +169,7 @@ func TestStopsAxleWithinRange(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	bump, droop, ok := l.Stops(shortest.Length.Mm(), longest.Length.Mm()+100, r)
+	bump, droop, ok := stops(t, l, shortest.Length.Mm(), longest.Length.Mm()+100, r)
 	if !ok || !bump.Found || !droop.Found {
 		t.Fatal(bump, droop, ok)
 	}
@@ -170,7 +186,7 @@ func TestStopsAxleWithinRange(t *testing.T) {
 func TestStopsUpright(t *testing.T) {
 	s := axle()
 	s.Damper = linkage.Damper{Upper: pt(60, 0, 700), Lower: pt(0, 0, 350)}
-	bump, droop, ok := mustNew(t, s).Stops(290, 420, linkage.Range{Bump: mm(50), Droop: mm(50)})
+	bump, droop, ok := stops(t, mustNew(t, s), 290, 420, linkage.Range{Bump: mm(50), Droop: mm(50)})
 	if !ok {
 		t.Fatal("refused")
 	}

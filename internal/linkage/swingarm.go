@@ -99,6 +99,12 @@ func (s swing) carry(z float64, _ pose) (at, per r3.Vec, here pose) {
 	return r3.Add(s.foot, arm), per, pose{z: z}
 }
 
+func (s swing) carryBoth(other motion, z float64, near pose) (a, b carriage, here pose) {
+	a.at, a.per, here = s.carry(z, near)
+	b.at, b.per, _ = other.carry(z, near)
+	return a, b, here
+}
+
 func (s swing) reach() (low, high end) {
 	lo, hi := s.wheel.span()
 	return end{lo, "/wheel", "the wheel centre is then at the bottom of its circle about the pivot axis"},

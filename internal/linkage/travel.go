@@ -196,24 +196,27 @@ func (l *Linkage) judge(t *Travel, o *Options, faults *fault.List) {
 			t.Curve[i] = t.Trace[i*every]
 		}
 	}
-	t.caution(tr.turns)
+	t.Cautions = cautions(l.kind, t.Shortest, t.Longest, tr.turns, 0)
 }
 
-func (t *Travel) caution(turns []state) {
+// cautions tells of a range with these extremes and turns. The extremes count
+// from ride already, which stands at the turns' wheel travel ride.
+func cautions(k Kind, shortest, longest Extreme, turns []state, ride float64) []note.Note {
+	var list []note.Note
 	for _, s := range turns {
-		t.Cautions = append(t.Cautions, note.New("over_centre",
-			note.Len("wheel_travel", unit.FromMm(s.z)), note.Len("length", unit.FromMm(s.length))))
+		list = append(list, note.New("over_centre",
+			note.Len("wheel_travel", unit.FromMm(s.z-ride)), note.Len("length", unit.FromMm(s.length))))
 	}
-	if t.Kind != SolidAxle {
-		return
+	if k != SolidAxle {
+		return list
 	}
-	for _, e := range []Extreme{t.Shortest, t.Longest} {
+	for _, e := range [2]Extreme{shortest, longest} {
 		if e.Interior {
-			t.Cautions = append(t.Cautions, note.New("extreme_between_corners",
+			list = append(list, note.New("extreme_between_corners",
 				note.Len("length", e.Length), note.Len("left", e.Left), note.Len("right", e.Right)))
 		}
 	}
-	t.Cautions = append(t.Cautions, note.New("axle_sideways"))
+	return append(list, note.New("axle_sideways"))
 }
 
 func (l *Linkage) poses(t *Travel, o *Options, faults *fault.List) {

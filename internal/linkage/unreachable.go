@@ -19,6 +19,8 @@ type TravelError struct {
 	What string
 	// Travel is what was asked for; Low and High are what can be reached, mm.
 	Travel, Low, High float64
+	// relative is set where Travel is a difference, and has no ride height.
+	relative bool
 	// Point is the pointer, within the linkage, of the point that ends the
 	// travel; Reason says why, in words.
 	Point, Reason string
@@ -42,6 +44,16 @@ func (e *TravelError) Text(s unit.System) string {
 		return fmt.Sprintf("at %s %s %s", what, shown(e.Travel, s), e.Reason)
 	}
 	return e.Reason
+}
+
+// From gives the error with wheel travel counted from another ride height, which
+// is a wheel travel in mm on the count so far.
+func (e *TravelError) From(ride float64) *TravelError {
+	told := *e
+	if !e.relative {
+		told.Travel, told.Low, told.High = e.Travel-ride, e.Low-ride, e.High-ride
+	}
+	return &told
 }
 
 func (l *Linkage) unreachable(z float64) error {

@@ -19,6 +19,17 @@ func (w *wishbone) carry(z float64, near pose) (at, per r3.Vec, here pose) {
 	return p, r3.Scale(here.slope, dp), here
 }
 
+// carryBoth solves once for both points. other is a *wishbone whose links are
+// the same.
+func (w *wishbone) carryBoth(other motion, z float64, near pose) (a, b carriage, here pose) {
+	var j joints
+	here = w.solve(z, near, &j)
+	a.at, a.per = w.lowerEnd(&j)
+	b.at, b.per = other.(*wishbone).lowerEnd(&j)
+	a.per, b.per = r3.Scale(here.slope, a.per), r3.Scale(here.slope, b.per)
+	return a, b, here
+}
+
 // solve finds the angle at which the wheel centre has risen by z, from a pose
 // near it. z lies between w.low and w.high, where the rise is monotonic in the
 // angle, so that there is one root; Newton's steps that leave the bracket are

@@ -3,8 +3,10 @@ package wire
 import (
 	"midstroke/internal/catalog"
 	"midstroke/internal/fit"
+	"midstroke/internal/linkage"
 	"midstroke/internal/measure"
 	"midstroke/internal/mount"
+	"midstroke/internal/unit"
 )
 
 // Edition says which revision of which catalogue an answer was made from.
@@ -202,26 +204,44 @@ func (w *writer) stops(s *fit.Stops) {
 	}
 	w.key("stops")
 	w.open()
-	if s.HasBump {
-		w.length("bump", s.Bump)
-	} else {
-		w.null("bump")
+	travel := func(name string, l *unit.Length) {
+		if l == nil {
+			w.null(name)
+			return
+		}
+		w.length(name, *l)
 	}
-	if s.HasDrop {
-		w.length("droop", s.Droop)
-	} else {
-		w.null("droop")
-	}
-	if s.BumpStop != nil {
-		w.length("bump_stop", *s.BumpStop)
-	} else {
+	travel("bump", s.Bump)
+	travel("droop", s.Droop)
+	w.bumpStop(s.BumpStop)
+	w.strap(s.Strap)
+	w.close()
+}
+
+func (w *writer) bumpStop(f *linkage.BumpStopFit) {
+	if f == nil {
 		w.null("bump_stop")
+		return
 	}
-	if s.Strap != nil {
-		w.length("strap", *s.Strap)
-	} else {
+	w.key("bump_stop")
+	w.open()
+	w.length("solid_at", f.SolidAt)
+	w.flag("in_time", f.InTime)
+	w.length("gap", f.Gap)
+	w.length("height", f.Height)
+	w.steps("working", f.Steps)
+	w.close()
+}
+
+func (w *writer) strap(f *linkage.StrapFit) {
+	if f == nil {
 		w.null("strap")
+		return
 	}
+	w.key("strap")
+	w.open()
+	w.length("length", f.Length)
+	w.steps("working", f.Steps)
 	w.close()
 }
 

@@ -115,6 +115,7 @@ func (f *form) judged(q fit.Request) *fit.Request {
 	for i := range f.faults {
 		if p := f.faults[i].Pointer; p == "/travel" || p == "/travel/basis" {
 			q.Travel = fit.Travel{Basis: fit.Stated}
+			q.BumpStop, q.Strap = nil, nil
 		}
 	}
 	return &q
@@ -137,6 +138,7 @@ func (r *FitsRequest) read(f *form) {
 	r.Catalog, r.Revision = readCatalog(o)
 
 	q := &r.Fit
+	q.Units = f.units
 	q.Readings.Upper, q.Upper = readVehicleEnd(o.need("upper").object())
 	q.Readings.Lower, q.Lower = readVehicleEnd(o.need("lower").object())
 	readReadings(o, &q.Readings)

@@ -165,7 +165,7 @@ var (
 	hours    = span{least: 0.01, most: 100_000}
 	masses   = span{least: 0, most: 50_000, above: true}
 	rates    = span{least: 0, most: 20_000, above: true}
-	dampings = span{least: 0, most: 1_000_000, above: true}
+	dampings = span{least: 0, most: 200_000, above: true}
 )
 
 var roadClasses = []string{"A", "B", "C", "D", "E", "F", "G", "H"}
@@ -196,7 +196,7 @@ var (
 // readStops reads a bump stop and a strap whose lengths are wanted.
 func readStops(o object, q *fit.Request) {
 	if v := o.get("bump_stop"); v.given() {
-		s, stop := v.object(), &fit.BumpStop{Reserve: linkage.DefaultReserve}
+		s, stop := v.object(), &fit.BumpStop{Reserve: fit.DefaultStopReserve}
 		stop.Gap, _ = s.need("gap").length(noughtToo)
 		stop.Height, _ = s.need("height").length(positive)
 		stop.Squash, _ = s.need("squash").number(squashes)
@@ -208,7 +208,7 @@ func readStops(o object, q *fit.Request) {
 		q.BumpStop = stop
 	}
 	if v := o.get("strap"); v.given() {
-		s, strap := v.object(), &fit.Strap{Reserve: linkage.DefaultReserve}
+		s, strap := v.object(), &fit.Strap{Reserve: fit.DefaultStopReserve}
 		strap.Distance, _ = s.need("distance").length(positive)
 		strap.MotionRatio, _ = s.need("motion_ratio").number(ratios)
 		strap.Stretch, _ = s.need("stretch").number(stretches)

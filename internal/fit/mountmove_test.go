@@ -1,0 +1,363 @@
+package fit_test
+
+import (
+	"math"
+	"slices"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r3"
+	"pgregory.net/rapid"
+
+	"midstroke/internal/catalog"
+	"midstroke/internal/fit"
+	"midstroke/internal/linkage"
+	"midstroke/internal/measure"
+	"midstroke/internal/mount"
+	"midstroke/internal/unit"
+)
+
+// drawOnLinkage draws a request judged by one of the suspensions, its mounts
+// shifted somewhat. The reading is off the points by up to off mm.
+func drawOnLinkage(t *rapid.T, off float64) *fit.Request {
+	r := drawRequest(t)
+	s := rapid.SampledFrom(append(suspensions(), hardSuspensions()...)).Draw(t, "suspension")
+	nudge := func(p linkage.Point, label string) linkage.Point {
+		q := slices.Clone(p)
+		for i := range q {
+			q[i] += unit.FromMm(rapid.Float64Range(-40, 40).Draw(t, label))
+		}
+		return q
+	}
+	s.spec.Damper.Upper = nudge(s.spec.Damper.Upper, "upper")
+	s.spec.Damper.Lower = nudge(s.spec.Damper.Lower, "lower")
+	s.bump = s.bump * unit.Length(rapid.IntRange(2, 10).Draw(t, "bump")) / 10
+	s.droop = s.droop * unit.Length(rapid.IntRange(2, 10).Draw(t, "droop")) / 10
+	if _, faults := linkage.New(s.spec); len(faults) > 0 {
+		t.Skip(faults)
+	}
+	onLinkage(r, s, rapid.Float64Range(-off, off).Draw(t, "off"))
+	if rapid.Bool().Draw(t, "planned") {
+		r.Readings.PlannedChange = unit.Length(rapid.IntRange(-30, 30).Draw(t, "change")) * mm
+	}
+	if rapid.IntRange(0, 3).Draw(t, "not at ride") == 0 {
+		r.Readings.Condition = measure.Condition{
+			NotAtRide: true, ArchGap: 400*mm + unit.Length(rapid.IntRange(-25, 25).Draw(t, "gap"))*mm, ArchGapAtRide: 400 * mm, GapTolerance: mm,
+		}
+	}
+	if faults := fit.Check(r); len(faults) > 0 {
+		t.Skip(faults)
+	}
+	return r
+}
+
+// draws picks what to follow up: all of a short list, some of a long one.
+func draws[T any](t *rapid.T, of []T, most int, label string) []T {
+	if len(of) <= most {
+		return of
+	}
+	some := make([]T, most)
+	for i := range some {
+		some[i] = of[rapid.IntRange(0, len(of)-1).Draw(t, label)]
+	}
+	return some
+}
+
+// moved is the request once a mount has been moved by v and what was taped with
+// it: the reading changes by what the moved linkage makes of the height at which
+// the tape was held.
+func moved(t *rapid.T, r *fit.Request, point string, v [3]unit.Length, code string) *fit.Request {
+	m := *r
+	spec := *r.Linkage
+	end := &spec.Damper.Upper
+	if point == "lower" {
+		end = &spec.Damper.Lower
+	}
+	p := slices.Clone(*end)
+	for i := range p {
+		p[i] += v[i+3-len(p)]
+	}
+	*end = p
+	m.Linkage, m.Codes = &spec, []string{code}
+	c := r.Readings.Condition
+	taped := (c.ArchGapAtRide - c.ArchGap).Mm()
+	length := func(s linkage.Spec) float64 {
+		l, faults := linkage.New(s)
+		if len(faults) > 0 {
+			t.Skip(faults)
+		}
+		n, _, err := l.At(taped)
+		if err != nil {
+			t.Skip(err)
+		}
+		return n
+	}
+	longer := unit.FromMm(length(spec) - length(*r.Linkage))
+	m.Readings.Readings = slices.Clone(r.Readings.Readings)
+	for i := range m.Readings.Readings {
+		m.Readings.Readings[i].Length += longer
+	}
+	return &m
+}
+
+// A move that is offered makes the damper fit once it is done: the same request
+// with the point there and the reading taken anew. One a little shorter does
+// not. (A micrometre and a half, for it is rounded up by as much as one.)
+func TestAMoveDoneMakesAFit(t *testing.T) {
+	moves := 0
+	rapid.Check(t, func(t *rapid.T) {
+		s := catalogues[rapid.IntRange(0, len(catalogues)-1).Draw(t, "catalogue")]
+		r := drawOnLinkage(t, 4)
+		r.Limits.NoAdapters = true // or a smaller move and an adapter might do
+		for _, m := range draws(t, find(t, r, s).NearMisses, 4, "near miss") {
+			for i := range m.Remedies {
+				remedy := &m.Remedies[i]
+				if remedy.Move == nil {
+					continue
+				}
+				moves++
+				after := find(t, moved(t, r, remedy.Move.Point, remedy.Move.Vector, m.Damper.Code), s)
+				if after.Judged[0].Verdict != fit.VerdictFits {
+					t.Fatalf("%s is %s after %+v: %v", m.Damper.Code, after.Judged[0].Verdict, *remedy, after.Judged[0].Reasons)
+				}
+				margin := after.Fits[0].Margin
+				for _, d := range []unit.Length{margin.Compression - remedy.Margin.Compression, margin.Extension - remedy.Margin.Extension} {
+					// The vector is in whole nanometres, and so is the reading.
+					if d.Abs() > 5 && !after.Fits[0].Inverted {
+						t.Fatalf("%s has margins %v after %+v", m.Damper.Code, margin, *remedy)
+					}
+				}
+				short := 1 - 1500/float64(remedy.By)
+				if short < 0 {
+					continue
+				}
+				v := remedy.Move.Vector
+				for i := range v {
+					v[i] = v[i].Scale(short)
+				}
+				before := find(t, moved(t, r, remedy.Move.Point, v, m.Damper.Code), s)
+				if before.Judged[0].Verdict == fit.VerdictFits {
+					t.Fatalf("%s fits by less than %+v: %+v", m.Damper.Code, *remedy, before.Fits[0].Margin)
+				}
+			}
+		}
+	})
+	if moves == 0 {
+		t.Error("no case had a move to do")
+	}
+}
+
+// dense is a linkage with its mounts moved all ways that are tried, its lengths
+// sampled closely: a reckoning of what a move does that shares nothing with the
+// sweep but the solution of single poses.
+type dense struct {
+	ways []denseWay
+}
+
+type denseWay struct {
+	by                unit.Length
+	shortest, longest float64
+}
+
+const (
+	denseMoves   = 16
+	denseSamples = 60
+)
+
+// newDense tries each mount, apart and together, in steps up to two inches.
+func newDense(t *rapid.T, r *fit.Request) dense {
+	var d dense
+	for _, m := range []linkage.Mount{linkage.UpperMount, linkage.LowerMount} {
+		for _, way := range []float64{1, -1} {
+			for i := range denseMoves + 1 {
+				by := 50.8 * float64(i) / denseMoves
+				if shortest, longest, ok := sampled(r, m, way*by); ok {
+					d.ways = append(d.ways, denseWay{unit.FromMm(by), shortest, longest})
+				}
+			}
+		}
+	}
+	if len(d.ways) == 0 {
+		t.Skip("nothing can be moved")
+	}
+	return d
+}
+
+// sampled gives the least and greatest of closely sampled lengths with a mount
+// moved apart.
+func sampled(r *fit.Request, m linkage.Mount, apart float64) (shortest, longest float64, ok bool) {
+	l, faults := linkage.New(*r.Linkage)
+	if len(faults) > 0 {
+		return 0, 0, false
+	}
+	v := r3.Scale(apart, l.Direction())
+	if m == linkage.LowerMount {
+		v = r3.Scale(-1, v)
+	}
+	moved, err := l.Move(m, v)
+	if err != nil {
+		return 0, 0, false
+	}
+	ride := -r.Readings.PlannedChange.Mm()
+	low, high := ride-r.Travel.Droop.Mm(), ride+r.Travel.Bump.Mm()
+	shortest, longest = math.Inf(1), 0
+	take := func(length float64, err error) bool {
+		shortest, longest = min(shortest, length), max(longest, length)
+		return err == nil
+	}
+	if a, isAxle := moved.Axle(); isAxle {
+		const n = 12
+		for i := range n + 1 {
+			for j := range n + 1 {
+				if !take(a.Corner(low+(high-low)*float64(i)/n, low+(high-low)*float64(j)/n)) {
+					return 0, 0, false
+				}
+			}
+		}
+		return shortest, longest, true
+	}
+	for i := range denseSamples + 1 {
+		length, _, err := moved.At(low + (high-low)*float64(i)/denseSamples)
+		if !take(length, err) {
+			return 0, 0, false
+		}
+	}
+	return shortest, longest, true
+}
+
+// offset is how much longer the reading is than the points at the height that it
+// was taken at.
+func offset(r *fit.Request) float64 {
+	l, _ := linkage.New(*r.Linkage)
+	c := r.Readings.Condition
+	length, _, _ := l.At((c.ArchGapAtRide - c.ArchGap).Mm())
+	return r.Readings.Readings[0].Length.Mm() - length
+}
+
+// Whatever a dense trial of moves says can be made to fit is a fit or a near
+// miss, and its least remedy is no more than the least that was tried. Samples
+// miss a little of the extremes, so only what has a hair to spare counts.
+func TestMovesAgainstADenseTrial(t *testing.T) {
+	const hair = 0.25 // mm
+	tried := 0
+	rapid.Check(t, func(t *rapid.T) {
+		s := catalogues[rapid.IntRange(0, len(catalogues)-1).Draw(t, "catalogue")]
+		r := drawOnLinkage(t, 4)
+		r.Limits.NoAdapters = true
+		trial := newDense(t, r)
+		off := offset(r)
+		all := *r
+		for _, d := range s.Dampers() {
+			all.Codes = append(all.Codes, d.Code)
+		}
+		verdicts := map[string]fit.Judgement{}
+		for _, j := range find(t, &all, s).Judged {
+			verdicts[j.Code] = j
+		}
+		bolted := map[[2]mount.End]bool{}
+		dampers := s.Dampers()
+		for i := range dampers {
+			d := &dampers[i]
+			if !allowed(d, r.Limits, r.LeanDeg) || r.Limits.Mounting == fit.Inverted {
+				continue
+			}
+			ends := [2]mount.End{d.Upper, d.Lower}
+			goes, known := bolted[ends]
+			if !known {
+				goes = goesStraight(s, d, r)
+				bolted[ends] = goes
+			}
+			if !goes {
+				continue
+			}
+			for _, w := range trial.ways {
+				if w.shortest+off-d.Compressed.Mm() < hair || d.Extended.Mm()-off-w.longest < hair {
+					continue
+				}
+				tried++
+				if v := verdicts[d.Code]; v.Verdict == fit.VerdictRuledOut {
+					t.Fatalf("%s is ruled out for %v, and would fit moved by %v mm", d.Code, v.Reasons, w.by.Mm())
+				}
+				break
+			}
+		}
+	})
+	if tried == 0 {
+		t.Error("no damper could be made to fit")
+	}
+}
+
+// goesStraight says whether a damper bolts up as it is.
+func goesStraight(s *catalog.Snapshot, d *catalog.Damper, r *fit.Request) bool {
+	for _, c := range choices(s, d.Upper, r.Readings.Upper.Style, r.Upper, false) {
+		for _, e := range choices(s, d.Lower, r.Readings.Lower.Style, r.Lower, false) {
+			if c.ok && e.ok {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// The search lists, of all near misses, those with the least remedies, and
+// explain and codes count and name the same ones.
+func TestNearMissesByALinkageAreTheSameAllRound(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := catalogues[rapid.IntRange(0, len(catalogues)-1).Draw(t, "catalogue")]
+		r := drawOnLinkage(t, 4)
+		r.Top = rapid.IntRange(1, fit.MostListed).Draw(t, "top")
+		r.Explain = true
+		searched := find(t, r, s)
+		byCode := *r
+		for _, d := range s.Dampers() {
+			byCode.Codes = append(byCode.Codes, d.Code)
+		}
+		judged := find(t, &byCode, s)
+		if a, b := fitCodes(searched), fitCodes(judged); a != b {
+			t.Fatalf("fits by search %s, by codes %s", a, b)
+		}
+		if a, b := missCodes(searched), missCodes(judged); a != b {
+			t.Fatalf("near misses by search %s, by codes %s", a, b)
+		}
+		if *searched.Counts != *judged.Counts {
+			t.Fatalf("explain counts %+v, codes %+v", *searched.Counts, *judged.Counts)
+		}
+		c := searched.Counts
+		if c.Fits+c.NearMisses+c.RuledOut != len(s.Dampers()) || len(searched.NearMisses) != min(r.Top, c.NearMisses) {
+			t.Fatalf("counts %+v of %d dampers, %d near misses listed", *c, len(s.Dampers()), len(searched.NearMisses))
+		}
+		last := unit.Length(0)
+		for _, m := range searched.NearMisses {
+			for i, remedy := range m.Remedies {
+				if remedy.Margin.Compression < 0 || remedy.Margin.Extension < 0 {
+					t.Fatalf("%s: margins %v after %s", m.Damper.Code, remedy.Margin, remedy.Kind)
+				}
+				if i > 0 && remedy.By < m.Remedies[i-1].By {
+					t.Fatalf("%s: remedies not the least first: %+v", m.Damper.Code, m.Remedies)
+				}
+			}
+			if m.Remedies[0].By < last {
+				t.Fatalf("%s stands behind a near miss with a greater remedy", m.Damper.Code)
+			}
+			last = m.Remedies[0].By
+		}
+	})
+}
+
+// No remedy by a linkage is less than what is lacking, which is what lets the
+// search bound them by lengths alone. (Where one change mends both ways it may
+// be the greater of the two.)
+func TestNoMoveIsLessThanWhatIsLacking(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := catalogues[rapid.IntRange(0, len(catalogues)-1).Draw(t, "catalogue")]
+		for _, m := range find(t, drawOnLinkage(t, 4), s).NearMisses {
+			for _, r := range m.Remedies {
+				if r.Move != nil && r.By < max(m.ShortBy.Compression, m.ShortBy.Extension) {
+					t.Fatalf("%s is short by %v and mended by %v", m.Damper.Code, m.ShortBy, r.By)
+				}
+				if r.Kind == fit.RaiseBody || r.Kind == fit.LowerBody {
+					t.Fatalf("%s offered to stops that stay where they are", r.Kind)
+				}
+			}
+		}
+	})
+}

@@ -1,0 +1,218 @@
+package fit_test
+
+import (
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"midstroke/internal/fit"
+	"midstroke/internal/linkage"
+	"midstroke/internal/unit"
+)
+
+// By hand: a damper of 230 to 430 mm keeps 6 mm from 236 to 424; inclined by 120
+// across it has those lengths √(236² - 120²) and √(424² - 120²) high, and 350 at
+// ride. With the reading 2 mm longer than the points, the points' lengths are
+// 2 mm shorter.
+func TestStopsByALinkage(t *testing.T) {
+	for _, off := range []float64{0, 2} {
+		a := find(t, onHand(t, off), stocked(eyes("one", 230*mm, 430*mm)))
+		s := a.Fits[0].Stops
+		if s == nil || s.Bump == nil || s.Droop == nil || s.BumpStop != nil || s.Strap != nil {
+			t.Fatalf("stops %+v, want bump and droop alone", s)
+		}
+		c, e := 236-off, 424-off
+		within(t, "bump", *s.Bump, 350-math.Sqrt(c*c-120*120), 1e-6)
+		within(t, "droop", *s.Droop, 350-math.Sqrt(e*e-120*120), 1e-6)
+	}
+}
+
+// stop and strap are of the ordinary kind.
+func stop(reserve unit.Length) *fit.BumpStop {
+	return &fit.BumpStop{BumpStop: linkage.BumpStop{Gap: 40 * mm, Height: 60 * mm, Squash: 0.5, MotionRatio: 0.5}, Reserve: reserve}
+}
+
+func strap(reserve unit.Length) *fit.Strap {
+	return &fit.Strap{Strap: linkage.Strap{Distance: 300 * mm, MotionRatio: 0.8, Stretch: 0.05}, Reserve: reserve}
+}
+
+func TestStopsAskedAbout(t *testing.T) {
+	r := onHand(t, 0)
+	r.BumpStop, r.Strap = stop(11*mm), strap(21*mm)
+	s := find(t, r, stocked(eyes("one", 230*mm, 430*mm))).Fits[0].Stops
+	// 230 + 11 and 430 - 21 are the lengths at 141 up and 41 down, by hand.
+	if *s.Bump != 141*mm || *s.Droop != -41*mm {
+		t.Fatalf("stops at %v and %v, want 141 and -41 mm", *s.Bump, *s.Droop)
+	}
+	// The stop has gone 40 + 0.5·60 = 70 at its own ratio when it is solid, and
+	// 141·0.5 = 70.5 when it must be.
+	b := s.BumpStop
+	if b.SolidAt != 140*mm || !b.InTime || b.Gap != 40*mm+mm/2 || b.Height != 61*mm || len(b.Steps) == 0 {
+		t.Errorf("bump stop %+v, want solid at 140, in time; gap 40.5 or height 61 mm", *b)
+	}
+	// (300 + 0.8·41)/1.05, rounded down.
+	if want := unit.Length(math.Floor(332.8e6 / 1.05)); s.Strap.Length != want || len(s.Strap.Steps) == 0 {
+		t.Errorf("strap %+v, want %d nm", *s.Strap, want)
+	}
+}
+
+func notesOf(f *fit.Fit) []string {
+	var codes []string
+	for _, n := range f.Notes {
+		codes = append(codes, n.Code)
+	}
+	return codes
+}
+
+// A reserve that the damper hasn't got within the range, or at ride, is told.
+func TestStopsWithinTheRange(t *testing.T) {
+	r := onHand(t, 0)
+	r.BumpStop, r.Strap = stop(12*mm), strap(22*mm)
+	f := find(t, r, stocked(eyes("one", 230*mm, 430*mm))).Fits[0]
+	if *f.Stops.Bump >= 141*mm || *f.Stops.Droop <= -41*mm {
+		t.Errorf("stops at %v and %v, want both within the range", *f.Stops.Bump, *f.Stops.Droop)
+	}
+	for _, code := range []string{"bump_stop_within_range", "strap_within_range"} {
+		if !slices.Contains(notesOf(&f), code) {
+			t.Errorf("notes %v lack %s", notesOf(&f), code)
+		}
+	}
+	r.BumpStop, r.Strap = stop(141*mm), strap(61*mm)
+	f = find(t, r, stocked(eyes("one", 230*mm, 430*mm))).Fits[0]
+	if f.Stops.Bump != nil || f.Stops.Droop != nil || f.Stops.BumpStop != nil || f.Stops.Strap != nil {
+		t.Errorf("stops %+v where not even ride height keeps the reserve", *f.Stops)
+	}
+	for _, code := range []string{"no_room_for_bump_stop", "no_room_for_strap"} {
+		if !slices.Contains(notesOf(&f), code) {
+			t.Errorf("notes %v lack %s", notesOf(&f), code)
+		}
+	}
+}
+
+// A damper that goes over centre 130 mm above ride, and is never shorter than
+// 120 there, is not bottomed at 100 mm; what stops it then is its length on the
+// far side.
+func TestNothingToStop(t *testing.T) {
+	s := byHand()
+	s.spec.Damper.Upper = pt(120, 0, 130)
+	s.bump = 100 * mm
+	r := onLinkage(asked(t, "16"), s, 0)
+	got := find(t, r, stocked(eyes("one", 100*mm, 260*mm))).Fits[0].Stops
+	within(t, "bump, over centre", *got.Bump, 130+math.Sqrt(254*254-120*120), 1e-6)
+	// One that is long enough for anything is stopped by nothing.
+	got = find(t, r, stocked(eyes("one", 100*mm, 19*unit.Metre))).Fits[0].Stops
+	if got.Bump != nil || got.Droop != nil {
+		t.Errorf("stops %+v, want none", *got)
+	}
+}
+
+// By a constant motion ratio: a damper with 70 mm of compression and 50 of
+// extension over 6 mm of reserve, at 0.8 for each mm of the wheel.
+func TestStopsByTheMotionRatio(t *testing.T) {
+	s := stocked(eyes("one", 324*mm, 451*mm))
+	r := metric(t, 400, 40)
+	r.Readings.MotionRatio = 0.8
+	if got := find(t, r, s).Fits[0].Stops; got != nil {
+		t.Errorf("stops %+v that nobody asked about", *got)
+	}
+	r.BumpStop = stop(6 * mm)
+	got := find(t, r, s).Fits[0].Stops
+	if *got.Bump != unit.FromMm(70/0.8) || *got.Droop != unit.FromMm(-45/0.8) {
+		t.Errorf("stops at %v and %v, want 87.5 and -56.25 mm", *got.Bump, *got.Droop)
+	}
+	if got.BumpStop == nil || got.Strap != nil {
+		t.Errorf("stops %+v, want the bump stop judged and no strap", *got)
+	}
+	r.BumpStop.Reserve = 77 * mm
+	f := find(t, r, s).Fits[0]
+	if f.Stops.Bump != nil || !slices.Contains(notesOf(&f), "no_room_for_bump_stop") {
+		t.Errorf("a bump stop at %v below ride", f.Stops.Bump)
+	}
+}
+
+func TestFaultsOfStops(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		change func(*fit.Request)
+		want   []string
+	}{
+		{"neither a linkage nor a motion ratio", func(*fit.Request) {}, []string{"/bump_stop", "/strap"}},
+		{"figures that can't be", func(r *fit.Request) {
+			r.Readings.MotionRatio = 1
+			r.BumpStop.Gap, r.BumpStop.Squash, r.Strap.MotionRatio, r.Strap.Stretch = -mm, 1, 0, 0.6
+		}, []string{"/bump_stop/gap", "/bump_stop/squash", "/strap/motion_ratio", "/strap/stretch"}},
+		{"a linkage with a fault of its own", func(r *fit.Request) {
+			*r = *onLinkage(r, byHand(), 0)
+			r.Linkage.Damper.Upper = nil
+		}, []string{"/travel/linkage/damper/upper"}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r := metric(t, 400, 40)
+			r.BumpStop, r.Strap = stop(6*mm), strap(6*mm)
+			c.change(r)
+			_, faults := fit.Find(r, stocked())
+			var got []string
+			for _, f := range faults {
+				got = append(got, f.Pointer)
+				if strings.HasSuffix(f.Detail, ".") || f.Detail == "" {
+					t.Errorf("%q", f.Detail)
+				}
+			}
+			if !slices.Equal(got, c.want) {
+				t.Errorf("faults at %v, want %v", got, c.want)
+			}
+		})
+	}
+}
+
+// TestStopsAreWhereTheReserveIsLeft: for every fit on every suspension the
+// damper has just the reserve left at a stop, by the linkage solved there.
+func TestStopsAreWhereTheReserveIsLeft(t *testing.T) {
+	const change = 12 * mm
+	const off = 1.5
+	fits := 0
+	for _, one := range append(suspensions(), hardSuspensions()...) {
+		l, faults := linkage.New(one.spec)
+		if len(faults) > 0 {
+			t.Fatal(faults)
+		}
+		for _, s := range catalogues {
+			r := onLinkage(asked(t, "16"), one, off)
+			r.Readings.PlannedChange = change
+			for _, f := range find(t, r, s).Fits {
+				// Travel counts from the planned ride height, lengths from the
+				// reading.
+				spare := func(low, high unit.Length) float64 {
+					shortest, longest, err := l.Extremes((low - change).Mm(), (high - change).Mm())
+					if err != nil {
+						t.Fatal(err)
+					}
+					return min(shortest.Length.Mm()-(f.Compressed+6*mm).Mm()+off, (f.Extended-6*mm).Mm()-off-longest.Length.Mm())
+				}
+				// An axle's other wheel may be anywhere in the range. Where that alone
+				// is too much, package linkage's own tests tell what is right.
+				var low, high unit.Length
+				if one.spec.Kind == linkage.SolidAxle {
+					if low, high = -one.droop, one.bump; spare(low, high) < 0 {
+						continue
+					}
+				}
+				fits++
+				if b := f.Stops.Bump; b != nil {
+					if got := spare(low, *b); math.Abs(got) > 2e-4 {
+						t.Errorf("%s, %s: %v mm over the reserve at the bump stop", one.name, f.Damper.Code, got)
+					}
+				}
+				if d := f.Stops.Droop; d != nil {
+					if got := spare(*d, high); math.Abs(got) > 2e-4 {
+						t.Errorf("%s, %s: %v mm over the reserve at the strap", one.name, f.Damper.Code, got)
+					}
+				}
+			}
+		}
+	}
+	if fits < 50 {
+		t.Errorf("only %d fits to judge by", fits)
+	}
+}

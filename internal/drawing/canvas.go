@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"strconv"
+	"strings"
 
 	"midstroke/internal/note"
 	"midstroke/internal/unit"
@@ -35,16 +36,23 @@ func (c *canvas) words(n note.Note) string { return n.Text(c.lang, c.units) }
 func (c *canvas) open(title note.Note, lines []note.Note) {
 	fmt.Fprintf(&c.buf, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" width="%d" height="%d" role="img" aria-labelledby="title desc" lang="%s" font-family="Helvetica, Arial, sans-serif" fill="%s">`+"\n",
 		c.width, c.height, c.width, c.height, escaped(c.lang), ink)
-	fmt.Fprintf(&c.buf, `<title id="title">%s</title>`+"\n", escaped(c.words(title)))
-	c.buf.WriteString(`<desc id="desc">`)
+	c.titled("", title, lines)
+	fmt.Fprintf(&c.buf, `<rect width="%d" height="%d" fill="#ffffff"/>`+"\n", c.width, c.height)
+}
+
+// titled writes what is read out to whoever cannot see the drawing, under ids
+// that begin with prefix.
+func (c *canvas) titled(prefix string, title note.Note, lines []note.Note) {
+	fmt.Fprintf(&c.buf, `<title id="%stitle">%s</title>`+"\n", prefix, escaped(c.words(title)))
+	fmt.Fprintf(&c.buf, `<desc id="%sdesc">`, prefix)
 	for i, l := range lines {
-		if i > 0 {
-			c.buf.WriteString(". ")
+		words := c.words(l)
+		if i < len(lines)-1 {
+			words = strings.TrimSuffix(words, ".") + ". "
 		}
-		c.buf.WriteString(escaped(c.words(l)))
+		c.buf.WriteString(escaped(words))
 	}
 	c.buf.WriteString("</desc>\n")
-	fmt.Fprintf(&c.buf, `<rect width="%d" height="%d" fill="#ffffff"/>`+"\n", c.width, c.height)
 }
 
 func (c *canvas) close() { c.buf.WriteString("</svg>\n") }
@@ -92,7 +100,10 @@ func (c *canvas) arrowhead(p point, height float64, colour string) {
 
 // text writes t with attributes that this package made itself.
 func (c *canvas) text(x, y float64, attributes, t string) {
-	fmt.Fprintf(&c.buf, `<text x="%s" y="%s" %s>%s</text>`+"\n", num(x), num(y), attributes, escaped(t))
+	if attributes != "" {
+		attributes = " " + attributes
+	}
+	fmt.Fprintf(&c.buf, `<text x="%s" y="%s"%s>%s</text>`+"\n", num(x), num(y), attributes, escaped(t))
 }
 
 // haloText is legible across lines.

@@ -1,7 +1,8 @@
-// Package drawing makes line drawings as SVG from computed curves.
+// Package drawing makes line drawings as SVG: curves that were computed, and
+// the ends of a damper with what the tape is held to.
 //
 // A drawing is legible in print without colour: what differs in colour differs
-// in dash or shape as well. Its colours are those of Okabe and Ito (Color
+// in dash or shape as well. A curve's colours are those of Okabe and Ito (Color
 // Universal Design, 2008, from memory), which readers with any common colour
 // blindness tell apart. It needs no font but the reader's own and no script.
 package drawing

@@ -361,3 +361,39 @@ func TestNoMoveIsLessThanWhatIsLacking(t *testing.T) {
 		}
 	})
 }
+
+// A damper that turns by more than a right angle may be too long and too short
+// at once and be mended both ways by one move. By hand: inclined by 200 across
+// and 200 up it is shortest, 200, where it lies level; up by 750 it is longest,
+// √(200² + 550²) = 585.235. Its upper mount moved apart by d stands at 200 + d/√2
+// both ways, so that 203 compressed is right from d = 3√2 = 4.243 on, where the
+// longest is √(203² + 547²) = 583.453, within 583.5. Giving up travel takes 3 +
+// 1.735, which is more.
+func TestOneMoveMendsBothWays(t *testing.T) {
+	r := onLinkage(asked(t, "16"), suspension{
+		"turns far", linkage.Spec{Kind: linkage.Inclined, Damper: linkage.Damper{Upper: pt(200, 0, 200), Lower: pt(0, 0, 0)}},
+		750 * mm, 10 * mm,
+	}, 0)
+	// The other one lacks 4 1/2 mm of travel.
+	s := stocked(eyes("a", 204*mm+mm/2, 700*mm), eyes("b", 203*mm, 583*mm+mm/2))
+	for _, top := range []int{1, 2} {
+		r.Top = top
+		misses := find(t, r, s).NearMisses
+		if len(misses) != top || misses[0].Damper.Code != "b" {
+			t.Fatalf("%d near misses, the first %s, want b first", len(misses), misses[0].Damper.Code)
+		}
+		b := misses[0]
+		within(t, "short in compression", b.ShortBy.Compression, 3, 1e-5)
+		within(t, "short in extension", b.ShortBy.Extension, math.Hypot(200, 550)-583.5, 1e-5)
+		if first := b.Remedies[0]; first.Kind != fit.MoveMountsApart || first.Move == nil {
+			t.Fatalf("first remedy %+v, want a move apart", first)
+		}
+		within(t, "moved", b.Remedies[0].By, 3*math.Sqrt2, 2e-3)
+		within(t, "to spare in extension", b.Remedies[0].Margin.Extension, 583.5-math.Hypot(203, 547), 2e-3)
+		last := b.Remedies[len(b.Remedies)-1]
+		if last.Kind != fit.LessTravel {
+			t.Errorf("last remedy %s, want less_travel", last.Kind)
+		}
+		within(t, "travel given up", last.By, 3+math.Hypot(200, 550)-583.5, 1e-5)
+	}
+}

@@ -121,6 +121,7 @@ func (h *Handler) routes() *echo.Echo {
 	get("/v1/fits", h.getFits)
 	e.POST("/v1/hardware", h.postHardware)
 	e.POST("/v1/travel", h.postTravel)
+	get("/v1/guide", h.getGuide)
 	get("/v1/dampers", h.listDampers)
 	get("/v1/dampers/:code", h.oneDamper)
 	get("/v1/sleeves", h.listSleeves)

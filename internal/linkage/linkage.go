@@ -160,16 +160,16 @@ func (l *Linkage) Move(m Mount, v r3.Vec) (*Linkage, error) {
 	}
 	moved.motion = l.motion.holding(moved.upper, moved.lower)
 	if moved.motion == nil {
-		return nil, fault.List{onAxis("/damper/lower")}
+		return nil, fault.List{onAxis()}
 	}
 	moved.low, moved.high = moved.motion.reach()
 	return &moved, nil
 }
 
 // onAxis is the fault of a damper that its arm cannot move.
-func onAxis(pointer string) fault.Fault {
+func onAxis() fault.Fault {
 	return fault.Fault{
-		Pointer: pointer, Code: "on_axis",
+		Pointer: "/damper/lower", Code: "on_axis",
 		Detail: "the damper's lower end lies on the pivot axis of its arm, so no wheel travel would move it",
 	}
 }

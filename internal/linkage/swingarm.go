@@ -63,7 +63,7 @@ func newSwing(at place, faults *fault.List) motion {
 		faults.Add("/wheel", "on_axis", "the wheel centre lies on the pivot axis, so turning the arm would not move it")
 	}
 	if !pivot.off(at["/damper/lower"]) {
-		*faults = append(*faults, onAxis("/damper/lower"))
+		*faults = append(*faults, onAxis())
 	}
 	if len(*faults) > 0 {
 		return nil

@@ -278,7 +278,7 @@ func newWishbone(at place, planar bool, on Part, faults *fault.List) motion {
 	}
 	m := w.holding(at["/damper/upper"], at["/damper/lower"])
 	if m == nil {
-		*faults = append(*faults, onAxis("/damper/lower"))
+		*faults = append(*faults, onAxis())
 	}
 	return m
 }

@@ -34,6 +34,10 @@ func All() []Example {
 		{"front-on-blocks.json", "fits", "469.79"},
 		// 400 + 12 from the seat's face to the bar's axis
 		{"tag-axle.json", "fits", "412"},
+		// The readings are those of front-wishbones.json and rear-axle.json.
+		{"front-by-its-points.json", "fits", "413.5"},
+		{"rear-axle-by-its-points.json", "no_fit", "16.21875"},
+		{"rear-axle-on-a-road.json", "fits", "16.21875"},
 		{"near-miss.json", "no_fit", "16.75"},
 		{"bent-bracket.json", "measure_again", ""},
 		{"tag-axle-fork.json", "outside_method", ""},

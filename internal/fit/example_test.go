@@ -1,0 +1,73 @@
+package fit_test
+
+import (
+	"fmt"
+
+	"midstroke/internal/catalog"
+	"midstroke/internal/fit"
+	"midstroke/internal/linkage"
+	"midstroke/internal/measure"
+	"midstroke/internal/mount"
+	"midstroke/internal/unit"
+)
+
+// twoEyes is a request for a place with an eye at both ends.
+func twoEyes(taped unit.Length) *fit.Request {
+	return &fit.Request{
+		Readings: measure.Readings{
+			Readings: []measure.Reading{{Length: taped}}, Tolerance: unit.Millimetre,
+			Upper: measure.EndReading{Style: mount.Eye}, Lower: measure.EndReading{Style: mount.Eye},
+		},
+		Suspension: fit.SolidAxle, Top: fit.DefaultTop, Dampers: fit.DefaultDampers,
+	}
+}
+
+// shelfOf is a catalogue of one damper.
+func shelfOf(compressed, extended unit.Length) *catalog.Snapshot {
+	eye := mount.End{Style: mount.Eye, Bore: 12 * unit.Millimetre, Width: 32 * unit.Millimetre}
+	return catalog.NewSnapshot("example", 1, catalog.Contents{Limits: mount.UsualLimits(), Dampers: []catalog.Damper{{
+		Code: "one", Construction: catalog.TwinTube, Compressed: compressed, Extended: extended,
+		Upper: eye, Lower: eye, Price: mount.NoPrice,
+	}}})
+}
+
+func ExampleFind() {
+	// 18 3/4 in taped; 14 7/8 in compressed and 23 5/8 in extended.
+	a, faults := fit.Find(twoEyes(18*unit.Inch+3*unit.Inch/4), shelfOf(14*unit.Inch+7*unit.Inch/8, 23*unit.Inch+5*unit.Inch/8))
+	if len(faults) > 0 {
+		fmt.Println(faults)
+		return
+	}
+	f := a.Fits[0]
+	fmt.Println(a.Outcome, f.Grade, f.Travel.Compression.Text(unit.Inches), f.Travel.Extension.Text(unit.Inches))
+	// Output:
+	// fits clear 3 7/8 in 4 7/8 in
+}
+
+func ExampleFind_linkage() {
+	r := twoEyes(370 * unit.Millimetre)
+	r.Readings.HasLinkage = true
+	r.Linkage = &linkage.Spec{Kind: linkage.Inclined, Damper: linkage.Damper{
+		Upper: linkage.Point{120 * unit.Millimetre, 0, 350 * unit.Millimetre}, Lower: linkage.Point{0, 0, 0},
+	}}
+	r.Travel = fit.Travel{Basis: fit.ByLinkage, Bump: 80 * unit.Millimetre, Droop: 60 * unit.Millimetre, Reserve: fit.DefaultReserve}
+	for _, compressed := range []unit.Length{280, 310} {
+		a, faults := fit.Find(r, shelfOf(compressed*unit.Millimetre, 450*unit.Millimetre))
+		if len(faults) > 0 {
+			fmt.Println(faults)
+			return
+		}
+		for _, f := range a.Fits {
+			fmt.Println("a bump stop solid at", f.Stops.Bump.Text(unit.Millimetres), "and a strap tight at", f.Stops.Droop.Text(unit.Millimetres))
+		}
+		for _, m := range a.NearMisses {
+			fmt.Println(m.Remedies[0].Text.Text("en", unit.Millimetres))
+		}
+	}
+	// By hand: 350 - √(286² - 120²) up and 350 - √(444² - 120²) down; and for the
+	// move, see TestRemediesByTheRealMounts.
+
+	// Output:
+	// a bump stop solid at 90.393 mm and a strap tight at -77.476 mm
+	// move the upper mount 14.588 mm along the damper, away from the other one: 4.731 mm along x, 0 mm along y, 13.799 mm along z; then, with the travel needed from there, 0 mm is to spare in compression and 8.226 mm in extension, and the motion ratio at ride height is 0.946
+}

@@ -1,0 +1,138 @@
+// Package guide tells how to measure the place of a damper: for one pair of
+// ends and what the tape is held to at each, the steps in the order in which
+// they are done beside the vehicle, and which figures of a request each gives.
+package guide
+
+import (
+	"slices"
+
+	"midstroke/internal/fault"
+	"midstroke/internal/mount"
+	"midstroke/internal/note"
+)
+
+// End is one end of the place on the vehicle and what the tape is held to
+// there.
+type End struct {
+	Style mount.Style
+	// Plane is one that the style has; mount.StylesOwn is the style's own
+	// reference.
+	Plane mount.Plane
+}
+
+// outside says whether an end is of a kind whose damper the length between the
+// mounts doesn't tell.
+func (e End) outside() bool { return e.Style == mount.Fork || e.Style == mount.SpindleStrut }
+
+// Guide is how to measure one pair of ends.
+type Guide struct {
+	// Upper and Lower are the ends, with the plane that was chosen or the
+	// style's own; mount.StylesOwn for a style outside the method.
+	Upper, Lower End
+	// Outside says why the method can't serve, one reason an end at fault.
+	// Where there is any, Steps are what to do instead.
+	Outside []note.Note
+	Steps   []Step
+	// Cautions are told before the first step.
+	Cautions []note.Note
+}
+
+// Step is one thing to do.
+type Step struct {
+	note.Note
+	// Fields are those of a fits request that the step gives, as dotted paths
+	// ("upper.bolt"); none for what is only to be done.
+	Fields []string
+}
+
+// For gives the guide for a pair of ends. Its faults are a style that is
+// missing and a plane that the style doesn't have, with pointers as in a fits
+// request ("/upper/style", "/lower/measured_to"); then the guide is empty.
+func For(upper, lower End) (Guide, fault.List) {
+	var faults fault.List
+	faults.AddUnder("/upper", upper.check())
+	faults.AddUnder("/lower", lower.check())
+	if len(faults) > 0 {
+		return Guide{}, faults
+	}
+	g := Guide{
+		Upper: End{upper.Style, upper.Plane.Or(upper.Style)},
+		Lower: End{lower.Style, lower.Plane.Or(lower.Style)},
+	}
+	g.Cautions = g.cautions()
+	ends := [2]side{{"upper", "lower", g.Upper}, {"lower", "upper", g.Lower}}
+	if g.Upper.outside() || g.Lower.outside() {
+		g.Outside, g.Steps = instead(ends)
+	} else {
+		g.Steps = steps(ends)
+	}
+	return g, nil
+}
+
+// check finds what is wrong with one end.
+func (e End) check() fault.List {
+	var faults fault.List
+	switch {
+	case e.Style == mount.NoStyle:
+		faults.Add("/style", "missing", "say what kind of end this is")
+	case e.Plane != mount.StylesOwn && !slices.Contains(e.Style.Planes(), e.Plane):
+		faults.Add("/measured_to", "wrong_plane", "this kind of end has no such place to measure to")
+	}
+	return faults
+}
+
+// Holds gives, for the upper and the lower end, the step that says what the
+// tape is held to: what a drawing shows. None outside the method.
+func (g *Guide) Holds() []note.Note {
+	if len(g.Outside) > 0 {
+		return nil
+	}
+	return []note.Note{
+		side{"upper", "lower", g.Upper}.hold().Note,
+		side{"lower", "upper", g.Lower}.hold().Note,
+	}
+}
+
+func (g *Guide) cautions() []note.Note {
+	cautions := []note.Note{note.New("support_vehicle"), note.New("guide_nobody_aboard")}
+	if g.Upper.Style == mount.SpindleStrut || g.Lower.Style == mount.SpindleStrut {
+		cautions = append(cautions, note.New("guide_spring_under_load"))
+	}
+	if g.Upper.outside() || g.Lower.outside() {
+		cautions = append(cautions, note.New("gas_charge"))
+	}
+	return cautions
+}
+
+// instead says what to do about ends that are outside the method.
+func instead(ends [2]side) (why []note.Note, steps []Step) {
+	done := map[mount.Style]bool{}
+	for _, s := range ends {
+		switch s.Style {
+		case mount.Fork:
+			why = append(why, note.New("fork_end", s.word()))
+		case mount.SpindleStrut:
+			why = append(why, note.New("spindle_strut_end", s.word()))
+		case mount.NoStyle, mount.Eye, mount.Stud, mount.BarPin:
+			continue
+		}
+		if done[s.Style] {
+			continue
+		}
+		done[s.Style] = true
+		if s.Style == mount.Fork {
+			steps = append(steps, say("guide_fork_lug"), say("guide_fork_lengths"))
+		} else {
+			steps = append(steps, say("guide_strut_parts_list"), say("guide_strut_alignment"))
+		}
+	}
+	return why, append(steps, say("guide_both_sides_alike"))
+}
+
+func say(code string, values ...note.Value) Step { return Step{Note: note.New(code, values...)} }
+
+// gives says which fields a step gives.
+func (s Step) gives(fields ...string) Step {
+	s.Fields = fields
+	return s
+}

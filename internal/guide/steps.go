@@ -1,0 +1,146 @@
+package guide
+
+import (
+	"midstroke/internal/mount"
+	"midstroke/internal/note"
+	"midstroke/internal/unit"
+)
+
+// What the steps say of figures. All are common practice, without a source;
+// measure judges readings by the same ones, and a test holds the two together.
+const (
+	timesASide    = 2
+	repeatsWithin = unit.Inch / 4 // readings of one side
+	sidesWithin   = unit.Inch / 2 // left and right
+	tapeTolerance = unit.Inch / 8 // of tape and eye, where nothing is said
+	usualStack    = unit.Inch / 2 // bushing and washer of a stud together
+	usualStackOff = unit.Inch / 8
+)
+
+// steps are all that is done for a pair of ends, in order: stand the vehicle,
+// look, tape, note the hardware, find the travel.
+func steps(ends [2]side) []Step {
+	all := []Step{
+		say("guide_park").gives("condition.state"),
+		say("guide_support"),
+		say("guide_old_damper").gives("old_damper.at_stop", "old_damper.carries_load"),
+	}
+	for _, s := range ends {
+		all = append(all, s.recognise())
+	}
+	for _, s := range ends {
+		all = append(all, s.hold())
+		if more, needed := s.needs(); needed {
+			all = append(all, more)
+		}
+	}
+	all = append(all,
+		say("guide_tape").gives("readings"),
+		say("guide_both_sides_twice", note.Num("times", timesASide, ""),
+			note.Len("repeats", repeatsWithin), note.Len("sides", sidesWithin)).gives("readings"),
+		say("guide_tolerance", note.Len("tolerance", tapeTolerance)).gives("reading_tolerance"),
+		say("guide_in_the_way").gives("tape", "sideways_offset"),
+		say("guide_not_at_ride").gives("condition.state", "condition.arch_gap", "condition.arch_gap_at_ride", "motion_ratio"),
+	)
+	for _, s := range ends {
+		all = append(all, s.hardware()...)
+	}
+	return append(all,
+		say("guide_suspension").gives("suspension"),
+		say("guide_travel").gives("travel.basis", "travel.at_bump", "travel.at_droop"),
+		say("guide_room").gives("limits.max_body_diameter", "lean_deg"),
+		say("guide_planned_change").gives("planned_change", "motion_ratio"),
+	)
+}
+
+// side is one of the two ends with its name and the other's.
+type side struct {
+	name, other string
+	End
+}
+
+func (s side) word() note.Value { return note.Word("end", s.name) }
+
+// say makes a step of this end.
+func (s side) say(code string, values ...note.Value) Step {
+	return say(code, append([]note.Value{s.word()}, values...)...)
+}
+
+// field is the path of a field of this end.
+func (s side) field(name string) string { return s.name + "." + name }
+
+// facing says which way a surface of this end looks that looks at the damper.
+func (s side) facing() note.Value {
+	if s.name == "upper" {
+		return note.Word("facing", "down")
+	}
+	return note.Word("facing", "up")
+}
+
+// recognise says what the end should look like.
+func (s side) recognise() Step {
+	return s.say("guide_is_" + s.Style.String()).gives(s.field("style"))
+}
+
+// hold says what the tape is held to. The trade's "underside of the lowest
+// washer" is the damper's own reference at a top stud alone; at a bottom stud it
+// would be wrong by the whole stack.
+func (s side) hold() Step {
+	other := note.Word("other", s.other)
+	var step Step
+	switch s.Plane {
+	case mount.InnerWasher:
+		step = s.say("guide_hold_inner_washer_" + s.name)
+	case mount.FrameFace:
+		step = s.say("guide_hold_frame_face", s.facing())
+	case mount.NearEdge, mount.FarEdge, mount.SeatFace:
+		step = s.say("guide_hold_"+s.Plane.String(), other)
+	case mount.StylesOwn, mount.BoltCentre, mount.BarCentre, mount.FrameFarFace, mount.StudTip:
+		step = s.say("guide_hold_" + s.Plane.String())
+	}
+	return step.gives(s.field("measured_to"))
+}
+
+// needs says which figure brings the plane to the damper's own reference,
+// where there is one between the two.
+func (s side) needs() (Step, bool) {
+	stack := []note.Value{note.Len("stack", usualStack), note.Len("tolerance", usualStackOff)}
+	parts := []string{s.field("bushing_thickness"), s.field("washer_thickness")}
+	switch s.Plane {
+	case mount.NearEdge, mount.FarEdge:
+		return s.say("guide_need_bolt").gives(s.field("bolt")), true
+	case mount.SeatFace:
+		return s.say("guide_need_bar_offset", note.Word("other", s.other)).gives(s.field("bar_offset")), true
+	case mount.FrameFace:
+		return s.say("guide_need_stack", stack...).gives(parts...), true
+	case mount.FrameFarFace:
+		return s.say("guide_need_stack_and_plate", stack...).gives(append(parts, s.field("plate"))...), true
+	case mount.StudTip:
+		return s.say("guide_need_stud_length").gives(s.field("stud_length")), true
+	case mount.StylesOwn, mount.BoltCentre, mount.BarCentre, mount.InnerWasher:
+	}
+	return Step{}, false
+}
+
+// hardware says what to note of the bracket, for sleeves, spacers and bolts.
+// What the plane needed has been said and isn't asked for again.
+func (s side) hardware() []Step {
+	switch s.Style {
+	case mount.Eye:
+		var all []Step
+		if s.Plane == mount.BoltCentre {
+			all = append(all, s.say("guide_bolt").gives(s.field("bolt")))
+		}
+		return append(all,
+			s.say("guide_opening").gives(s.field("opening"), s.field("plate"), s.field("shear")))
+	case mount.Stud:
+		if s.Plane == mount.FrameFarFace {
+			return []Step{s.say("guide_frame_hole").gives(s.field("frame_hole"))}
+		}
+		return []Step{s.say("guide_frame_hole_and_thickness").gives(s.field("frame_hole"), s.field("frame_thickness"))}
+	case mount.BarPin:
+		return []Step{s.say("guide_bar_bolts").gives(s.field("hole_spacing"), s.field("bolt"), s.field("plate"))}
+	case mount.NoStyle, mount.Fork, mount.SpindleStrut:
+	}
+	return nil
+}

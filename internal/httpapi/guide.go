@@ -1,0 +1,71 @@
+package httpapi
+
+import (
+	"bytes"
+	"slices"
+	"strings"
+
+	"github.com/labstack/echo/v4"
+
+	"midstroke/internal/drawing"
+	"midstroke/internal/guide"
+	"midstroke/internal/mount"
+	"midstroke/internal/wire"
+)
+
+// getGuide answers GET /v1/guide: how to measure a pair of ends, or a drawing
+// of what the tape is held to. It needs no catalogue.
+func (h *Handler) getGuide(c echo.Context) error {
+	q, err := parseQuery(c.Request().URL.RawQuery)
+	if err != nil {
+		return err
+	}
+	q.readUnits()
+	g := q.guide()
+	q.errorsAsText()
+	if err := q.close(); err != nil {
+		return err
+	}
+	media, err := accepted(c, typeSVG)
+	if err != nil {
+		return err
+	}
+	language := chooseLanguage(c.Request().Header.Get("Accept-Language"), h.languages)
+	rep := representation{contentType: media, language: language, vary: varyAnswer}
+	if media == typeSVG {
+		var b bytes.Buffer
+		if err := drawing.Ends(&b, &g, drawing.EndsOptions{Units: q.units, Lang: language}); err != nil {
+			return err
+		}
+		rep.body = b.Bytes()
+		return send(c, rep)
+	}
+	s := h.scratch()
+	defer h.release(s)
+	s.out = wire.AppendGuide(s.out, &g, q.units, language)
+	rep.body = s.out
+	return send(c, rep)
+}
+
+// guide reads the two ends and asks for their guide. What the core finds wrong
+// is told of the parameter, but where that has been told of already.
+func (q *query) guide() guide.Guide {
+	g, found := guide.For(q.guideEnd("upper"), q.guideEnd("lower"))
+	for _, f := range found {
+		name := strings.TrimSuffix(strings.ReplaceAll(f.Pointer[1:], "/", "_"), "_style")
+		if !slices.ContainsFunc(q.faults, func(told wire.Fault) bool { return told.Parameter == name }) {
+			q.fail(name, f.Code, "%s", f.Detail)
+		}
+	}
+	return g
+}
+
+func (q *query) guideEnd(name string) guide.End {
+	var e guide.End
+	var given bool
+	if e.Style, given = choice(q, name, mount.Styles(), mount.ParseStyle); !given && q.values.Get(name) == "" {
+		q.fail(name, "missing_field", "say %s=, one of %s", name, strings.Join(mount.Styles(), ", "))
+	}
+	e.Plane, _ = choice(q, name+"_measured_to", mount.Planes(), mount.ParsePlane)
+	return e
+}

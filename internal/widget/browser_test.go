@@ -1,0 +1,428 @@
+package widget_test
+
+import (
+	"bytes"
+	"compress/gzip"
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"log/slog"
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/page"
+	"github.com/chromedp/chromedp"
+
+	"midstroke/internal/catalog"
+	"midstroke/internal/httpapi"
+	"midstroke/testdata/demo"
+)
+
+// browserName is what Debian calls the browser that these tests drive.
+const browserName = "chromium"
+
+// patience is how long a page may take over anything.
+const patience = 10 * time.Second
+
+// browser is one process for all tests of the package; each test gets pages
+// with storage of their own. It ends with TestMain.
+var browser struct {
+	sync.Once
+	ctx  context.Context
+	stop func()
+	err  error
+}
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	if browser.stop != nil {
+		browser.stop()
+	}
+	os.Exit(code)
+}
+
+func startBrowser() {
+	path, err := exec.LookPath(browserName)
+	if err != nil {
+		browser.err = fmt.Errorf("the browser tests need %s on PATH: %w", browserName, err)
+		return
+	}
+	options := append(chromedp.DefaultExecAllocatorOptions[:],
+		chromedp.ExecPath(path), chromedp.DisableGPU,
+		// Every network service of the browser's own stays off.
+		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-domain-reliability", true),
+		chromedp.Flag("lang", "en"))
+	if os.Geteuid() == 0 {
+		options = append(options, chromedp.NoSandbox)
+	}
+	allocator, stopAllocator := chromedp.NewExecAllocator(context.Background(), options...)
+	ctx, stopBrowser := chromedp.NewContext(allocator)
+	browser.ctx, browser.stop = ctx, func() { stopBrowser(); stopAllocator() }
+	browser.err = chromedp.Do(ctx)
+}
+
+// tab is one page of the browser, the size of a screen.
+type tab struct {
+	tb  testing.TB
+	ctx context.Context
+
+	mu     sync.Mutex
+	faults []string // exceptions and errors of the page's console
+}
+
+// A screen is how a page is looked at.
+type screen struct {
+	width, height int64
+	dark, touch   bool
+}
+
+var (
+	phone   = screen{width: 320, height: 640, touch: true}
+	tablet  = screen{width: 768, height: 1024}
+	desktop = screen{width: 1440, height: 900}
+)
+
+// helpers are there on every page: q finds an element in the widget, or on the
+// page where there is no widget.
+const helpers = `
+window.root = () => document.querySelector("midstroke-fit")?.shadowRoot ?? document;
+window.q = (selector) => root().querySelector(selector) ?? document.querySelector(selector);
+window.all = (selector) => [...root().querySelectorAll(selector)];
+window.seen = (selector) => { const e = q(selector); return Boolean(e && e.getClientRects().length > 0); };
+`
+
+// newTab opens a page for a test. When the test ends, whatever the page's
+// console called an error and expected didn't take fails it.
+func newTab(tb testing.TB, s screen) *tab {
+	tb.Helper()
+	browser.Do(startBrowser)
+	if browser.err != nil {
+		tb.Fatal(browser.err)
+	}
+	t := &tab{tb: tb}
+	ctx, stop := chromedp.NewContext(browser.ctx, chromedp.WithNewBrowserContext())
+	t.ctx = ctx
+	tb.Cleanup(func() {
+		stop()
+		t.mu.Lock()
+		defer t.mu.Unlock()
+		for _, fault := range t.faults {
+			tb.Errorf("the page's console: %s", fault)
+		}
+	})
+	t.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		_, err := cdp.Call(ctx, target, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: helpers})
+		return err
+	}))
+	t.look(s)
+	console := chromedp.Console(ctx)
+	go func() {
+		for message, err := range console {
+			if err != nil {
+				return
+			}
+			if message.Type == chromedp.ConsoleException || message.Type == chromedp.ConsoleError {
+				t.mu.Lock()
+				t.faults = append(t.faults, message.String())
+				t.mu.Unlock()
+			}
+		}
+	}()
+	return t
+}
+
+// look gives the page another screen.
+func (t *tab) look(s screen) {
+	t.tb.Helper()
+	scheme := "light"
+	if s.dark {
+		scheme = "dark"
+	}
+	t.do(chromedp.EmulateViewport(s.width, s.height, func(metrics *emulation.SetDeviceMetricsOverrideParams, touch *emulation.SetTouchEmulationEnabledParams) {
+		metrics.Mobile = s.touch
+		touch.Enabled = s.touch
+	}))
+	t.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		_, err := cdp.Call(ctx, target, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+			Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}},
+		})
+		return err
+	}))
+}
+
+// expected takes the console's errors of which each holds a text, for a test
+// that brings them about.
+func (t *tab) expected(text string) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	kept := t.faults[:0]
+	for _, fault := range t.faults {
+		if !strings.Contains(fault, text) {
+			kept = append(kept, fault)
+		}
+	}
+	t.faults = kept
+}
+
+func (t *tab) do(steps ...chromedp.Action[chromedp.Void]) {
+	t.tb.Helper()
+	// The first use of a context must not end with a deadline of its own.
+	if chromedp.FromContext(t.ctx).Target == nil {
+		if err := chromedp.Do(t.ctx); err != nil {
+			t.tb.Fatal(err)
+		}
+	}
+	ctx, cancel := context.WithTimeout(t.ctx, patience)
+	defer cancel()
+	if err := chromedp.Do(ctx, steps...); err != nil {
+		t.tb.Fatal(err)
+	}
+}
+
+// open goes to a page.
+func (t *tab) open(url string) {
+	t.tb.Helper()
+	t.do(chromedp.Navigate(url))
+}
+
+// eval gives the value of an expression, awaited.
+func eval[T any](t *tab, expression string) T {
+	t.tb.Helper()
+	ctx, cancel := context.WithTimeout(t.ctx, patience)
+	defer cancel()
+	value, err := chromedp.Run(ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
+	if err != nil {
+		t.tb.Fatalf("%s: %v", expression, err)
+	}
+	return value
+}
+
+// until waits for an expression to hold.
+func (t *tab) until(expression string) {
+	t.tb.Helper()
+	deadline := time.Now().Add(patience)
+	for !eval[bool](t, "Boolean("+expression+")") {
+		if time.Now().After(deadline) {
+			t.tb.Fatalf("never came true: %s\nthe page says: %.1500s", expression, t.text("body"))
+		}
+		time.Sleep(10 * time.Millisecond)
+	}
+}
+
+// text gives what an element says.
+func (t *tab) text(selector string) string {
+	t.tb.Helper()
+	return eval[string](t, fmt.Sprintf("%q === 'body' ? (root().querySelector('section')?.innerText ?? document.body.innerText) : q(%q)?.innerText ?? ''", selector, selector))
+}
+
+// click presses the mouse, or a finger, on the middle of an element.
+func (t *tab) click(selector string) {
+	t.tb.Helper()
+	t.until(fmt.Sprintf("seen(%q)", selector))
+	at := eval[[]float64](t, fmt.Sprintf(`(() => {
+		const e = q(%q);
+		e.scrollIntoView({ block: "center", behavior: "instant" });
+		const box = e.getBoundingClientRect();
+		return [box.x + box.width / 2, box.y + box.height / 2];
+	})()`, selector))
+	t.do(chromedp.MouseClickXY(at[0], at[1]))
+}
+
+// press sends keys to whatever has the focus.
+func (t *tab) press(keys string, options ...chromedp.KeyOption) {
+	t.tb.Helper()
+	t.do(chromedp.KeyEvent(keys, options...))
+}
+
+// write replaces what stands in a field by typing.
+func (t *tab) write(selector, text string) {
+	t.tb.Helper()
+	t.click(selector)
+	eval[bool](t, fmt.Sprintf("(q(%q).select(), true)", selector))
+	if text == "" {
+		t.press("\b")
+		return
+	}
+	t.press(text)
+}
+
+// field selects the input of a request's field.
+func field(name string) string { return fmt.Sprintf(`[data-key=%q]`, name) }
+
+// fault is what stands beside a field.
+func (t *tab) fault(name string) string {
+	t.tb.Helper()
+	return eval[string](t, fmt.Sprintf("q(%q)?.closest('.field')?.querySelector('.fault')?.textContent ?? '?'", field(name)))
+}
+
+var checker = sync.OnceValues(func() (string, error) {
+	zipped, err := os.ReadFile("testdata/axe/axe.min.js.gz")
+	if err != nil {
+		return "", err
+	}
+	r, err := gzip.NewReader(bytes.NewReader(zipped))
+	if err != nil {
+		return "", err
+	}
+	script, err := io.ReadAll(r)
+	return string(script), err
+})
+
+// accessible holds what is on the page to the rules of WCAG 2.2 A and AA and
+// to axe-core's best practices.
+func (t *tab) accessible() {
+	t.tb.Helper()
+	script, err := checker()
+	if err != nil {
+		t.tb.Fatal(err)
+	}
+	ctx, cancel := context.WithTimeout(t.ctx, patience)
+	defer cancel()
+	if _, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("("+"() => { if (!globalThis.axe) { "+script+" } return true; })()")); err != nil {
+		t.tb.Fatal(err)
+	}
+	found := eval[string](t, `axe.run(document, { resultTypes: ["violations"] }).then(({ violations }) =>
+		JSON.stringify(violations.map((v) => ({ rule: v.id, help: v.help, at: v.nodes.map((n) => n.target.flat().join(" ") + ": " + n.failureSummary) })), null, 1))`)
+	if found != "[]" {
+		t.tb.Errorf("axe-core finds %s", found)
+	}
+}
+
+// whole checks that nothing is cut off: the page doesn't scroll sideways, no
+// text is wider than what holds it, and nothing sticks out of the page.
+func (t *tab) whole() {
+	t.tb.Helper()
+	found := eval[[]string](t, `(() => {
+		const wide = document.documentElement.clientWidth;
+		const found = [];
+		if (document.documentElement.scrollWidth > wide) found.push("the page is " + document.documentElement.scrollWidth + " wide on a screen of " + wide);
+		for (const e of [...document.querySelectorAll("*"), ...(document.querySelector("midstroke-fit")?.shadowRoot.querySelectorAll("*") ?? [])]) {
+			if (e.closest("svg, .unseen, .wide, pre, noscript, details:not([open])") || e.getClientRects().length === 0) continue;
+			const box = e.getBoundingClientRect();
+			const name = e.tagName + "." + e.className + " " + (e.textContent ?? "").slice(0, 40);
+			if (box.right > wide + 1 || box.left < -1) found.push("sticks out: " + name);
+			if (e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 0 && getComputedStyle(e).overflowX !== "visible" && !e.matches("input, select")) found.push("cut: " + name);
+		}
+		return found;
+	})()`)
+	for _, what := range found {
+		t.tb.Error(what)
+	}
+}
+
+// shot keeps a picture of the whole page where MIDSTROKE_SHOTS names a folder
+// for them, for a person to look at.
+func (t *tab) shot(name string) {
+	t.tb.Helper()
+	folder := os.Getenv("MIDSTROKE_SHOTS")
+	if folder == "" {
+		return
+	}
+	ctx, cancel := context.WithTimeout(t.ctx, patience)
+	defer cancel()
+	picture, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
+	if err != nil {
+		t.tb.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(folder, name+".png"), picture, 0o644); err != nil {
+		t.tb.Fatal(err)
+	}
+}
+
+// service is the real one on the demo catalogue, behind a gate that a test can
+// shut, or stand something else in.
+type service struct {
+	*httptest.Server
+	mu   sync.Mutex
+	gate http.HandlerFunc // in the service's place, where it isn't nil
+}
+
+// newService starts the service on a catalogue, the demo's where none is given.
+func newService(tb testing.TB, contents ...catalog.Contents) *service {
+	tb.Helper()
+	live := new(catalog.Live)
+	if len(contents) == 0 {
+		contents = append(contents, demo.Contents())
+	}
+	live.Store(catalog.NewSnapshot("demo", 7, contents[0]))
+	handler, err := httpapi.New(httpapi.Config{Live: live, Languages: []string{"en", "es"}, Log: slog.New(slog.DiscardHandler)})
+	if err != nil {
+		tb.Fatal(err)
+	}
+	s := &service{}
+	s.Server = httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		s.mu.Lock()
+		gate := s.gate
+		s.mu.Unlock()
+		if gate != nil {
+			gate(w, r)
+			return
+		}
+		handler.ServeHTTP(w, r)
+	}))
+	tb.Cleanup(s.Close)
+	return s
+}
+
+// stand puts a handler in the service's place; nil lets the service back.
+func (s *service) stand(gate http.HandlerFunc) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.gate = gate
+}
+
+// gone answers no one: it breaks the connection.
+func gone(http.ResponseWriter, *http.Request) { panic(http.ErrAbortHandler) }
+
+// newShop serves the example shop from an origin of its own, on a service and
+// with attributes of the widget in place of the example's.
+func newShop(tb testing.TB, s *service, attributes string) string {
+	tb.Helper()
+	files := http.FileServer(http.Dir("../../deploy/example-shop"))
+	shop := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.URL.Path != "/" {
+			files.ServeHTTP(w, r)
+			return
+		}
+		text, err := os.ReadFile("../../deploy/example-shop/index.html")
+		if err != nil {
+			http.Error(w, err.Error(), http.StatusInternalServerError)
+			return
+		}
+		html := strings.ReplaceAll(string(text), "http://127.0.0.1:8080", s.URL)
+		if attributes != "" {
+			html = strings.ReplaceAll(html, `<midstroke-fit units="in" reference="example shop">`, "<midstroke-fit "+attributes+">")
+		}
+		w.Header().Set("Content-Type", "text/html; charset=utf-8")
+		_, _ = io.WriteString(w, html)
+	}))
+	tb.Cleanup(shop.Close)
+	return shop.URL + "/"
+}
+
+// events keeps what the widget fires, for told.
+func (t *tab) events() {
+	t.tb.Helper()
+	eval[bool](t, `(window.fired = {}, ["midstroke:choose", "midstroke:answer"].forEach((name) => document.addEventListener(name, (e) => fired[name] = e.detail)), true)`)
+}
+
+// told gives the detail of the last event of a name.
+func told[T any](t *tab, name string) T {
+	t.tb.Helper()
+	t.until(fmt.Sprintf("fired[%q] !== undefined", name))
+	var value T
+	if err := json.Unmarshal([]byte(eval[string](t, fmt.Sprintf("JSON.stringify(fired[%q])", name))), &value); err != nil {
+		t.tb.Fatal(err)
+	}
+	return value
+}

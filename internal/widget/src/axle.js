@@ -1,0 +1,199 @@
+// One axle at the counter: its request, and the answer as it is typed.
+
+import { arithmetic, cautions, headline, lengths, noteList } from "./answer.js";
+import { axleForm } from "./axleform.js";
+import { fill, h } from "./dom.js";
+import { faultsByField } from "./faults.js";
+import { Form } from "./form.js";
+import { LinkageDrawing } from "./linkage.js";
+import { Request } from "./request.js";
+import { fitList, missList, ruledOut } from "./results.js";
+import { Refused, Unreachable } from "./service.js";
+import { shareBox } from "./share.js";
+
+/**
+ * @typedef {import("./answer.js").Answer} Answer
+ * @typedef {import("./answer.js").Fit} Fit
+ * @typedef {object} Place what an axle stands in
+ * @property {string} name
+ * @property {string} key that browsers reach it by
+ * @property {import("./words.js").Words} words
+ * @property {import("./service.js").Service} service
+ * @property {URLSearchParams} state of the page
+ * @property {string} units
+ * @property {() => void} changed
+ * @property {() => void} compared called when other fits are to be compared
+ * @property {() => Request | undefined} other the other axle's request
+ */
+
+/** Milliseconds after which an unreachable service is tried again. */
+const RETRY = 5000;
+
+/** Characters of a length that a narrow field shows beside its other unit. */
+const ROOM = 8;
+
+export class Axle {
+  /** @param {Place} place */
+  constructor(place) {
+    this.#place = place;
+    this.name = place.name;
+    this.request = Request.read(place.state, place.name + ".");
+    this.request.set("units", place.units);
+    this.#linkage = new LinkageDrawing(place.service, place.words);
+    this.#title = h("h2", { tabindex: -1, id: place.name }, place.words.t("counter." + place.name));
+    this.box = h("section", { class: "axle", "aria-labelledby": place.name });
+    this.#show();
+  }
+
+  /** @type {Place} */
+  #place;
+  /** @type {Answer | null} */
+  answer = null;
+  /** The fits that are to be compared. @type {Fit[]} */
+  chosen = [];
+  /** @type {Form} */
+  // @ts-ignore: show makes it
+  #form;
+  /** @type {LinkageDrawing} */
+  #linkage;
+  /** @type {HTMLElement} */
+  #title;
+  #status = h("p", { class: "status", role: "status" });
+  #result = h("div", { class: "result" });
+  #share = h("div", {});
+  #life = new AbortController();
+  /** Whether a question is under way, and whether another waits for its answer. */
+  #asking = false;
+  #waiting = false;
+  /** @type {number | undefined} */
+  #retry;
+
+  /** Ends it. */
+  close() {
+    clearTimeout(this.#retry);
+    this.#life.abort();
+  }
+
+  focus() {
+    this.#title.focus();
+  }
+
+  #show() {
+    const { words, other, changed } = this.#place;
+    this.#form = new Form(this.request, words, () => {
+      changed();
+      this.ask();
+    }, ROOM);
+    const held = this.box.querySelector(":focus")?.getAttribute("data-key");
+    const again = () => this.#show();
+    fill(this.box,
+      h("div", { class: "axle-head" }, this.#title,
+        h("button", { type: "button", class: "plain small", onclick: () => {
+          const from = other();
+          if (!from) return;
+          this.request = from.copy();
+          this.#show();
+          changed();
+          this.ask();
+        } }, words.t("counter.copy_other"))),
+      h("form", { class: "ask", novalidate: true, onsubmit: (/** @type {Event} */ event) => {
+        event.preventDefault();
+        if (this.#form.settle()) this.ask(true);
+      }, onkeydown: (/** @type {KeyboardEvent} */ event) => {
+        if (event.key === "Enter" && event.ctrlKey) this.#result.querySelector("summary")?.focus();
+      } },
+      axleForm(this.#form, this.request, words, this.#linkage.box, again),
+      h("button", { type: "submit", class: "main", "data-go": "ask" }, words.t("find"))),
+      this.#status, this.#result, this.#share);
+    if (held) /** @type {HTMLElement | null} */ (this.box.querySelector("[data-key=" + CSS.escape(held) + "]"))?.focus();
+  }
+
+  /**
+   * Asks as things stand, at once or as soon as the question before it is
+   * answered: the newest always has the last word.
+   * @param {boolean} [aloud] whether faults are told beside the fields, and not only that there are some
+   */
+  async ask(aloud = false) {
+    const { words } = this.#place;
+    if (this.#asking) {
+      this.#waiting = true;
+      return;
+    }
+    clearTimeout(this.#retry);
+    this.#linkage.follow(this.request);
+    const query = this.request.query(words.decimalComma);
+    fill(this.#share, ready(this.request) && shareBox(this.request, words));
+    if (!ready(this.request) || !this.#form.sound) {
+      this.#tell(null, words.t(ready(this.request) ? "refused" : "counter.waiting"));
+      return;
+    }
+    this.#asking = true;
+    try {
+      this.#tell(await this.#place.service.fits(query, this.#life.signal), "");
+    } catch (error) {
+      if (this.#life.signal.aborted) return;
+      this.#failed(error, aloud);
+    } finally {
+      this.#asking = false;
+    }
+    if (this.#waiting) {
+      this.#waiting = false;
+      this.ask();
+    }
+  }
+
+  /**
+   * @param {unknown} error
+   * @param {boolean} aloud
+   */
+  #failed(error, aloud) {
+    const { words } = this.#place;
+    if (error instanceof Unreachable) {
+      // The last answer stays in sight: it is what the talk was about.
+      fill(this.#status, words.t("unreachable"));
+      this.#retry = setTimeout(() => this.ask(), RETRY);
+      return;
+    }
+    if (!(error instanceof Refused)) throw error;
+    const found = faultsByField(error, this.request, words);
+    const elsewhere = this.#form.tell(aloud ? found : new Map());
+    const said = aloud ? elsewhere : [...found.keys()];
+    this.#tell(null, said.length > 0 ? said.map((key) => key.split("/")[0] + ": " + found.get(key)).join("; ") : words.t("refused"));
+  }
+
+  /**
+   * @param {Answer | null} answer
+   * @param {string} status
+   */
+  #tell(answer, status) {
+    const { words, compared } = this.#place;
+    this.answer = answer;
+    this.chosen = [];
+    compared();
+    fill(this.#status, answer ? headline(answer, this.request, words) : status);
+    this.#status.dataset.outcome = answer?.outcome ?? "";
+    if (!answer) {
+      fill(this.#result);
+      return;
+    }
+    fill(this.#result,
+      noteList(answer.reasons, answer, "notes reasons"), lengths(answer, words),
+      fitList(answer, this.request, words, (fits) => {
+        this.chosen = fits;
+        compared();
+      }),
+      missList(answer, words), ruledOut(answer, words),
+      h("details", {}, h("summary", {}, words.t("arithmetic")), arithmetic(answer, words)),
+      cautions(answer, words));
+  }
+}
+
+/**
+ * Whether enough was said to be worth a question.
+ * @param {Request} request
+ * @returns {boolean}
+ */
+function ready(request) {
+  return request.get("upper") !== "" && request.get("lower") !== ""
+    && ["readings", "readings_left", "readings_right"].some((name) => request.all(name).some((text) => text.trim() !== ""));
+}

@@ -1,0 +1,216 @@
+// Lengths as people write them: a check while they type. The service has the
+// last word; it goes by the same rules and names faults by the same codes.
+
+/**
+ * @typedef {object} Checked
+ * @property {number} [mm] what it comes to, where it is a length
+ * @property {string} [fault] what is wrong with it, as a code
+ * @property {boolean} [unfinished] more typing can still make it a length
+ */
+
+/**
+ * @typedef {object} Asked
+ * @property {"in" | "mm"} units those of a bare number
+ * @property {boolean} [signed] it may be nought or less
+ * @property {boolean} [nought] it may be nought
+ * @property {boolean} [decimalComma] a comma may stand for the decimal point
+ */
+
+const INCH = 25.4;
+const FOOT = 12 * INCH;
+const LONGEST = 10000;
+const MOST_CHARACTERS = 64;
+
+/** @type {Record<string, string>} */
+const GLYPHS = {
+  "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5", "⅘": "4/5", "⅙": "1/6",
+  "⅚": "5/6", "⅐": "1/7", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅑": "1/9", "⅒": "1/10",
+};
+
+/** @type {[RegExp, number][]} */
+const SIZES = [
+  [/^(?:in\.?|inch|inches|"|'')$/i, INCH],
+  [/^(?:ft\.?|foot|feet|')$/i, FOOT],
+  [/^(?:mm|millimet(?:re|er)s?)$/i, 1],
+  [/^(?:cm|centimet(?:re|er)s?)$/i, 10],
+  [/^(?:m|met(?:re|er)s?)$/i, 1000],
+];
+
+const FIGURE = /^(?:(\d+)(?:[ \t]+|-))?(\d+)\/(\d+)|^(\d+(?:\.\d+)?|\.\d+)/;
+const UNIT = /^(?:''|'|"|[a-zA-Z]+\.?)/;
+
+/**
+ * Takes the typography out of a text, and a decimal comma where one may stand.
+ * @param {string} text
+ * @param {boolean | undefined} decimalComma
+ * @returns {string}
+ */
+function plain(text, decimalComma) {
+  let out = text.trim()
+    .replace(/[\u00a0\u2007\u2009\u200a\u202f]/g, " ")
+    .replace(/[\u2032\u2019]/g, "'").replace(/[\u2033\u201d]/g, "\"")
+    .replace(/\u2044/g, "/").replace(/[\u2212\u2010\u2011\u2013]/g, "-")
+    .replace(/([\d \t-]?)([½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅐⅛⅜⅝⅞⅑⅒])/g, (_, before, glyph) => before + (/\d/.test(before) ? " " : "") + GLYPHS[glyph])
+    .trim();
+  if (decimalComma && /^[^.,]*\d,\d[^.,]*$/.test(out)) out = out.replace(",", ".");
+  return out;
+}
+
+/**
+ * A text as it is sent: with a decimal comma turned into a point.
+ * @param {string} text
+ * @param {boolean} decimalComma
+ * @returns {string}
+ */
+export function sent(text, decimalComma) {
+  const trimmed = text.trim();
+  return decimalComma && /^[^.,]*\d,\d[^.,]*$/.test(trimmed) ? trimmed.replace(",", ".") : trimmed;
+}
+
+/**
+ * Reads a length.
+ * @param {string} text
+ * @param {Asked} asked
+ * @returns {Checked}
+ */
+export function checkLength(text, asked) {
+  if (text.trim().length > MOST_CHARACTERS) return { fault: "too_long" };
+  const rest = plain(text, asked.decimalComma);
+  if (rest === "") return { fault: "empty", unfinished: true };
+  if (rest.includes(",")) return { fault: "comma", unfinished: Boolean(asked.decimalComma) && /^[^.,]*\d,$/.test(rest) };
+  const sign = /^[+-]/.exec(rest)?.[0] ?? "";
+  const read = quantity(rest.slice(sign.length), asked.units);
+  if (read.mm === undefined) return read;
+  const mm = sign === "-" ? -read.mm : read.mm;
+  if (!asked.signed && (mm < 0 || (mm === 0 && !asked.nought))) return { fault: "not_positive", unfinished: mm === 0 && sign === "" };
+  if (Math.abs(mm) > LONGEST) return { fault: "too_large" };
+  return { mm };
+}
+
+/**
+ * @param {string} text without its sign
+ * @param {"in" | "mm"} units
+ * @returns {Checked}
+ */
+function quantity(text, units) {
+  const first = number(text);
+  if (first.fault !== undefined) return first;
+  let rest = text.slice(first.size).trimStart();
+  const unit = unitAt(rest);
+  rest = rest.slice(unit.size).trimStart();
+  if (unit.size > 0 && unit.mm === 0) return { fault: "unit_unknown", unfinished: rest === "" && /^[a-z]+$/i.test(unit.text) };
+  if (unit.mm === FOOT && rest !== "") return feetAndInches(first, rest);
+  if (rest !== "") return afterNumber(rest, unit.size > 0);
+  const mm = unit.mm || (units === "in" ? INCH : 1);
+  if (first.fraction && mm !== INCH && mm !== FOOT) return { fault: "fraction_metric" };
+  return { mm: first.value * mm };
+}
+
+/**
+ * @typedef {{value: number, size: number, fraction: boolean, whole: boolean, fault?: undefined}} ReadNumber
+ */
+
+/**
+ * Reads the number that text begins with.
+ * @param {string} text
+ * @returns {ReadNumber | {fault: string, unfinished?: boolean}}
+ */
+function number(text) {
+  const m = FIGURE.exec(text);
+  if (!m) return noNumber(text);
+  const rest = text.slice(m[0].length);
+  if (m[4] !== undefined) {
+    if (/^\.(?!\d)/.test(rest)) return { fault: "digits_missing", unfinished: rest === "." };
+    if (/^e[+-]?\d/i.test(rest)) return { fault: "exponent" };
+    if (/^[ \t]*\//.test(rest)) return slash(rest);
+    if (/^[ \t]*-?[ \t]*\d+[ \t]*\//.test(rest)) return mixedFault(m[4], rest);
+    return { value: Number(m[4]), size: m[0].length, fraction: false, whole: !m[4].includes(".") };
+  }
+  if (/^[/.]/.test(rest)) return { fault: "leftover" };
+  const [over, under] = [Number(m[2]), Number(m[3])];
+  if (under === 0) return { fault: "fraction_zero_denominator", unfinished: /^0+$/.test(m[3]) && rest === "" };
+  // 17 5/ may go on as 17 5/16, and so may 17 5/1.
+  if (m[1] !== undefined && over >= under) return { fault: "fraction_improper", unfinished: rest === "" && over < under * 10 };
+  return { value: Number(m[1] ?? 0) + over / under, size: m[0].length, fraction: true, whole: false };
+}
+
+/**
+ * @param {string} rest what follows a whole number, a slash first
+ * @returns {{fault: string, unfinished?: boolean}}
+ */
+function slash(rest) {
+  if (/^[ \t]*\/[ \t]+\d/.test(rest) || /^[ \t]+\//.test(rest)) return { fault: "fraction_blanks" };
+  return { fault: "digits_missing", unfinished: /^\/$/.test(rest) };
+}
+
+/**
+ * @param {string} whole
+ * @param {string} rest what follows it: a fraction that isn't well joined to it
+ * @returns {{fault: string, unfinished?: boolean}}
+ */
+function mixedFault(whole, rest) {
+  if (/^[ \t]*-[ \t]|^[ \t]+-/.test(rest)) return { fault: "subtraction" };
+  if (/\d[ \t]+\/|\/[ \t]+\d/.test(rest)) return { fault: "fraction_blanks" };
+  if (whole.includes(".")) return { fault: "fraction_after_decimal" };
+  return { fault: "digits_missing", unfinished: /\/$/.test(rest) };
+}
+
+/**
+ * @param {string} text that doesn't begin with a number
+ * @returns {{fault: string, unfinished?: boolean}}
+ */
+function noNumber(text) {
+  if (/^[+-]/.test(text)) return { fault: "sign_twice" };
+  if (/^\s+[\d.]/.test(text)) return { fault: "sign_blank" };
+  if (/^(?:nan|inf|infinity)(?![a-z])/i.test(text)) return { fault: "not_finite" };
+  if (/^\p{Nd}/u.test(text)) return { fault: "digit_foreign" };
+  if (text.startsWith(".")) return { fault: "digits_missing", unfinished: text === "." };
+  return { fault: "number_missing", unfinished: text === "" };
+}
+
+/**
+ * @param {string} text
+ * @returns {{text: string, size: number, mm: number}} mm is 0 for no unit and for one that isn't known
+ */
+function unitAt(text) {
+  let word = UNIT.exec(text)?.[0] ?? "";
+  // Only in. and ft. take a full stop.
+  if (word.endsWith(".") && !/^(?:in|ft)\.$/i.test(word)) word = word.slice(0, -1);
+  const size = SIZES.find(([form]) => form.test(word))?.[1] ?? 0;
+  return { text: word, size: word.length, mm: size };
+}
+
+/**
+ * @param {ReadNumber} feet
+ * @param {string} text what follows the feet's unit
+ * @returns {Checked}
+ */
+function feetAndInches(feet, text) {
+  const rest = text.replace(/^-[ \t]*(?=[\d.])/, "");
+  if (!/^[\d.]/.test(rest)) return afterNumber(text, true);
+  if (!feet.whole) return { fault: "feet_not_whole" };
+  const inches = number(rest);
+  if (inches.fault !== undefined) return inches;
+  const after = rest.slice(inches.size).trimStart();
+  const unit = unitAt(after);
+  const over = after.slice(unit.size).trimStart();
+  if (unit.size === 0 && over === "") return { fault: "inch_mark_missing", unfinished: true };
+  if (unit.size > 0 && unit.mm === 0) return { fault: "unit_unknown", unfinished: over === "" };
+  if (unit.size === 0) return afterNumber(over, true);
+  if (unit.mm !== INCH) return { fault: "compound" };
+  if (inches.value >= 12) return { fault: "inches_out_of_range" };
+  return over === "" ? { mm: feet.value * FOOT + inches.value * INCH } : afterNumber(over, true);
+}
+
+/**
+ * @param {string} rest what stands where the text should have ended
+ * @param {boolean} afterUnit
+ * @returns {Checked}
+ */
+function afterNumber(rest, afterUnit) {
+  if (/^-[ \t]*[\d.]/.test(rest)) return { fault: "subtraction", unfinished: !afterUnit && /^-\d+$/.test(rest) };
+  if (/^\p{Nd}/u.test(rest) && !/^\d/.test(rest)) return { fault: "digit_foreign" };
+  // 16 5 may go on as 16 5/8.
+  if (/^(?:\d|\.\d)/.test(rest)) return { fault: "compound", unfinished: !afterUnit && /^\d+$/.test(rest) };
+  return { fault: "leftover", unfinished: !afterUnit && rest === "-" };
+}

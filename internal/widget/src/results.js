@@ -1,0 +1,99 @@
+// The answer at the counter: one line a fit, opened for the rest.
+
+import { badge, hardware, noteList, pickList, scaleOf, strokeOfFit, strokeOfMiss, travelTable, WAYS } from "./answer.js";
+import { h } from "./dom.js";
+import { strokeBar } from "./picture.js";
+
+/**
+ * @typedef {import("./answer.js").Answer} Answer
+ * @typedef {import("./answer.js").Fit} Fit
+ * @typedef {import("./words.js").Words} Words
+ */
+
+/**
+ * @param {Answer} answer
+ * @param {import("./request.js").Request} request
+ * @param {Words} words
+ * @param {(chosen: Fit[]) => void} compare
+ * @returns {import("./dom.js").Child}
+ */
+export function fitList(answer, request, words, compare) {
+  const scale = scaleOf(answer);
+  if (!scale || answer.fits.length === 0) return null;
+  const l = (/** @type {number} */ value) => words.bare(value, answer.units);
+  /** @type {Set<Fit>} */
+  const chosen = new Set();
+  return h("ol", { class: "rows" },
+    h("li", { class: "row row-head", "aria-hidden": "true" }, h("span", {}), h("div", { class: "line" },
+      h("span", {}, words.t("column_code")), h("span", {}, words.t("counter.stroke")),
+      WAYS.map((way) => h("span", { class: "figure" }, words.t("counter.spare_" + way))), h("span", { class: "figure" }, words.t("counter.price")))),
+    answer.fits.map((/** @type {Fit} */ fit) => {
+      const { code, description } = fit.damper;
+      const box = /** @type {HTMLInputElement} */ (h("input", { type: "checkbox", "aria-label": words.t("counter.compare_code", { code }), onchange: () => {
+        if (box.checked) chosen.add(fit);
+        else chosen.delete(fit);
+        compare([...chosen].sort((a, b) => a.rank - b.rank));
+      } }));
+      return h("li", { class: "row", "data-code": code }, box, h("details", {},
+        h("summary", { class: "line" },
+          h("span", { class: "what" }, h("b", { class: "code" }, fit.rank + ". " + code), badge(fit.grade, words)),
+          strokeBar(strokeOfFit(fit, answer), scale, words, answer.units),
+          WAYS.map((way) => h("span", { class: "figure" }, h("span", { class: "unseen" }, words.t("counter.spare_" + way) + " "),
+            h("b", {}, l(fit.margin[way])), h("small", {}, l(fit.worst_case.margin[way])))),
+          h("span", { class: "figure" }, words.money(fit.price))),
+        h("div", { class: "more" },
+          h("p", { class: "about" }, description), travelTable(fit, answer, words),
+          h("p", { class: "quiet" }, words.t("sits_at", { position: words.percent(fit.ride_position), likelihood: words.percent(fit.worst_case.likelihood) })),
+          noteList(fit.notes, answer, "notes small"), hardware(fit, answer, words), pickList(fit, words),
+          h("p", {}, h("a", { href: sheetLink(request, fit, words), "aria-label": words.t("sheet_of", { code }) }, words.t("sheet"))))));
+    }));
+}
+
+/**
+ * @param {import("./request.js").Request} request
+ * @param {Fit} fit
+ * @param {Words} words
+ * @returns {string}
+ */
+function sheetLink(request, fit, words) {
+  const query = request.query(words.decimalComma);
+  query.set("rank", fit.rank);
+  query.set("lang", words.lang);
+  return "/sheet?" + query;
+}
+
+/**
+ * @param {Answer} answer
+ * @param {Words} words
+ * @returns {import("./dom.js").Child}
+ */
+export function missList(answer, words) {
+  const scale = scaleOf(answer);
+  if (!scale || answer.near_misses.length === 0) return null;
+  return h("details", { class: "misses", open: answer.fits.length === 0 },
+    h("summary", {}, words.t("near_misses") + " (" + answer.near_misses.length + ")"),
+    h("ul", { class: "rows" }, answer.near_misses.map((/** @type {any} */ miss) => h("li", { class: "row miss", "data-code": miss.damper.code },
+      h("div", { class: "line" },
+        h("span", { class: "what" }, h("b", { class: "code" }, miss.damper.code), badge("near", words)),
+        strokeBar(strokeOfMiss(miss, answer), scale, words, answer.units),
+        WAYS.map((way) => h("span", { class: "figure" }, h("span", { class: "unseen" }, words.t("counter.short_" + way) + " "),
+          miss.short_by[way] > 0 ? "\u2212" + words.bare(miss.short_by[way], answer.units) : "0"))),
+      h("ul", { class: "remedies", lang: answer.language }, miss.remedies.map((/** @type {any} */ remedy) => h("li", {}, h("span", {}, remedy.text))))))));
+}
+
+/**
+ * Why the rest is out, where that was asked for.
+ * @param {Answer} answer
+ * @param {Words} words
+ * @returns {import("./dom.js").Child}
+ */
+export function ruledOut(answer, words) {
+  const { ruled_out: reasons, judged } = answer;
+  if (reasons.length === 0 && judged.length === 0) return null;
+  const named = (/** @type {string} */ reason) => words.has("counter.out_" + reason) ? words.t("counter.out_" + reason) : reason;
+  return h("details", {}, h("summary", {}, words.t("counter.ruled_out")),
+    reasons.length > 0 && h("table", { class: "pick" }, h("tbody", {}, reasons.map((/** @type {any} */ { reason, count }) =>
+      h("tr", {}, h("th", { scope: "row" }, named(reason)), h("td", { class: "figure" }, words.number(count, 0)))))),
+    judged.length > 0 && h("dl", { class: "hardware" }, judged.map((/** @type {any} */ one) => h("div", {},
+      h("dt", { class: "code" }, one.code), h("dd", {}, words.t("counter.verdict_" + one.verdict), noteList(one.reasons, answer, "notes small"))))));
+}

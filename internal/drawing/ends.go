@@ -94,7 +94,7 @@ func (d *endsDrawing) lay() {
 
 	d.name(&d.upper)
 	d.name(&d.lower)
-	aboveNeeds, belowNeeds := breakAll(d.upper.labels, labelsWide), breakAll(d.lower.labels, labelsWide)
+	aboveNeeds, belowNeeds := breakAll(d.upper.labels), breakAll(d.lower.labels)
 	// Where the labels need more room than the parts do, the damper grows.
 	between := max(betweenRefs, aboveNeeds+betweenLabels+belowNeeds-d.upper.reach-d.lower.reach)
 	top := edge + d.upper.reach

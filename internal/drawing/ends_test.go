@@ -2,6 +2,7 @@ package drawing_test
 
 import (
 	"bytes"
+	"encoding/xml"
 	"errors"
 	"fmt"
 	"io"
@@ -10,6 +11,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 
 	"midstroke/internal/drawing"
@@ -81,21 +83,41 @@ func TestEndsGolden(t *testing.T) {
 	}
 }
 
-// everyPair calls f with the drawing of every pair of ends in every language.
-func everyPair(t *testing.T, f func(t *testing.T, name string, g guide.Guide, svg []byte)) {
-	t.Helper()
-	pairs := 0
+// drawnPair is the drawing of one pair of ends in one language.
+type drawnPair struct {
+	name  string
+	guide guide.Guide
+	raw   []byte
+	svg   element
+}
+
+// everyPair is every pair of ends in every language, drawn and parsed once.
+var everyPair = sync.OnceValue(func() []drawnPair {
+	var all []drawnPair
 	for _, lang := range note.Languages() {
 		for _, upper := range everyEnd() {
 			for _, lower := range everyEnd() {
-				g, _ := guide.For(upper, lower)
-				f(t, lang+" "+endName(upper)+" over "+endName(lower), g, drawEnds(t, upper, lower, drawing.EndsOptions{Lang: lang, Units: unit.Inches}))
-				pairs++
+				p := drawnPair{name: lang + " " + endName(upper) + " over " + endName(lower)}
+				p.guide, _ = guide.For(upper, lower)
+				var b bytes.Buffer
+				if err := drawing.Ends(&b, &p.guide, drawing.EndsOptions{Lang: lang, Units: unit.Inches}); err != nil {
+					panic(err)
+				}
+				p.raw = b.Bytes()
+				if err := xml.Unmarshal(p.raw, &p.svg); err != nil {
+					panic(p.name + ": " + err.Error())
+				}
+				all = append(all, p)
 			}
 		}
 	}
-	if want := 11 * 11 * len(note.Languages()); pairs != want { // 9 planes and 2 styles without
-		t.Errorf("%d pairs, want %d", pairs, want)
+	return all
+})
+
+func TestEveryPairIsDrawn(t *testing.T) {
+	// 9 planes, and 2 styles without.
+	if got, want := len(everyPair()), 11*11*len(note.Languages()); got != want {
+		t.Errorf("%d drawings, want %d", got, want)
 	}
 }
 
@@ -108,6 +130,7 @@ func elements(e *element, f func(*element)) {
 }
 
 var (
+	drawnTo     = regexp.MustCompile(`[ML][^A-Za-z]+`)
 	number      = regexp.MustCompile(`-?\d+(\.\d+)?`)
 	strokeWidth = regexp.MustCompile(`stroke-width="([^"]*)"`)
 )
@@ -115,8 +138,8 @@ var (
 // TestEndsAreSafeToShow: XML with a name and a description, nothing that runs
 // or is fetched, no colour but the reader's own, no line finer than 1.5.
 func TestEndsAreSafeToShow(t *testing.T) {
-	everyPair(t, func(t *testing.T, name string, g guide.Guide, raw []byte) {
-		svg := parsed(t, raw)
+	for _, p := range everyPair() {
+		name, g, raw, svg := p.name, p.guide, p.raw, p.svg
 		if svg.XMLName.Space != "http://www.w3.org/2000/svg" || svg.XMLName.Local != "svg" || svg.attr("role") != "img" {
 			t.Errorf("%s begins with %v", name, svg.XMLName)
 		}
@@ -159,14 +182,14 @@ func TestEndsAreSafeToShow(t *testing.T) {
 				t.Errorf("%s: %q isn't told in %q", name, text, ids[named[1]])
 			}
 		}
-	})
+	}
 }
 
 // TestEndsAreWholeOnTheSheet: every stroke and every word lies on it, no word
 // on another, and there are words for all.
 func TestEndsAreWholeOnTheSheet(t *testing.T) {
-	everyPair(t, func(t *testing.T, name string, g guide.Guide, raw []byte) {
-		svg := parsed(t, raw)
+	for _, p := range everyPair() {
+		name, g, svg := p.name, p.guide, p.svg
 		var x0, y0, wide, high float64
 		if _, err := fmt.Sscan(svg.attr("viewBox"), &x0, &y0, &wide, &high); err != nil || x0 != 0 || y0 != 0 {
 			t.Fatalf("%s: viewBox %q", name, svg.attr("viewBox"))
@@ -179,7 +202,7 @@ func TestEndsAreWholeOnTheSheet(t *testing.T) {
 			case "path":
 				// Absolute commands alone: circles are drawn relative to a
 				// centre that is checked by its M.
-				for _, sub := range regexp.MustCompile(`[ML][^A-Za-z]+`).FindAllString(e.attr("d"), -1) {
+				for _, sub := range drawnTo.FindAllString(e.attr("d"), -1) {
 					c := number.FindAllString(sub, -1)
 					x, _ := strconv.ParseFloat(c[0], 64)
 					y, _ := strconv.ParseFloat(c[1], 64)
@@ -212,7 +235,7 @@ func TestEndsAreWholeOnTheSheet(t *testing.T) {
 		if inside := len(g.Outside) == 0; inside && plane < 3 || !inside && plane != 0 {
 			t.Errorf("%s: %d bold texts", name, plane)
 		}
-	})
+	}
 }
 
 // arrow finds the two tips of the dimension arrow.

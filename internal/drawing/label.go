@@ -30,11 +30,11 @@ func (l *label) height() float64 { return float64(len(l.lines)) * labelLine }
 
 // breakAll breaks the texts of labels into lines and gives the height that
 // they need one under another.
-func breakAll(labels []label, wide float64) float64 {
+func breakAll(labels []label) float64 {
 	need := -labelsApart
 	for i := range labels {
 		l := &labels[i]
-		l.lines = broken(l.text, wide, l.plane)
+		l.lines = broken(l.text, labelsWide, l.plane)
 		need += l.height() + labelsApart
 	}
 	return need

@@ -16,7 +16,7 @@ func TestLabelsAreSpread(t *testing.T) {
 			labels[i].anchor.y = rapid.Float64Range(-50, 400).Draw(t, "y")
 		}
 		const top = 14
-		room := breakAll(labels, 150) + rapid.Float64Range(0, 200).Draw(t, "spare")
+		room := breakAll(labels) + rapid.Float64Range(0, 200).Draw(t, "spare")
 		spread(labels, top, top+room)
 		const hair = 1e-6
 		above := label{y: top - labelsApart}
@@ -40,7 +40,7 @@ func TestLabelsAreSpread(t *testing.T) {
 func TestLabelsWithRoomStandBesideWhatTheyName(t *testing.T) {
 	labels := []label{{text: "nut"}, {text: "bolt"}}
 	labels[0].anchor.y, labels[1].anchor.y = 120, 60
-	breakAll(labels, 150)
+	breakAll(labels)
 	spread(labels, 0, 300)
 	if labels[0].text != "bolt" || labels[0].y != 60 || labels[1].y != 120 {
 		t.Errorf("got %+v", labels)

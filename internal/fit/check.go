@@ -10,10 +10,18 @@ import (
 // read whole it gives what shows all the same.
 func Check(r *Request) fault.List {
 	var faults fault.List
-	working, found := measure.Work(r.Readings)
+	working, found := r.work()
 	faults.AddUnder("", found)
 	kin := r.kinematics(&working, &faults)
 	r.required(&working, kin, &faults)
 	r.checkStops(&faults)
 	return faults
+}
+
+// work makes the working length of the readings; with a linkage it is the
+// linkage that carries it to ride height.
+func (r *Request) work() (measure.Working, fault.List) {
+	readings := r.Readings
+	readings.HasLinkage = r.Travel.Basis == ByLinkage
+	return measure.Work(readings)
 }

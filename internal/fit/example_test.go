@@ -46,7 +46,6 @@ func ExampleFind() {
 
 func ExampleFind_linkage() {
 	r := twoEyes(370 * unit.Millimetre)
-	r.Readings.HasLinkage = true
 	r.Linkage = &linkage.Spec{Kind: linkage.Inclined, Damper: linkage.Damper{
 		Upper: linkage.Point{120 * unit.Millimetre, 0, 350 * unit.Millimetre}, Lower: linkage.Point{0, 0, 0},
 	}}

@@ -14,7 +14,7 @@ import (
 // fits, or that none should be named, is an answer.
 func Find(r *Request, s *catalog.Snapshot) (*Answer, fault.List) {
 	var faults fault.List
-	working, found := measure.Work(r.Readings)
+	working, found := r.work()
 	faults.AddUnder("", found)
 	kin := r.kinematics(&working, &faults)
 	required := r.required(&working, kin, &faults)

@@ -168,11 +168,20 @@ func (t *task) offerMisses(q *queue[missBranch], best *shortlist[missed], a *arr
 			continue
 		}
 		if t.kin != nil && m.by > lessTravelMost {
-			// Only a move of the real mounts can mend it.
-			q.push(missBranch{missRank: m.missRank, arrangement: a, point: p})
+			t.deferMiss(q, best, m)
 			continue
 		}
 		t.offerMiss(best, m)
+	}
+}
+
+// deferMiss puts a damper that only a move of the real mounts can mend on the
+// queue, if one may.
+func (t *task) deferMiss(q *queue[missBranch], best *shortlist[missed], m missed) {
+	compressed, extended := m.point.Compressed+m.arrangement.adds, m.point.Extended+m.arrangement.adds
+	bound, ok := t.kin.moveBound(t.shortfall(compressed, extended), compressed, extended)
+	if m.by = max(m.by, bound); ok && best.wants(m) {
+		q.push(missBranch{missRank: m.missRank, arrangement: m.arrangement, point: m.point})
 	}
 }
 

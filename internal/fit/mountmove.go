@@ -1,6 +1,8 @@
 package fit
 
 import (
+	"math"
+
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"midstroke/internal/linkage"
@@ -38,7 +40,7 @@ func roundUp(l unit.Length) unit.Length { return (l + moveGrain - 1) / moveGrain
 //	compression = shortest + offset - compressed,
 //	extension   = extended - offset - longest.
 func (k *kinematics) move(m linkage.Mount, apart bool, compressed, extended, lacks unit.Length) (mountMove, bool) {
-	d, ok := k.sweep.LeastShift(m, apart, (compressed - k.offset).Mm(), (extended - k.offset).Mm(), remedyMost.Mm())
+	d, ok := k.sweep.LeastShift(m, apart, k.byPoints(compressed), k.byPoints(extended), remedyMost.Mm())
 	if !ok {
 		return mountMove{}, false
 	}
@@ -95,20 +97,43 @@ func (k *kinematics) vector(m *mountMove) [3]unit.Length {
 	return [3]unit.Length{unit.FromMm(v.X), unit.FromMm(v.Y), unit.FromMm(v.Z)}
 }
 
-// eachMove calls f with the least move of each mount, either way that may help
-// a damper that is short.
-func (k *kinematics) eachMove(short Both, compressed, extended unit.Length, f func(mountMove)) {
+// byPoints is a length as the points have it, mm.
+func (k *kinematics) byPoints(l unit.Length) float64 { return (l - k.offset).Mm() }
+
+// ways calls f with each mount and each way to move it that may help a damper
+// that is short.
+func (k *kinematics) ways(short Both, f func(m linkage.Mount, apart bool)) {
 	for _, apart := range [2]bool{true, false} {
 		// What the right way mends the other makes worse.
 		if k.plain && (short.Compression > 0 && !apart || short.Extension > 0 && apart) {
 			continue
 		}
-		for _, m := range [2]linkage.Mount{linkage.UpperMount, linkage.LowerMount} {
-			if move, ok := k.move(m, apart, compressed, extended, max(short.Compression, short.Extension)); ok {
-				f(move)
-			}
-		}
+		f(linkage.UpperMount, apart)
+		f(linkage.LowerMount, apart)
 	}
+}
+
+// eachMove calls f with the least move of each mount each way.
+func (k *kinematics) eachMove(short Both, compressed, extended unit.Length, f func(mountMove)) {
+	k.ways(short, func(m linkage.Mount, apart bool) {
+		if move, ok := k.move(m, apart, compressed, extended, max(short.Compression, short.Extension)); ok {
+			f(move)
+		}
+	})
+}
+
+// moveBound gives at little cost what no move of a mount is less than; false
+// where there is none.
+func (k *kinematics) moveBound(short Both, compressed, extended unit.Length) (by unit.Length, ok bool) {
+	least := remedyMost.Mm()
+	k.ways(short, func(m linkage.Mount, apart bool) {
+		bound, may := k.sweep.ShiftBound(m, apart, k.byPoints(compressed), k.byPoints(extended), least)
+		if may {
+			least, ok = bound, true
+		}
+	})
+	// Not rounded up, or by rounding it might be more than a move.
+	return unit.Length(math.Floor(least * 1e6)), ok
 }
 
 // mountRemedies are the moves of the real mounts that make a damper fit.

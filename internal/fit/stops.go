@@ -122,5 +122,5 @@ func (t *task) tightBy(f *Fit, reserve unit.Length) (stop linkage.Stop, room boo
 // limits are the lengths by the linkage's points, mm, between which a damper
 // keeps the reserve.
 func (k *kinematics) limits(f *Fit, reserve unit.Length) (least, most float64) {
-	return (f.Compressed + reserve - k.offset).Mm(), (f.Extended - reserve - k.offset).Mm()
+	return k.byPoints(f.Compressed + reserve), k.byPoints(f.Extended - reserve)
 }

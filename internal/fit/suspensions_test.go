@@ -89,7 +89,6 @@ func onLinkage(r *fit.Request, s suspension, off float64) *fit.Request {
 		panic(err)
 	}
 	r.Readings.Readings = []measure.Reading{{Length: unit.FromMm(length + off)}}
-	r.Readings.HasLinkage = true
 	r.Linkage = &s.spec
 	r.Travel = fit.Travel{Basis: fit.ByLinkage, Bump: s.bump, Droop: s.droop, Reserve: fit.DefaultReserve}
 	return r

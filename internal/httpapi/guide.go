@@ -62,10 +62,7 @@ func (q *query) guide() guide.Guide {
 
 func (q *query) guideEnd(name string) guide.End {
 	var e guide.End
-	var given bool
-	if e.Style, given = choice(q, name, mount.Styles(), mount.ParseStyle); !given && q.values.Get(name) == "" {
-		q.fail(name, "missing_field", "say %s=, one of %s", name, strings.Join(mount.Styles(), ", "))
-	}
+	e.Style, _ = choice(q, name, mount.Styles(), mount.ParseStyle)
 	e.Plane, _ = choice(q, name+"_measured_to", mount.Planes(), mount.ParsePlane)
 	return e
 }

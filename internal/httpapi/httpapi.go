@@ -18,6 +18,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/note"
 	"midstroke/internal/widget"
 	"midstroke/internal/wire"
 )
@@ -31,7 +32,7 @@ type Config struct {
 	// "demo".
 	Catalog string
 	// Languages are those that there are words in, the one to fall back to
-	// first. Defaults to English alone.
+	// first. Defaults to all that package note has.
 	Languages []string
 	// Confirmed tells when the database last said that the snapshot is the
 	// newest, for the metrics; nil where nobody knows.
@@ -77,7 +78,7 @@ func New(c Config) (*Handler, error) {
 		c.Catalog = "demo"
 	}
 	if len(c.Languages) == 0 {
-		c.Languages = []string{"en"}
+		c.Languages = note.Languages()
 	}
 	h := &Handler{
 		live: c.Live, catalog: c.Catalog, languages: c.Languages, log: c.Log, docs: docs, widget: files,

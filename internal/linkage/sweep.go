@@ -21,8 +21,8 @@ type Sweep struct {
 	ride, low, high float64 // mm, on the linkage's own count
 
 	line   r3.Vec // Direction
-	second motion // holding a point that lies lever mm along it
-	lever  float64
+	second motion // holding a point that lies apart mm along it
+	apart  float64
 
 	atRide   station
 	stations []station // from low to high; none for an axle
@@ -30,6 +30,7 @@ type Sweep struct {
 	home     int       // the place of ride among them
 	turns    []state   // in pure heave for an axle
 	extent   extent
+	ends     [2][2]lever // by mount, where it is shortest and longest
 
 	beyond [2][]state // below low and above high, as far as anybody asked
 	moved  trace      // kept for its room
@@ -71,8 +72,8 @@ func (l *Linkage) Sweep(ride float64, r Range) (*Sweep, error) {
 	}
 	// What becomes of a line that is fixed to a moving part shows in two of its
 	// points. One of the two second ones may lie on the axis of its arm.
-	for _, s.lever = range [2]float64{100, -100} {
-		s.second = l.motion.holding(l.upper, r3.Add(l.lower, r3.Scale(s.lever, s.line)))
+	for _, s.apart = range [2]float64{100, -100} {
+		s.second = l.motion.holding(l.upper, r3.Add(l.lower, r3.Scale(s.apart, s.line)))
 		if s.second != nil {
 			break
 		}
@@ -89,6 +90,9 @@ func (l *Linkage) Sweep(ride float64, r Range) (*Sweep, error) {
 	if err := l.meets(s.extent); err != nil {
 		return nil, err
 	}
+	for _, m := range [2]Mount{UpperMount, LowerMount} {
+		s.ends[m] = [2]lever{s.leverAt(m, s.extent.shortest), s.leverAt(m, s.extent.longest)}
+	}
 	return s, nil
 }
 
@@ -97,7 +101,7 @@ func (s *Sweep) station(z float64, near pose) station {
 	return station{
 		z: z, pose: here,
 		damper: r3.Sub(a.at, s.linkage.upper), per: a.per,
-		line: r3.Scale(1/s.lever, r3.Sub(b.at, a.at)), turning: r3.Scale(1/s.lever, r3.Sub(b.per, a.per)),
+		line: r3.Scale(1/s.apart, r3.Sub(b.at, a.at)), turning: r3.Scale(1/s.apart, r3.Sub(b.per, a.per)),
 	}
 }
 

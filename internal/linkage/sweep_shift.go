@@ -91,64 +91,107 @@ func (s *Sweep) alongAt(m Mount, at *station) (line, turning r3.Vec) {
 // away from the other mount where apart, else towards it. It is 0 where it does
 // so already; ok is false where no such move does it.
 //
-// With r the damper at some place of the range and e the unit vector that r
-// loses for each mm moved, its length is |r - d e|, which is convex in d and
-// changes by no more than d. So while one place has a length outside the limits,
-// nothing can be right before the d at which that length comes back inside,
-//
-//	d = p ± √(limit² - |r|² + p²),  p = r·e,
-//
-// + at the lower limit and - at the upper one. Going on to that d, looking for
-// the worst place anew and so forth passes no solution and ends at the first.
-// Derived here.
+// While one place of the range has a length outside the limits nothing can be
+// right before the move that brings that length back inside: see lever.cut.
+// Going on to there, looking for the worst place anew and so forth passes no
+// solution and ends at the first. Derived here.
 func (s *Sweep) LeastShift(m Mount, apart bool, least, most, enough float64) (by float64, ok bool) {
-	way := 1.0
-	if !apart {
-		way = -1
+	if by, ok = s.ShiftBound(m, apart, least, most, enough); !ok {
+		return 0, false
 	}
-	x := s.extent
+	way, l := wayOf(apart), limits{least, most}
 	const mostSteps = 100 // far more than were ever seen
 	for range mostSteps {
-		var at extreme
-		var limit, side float64
+		x := s.shifted(Shift{m, way * by})
+		at := x.shortest
+		if l.least-x.shortest.length < x.longest.length-l.most {
+			at = x.longest
+		}
+		next, ok := s.leverAt(m, at).cut(l, way, by)
 		switch {
-		case x.shortest.length < least-sameLength:
-			at, limit, side = x.shortest, least, +1
-		case x.longest.length > most+sameLength:
-			at, limit, side = x.longest, most, -1
-		default:
+		case !ok || next > enough:
+			return 0, false
+		case next <= by:
 			return by, true
 		}
-		r, line := s.place(m, at)
-		p := way * r3.Dot(r, line)
-		under := limit*limit - r3.Norm2(r) + p*p
-		if !(under >= 0) {
-			return 0, false
-		}
-		next := p + side*math.Sqrt(under)
-		if !(next > by && next <= enough) {
-			return 0, false
-		}
 		by = next
-		x = s.shifted(Shift{m, way * by})
 	}
 	return 0, false
 }
 
-// place gives the damper, its mounts unmoved, and the line that a mount is moved
-// along, where an extreme lies.
-func (s *Sweep) place(m Mount, e extreme) (damper, line r3.Vec) {
+// ShiftBound gives at little cost what LeastShift is never less than, or that
+// there is no such move: it asks only the two places that are extreme with the
+// mounts unmoved.
+func (s *Sweep) ShiftBound(m Mount, apart bool, least, most, enough float64) (by float64, ok bool) {
+	way, l := wayOf(apart), limits{least, most}
+	const mostTurns = 10 // what is left of two places then, LeastShift finds
+	for range mostTurns {
+		before := by
+		for i := range s.ends[m] {
+			next, ok := s.ends[m][i].cut(l, way, by)
+			if !ok || next > enough {
+				return 0, false
+			}
+			by = next
+		}
+		if by <= before {
+			break
+		}
+	}
+	return by, true
+}
+
+func wayOf(apart bool) float64 {
+	if apart {
+		return 1
+	}
+	return -1
+}
+
+// lever is what a place of the range has to do with moving a mount: with r the
+// damper there, its mounts unmoved, and e the unit vector that r loses for each
+// mm moved apart, along is r·e and square |r|².
+type lever struct{ along, square float64 }
+
+func newLever(r, line r3.Vec) lever { return lever{r3.Dot(r, line), r3.Norm2(r)} }
+
+// cut gives the least move, not less than by, at which the damper has a length
+// within the limits at this place; ok is false where there is none.
+//
+// The length after a move d is |r ∓ d e|, which is convex in d. It is below the
+// lower limit between the two roots of |r ∓ d e| = limit, and above the upper
+// one outside them:
+//
+//	d = p ± √(limit² - |r|² + p²),  p = ±r·e.
+func (v lever) cut(l limits, way, by float64) (next float64, ok bool) {
+	p := way * v.along
+	length := math.Sqrt(max(0, v.square+by*(by-2*p)))
+	switch {
+	case length < l.least-sameLength:
+		return p + math.Sqrt(max(0, l.least*l.least-v.square+p*p)), true
+	case length > l.most+sameLength:
+		under := l.most*l.most - v.square + p*p
+		if !(under >= 0) || l.most < 0 {
+			return 0, false
+		}
+		next = p - math.Sqrt(under)
+		return next, next > by
+	}
+	return by, true
+}
+
+// leverAt gives the lever of a mount where an extreme lies.
+func (s *Sweep) leverAt(m Mount, e extreme) lever {
 	if a, ok := s.linkage.motion.(axle); ok {
 		pose := a.corner(e.left, e.right)
-		damper = a.damper(pose)
 		if m == UpperMount {
-			return damper, s.line
+			return newLever(a.damper(pose), s.line)
 		}
-		return damper, pose.turn(s.line)
+		return newLever(a.damper(pose), pose.turn(s.line))
 	}
 	at := s.near(e.left)
-	line, _ = s.alongAt(m, &at)
-	return at.damper, line
+	line, _ := s.alongAt(m, &at)
+	return newLever(at.damper, line)
 }
 
 // near gives the station at a wheel travel within the range.
@@ -176,12 +219,8 @@ func (s *Sweep) near(z float64) station {
 // √(L² - 2cLd + d²) once moved together: no less than L for c ≥ 0, and no more
 // for d ≤ 2cL.
 func (s *Sweep) Plain(enough float64) bool {
-	for _, m := range [2]Mount{UpperMount, LowerMount} {
-		r, line := s.place(m, s.extent.longest)
-		if r3.Dot(r, line) > 0 {
-			return false
-		}
-		if r, line = s.place(m, s.extent.shortest); -2*r3.Dot(r, line) < enough {
+	for _, at := range s.ends {
+		if atShortest, atLongest := at[0], at[1]; atLongest.along > 0 || -2*atShortest.along < enough {
 			return false
 		}
 	}

@@ -141,6 +141,9 @@ func TestLeastShift(t *testing.T) {
 			return min(x.Shortest.Length.Mm()-least, most-x.Longest.Length.Mm())
 		}
 		by, ok := s.LeastShift(m, apart, least, most, enough)
+		if bound, may := s.ShiftBound(m, apart, least, most, enough); ok && (!may || bound > by+1e-9) {
+			t.Fatalf("moved by %g, which is bounded by %g, %v", by, bound, may)
+		}
 		end := by
 		if !ok {
 			end = enough

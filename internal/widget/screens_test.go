@@ -1,38 +1,146 @@
 package widget_test
 
 import (
+	"fmt"
 	"testing"
 )
 
-func TestScreens(t *testing.T) {
+// walk answers the widget's questions for a stud over an eye, and shows each
+// screen on the way, the answer last.
+func (t *tab) walk(visit func(screen string)) {
+	t.tb.Helper()
+	t.until("seen('[data-style=stud]')")
+	visit("upper")
+	t.click("[data-style=stud]")
+	t.until("seen('[data-step=lower]')")
+	visit("lower")
+	t.click("[data-style=eye]")
+	t.until("seen('[data-step=measure] .guide-steps')")
+	t.click(`[data-key=upper_measured_to][value=frame_face]`)
+	t.until("seen('[data-step=measure] .guide-steps')")
+	visit("measure")
+	t.click("[data-go=next]")
+	t.write(field("readings_left/0"), "16 5/8")
+	t.write(field("readings_right/0"), "16 11/16")
+	t.write(field("upper_bushing_thickness"), "3/8")
+	t.write(field("upper_washer_thickness"), "1/16")
+	t.write(field("readings_left/1"), "16 5/4")
+	t.until(fmt.Sprintf("q(%q).getAttribute('aria-invalid')", field("readings_left/1")))
+	visit("readings")
+	t.write(field("readings_left/1"), "")
+	t.click("[data-go=next]")
+	t.write(field("lower_bolt"), "M12")
+	t.write(field("lower_opening"), "1 1/2")
+	visit("brackets")
+	t.click("[data-go=next]")
+	t.click("[data-key=suspension][value=solid_axle]")
+	visit("movement")
+	t.click("[data-go=next]")
+	t.until("seen('.fit')")
+	visit("answer")
+	t.click(".fit summary")
+	t.click(".misses > summary")
+	visit("answer_opened")
+}
+
+var screens = []struct {
+	name string
+	screen
+}{
+	{"320", phone}, {"320_dark", screen{width: 320, height: 640, touch: true, dark: true}},
+	{"768", tablet}, {"768_dark", screen{width: 768, height: 1024, dark: true}},
+	{"1440", desktop}, {"1440_dark", screen{width: 1440, height: 900, dark: true}},
+}
+
+// onEach looks at what is on the page on every screen. axe-core, which takes
+// half a second for each, has its say on the narrowest and the widest, light
+// and dark, in one language; in the other on a phone alone.
+func (t *tab) onEach(name, language string) {
+	t.tb.Helper()
+	name += "_" + language
+	for at, s := range screens {
+		t.look(s.screen)
+		t.whole()
+		if language == "en" && s.width != tablet.width || at == 0 {
+			t.accessible()
+		}
+		t.shot(name + "_" + s.name)
+		if t.tb.Failed() {
+			t.tb.Fatalf("on the screen %s, %s", name, s.name)
+		}
+	}
+	t.look(phone)
+}
+
+func TestEveryScreenOfTheWidget(t *testing.T) {
+	for _, language := range []string{"en", "es"} {
+		t.Run(language, func(t *testing.T) {
+			t.Parallel()
+			s := newService(t)
+			p := newTab(t, phone)
+			p.open(newShop(t, s, `units="in" lang="`+language+`"`))
+			p.walk(func(screen string) { p.onEach("widget_"+screen, language) })
+		})
+	}
+}
+
+func TestEveryScreenOfTheCounter(t *testing.T) {
+	for _, language := range []string{"en", "es"} {
+		t.Run(language, func(t *testing.T) {
+			t.Parallel()
+			s := newService(t)
+			p := newTab(t, phone)
+			p.open(s.URL + "/#lang=" + language)
+			p.until("seen('[data-go=example]')")
+			p.onEach("counter_empty", language)
+			p.click("[data-go=example]")
+			p.until("seen('.row[data-code]')")
+			p.onEach("counter_answer", language)
+			p.click(".row[data-code] summary")
+			p.click(".row[data-code] input")
+			p.click(".row[data-code] ~ .row input")
+			p.click(".misses > summary")
+			p.click(".share summary")
+			p.onEach("counter_opened", language)
+			p.open(s.URL + "/#" + linkageState + "&lang=" + language)
+			p.until("seen('.drawing svg')")
+			p.onEach("counter_linkage", language)
+		})
+	}
+}
+
+// linkageState is a page at the counter that is judged by a linkage's points.
+const linkageState = "units=mm&front.upper=eye&front.lower=eye&front.readings_left=389&front.readings_right=388&front.suspension=solid_axle" +
+	"&front.travel=linkage&front.travel_linkage_kind=inclined&front.travel_range_bump=75&front.travel_range_droop=65" +
+	"&front.travel_linkage_damper_upper=0&front.travel_linkage_damper_upper=450&front.travel_linkage_damper_upper=640" +
+	"&front.travel_linkage_damper_lower=80&front.travel_linkage_damper_lower=430&front.travel_linkage_damper_lower=260"
+
+func TestEveryScreenOfTheSheet(t *testing.T) {
+	t.Parallel()
 	s := newService(t)
-	shop := newShop(t, s, "")
 	p := newTab(t, phone)
-	p.open(shop)
-	p.until("seen('.tile')")
-	p.shot("w1")
-	p.click("[data-style=stud]")
-	p.until("seen('[data-step=lower]')")
-	p.shot("w2")
-	p.click("[data-style=eye]")
-	p.until("seen('[data-step=measure]')")
-	p.until("!q('.guide').textContent.includes('Loading')")
-	p.shot("w3")
-	p.click("[data-go=next]")
-	p.until("seen('[data-step=readings]')")
-	p.write(field("readings_left/0"), "16 5/8")
-	p.write(field("readings_right/0"), "16 11/16")
-	p.shot("w4")
-	p.click("[data-go=next]")
-	p.write(field("lower_bolt"), "M12")
-	p.write(field("lower_opening"), "1 1/2")
-	p.shot("w5")
-	p.click("[data-go=next]")
-	p.click("[data-key=suspension]")
-	p.shot("w6")
-	p.click("[data-go=next]")
-	p.until("seen('[data-step=answer]')")
-	p.shot("w7")
-	p.whole()
-	p.accessible()
+	for _, language := range []string{"en", "es"} {
+		p.open(s.URL + "/sheet?" + encoded(fullRequest) + "&rank=1&lang=" + language)
+		p.until("seen('.stages')")
+		p.onEach("sheet", language)
+	}
+	p.open(s.URL + "/sheet?units=in&upper=eye&lang=en")
+	p.until("document.querySelector('main ul li')")
+	p.expected("422")
+	p.onEach("sheet_refused", "en")
+}
+
+func TestTheDocumentsAreAccessible(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTab(t, desktop)
+	for _, path := range []string{"/docs/problems", "/docs"} {
+		for _, dark := range []bool{false, true} {
+			p.look(screen{width: 1440, height: 900, dark: dark})
+			p.open(s.URL + path)
+			p.until("document.querySelector('h1, h2')")
+			p.accessible()
+			p.shot("docs" + fmt.Sprint(len(path), dark))
+		}
+	}
 }

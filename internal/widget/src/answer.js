@@ -208,7 +208,9 @@ function hardwareLines(end, answer, words) {
   const bolt = end.bolt;
   if (bolt) {
     const name = bolt.thread ?? l(bolt.diameter);
-    lines.push(bolt.length === null ? words.t("bolt_named", { name }) : words.t("bolt_of_length", { name, length: l(bolt.length) }));
+    // A metric bolt is bought by millimetres, whatever the tape says.
+    const length = bolt.thread?.startsWith("M") && answer.units === "in" ? (/** @type {number} */ value) => words.length(value * 25.4, "mm") : l;
+    lines.push(bolt.length === null ? words.t("bolt_named", { name }) : words.t("bolt_of_length", { name, length: length(bolt.length) }));
     if (bolt.torque_nm !== null) {
       lines.push(words.t("torque", { nm: words.number(bolt.torque_nm, 0), lbf_ft: words.number(bolt.torque_lbf_ft, 0), grade: bolt.grade }));
     }

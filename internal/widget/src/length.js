@@ -128,9 +128,9 @@ function number(text) {
   }
   if (/^[/.]/.test(rest)) return { fault: "leftover" };
   const [over, under] = [Number(m[2]), Number(m[3])];
-  if (under === 0) return { fault: "fraction_zero_denominator", unfinished: /^0+$/.test(m[3]) && rest === "" };
-  // 17 5/ may go on as 17 5/16, and so may 17 5/1.
-  if (m[1] !== undefined && over >= under) return { fault: "fraction_improper", unfinished: rest === "" && over < under * 10 };
+  if (under === 0) return { fault: "fraction_zero_denominator" };
+  // 17 5/1 may go on as 17 5/16, 17 5/3 as 17 5/32 and 17 7/6 as 17 7/64.
+  if (m[1] !== undefined && over >= under) return { fault: "fraction_improper", unfinished: rest === "" && /^[136]$/.test(m[3]) };
   return { value: Number(m[1] ?? 0) + over / under, size: m[0].length, fraction: true, whole: false };
 }
 

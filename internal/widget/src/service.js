@@ -47,7 +47,7 @@ export class Service {
    * @returns {Promise<any>}
    */
   async fits(query, signal) {
-    return (await this.#ask("/v1/fits?" + query, { signal })).json();
+    return withLanguage(await this.#ask("/v1/fits?" + query, { signal }));
   }
 
   /**
@@ -57,7 +57,7 @@ export class Service {
    * @returns {Promise<any>}
    */
   async guide(query, signal) {
-    return (await this.#ask("/v1/guide?" + query, { signal })).json();
+    return withLanguage(await this.#ask("/v1/guide?" + query, { signal }));
   }
 
   /**
@@ -111,4 +111,13 @@ export class Service {
     }
     throw new Refused(response.status, problem, Number(response.headers.get("Retry-After")) || 0);
   }
+}
+
+/**
+ * An answer, and in "language" that of its texts.
+ * @param {Response} response
+ * @returns {Promise<any>}
+ */
+async function withLanguage(response) {
+  return { ...await response.json(), language: response.headers.get("Content-Language") ?? "en" };
 }

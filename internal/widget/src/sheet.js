@@ -88,6 +88,7 @@ function page(fit, answer, request, words) {
   const { damper } = fit;
   const link = new URL(location.href);
   link.searchParams.set("rank", fit.rank);
+  const shown = code(link.href, words);
   return h("article", { class: "page", "data-code": damper.code },
     h("header", { class: "page-head" },
       h("div", {}, h("h1", {}, words.t("sheet.title")), h("p", { class: "reference" }, answer.reference ?? "")),
@@ -95,20 +96,21 @@ function page(fit, answer, request, words) {
         pair(words.t("sheet.date"), new Intl.DateTimeFormat(words.locale, { dateStyle: "long" }).format(new Date())),
         pair(words.t("sheet.catalog"), answer.catalog.name + ", " + words.t("sheet.revision", { revision: answer.catalog.revision })))),
     h("div", { class: "columns" },
-      h("section", {}, h("h2", {}, words.t("sheet.vehicle")), said(request, words), lengths(answer, words), arithmetic(answer, words)),
+      h("section", {}, h("h2", {}, words.t("sheet.vehicle")), said(request, words), arithmetic(answer, words)),
       h("section", {}, h("h2", {}, words.t("sheet.damper")),
         h("p", { class: "chosen" }, h("b", { class: "code" }, damper.code), " ", badge(fit.grade, words)),
-        h("p", {}, damper.description), travelTable(fit, answer, words),
+        h("p", {}, damper.description), lengths(answer, words), travelTable(fit, answer, words),
         h("p", { class: "small" }, words.t("sits_at", { position: words.percent(fit.ride_position), likelihood: words.percent(fit.worst_case.likelihood) })),
         noteList(fit.notes, answer, "notes small"))),
-    h("section", {}, h("h2", {}, words.t("sheet.drawing")), stages(fit, answer, words)),
-    h("div", { class: "columns" },
+    h("section", {}, h("h2", {}, words.t("sheet.drawing")), h("div", { class: "drawn" }, stages(fit, answer, words), shown)),
+    h("div", { class: "columns shelf" },
       h("section", {}, h("h2", {}, words.t("sheet.pick_list")), pickList(fit, words)),
       h("section", {}, h("h2", {}, words.t("sheet.bolting")), hardware(fit, answer, words))),
     h("section", {}, h("h2", {}, words.t("sheet.checks")),
       h("ul", { class: "checks-list", lang: answer.language }, answer.cautions.map((/** @type {any} */ note) => h("li", {}, note.text)))),
-    h("footer", { class: "page-foot" }, code(link.href, words), h("div", {},
-      h("p", {}, words.t("sheet.signed")), h("p", { class: "address" }, link.href))));
+    h("footer", { class: "page-foot" },
+      h("div", { class: "signed" }, ["done", "day", "checked"].map((line) => h("span", {}, words.t("sheet.signed_" + line)))),
+      h("p", { class: "address" }, shown ? link.origin : link.href)));
 }
 
 /**

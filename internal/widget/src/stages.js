@@ -11,11 +11,11 @@ import { newId, s } from "./dom.js";
  */
 
 /** The drawing's own units. */
-const SPAN = 560;
+const SPAN = 400;
 const LEFT = 120;
 const WIDTH = 720;
-const ROW = 44;
-const FIRST = 34;
+const ROW = 36;
+const FIRST = 30;
 const EYE = 9;
 
 /** How much of the compressed length the tube is drawn to take, which no catalogue tells. */
@@ -36,7 +36,7 @@ export function stages(fit, answer, words) {
   const scale = SPAN / extended;
   const l = (/** @type {number} */ value) => words.length(value, answer.units);
   const at = (/** @type {number} */ length) => LEFT + length * scale;
-  const body = Math.min(ROW - 14, Math.max(8, (fit.damper.body_diameter ?? USUAL_BODY * compressed) * scale));
+  const body = Math.min(ROW - 10, Math.max(8, (fit.damper.body_diameter ?? USUAL_BODY * compressed) * scale));
   /** @type {[string, number][]} */
   const rows = [["compressed", compressed], ["ride", ride], ["extended", extended]];
   const foot = FIRST + 3 * ROW;

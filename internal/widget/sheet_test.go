@@ -1,0 +1,108 @@
+package widget_test
+
+import (
+	"bytes"
+	"context"
+	"net/url"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+)
+
+// fullRequest is one that says a good deal of everything, in flat names.
+const fullRequest = "units=in&reference=ticket 4411, rear axle&upper=stud&upper_measured_to=frame_face&upper_bushing_thickness=3/8&upper_washer_thickness=1/16" +
+	"&upper_frame_hole=7/8&upper_frame_thickness=3/16&lower=eye&lower_bolt=M12&lower_opening=1 1/2&lower_plate=3/16&lower_washer=1/16&lower_shear=double&lower_grade=8.8" +
+	"&readings_left=16 5/8&readings_right=16 11/16&reading_tolerance=1/16&suspension=solid_axle"
+
+// encoded gives a query as a browser sends it.
+func encoded(query string) string {
+	values, err := url.ParseQuery(query)
+	if err != nil {
+		panic(err) // a test's own text
+	}
+	return values.Encode()
+}
+
+// printed gives the page as PDF on the paper that its style asks for, else on
+// Letter.
+func (t *tab) printed(name string) []byte {
+	t.tb.Helper()
+	ctx, cancel := context.WithTimeout(t.ctx, patience)
+	defer cancel()
+	pdf, err := chromedp.Run(ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize()))
+	if err != nil {
+		t.tb.Fatal(err)
+	}
+	if folder := os.Getenv("MIDSTROKE_SHOTS"); folder != "" {
+		if err := os.WriteFile(filepath.Join(folder, name+".pdf"), pdf, 0o644); err != nil {
+			t.tb.Fatal(err)
+		}
+	}
+	return pdf
+}
+
+var (
+	pdfPage = regexp.MustCompile(`/Type\s*/Page\b[^s]`)
+	pdfBox  = regexp.MustCompile(`/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)`)
+)
+
+// pages counts a PDF's pages and gives their size in points.
+func pages(tb testing.TB, pdf []byte) (n int, width, height float64) {
+	tb.Helper()
+	m := pdfBox.FindSubmatch(pdf)
+	if m == nil {
+		tb.Fatalf("no page in %d bytes of PDF", len(pdf))
+	}
+	width, _ = strconv.ParseFloat(string(m[1]), 64)
+	height, _ = strconv.ParseFloat(string(m[2]), 64)
+	return len(pdfPage.FindAll(pdf, -1)), width, height
+}
+
+// TestTheSheetIsOnePageAFit prints on both papers and in both languages. Sizes
+// by ISO 216 and ANSI/ASME Y14.1, in points of 1/72 in.
+func TestTheSheetIsOnePageAFit(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTab(t, desktop)
+	for _, c := range []struct {
+		query, paper  string
+		pages         int
+		width, height float64
+	}{
+		{"&rank=1&lang=en", "a4", 1, 595.28, 841.89},
+		{"&rank=1&lang=es", "a4", 1, 595.28, 841.89},
+		{"&rank=1&lang=en", "letter", 1, 612, 792},
+		{"&rank=1&lang=es", "letter", 1, 612, 792},
+		{"&top=3&lang=en", "letter", 3, 612, 792},
+	} {
+		p.open(s.URL + "/sheet?" + encoded(fullRequest) + c.query + "&paper=" + c.paper)
+		p.until("seen('.stages')")
+		n, width, height := pages(t, p.printed("sheet"+c.query+c.paper))
+		if n != c.pages {
+			t.Errorf("%s on %s: %d pages, want %d", c.query, c.paper, n, c.pages)
+		}
+		if width < c.width-1 || width > c.width+1 || height < c.height-1 || height > c.height+1 {
+			t.Errorf("%s is %g by %g points, want %g by %g", c.paper, width, height, c.width, c.height)
+		}
+	}
+}
+
+// TestTheWidgetsAnswerPrints prints the shop's page: the parts are opened, the
+// buttons left out.
+func TestTheWidgetsAnswerPrints(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTab(t, phone)
+	p.open(newShop(t, s, ""))
+	p.walk(func(string) {})
+	if pdf := p.printed("widget"); !bytes.HasPrefix(pdf, []byte("%PDF")) {
+		t.Error("no PDF")
+	}
+	if closed := eval[int](p, "all('details:not([open])').length"); closed != 0 {
+		t.Errorf("%d parts stay closed on paper", closed)
+	}
+}

@@ -8,6 +8,7 @@
 package httpapi
 
 import (
+	"context"
 	"errors"
 	"log/slog"
 	"net/http"
@@ -18,18 +19,27 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/shop"
 	"midstroke/internal/widget"
 	"midstroke/internal/wire"
 )
 
 // Config is what a Handler is made of.
 type Config struct {
-	// Live holds the newest snapshot of the one catalogue that is answered
-	// from. Required; it may be empty at first.
+	// Live holds the newest snapshot of the catalogue that needs no key.
+	// Required; it may be empty at first.
 	Live *catalog.Live
-	// Catalog is that catalogue's name, which needs no key. Defaults to
-	// "demo".
+	// Catalog is that catalogue's name. Defaults to "demo".
 	Catalog string
+	// Keys are those that let shops in, and Library holds the newest snapshots
+	// of their catalogues. Nil where there are none.
+	Keys    *shop.Keyring
+	Library *catalog.Library
+	// Revision reads a published revision by its number, for requests that
+	// name another than the newest; owner is the number of the shop whose
+	// catalogue it is. It answers catalog.ErrNotFound where there is none. Nil
+	// where only the newest are to be had.
+	Revision func(ctx context.Context, owner int64, catalog string, number int) (*catalog.Snapshot, error)
 	// Languages are those that there are words in, the one to fall back to
 	// first. Defaults to English alone.
 	Languages []string
@@ -45,6 +55,9 @@ type Config struct {
 type Handler struct {
 	live      *catalog.Live
 	catalog   string
+	keys      *shop.Keyring
+	library   *catalog.Library
+	archive   *archive
 	languages []string
 	log       *slog.Logger
 	metrics   *metrics
@@ -73,6 +86,9 @@ func New(c Config) (*Handler, error) {
 	if c.Log == nil {
 		c.Log = slog.Default()
 	}
+	if c.Library == nil {
+		c.Library = new(catalog.Library)
+	}
 	if c.Catalog == "" {
 		c.Catalog = "demo"
 	}
@@ -80,7 +96,8 @@ func New(c Config) (*Handler, error) {
 		c.Languages = []string{"en"}
 	}
 	h := &Handler{
-		live: c.Live, catalog: c.Catalog, languages: c.Languages, log: c.Log, docs: docs, widget: files,
+		live: c.Live, catalog: c.Catalog, keys: c.Keys, library: c.Library, archive: newArchive(c.Revision),
+		languages: c.Languages, log: c.Log, docs: docs, widget: files,
 		metrics: newMetrics(c.Live, c.Confirmed),
 		pool:    sync.Pool{New: func() any { return new(scratch) }},
 	}

@@ -17,6 +17,8 @@ type kind uint8
 const (
 	notJSON kind = iota
 	keyNeeded
+	keyRefused
+	forbidden
 	notFound
 	methodNotAllowed
 	notAcceptable
@@ -25,6 +27,7 @@ const (
 	invalidRequest
 	internalError
 	notReady
+	outOfOrder
 )
 
 // problemKind is what there is to know of a kind before it happens.
@@ -41,6 +44,10 @@ var kinds = [...]problemKind{
 		"The body isn't a JSON text (RFC 8259) in UTF-8, or was cut short on its way. Nothing in it was judged."},
 	keyNeeded: {"key-needed", http.StatusUnauthorized, "A key is needed",
 		"Without a key only the catalogue named demo is answered from."},
+	keyRefused: {"key-refused", http.StatusUnauthorized, "The key is not taken",
+		"The key that came with the request isn't known, was revoked, or has expired, or there is more than one. Without any, the request may do."},
+	forbidden: {"forbidden", http.StatusForbidden, "Not with this key",
+		"The key is good, but not for this: its use doesn't go so far, or the request comes from a page of an origin that isn't listed with it."},
 	notFound: {"not-found", http.StatusNotFound, "Not found",
 		"There is no such path, no such damper, or no such revision of the catalogue held here."},
 	methodNotAllowed: {"method-not-allowed", http.StatusMethodNotAllowed, "Method not allowed",
@@ -57,6 +64,8 @@ var kinds = [...]problemKind{
 		"The fault is the service's own. The log has more under the request id."},
 	notReady: {"not-ready", http.StatusServiceUnavailable, "Not ready yet",
 		"No catalogue has been loaded yet, or the service is about to stop. Retry-After says when to ask again."},
+	outOfOrder: {"out-of-order", http.StatusServiceUnavailable, "The database is out of reach",
+		"What was asked for is held by the database alone, which doesn't answer just now. What needs the newest revision alone is answered on."},
 }
 
 // problem is an error that knows how it is told to a caller.

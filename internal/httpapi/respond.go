@@ -17,6 +17,9 @@ const varyAnswer = "Accept, Accept-Language, Origin"
 // asked each time whether it is still the newest, which its ETag makes cheap.
 const cacheRevalidate = "no-cache"
 
+// cachePrivate keeps the answer to a key from being kept for anybody else.
+const cachePrivate = "private, no-cache"
+
 // representation is one thing to send.
 type representation struct {
 	contentType string
@@ -37,6 +40,10 @@ func send(c echo.Context, rep representation) error {
 	h.Set("ETag", tag)
 	if rep.cache == "" {
 		rep.cache = cacheRevalidate
+		if callerOf(c).key != nil {
+			// What one key is answered is no other caller's business.
+			rep.cache = cachePrivate
+		}
 	}
 	h.Set("Cache-Control", rep.cache)
 	if rep.vary != "" {

@@ -11,15 +11,20 @@ import (
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
+
+	"midstroke/internal/shop"
 )
 
-// Watcher is told of new revisions. Its functions are called one at a time
+// Watcher is told of new revisions and of keys. Its functions are called one at a time
 // and hold up the next call.
 type Watcher struct {
 	// Newest is told the newest published revision of each catalogue, first
 	// all of them and then each that changed, by name. After an error it is
 	// told again, at the next poll or news at the latest.
 	Newest func(ctx context.Context, catalog string, revision int) error
+	// Keys is told every key there is, first and whenever it is looked.
+	// Optional.
+	Keys func([]shop.Key)
 	// Reachable is told whether the database answers, at first and whenever
 	// that changes. Optional.
 	Reachable func(bool)
@@ -89,14 +94,22 @@ func (v *vigil) listen(ctx context.Context) bool {
 	}()
 	// Listen first and look then: nothing is published unheard in between.
 	if err := v.step(ctx, func(ctx context.Context) error {
-		_, err := conn.Exec(ctx, "LISTEN revision_published")
+		_, err := conn.Exec(ctx, "LISTEN revision_published; LISTEN keys_changed")
 		return err
 	}); err != nil {
 		return false
 	}
 	for {
+		// Keys first: a revoked one is not to wait for a large revision.
 		var numbers map[string]int
 		err := v.step(ctx, func(ctx context.Context) (err error) {
+			if v.Keys != nil {
+				keys, err := readKeys(ctx, conn, "")
+				if err != nil {
+					return err
+				}
+				v.Keys(keys)
+			}
 			numbers, err = newest(ctx, conn)
 			return err
 		})

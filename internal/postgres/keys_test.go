@@ -95,7 +95,7 @@ func TestWatchTellsOfKeys(t *testing.T) {
 	told := make(chan []shop.Key, 100)
 	go func() {
 		_ = s.Watch(ctx, postgres.Watcher{
-			Newest: func(context.Context, string, int) error { return nil },
+			Newest: func(context.Context, postgres.Release) error { return nil },
 			Keys:   func(keys []shop.Key) { told <- keys },
 			Poll:   time.Hour,
 		})

@@ -156,20 +156,13 @@ func draft(ctx context.Context, rev revision, contents catalog.Contents, note st
 	return number, err
 }
 
-// newest gives the number of each catalogue's newest published revision.
-func newest(ctx context.Context, conn *pgx.Conn) (map[string]int, error) {
-	rows, err := conn.Query(ctx, `
-		SELECT c.name, max(r.number) FROM revisions r JOIN catalogs c ON c.id = r.catalog_id
-		WHERE r.state = 'published' GROUP BY c.name`)
+// newest gives each catalogue's newest published revision, by name.
+func newest(ctx context.Context, from querier) ([]Release, error) {
+	rows, err := from.Query(ctx, `
+		SELECT c.shop_id, c.name, max(r.number) FROM revisions r JOIN catalogs c ON c.id = r.catalog_id
+		WHERE r.state = 'published' GROUP BY c.shop_id, c.name ORDER BY c.name`)
 	if err != nil {
 		return nil, err
 	}
-	numbers := map[string]int{}
-	var name string
-	var number int
-	_, err = pgx.ForEachRow(rows, []any{&name, &number}, func() error {
-		numbers[name] = number
-		return nil
-	})
-	return numbers, err
+	return pgx.CollectRows(rows, pgx.RowToStructByPos[Release])
 }

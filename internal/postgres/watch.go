@@ -4,9 +4,7 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"maps"
 	"math/rand/v2"
-	"slices"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -21,7 +19,10 @@ type Watcher struct {
 	// Newest is told the newest published revision of each catalogue, first
 	// all of them and then each that changed, by name. After an error it is
 	// told again, at the next poll or news at the latest.
-	Newest func(ctx context.Context, catalog string, revision int) error
+	Newest func(ctx context.Context, r Release) error
+	// Told is called when Newest has taken all that there was at one look.
+	// Optional.
+	Told func()
 	// Keys is told every key there is, first and whenever it is looked.
 	// Optional.
 	Keys func([]shop.Key)
@@ -32,6 +33,14 @@ type Watcher struct {
 	// missed by a proxy that dropped the connection without a word. Defaults
 	// to 30 s.
 	Poll time.Duration
+}
+
+// Release is the newest published revision of a catalogue.
+type Release struct {
+	// Owner is the number of the shop whose catalogue it is.
+	Owner    int64
+	Catalog  string
+	Revision int
 }
 
 const (
@@ -47,7 +56,7 @@ const (
 // makes a new one whenever that is lost.
 func (s *Store) Watch(ctx context.Context, w Watcher) error {
 	w.Poll = cmp.Or(w.Poll, defaultPoll)
-	v := &vigil{Watcher: w, config: s.pool.Config().ConnConfig, told: map[string]int{}}
+	v := &vigil{Watcher: w, config: s.pool.Config().ConnConfig, told: map[string]Release{}}
 	for wait := firstWait; ; wait = min(2*wait, longestGap) {
 		if v.listen(ctx) {
 			wait = firstWait
@@ -69,8 +78,8 @@ func (s *Store) Watch(ctx context.Context, w Watcher) error {
 type vigil struct {
 	Watcher
 	config *pgx.ConnConfig
-	told   map[string]int // by catalogue, the revision that Newest took
-	state  *bool          // what Reachable was told, nil before
+	told   map[string]Release // by catalogue, what Newest took
+	state  *bool              // what Reachable was told, nil before
 }
 
 func (v *vigil) reachable(now bool) {
@@ -101,7 +110,7 @@ func (v *vigil) listen(ctx context.Context) bool {
 	}
 	for {
 		// Keys first: a revoked one is not to wait for a large revision.
-		var numbers map[string]int
+		var releases []Release
 		err := v.step(ctx, func(ctx context.Context) (err error) {
 			if v.Keys != nil {
 				keys, err := readKeys(ctx, conn, "")
@@ -110,14 +119,14 @@ func (v *vigil) listen(ctx context.Context) bool {
 				}
 				v.Keys(keys)
 			}
-			numbers, err = newest(ctx, conn)
+			releases, err = newest(ctx, conn)
 			return err
 		})
 		if err != nil {
 			return true
 		}
 		v.reachable(true)
-		v.tell(ctx, numbers)
+		v.tell(ctx, releases)
 		quiet, cancel := context.WithTimeout(ctx, v.Poll)
 		_, err = conn.WaitForNotification(quiet)
 		cancel()
@@ -134,15 +143,19 @@ func (*vigil) step(ctx context.Context, do func(context.Context) error) error {
 }
 
 // tell tells the revisions that weren't told yet.
-func (v *vigil) tell(ctx context.Context, numbers map[string]int) {
-	for _, name := range slices.Sorted(maps.Keys(numbers)) {
-		if v.told[name] == numbers[name] {
+func (v *vigil) tell(ctx context.Context, releases []Release) {
+	all := true
+	for _, r := range releases {
+		if v.told[r.Catalog] == r {
 			continue
 		}
-		if err := v.Newest(ctx, name, numbers[name]); err == nil {
-			v.told[name] = numbers[name]
-		} else if errors.Is(err, context.Canceled) {
+		if err := v.Newest(ctx, r); err == nil {
+			v.told[r.Catalog] = r
+		} else if all = false; errors.Is(err, context.Canceled) {
 			return
 		}
+	}
+	if all && v.Told != nil {
+		v.Told()
 	}
 }

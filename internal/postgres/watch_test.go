@@ -23,9 +23,9 @@ func watch(t *testing.T, s *postgres.Store, poll time.Duration, refuse func(revi
 	ended := make(chan error, 1)
 	go func() {
 		ended <- s.Watch(ctx, postgres.Watcher{
-			Newest: func(_ context.Context, catalog string, revision int) error {
-				news <- fmt.Sprint(catalog, " ", revision)
-				return refuse(revision)
+			Newest: func(_ context.Context, r postgres.Release) error {
+				news <- fmt.Sprint(r.Catalog, " ", r.Revision)
+				return refuse(r.Revision)
 			},
 			Reachable: func(now bool) { states <- now },
 			Poll:      poll,

@@ -189,12 +189,12 @@ func (k *keeper) load(ctx context.Context, store *postgres.Store, r postgres.Rel
 }
 
 // revision reads a revision that isn't the newest.
-func (k *keeper) revision(ctx context.Context, _ int64, name string, number int) (*catalog.Snapshot, error) {
+func (k *keeper) revision(ctx context.Context, owner int64, name string, number int) (*catalog.Snapshot, error) {
 	store := k.store.Load()
 	if store == nil {
 		return nil, errNoDatabase
 	}
-	return store.Revision(ctx, name, number)
+	return store.Revision(ctx, shop.Place{Shop: owner, Catalog: name}, number)
 }
 
 var errNoDatabase = errors.New("the database is out of reach")

@@ -3,6 +3,7 @@ package postgres
 import (
 	"context"
 	"fmt"
+	"iter"
 	"strings"
 
 	"github.com/jackc/pgx/v5"
@@ -34,20 +35,50 @@ type column[T any] struct {
 	keep   func(*T, string) error
 }
 
-// write copies parts into the table as those of one revision.
-func (t table[T]) write(ctx context.Context, in revision, parts []T) error {
-	names := []string{"catalog_id", "revision"}
-	for _, c := range t.columns {
-		names = append(names, c.name)
+// write copies parts into the table as those of one revision. They go by way
+// of a table of this session's own: COPY doesn't write where there is row-level
+// security.
+func (t table[T]) write(ctx context.Context, in revision, parts iter.Seq2[T, error]) error {
+	if parts == nil {
+		return nil
 	}
+	names := make([]string, len(t.columns))
+	for i, c := range t.columns {
+		names[i] = c.name
+	}
+	columns := strings.Join(names, ", ")
+	staged := "incoming_" + t.name
+	_, err := in.tx.Exec(ctx, "CREATE TEMP TABLE "+staged+" ON COMMIT DROP AS SELECT "+columns+" FROM "+t.name+" WITH NO DATA")
+	if err != nil {
+		return fmt.Errorf("write %s: %w", t.name, err)
+	}
+	next, stop := iter.Pull2(parts)
+	defer stop()
+	var failed error               // of the parts, to be told as it is
 	row := make([]any, len(names)) // pgx encodes a row before it asks for the next
-	row[0], row[1] = in.catalog, in.number
-	_, err := in.tx.CopyFrom(ctx, pgx.Identifier{t.name}, names, pgx.CopyFromSlice(len(parts), func(i int) ([]any, error) {
+	_, err = in.tx.CopyFrom(ctx, pgx.Identifier{staged}, names, pgx.CopyFromFunc(func() ([]any, error) {
+		part, err, ok := next()
+		if !ok {
+			return nil, nil
+		}
+		if err != nil {
+			failed = err
+			return nil, err
+		}
 		for j, c := range t.columns {
-			row[j+2] = c.value(&parts[i])
+			row[j] = c.value(&part)
 		}
 		return row, nil
 	}))
+	if failed != nil {
+		return failed
+	}
+	if err == nil {
+		_, err = in.tx.Exec(ctx, "INSERT INTO "+t.name+" (catalog_id, revision, "+columns+") SELECT $1, $2, "+columns+" FROM "+staged, in.catalog, in.number)
+	}
+	if err == nil {
+		_, err = in.tx.Exec(ctx, "DROP TABLE "+staged)
+	}
 	if err != nil {
 		return fmt.Errorf("write %s: %w", t.name, err)
 	}

@@ -25,7 +25,7 @@ type querier interface {
 // CreateKey writes down a key for k.Shop, which is made where there is none,
 // with a catalogue of the same name where the shop has no other.
 func (s *Store) CreateKey(ctx context.Context, k shop.Key) error {
-	err := pgx.BeginFunc(ctx, s.pool, func(tx pgx.Tx) error {
+	err := s.working(ctx, shop.Everywhere, func(tx pgx.Tx) error {
 		if _, err := tx.Exec(ctx, "INSERT INTO shops (name) VALUES ($1) ON CONFLICT (name) DO NOTHING", k.Shop); err != nil {
 			return err
 		}

@@ -6,10 +6,13 @@ package postgres
 import (
 	"context"
 	"fmt"
+	"strconv"
 	"time"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgxpool"
+
+	"midstroke/internal/shop"
 )
 
 // connectTimeout bounds each attempt to connect, unless the URL says
@@ -51,8 +54,32 @@ func (s *Store) Close() { s.pool.Close() }
 // Ping asks whether the database answers.
 func (s *Store) Ping(ctx context.Context) error { return s.pool.Ping(ctx) }
 
-// reading calls do with one unchanging view of the database.
-func (s *Store) reading(ctx context.Context, do func(pgx.Tx) error) error {
+// reading calls do with one unchanging view of what a shop may see, or of
+// everything for shop.Everywhere.
+func (s *Store) reading(ctx context.Context, shopID int64, do func(pgx.Tx) error) error {
 	view := pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}
-	return pgx.BeginTxFunc(ctx, s.pool, view, do)
+	return pgx.BeginTxFunc(ctx, s.pool, view, seenBy(ctx, shopID, do))
+}
+
+// working is reading for what changes something.
+func (s *Store) working(ctx context.Context, shopID int64, do func(pgx.Tx) error) error {
+	return pgx.BeginTxFunc(ctx, s.pool, pgx.TxOptions{}, seenBy(ctx, shopID, do))
+}
+
+// everyShop is the setting under which the policies let all rows be seen.
+const everyShop = "*"
+
+// seenBy says first, for the length of a transaction, whose rows it may see:
+// without that the policies of the tables let it see none.
+func seenBy(ctx context.Context, shopID int64, do func(pgx.Tx) error) func(pgx.Tx) error {
+	return func(tx pgx.Tx) error {
+		whose := everyShop
+		if shopID != shop.Everywhere {
+			whose = strconv.FormatInt(shopID, 10)
+		}
+		if _, err := tx.Exec(ctx, "SELECT set_config('midstroke.shop', $1, true)", whose); err != nil {
+			return fmt.Errorf("say whose rows are wanted: %w", err)
+		}
+		return do(tx)
+	}
 }

@@ -18,6 +18,7 @@ import (
 	"midstroke/internal/mount"
 	"midstroke/internal/postgres"
 	"midstroke/internal/postgres/pgtest"
+	"midstroke/internal/shop"
 	"midstroke/internal/unit"
 )
 
@@ -168,8 +169,8 @@ func TestRevisionComesBackAsItWasPublished(t *testing.T) {
 		number   int
 		contents catalog.Contents
 	}{
-		{"the first", func() (*catalog.Snapshot, error) { return s.Revision(t.Context(), "own", 1) }, 1, first},
-		{"the second", func() (*catalog.Snapshot, error) { return s.Revision(t.Context(), "own", 2) }, 2, second},
+		{"the first", func() (*catalog.Snapshot, error) { return s.Revision(t.Context(), shop.Place{Catalog: "own"}, 1) }, 1, first},
+		{"the second", func() (*catalog.Snapshot, error) { return s.Revision(t.Context(), shop.Place{Catalog: "own"}, 2) }, 2, second},
 		{"the newest", func() (*catalog.Snapshot, error) { return s.Newest(t.Context(), "own") }, 2, second},
 	} {
 		snapshot, err := c.read()
@@ -218,7 +219,7 @@ func TestWhatIsNotThereIsNotFound(t *testing.T) {
 	missing("publishing to no such catalogue", err)
 	publish(t, s, catalog.Contents{Limits: mount.UsualLimits()})
 	for _, n := range []int{-1, 0, 2} {
-		_, err = s.Revision(t.Context(), "own", n)
+		_, err = s.Revision(t.Context(), shop.Place{Catalog: "own"}, n)
 		missing(fmt.Sprintf("revision %d", n), err)
 	}
 	// A draft is nobody's to see.
@@ -230,7 +231,7 @@ func TestWhatIsNotThereIsNotFound(t *testing.T) {
 	if _, err := conn.Exec(t.Context(), "INSERT INTO revisions (catalog_id, number) SELECT id, 2 FROM catalogs"); err != nil {
 		t.Fatal(err)
 	}
-	_, err = s.Revision(t.Context(), "own", 2)
+	_, err = s.Revision(t.Context(), shop.Place{Catalog: "own"}, 2)
 	missing("a draft", err)
 	if snapshot, err := s.Newest(t.Context(), "own"); err != nil || snapshot.Revision() != 1 {
 		t.Errorf("beside a draft the newest is %v, %v", snapshot, err)
@@ -270,7 +271,7 @@ func TestPublishTakesTurns(t *testing.T) {
 	}
 	all.Wait()
 	for i, n := range numbers {
-		snapshot, err := s.Revision(t.Context(), "own", n)
+		snapshot, err := s.Revision(t.Context(), shop.Place{Catalog: "own"}, n)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -107,7 +107,7 @@ func TestWatchPolls(t *testing.T) {
 	defer conn.Close(context.Background())
 	// Without a word: as if the notification had been lost.
 	for _, sql := range []string{
-		"ALTER TABLE revisions DISABLE TRIGGER tell_published",
+		"ALTER TABLE catalogs DISABLE TRIGGER tell_published",
 		"INSERT INTO revisions (catalog_id, number, state, published_at) SELECT id, 2, 'published', now() FROM catalogs",
 	} {
 		if _, err := conn.Exec(t.Context(), sql); err != nil {

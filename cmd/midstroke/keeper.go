@@ -10,6 +10,7 @@ import (
 	"github.com/jackc/pgx/v5/pgconn"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/httpapi"
 	"midstroke/internal/postgres"
 	"midstroke/internal/shop"
 )
@@ -192,12 +193,18 @@ func (k *keeper) load(ctx context.Context, store *postgres.Store, r postgres.Rel
 func (k *keeper) revision(ctx context.Context, owner int64, name string, number int) (*catalog.Snapshot, error) {
 	store := k.store.Load()
 	if store == nil {
-		return nil, errNoDatabase
+		return nil, shop.ErrUnreachable
 	}
 	return store.Revision(ctx, shop.Place{Shop: owner, Catalog: name}, number)
 }
 
-var errNoDatabase = errors.New("the database is out of reach")
+// revisions gives where revisions are kept, nil while that is out of reach.
+func (k *keeper) revisions() httpapi.Revisions {
+	if store := k.store.Load(); store != nil {
+		return store
+	}
+	return nil
+}
 
 const (
 	// lookEvery is how often to look for news that weren't heard of.

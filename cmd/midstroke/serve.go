@@ -26,6 +26,7 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 	keeper := newKeeper(s.Database, log)
 	handler, err := httpapi.New(httpapi.Config{
 		Live: &keeper.live, Catalog: demoCatalog, Keys: &keeper.keys, Library: &keeper.library, Revision: keeper.revision,
+		Revisions: keeper.revisions,
 		Confirmed: keeper.confirmed, Log: log,
 	})
 	if err != nil {

@@ -41,7 +41,7 @@ var contract = sync.OnceValues(func() (*openapi3.T, error) {
 			}
 		}
 	})
-	for _, text := range []string{"text/html", "text/javascript", "application/yaml"} {
+	for _, text := range []string{"text/html", "text/javascript", "application/yaml", "application/zip", "text/csv"} {
 		openapi3filter.RegisterBodyDecoder(text, openapi3filter.PlainBodyDecoder)
 	}
 	return api.Load()
@@ -247,7 +247,11 @@ type problem struct {
 	Errors                        []struct {
 		Pointer                 *string
 		Parameter, Code, Detail string
+		File, Column, Cure      string
+		Line                    int
 	}
+	Unlisted int
+	Changes  string
 }
 
 // refused reads a problem of a status and holds it to what every problem
@@ -275,7 +279,7 @@ func (p *problem) check(status int) error {
 		return errors.New("type, title or detail is missing")
 	}
 	for _, e := range p.Errors {
-		if (e.Pointer == nil) == (e.Parameter == "") {
+		if (e.Pointer == nil) == (e.Parameter == "") && e.File == "" {
 			return errors.New("a fault must have a pointer or a parameter")
 		}
 		if e.Code == "" || e.Detail == "" {

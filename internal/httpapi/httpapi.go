@@ -40,6 +40,9 @@ type Config struct {
 	// catalogue it is. It answers catalog.ErrNotFound where there is none. Nil
 	// where only the newest are to be had.
 	Revision func(ctx context.Context, owner int64, catalog string, number int) (*catalog.Snapshot, error)
+	// Revisions gives where revisions are kept, nil while that is out of
+	// reach. Nil where there is no such place.
+	Revisions func() Revisions
 	// Languages are those that there are words in, the one to fall back to
 	// first. Defaults to English alone.
 	Languages []string
@@ -57,7 +60,9 @@ type Handler struct {
 	catalog   string
 	keys      *shop.Keyring
 	library   *catalog.Library
-	archive   *archive
+	archive   *archive // of what is published
+	drafts    *archive // of everything
+	store     func() Revisions
 	languages []string
 	log       *slog.Logger
 	metrics   *metrics
@@ -101,6 +106,7 @@ func New(c Config) (*Handler, error) {
 		metrics: newMetrics(c.Live, c.Confirmed),
 		pool:    sync.Pool{New: func() any { return new(scratch) }},
 	}
+	h.store, h.drafts = c.Revisions, newArchive(h.loadDraft)
 	h.router = h.routes()
 	return h, nil
 }
@@ -144,5 +150,15 @@ func (h *Handler) routes() *echo.Echo {
 	get("/v1/sleeves", h.listSleeves)
 	get("/v1/spacers", h.listSpacers)
 	get("/v1/adapters", h.listAdapters)
+
+	const revisions = "/v1/catalogs/:name/revisions"
+	e.POST(revisions, needs(shop.Admin, h.postRevision))
+	get(revisions, needs(shop.Server, h.listRevisions))
+	get(revisions+"/:number", needs(shop.Server, h.oneRevision))
+	e.POST(revisions+"/:number/publish", needs(shop.Admin, h.publishRevision))
+	e.POST(revisions+"/:number/rollback", needs(shop.Admin, h.rollBack))
+	get(revisions+"/:number/changes/:other", needs(shop.Server, h.getChanges))
+	e.POST(revisions+"/:number/changes/:other", needs(shop.Server, h.postChanges))
+	get(revisions+"/:number/export", needs(shop.Server, h.exportRevision))
 	return e
 }

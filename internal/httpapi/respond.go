@@ -2,6 +2,7 @@ package httpapi
 
 import (
 	"bytes"
+	"cmp"
 	"net/http"
 	"strconv"
 	"strings"
@@ -22,6 +23,7 @@ const cachePrivate = "private, no-cache"
 
 // representation is one thing to send.
 type representation struct {
+	status      int // 0 for 200
 	contentType string
 	// language is that of the texts in it, "" for none.
 	language string
@@ -58,7 +60,7 @@ func send(c echo.Context, rep representation) error {
 	}
 	h.Set("Content-Type", rep.contentType)
 	h.Set("Content-Length", strconv.Itoa(len(rep.body)))
-	w.WriteHeader(http.StatusOK)
+	w.WriteHeader(cmp.Or(rep.status, http.StatusOK))
 	if r.Method == http.MethodHead {
 		return nil
 	}

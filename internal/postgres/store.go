@@ -5,11 +5,16 @@ package postgres
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"io"
+	"net"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
 	"github.com/jackc/pgx/v5/pgxpool"
 
 	"midstroke/internal/shop"
@@ -58,12 +63,30 @@ func (s *Store) Ping(ctx context.Context) error { return s.pool.Ping(ctx) }
 // everything for shop.Everywhere.
 func (s *Store) reading(ctx context.Context, shopID int64, do func(pgx.Tx) error) error {
 	view := pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}
-	return pgx.BeginTxFunc(ctx, s.pool, view, seenBy(ctx, shopID, do))
+	return reached(pgx.BeginTxFunc(ctx, s.pool, view, seenBy(ctx, shopID, do)))
 }
 
 // working is reading for what changes something.
 func (s *Store) working(ctx context.Context, shopID int64, do func(pgx.Tx) error) error {
-	return pgx.BeginTxFunc(ctx, s.pool, pgx.TxOptions{}, seenBy(ctx, shopID, do))
+	return reached(pgx.BeginTxFunc(ctx, s.pool, pgx.TxOptions{}, seenBy(ctx, shopID, do)))
+}
+
+// reached calls an error shop.ErrUnreachable that is of a database which
+// doesn't answer, and may well do so a moment later.
+func reached(err error) error {
+	var connect *pgconn.ConnectError
+	var network net.Error
+	var told *pgconn.PgError
+	switch {
+	case errors.As(err, &told):
+		// Class 57, operator intervention: it is about to go down.
+		if !strings.HasPrefix(told.Code, "57P") {
+			return err
+		}
+	case !errors.As(err, &connect) && !errors.As(err, &network) && !errors.Is(err, io.ErrUnexpectedEOF):
+		return err
+	}
+	return fmt.Errorf("%w: %w", shop.ErrUnreachable, err)
 }
 
 // everyShop is the setting under which the policies let all rows be seen.

@@ -1,6 +1,7 @@
 package shop
 
 import (
+	"errors"
 	"iter"
 	"slices"
 	"time"
@@ -96,6 +97,9 @@ func ParseAction(name string) (Action, bool) {
 	i := slices.Index(actionNames[:], name)
 	return Action(max(i, 0)), i >= 0
 }
+
+// ErrUnreachable says that what keeps the revisions doesn't answer just now.
+var ErrUnreachable = errors.New("the database is out of reach")
 
 // ConflictError says that a revision's state doesn't allow what was asked.
 type ConflictError struct{ Detail string }

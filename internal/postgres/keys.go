@@ -60,8 +60,12 @@ func (s *Store) CreateKey(ctx context.Context, k shop.Key) error {
 
 // Keys lists the keys of a shop, or of all shops where the name is "", the
 // revoked and the expired ones among them.
-func (s *Store) Keys(ctx context.Context, shopName string) ([]shop.Key, error) {
-	return readKeys(ctx, s.pool, shopName)
+func (s *Store) Keys(ctx context.Context, shopName string) (keys []shop.Key, err error) {
+	err = s.reading(ctx, shop.Everywhere, func(tx pgx.Tx) error {
+		keys, err = readKeys(ctx, tx, shopName)
+		return err
+	})
+	return keys, err
 }
 
 func readKeys(ctx context.Context, from querier, shopName string) ([]shop.Key, error) {
@@ -100,14 +104,16 @@ func readKeys(ctx context.Context, from querier, shopName string) ([]shop.Key, e
 // RevokeKey ends a key for good, at once; revoking it again changes nothing.
 // It answers ErrNoKey where there is none of that prefix.
 func (s *Store) RevokeKey(ctx context.Context, prefix string) error {
-	done, err := s.pool.Exec(ctx, "UPDATE keys SET revoked_at = coalesce(revoked_at, now()) WHERE prefix = $1", prefix)
-	if err != nil {
-		return fmt.Errorf("revoke key %s: %w", prefix, err)
-	}
-	if done.RowsAffected() == 0 {
-		return fmt.Errorf("%w: %s", ErrNoKey, prefix)
-	}
-	return nil
+	return s.working(ctx, shop.Everywhere, func(tx pgx.Tx) error {
+		done, err := tx.Exec(ctx, "UPDATE keys SET revoked_at = coalesce(revoked_at, now()) WHERE prefix = $1", prefix)
+		if err != nil {
+			return fmt.Errorf("revoke key %s: %w", prefix, err)
+		}
+		if done.RowsAffected() == 0 {
+			return fmt.Errorf("%w: %s", ErrNoKey, prefix)
+		}
+		return nil
+	})
 }
 
 // NoteUsed writes down when keys were last used, by id.
@@ -121,14 +127,16 @@ func (s *Store) NoteUsed(ctx context.Context, used map[int64]time.Time) error {
 	for i, id := range ids {
 		times[i] = used[id]
 	}
-	_, err := s.pool.Exec(ctx, `
+	return s.working(ctx, shop.Everywhere, func(tx pgx.Tx) error {
+		_, err := tx.Exec(ctx, `
 		UPDATE keys k SET last_used_at = u.at
 		FROM (SELECT * FROM unnest($1::bigint[], $2::timestamptz[]) AS u (id, at) ORDER BY id) u
 		WHERE k.id = u.id AND (k.last_used_at IS NULL OR k.last_used_at < u.at)`, ids, times)
-	if err != nil {
-		return fmt.Errorf("note when keys were used: %w", err)
-	}
-	return nil
+		if err != nil {
+			return fmt.Errorf("note when keys were used: %w", err)
+		}
+		return nil
+	})
 }
 
 func timeOrNull(t time.Time) *time.Time {

@@ -42,6 +42,7 @@ func Open(ctx context.Context, url string) (*Store, error) {
 	if cfg.ConnConfig.RuntimeParams["application_name"] == "" {
 		cfg.ConnConfig.RuntimeParams["application_name"] = "midstroke"
 	}
+	cfg.AfterConnect = asService
 	pool, err := pgxpool.NewWithConfig(ctx, cfg)
 	if err != nil {
 		return nil, err
@@ -51,6 +52,19 @@ func Open(ctx context.Context, url string) (*Store, error) {
 		return nil, fmt.Errorf("reach the database: %w", err)
 	}
 	return &Store{pool: pool}, nil
+}
+
+// asService sees to it that row-level security holds for what a connection
+// does: one that logged in as a superuser, or as a role that the policies mean
+// nothing to, works as the role that the migrations made for that.
+func asService(ctx context.Context, conn *pgx.Conn) error {
+	_, err := conn.Exec(ctx, `
+		SELECT set_config('role', 'midstroke_service', false) FROM pg_roles
+		WHERE rolname = current_user AND (rolsuper OR rolbypassrls)`)
+	if err != nil {
+		return fmt.Errorf("work as a role that sees no more than it should: %w", err)
+	}
+	return nil
 }
 
 // Close ends all connections; it waits for calls that are under way.

@@ -24,6 +24,20 @@ import (
 
 func TestMain(m *testing.M) { pgtest.Main(m) }
 
+// connect is a plain connection that sees every shop's rows.
+func connect(tb testing.TB, url string) *pgx.Conn {
+	tb.Helper()
+	conn, err := pgx.Connect(context.Background(), url)
+	if err == nil {
+		_, err = conn.Exec(context.Background(), "SET midstroke.shop = '*'")
+	}
+	if err != nil {
+		tb.Fatal(err)
+	}
+	tb.Cleanup(func() { _ = conn.Close(context.Background()) })
+	return conn
+}
+
 func open(tb testing.TB, url string) *postgres.Store {
 	tb.Helper()
 	s, err := postgres.Open(context.Background(), url)
@@ -185,11 +199,7 @@ func TestRevisionComesBackAsItWasPublished(t *testing.T) {
 func TestLimitsDefaultToTheUsualOnes(t *testing.T) {
 	t.Parallel()
 	s, url := withCatalog(t)
-	conn, err := pgx.Connect(t.Context(), url)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer conn.Close(context.Background())
+	conn := connect(t, url)
 	if _, err := conn.Exec(t.Context(), "INSERT INTO revisions (catalog_id, number, state, published_at) SELECT id, 7, 'published', now() FROM catalogs"); err != nil {
 		t.Fatal(err)
 	}
@@ -223,11 +233,7 @@ func TestWhatIsNotThereIsNotFound(t *testing.T) {
 		missing(fmt.Sprintf("revision %d", n), err)
 	}
 	// A draft is nobody's to see.
-	conn, err := pgx.Connect(t.Context(), url)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer conn.Close(context.Background())
+	conn := connect(t, url)
 	if _, err := conn.Exec(t.Context(), "INSERT INTO revisions (catalog_id, number) SELECT id, 2 FROM catalogs"); err != nil {
 		t.Fatal(err)
 	}

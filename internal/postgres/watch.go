@@ -103,7 +103,10 @@ func (v *vigil) listen(ctx context.Context) bool {
 	}()
 	// Listen first and look then: nothing is published unheard in between.
 	if err := v.step(ctx, func(ctx context.Context) error {
-		_, err := conn.Exec(ctx, "LISTEN revision_published; LISTEN keys_changed")
+		if err := asService(ctx, conn); err != nil {
+			return err
+		}
+		_, err := conn.Exec(ctx, "SET midstroke.shop = '"+everyShop+"'; LISTEN revision_published; LISTEN keys_changed")
 		return err
 	}); err != nil {
 		return false

@@ -7,8 +7,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/jackc/pgx/v5"
-
 	"midstroke/internal/catalog"
 	"midstroke/internal/mount"
 	"midstroke/internal/postgres"
@@ -100,11 +98,7 @@ func TestWatchPolls(t *testing.T) {
 	told, reachable := watch(t, s, 20*time.Millisecond, takesAll)
 	expect(t, told, "own 1")
 	expect(t, reachable, true)
-	conn, err := pgx.Connect(t.Context(), url)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer conn.Close(context.Background())
+	conn := connect(t, url)
 	// Without a word: as if the notification had been lost.
 	for _, sql := range []string{
 		"ALTER TABLE catalogs DISABLE TRIGGER tell_published",
@@ -125,11 +119,7 @@ func TestWatchSurvivesALostConnection(t *testing.T) {
 	told, reachable := watch(t, s, time.Hour, takesAll)
 	expect(t, told, "own 1")
 	expect(t, reachable, true)
-	conn, err := pgx.Connect(t.Context(), url)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer conn.Close(context.Background())
+	conn := connect(t, url)
 	// As whoever logged in, who may end what is his own.
 	if _, err := conn.Exec(t.Context(), "SET ROLE NONE; SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE pid <> pg_backend_pid() AND query LIKE '%revision%' AND datname = current_database()"); err != nil {
 		t.Fatal(err)

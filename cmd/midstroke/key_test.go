@@ -17,6 +17,13 @@ import (
 // was answered from.
 func (s *server) with(t *testing.T, key string, header ...string) (status int, catalog string) {
 	t.Helper()
+	status, catalog, _ = s.answer(t, key, header...)
+	return status, catalog
+}
+
+// answer is with, and the revision as well.
+func (s *server) answer(t *testing.T, key string, header ...string) (status int, catalog string, revision int) {
+	t.Helper()
 	r, err := http.NewRequest(http.MethodPost, s.url+"/v1/fits", strings.NewReader(request))
 	if err != nil {
 		t.Fatal(err)
@@ -37,7 +44,7 @@ func (s *server) with(t *testing.T, key string, header ...string) (status int, c
 	}
 	var answer fits
 	_ = json.Unmarshal(body, &answer) // a problem has no catalogue
-	return res.StatusCode, answer.Catalog.Name
+	return res.StatusCode, answer.Catalog.Name, answer.Catalog.Revision
 }
 
 // midstroke runs a command that must succeed and gives what it wrote.

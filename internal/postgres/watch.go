@@ -18,7 +18,7 @@ import (
 type Watcher struct {
 	// Newest is told the newest published revision of each catalogue, first
 	// all of them and then each that changed, by name. After an error it is
-	// told again, at the next poll or news at the latest.
+	// told again, half a second later.
 	Newest func(ctx context.Context, r Release) error
 	// Told is called when Newest has taken all that there was at one look.
 	// Optional.
@@ -33,6 +33,9 @@ type Watcher struct {
 	// missed by a proxy that dropped the connection without a word. Defaults
 	// to 30 s.
 	Poll time.Duration
+	// Patience is how long the database may take to answer before the
+	// connection counts as lost. Defaults to 5 s.
+	Patience time.Duration
 }
 
 // Release is the newest published revision of a catalogue.
@@ -45,17 +48,19 @@ type Release struct {
 
 const (
 	defaultPoll = 30 * time.Second
-	// A step of talking to the database, which a dead network never answers.
-	answerTime = 10 * time.Second
-	firstWait  = 100 * time.Millisecond
-	longestGap = 5 * time.Second
+	// A dead network never answers.
+	defaultPatience = 5 * time.Second
+	firstWait       = 100 * time.Millisecond
+	longestGap      = 5 * time.Second
+	// When to tell again what wasn't taken.
+	retryAfter = 500 * time.Millisecond
 )
 
 // Watch tells w of every catalogue's newest revision until ctx ends, which is
 // the error that it then answers. It listens on a connection of its own and
 // makes a new one whenever that is lost.
 func (s *Store) Watch(ctx context.Context, w Watcher) error {
-	w.Poll = cmp.Or(w.Poll, defaultPoll)
+	w.Poll, w.Patience = cmp.Or(w.Poll, defaultPoll), cmp.Or(w.Patience, defaultPatience)
 	v := &vigil{Watcher: w, config: s.pool.Config().ConnConfig, told: map[string]Release{}}
 	for wait := firstWait; ; wait = min(2*wait, longestGap) {
 		if v.listen(ctx) {
@@ -65,6 +70,9 @@ func (s *Store) Watch(ctx context.Context, w Watcher) error {
 			return ctx.Err()
 		}
 		v.reachable(false)
+		// What cut this connection off has likely cut off those of the pool,
+		// which show it only when they are used.
+		s.pool.Reset()
 		select {
 		case <-ctx.Done():
 			return ctx.Err()
@@ -129,8 +137,11 @@ func (v *vigil) listen(ctx context.Context) bool {
 			return true
 		}
 		v.reachable(true)
-		v.tell(ctx, releases)
-		quiet, cancel := context.WithTimeout(ctx, v.Poll)
+		next := v.Poll
+		if !v.tell(ctx, releases) {
+			next = min(next, retryAfter)
+		}
+		quiet, cancel := context.WithTimeout(ctx, next)
 		_, err = conn.WaitForNotification(quiet)
 		cancel()
 		if err != nil && !pgconn.Timeout(err) || conn.IsClosed() || ctx.Err() != nil {
@@ -139,15 +150,15 @@ func (v *vigil) listen(ctx context.Context) bool {
 	}
 }
 
-func (*vigil) step(ctx context.Context, do func(context.Context) error) error {
-	ctx, cancel := context.WithTimeout(ctx, answerTime)
+func (v *vigil) step(ctx context.Context, do func(context.Context) error) error {
+	ctx, cancel := context.WithTimeout(ctx, v.Patience)
 	defer cancel()
 	return do(ctx)
 }
 
-// tell tells the revisions that weren't told yet.
-func (v *vigil) tell(ctx context.Context, releases []Release) {
-	all := true
+// tell tells the revisions that weren't told yet, and says whether all are now.
+func (v *vigil) tell(ctx context.Context, releases []Release) (all bool) {
+	all = true
 	for _, r := range releases {
 		if v.told[r.Catalog] == r {
 			continue
@@ -155,10 +166,11 @@ func (v *vigil) tell(ctx context.Context, releases []Release) {
 		if err := v.Newest(ctx, r); err == nil {
 			v.told[r.Catalog] = r
 		} else if all = false; errors.Is(err, context.Canceled) {
-			return
+			return false
 		}
 	}
 	if all && v.Told != nil {
 		v.Told()
 	}
+	return all
 }

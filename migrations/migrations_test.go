@@ -22,6 +22,9 @@ func TestMain(m *testing.M) { pgtest.Main(m) }
 func connect(t *testing.T, url string) *pgx.Conn {
 	t.Helper()
 	conn, err := pgx.Connect(t.Context(), url)
+	if err == nil {
+		_, err = conn.Exec(t.Context(), "SET midstroke.shop = '*'") // every shop's rows
+	}
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -102,7 +102,7 @@ func ensureDemo(ctx context.Context, store *postgres.Store, log *slog.Logger) er
 	if !errors.Is(err, catalog.ErrNotFound) {
 		return err
 	}
-	revision, err := publish(ctx, store, demoCatalog, demo.Contents(), "the invented catalogue that comes with the program")
+	revision, err := publish(ctx, store, "", demoCatalog, demo.Contents(), "the invented catalogue that comes with the program")
 	if err != nil {
 		return fmt.Errorf("the demo catalogue could not be loaded: %w", err)
 	}
@@ -110,9 +110,15 @@ func ensureDemo(ctx context.Context, store *postgres.Store, log *slog.Logger) er
 	return nil
 }
 
-// publish makes contents the newest revision of a catalogue, which belongs to
-// a shop of its own name unless it is there already.
-func publish(ctx context.Context, store *postgres.Store, name string, contents catalog.Contents, note string) (revision int, err error) {
+// publish makes contents the newest revision of a catalogue. One that isn't
+// there yet is made for shopName or, where that is "", for a shop of its own
+// name.
+func publish(ctx context.Context, store *postgres.Store, shopName, name string, contents catalog.Contents, note string) (revision int, err error) {
+	if shopName != "" {
+		if err := store.EnsureCatalog(ctx, shopName, name); err != nil {
+			return 0, err
+		}
+	}
 	revision, err = store.Publish(ctx, name, contents, note)
 	if !errors.Is(err, catalog.ErrNotFound) {
 		return revision, err

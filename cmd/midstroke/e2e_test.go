@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"strings"
+	"sync"
 	"syscall"
 	"testing"
 	"time"
@@ -73,6 +74,7 @@ type server struct {
 	cmd    *exec.Cmd
 	url    string
 	log    bytes.Buffer
+	out    output // what it says once it answers
 	exited chan error
 }
 
@@ -115,11 +117,30 @@ func serve(t *testing.T, args ...string) *server {
 		}
 	}
 	go func() {
-		for range lines { // or the pipe would fill
+		for line := range lines {
+			s.out.add(line)
 		}
 		s.exited <- s.cmd.Wait()
 	}()
 	return s
+}
+
+// output is lines that are written while they are read.
+type output struct {
+	mu    sync.Mutex
+	lines []string
+}
+
+func (o *output) add(line string) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	o.lines = append(o.lines, line)
+}
+
+func (o *output) String() string {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	return strings.Join(o.lines, "\n")
 }
 
 // interrupt does as Ctrl-C does and waits for the end.

@@ -11,6 +11,7 @@ import (
 	"midstroke/internal/catalog"
 	"midstroke/internal/fit"
 	"midstroke/internal/postgres"
+	"midstroke/internal/shop"
 	"midstroke/internal/wire"
 	"midstroke/testdata/demo"
 )
@@ -105,7 +106,7 @@ func (f *fitCommand) snapshot(ctx context.Context, log *slog.Logger, r *wire.Fit
 	}
 	defer store.Close()
 	if r.Revision != 0 {
-		return store.Revision(ctx, name, r.Revision)
+		return store.Revision(ctx, shop.Place{Catalog: name}, r.Revision)
 	}
 	return store.Newest(ctx, name)
 }

@@ -14,6 +14,7 @@ import (
 type importCommand struct {
 	Dir      string        `arg:"" type:"existingdir" help:"Folder of dampers.csv and, where there are such, sleeves.csv, spacers.csv, adapters.csv and catalog.csv."`
 	Catalog  string        `required:"" placeholder:"NAME" help:"Catalogue to publish them as, such as demo."`
+	Shop     string        `placeholder:"NAME" help:"Shop that a catalogue which isn't there yet is made for. Default: one of the catalogue's name."`
 	Note     string        `placeholder:"TEXT" help:"What is new in this revision."`
 	Database databaseFlags `embed:""`
 	LogLevel slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"warn" help:"Least level that is logged: debug, info, warn or error."`
@@ -45,7 +46,7 @@ func (i *importCommand) Run(ctx context.Context, c console) (err error) {
 		return err
 	}
 	defer store.Close()
-	revision, err := publish(ctx, store, i.Catalog, contents, i.Note)
+	revision, err := publish(ctx, store, i.Shop, i.Catalog, contents, i.Note)
 	if err != nil {
 		return err
 	}

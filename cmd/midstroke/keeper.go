@@ -10,16 +10,27 @@ import (
 	"github.com/jackc/pgx/v5/pgconn"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/httpapi"
 	"midstroke/internal/postgres"
+	"midstroke/internal/shop"
 )
 
-// keeper holds the newest snapshot of the demo catalogue for whoever answers
-// from it, for as long as the service runs. While the database is out of reach
-// the last snapshot stays, and is called stale.
+// keeper holds the newest snapshot of every catalogue, and the keys that open
+// them, for whoever answers from them, for as long as the service runs. While
+// the database is out of reach the last ones stay, and are called stale.
 type keeper struct {
-	live     catalog.Live
+	live     catalog.Live // the demo's, which needs no key
+	library  catalog.Library
+	keys     shop.Keyring
 	database databaseFlags
 	log      *slog.Logger
+
+	// store is the database that is worked with just now, nil between two.
+	store atomic.Pointer[postgres.Store]
+	// origins are those of pages that this service itself would serve; shown
+	// are keys that were made on the first start and are to be shown once.
+	origins []string
+	shown   atomic.Pointer[[]string]
 
 	// reached is when the database last said what is newest, in nanoseconds
 	// since 1970; reachable whether it still can be asked.
@@ -114,10 +125,27 @@ func (k *keeper) keep(ctx context.Context) (err error) {
 	if err := ensureDemo(ctx, store, k.log); err != nil {
 		return err
 	}
+	if db.gone != nil {
+		if err := k.firstKeys(ctx, store); err != nil {
+			return err
+		}
+	}
+	k.store.Store(store)
+	defer k.store.Store(nil)
+	noted := make(chan struct{})
+	go func() {
+		defer close(noted)
+		k.noteUses(ctx, store)
+	}()
 	err = store.Watch(ctx, postgres.Watcher{
-		Newest:    func(ctx context.Context, name string, _ int) error { return k.load(ctx, store, name) },
+		Newest:    func(ctx context.Context, r postgres.Release) error { return k.load(ctx, store, r) },
+		Told:      k.library.SetComplete,
+		Keys:      k.keys.Replace,
 		Reachable: k.setReachable,
+		Poll:      lookEvery,
 	})
+	cancel(nil)
+	<-noted
 	if cause := context.Cause(ctx); errors.Is(cause, errPrivateGone) {
 		return cause
 	}
@@ -136,20 +164,94 @@ func (k *keeper) open(ctx context.Context) (*database, error) {
 	return k.database.start(ctx, k.log)
 }
 
-// load swaps the newest snapshot in.
-func (k *keeper) load(ctx context.Context, store *postgres.Store, name string) error {
-	if name != demoCatalog {
-		return nil // needs a key
-	}
-	snapshot, err := store.Newest(ctx, name)
+// load swaps the newest snapshot of a catalogue in.
+func (k *keeper) load(ctx context.Context, store *postgres.Store, r postgres.Release) error {
+	work := k.library.Find(r.Catalog)
+	snapshot, err := store.Newest(ctx, r.Catalog)
 	if err != nil {
-		k.log.Error("a newer revision could not be loaded", "catalog", name, "error", err)
-		k.live.SetStale(true)
+		k.log.Error("a newer revision could not be loaded", "catalog", r.Catalog, "error", err)
+		if work != nil {
+			work.SetStale(true)
+		}
 		return err
 	}
-	k.live.Store(snapshot)
-	k.setReachable(true)
-	k.log.Info("loaded a revision", "catalog", name, "revision", snapshot.Revision(), "dampers", len(snapshot.Dampers()))
+	if work == nil || work.Owner != r.Owner {
+		live := &k.live
+		if r.Catalog != demoCatalog {
+			live = new(catalog.Live)
+		}
+		live.Store(snapshot) // before it can be found
+		work = k.library.Add(r.Catalog, r.Owner, live)
+	}
+	work.Store(snapshot)
+	work.SetStale(false)
+	k.log.Info("loaded a revision", "catalog", r.Catalog, "revision", snapshot.Revision(), "dampers", len(snapshot.Dampers()))
+	return nil
+}
+
+// revision reads a revision that isn't the newest.
+func (k *keeper) revision(ctx context.Context, owner int64, name string, number int) (*catalog.Snapshot, error) {
+	store := k.store.Load()
+	if store == nil {
+		return nil, shop.ErrUnreachable
+	}
+	return store.Revision(ctx, shop.Place{Shop: owner, Catalog: name}, number)
+}
+
+// revisions gives where revisions are kept, nil while that is out of reach.
+func (k *keeper) revisions() httpapi.Revisions {
+	if store := k.store.Load(); store != nil {
+		return store
+	}
+	return nil
+}
+
+const (
+	// lookEvery is how often to look for news that weren't heard of.
+	lookEvery = 5 * time.Second
+	// noteEvery is how often it is written down which keys were used.
+	noteEvery = time.Minute
+)
+
+// noteUses writes down which keys were used until ctx ends, and then once
+// more.
+func (k *keeper) noteUses(ctx context.Context, store *postgres.Store) {
+	tick := time.NewTicker(noteEvery)
+	defer tick.Stop()
+	for ended := false; !ended; {
+		select {
+		case <-ctx.Done():
+			ended = true
+		case <-tick.C:
+		}
+		writing, cancel := context.WithTimeout(context.WithoutCancel(ctx), 2*time.Second)
+		if err := store.NoteUsed(writing, k.keys.TakeUsed()); err != nil {
+			k.log.Warn("when keys were last used could not be written down", "error", err)
+		}
+		cancel()
+	}
+}
+
+// firstKeys makes a key of each use for the demo's shop, where that has none
+// yet, for whoever started the service by its one command to try.
+func (k *keeper) firstKeys(ctx context.Context, store *postgres.Store) error {
+	keys, err := store.Keys(ctx, demoCatalog)
+	if err != nil || len(keys) > 0 {
+		return err
+	}
+	var shown []string
+	for _, use := range []shop.Use{shop.Widget, shop.Server, shop.Admin} {
+		text, key := shop.NewKey(use)
+		key.Shop = demoCatalog
+		if use == shop.Widget {
+			key.Origins = k.origins
+		}
+		if err := store.CreateKey(ctx, key); err != nil {
+			return err
+		}
+		shown = append(shown, text)
+	}
+	k.shown.Store(&shown)
 	return nil
 }
 
@@ -162,4 +264,5 @@ func (k *keeper) setReachable(now bool) {
 		k.log.Warn("the database's reach has changed", "reachable", now)
 	}
 	k.live.SetStale(!now)
+	k.library.SetStale(!now)
 }

@@ -6,9 +6,9 @@ import (
 	"fmt"
 	"log/slog"
 	"net"
+	"strings"
 	"time"
 
-	"midstroke/internal/catalog"
 	"midstroke/internal/httpapi"
 )
 
@@ -24,7 +24,11 @@ type serveCommand struct {
 func (s *serveCommand) Run(ctx context.Context, c console) error {
 	log := newLog(c.err, s.LogLevel)
 	keeper := newKeeper(s.Database, log)
-	handler, err := httpapi.New(httpapi.Config{Live: &keeper.live, Catalog: demoCatalog, Confirmed: keeper.confirmed, Log: log})
+	handler, err := httpapi.New(httpapi.Config{
+		Live: &keeper.live, Catalog: demoCatalog, Keys: &keeper.keys, Library: &keeper.library, Revision: keeper.revision,
+		Revisions: keeper.revisions,
+		Confirmed: keeper.confirmed, Log: log,
+	})
 	if err != nil {
 		return err
 	}
@@ -33,6 +37,7 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 		return fmt.Errorf("cannot listen on %s: %w", s.Listen, err)
 	}
 	log.Info("listening", "address", l.Addr().String())
+	keeper.origins = ownOrigins(l.Addr())
 	context.AfterFunc(ctx, func() { log.Info("told to stop; finishing what began") })
 	// The keeper goes on while requests are finished, so it does not end with
 	// ctx; if it fails there is nothing to serve.
@@ -44,7 +49,7 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 		defer giveUp()
 		kept <- keeper.run(keeping)
 	}()
-	go greet(serving, c, "http://"+l.Addr().String(), &keeper.live)
+	go greet(serving, c, "http://"+l.Addr().String(), keeper)
 
 	err = handler.Serve(serving, l, httpapi.Stop{Delay: s.StopDelay})
 	stopKeeping()
@@ -52,10 +57,10 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 }
 
 // greet tells a person where to go as soon as there is something to ask.
-func greet(ctx context.Context, c console, base string, live *catalog.Live) {
+func greet(ctx context.Context, c console, base string, k *keeper) {
 	look := time.NewTicker(20 * time.Millisecond)
 	defer look.Stop()
-	for live.Load() == nil {
+	for k.live.Load() == nil {
 		select {
 		case <-ctx.Done():
 			return
@@ -63,4 +68,17 @@ func greet(ctx context.Context, c console, base string, live *catalog.Live) {
 		}
 	}
 	fmt.Fprintf(c.out, "midstroke answers on %s (Ctrl-C stops it). To try it:\n\n%s\n\nThe contract to read: %s/docs\n", base, httpapi.CurlLink(base), base)
+	if shown := k.shown.Swap(nil); shown != nil {
+		fmt.Fprintf(c.out, "\nThe shop %s has these keys now, which are shown this once (send one as Authorization: Bearer KEY):\n\n  %s\n", demoCatalog, strings.Join(*shown, "\n  "))
+	}
+}
+
+// ownOrigins are the web origins under which a browser on this machine reaches
+// the service.
+func ownOrigins(listening net.Addr) []string {
+	origins := []string{"http://" + listening.String()}
+	if _, port, err := net.SplitHostPort(listening.String()); err == nil {
+		origins = append(origins, "http://localhost:"+port)
+	}
+	return origins
 }

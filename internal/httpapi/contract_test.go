@@ -19,8 +19,8 @@ func TestExamplesOfTheContractWork(t *testing.T) {
 	sent := 0
 	for path, item := range s.doc.Paths.Map() {
 		for method, op := range item.Operations() {
-			if op.RequestBody == nil {
-				continue
+			if op.RequestBody == nil || strings.Contains(path, "{") {
+				continue // what needs a catalogue of its own has tests of its own
 			}
 			media := op.RequestBody.Value.Content["application/json"]
 			bodies := map[string]any{}

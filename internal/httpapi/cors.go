@@ -8,12 +8,14 @@ import (
 )
 
 // Any page may read what anyone may read without a key: answers on the demo
-// catalogue, the contract itself and the web component. No credentials are let
-// through, so a page learns nothing that it could not have fetched from its own
-// server.
+// catalogue, the contract itself and the web component. What a key opens, the
+// pages of its origins alone may read, which shows in the answer
+// (fromItsOrigin) and not in the one to the browser's question before it, since
+// that comes without the key. No credentials of the browser's own are let
+// through.
 const (
 	corsMethods = "GET, HEAD, POST"
-	corsRequest = "Accept, Accept-Language, Content-Type, If-None-Match, X-Request-Id"
+	corsRequest = "Accept, Accept-Language, Authorization, Content-Type, If-None-Match, X-Request-Id"
 	corsExposed = "ETag, Link, X-Request-Id, Retry-After"
 	corsMaxAge  = "7200" // seconds; no browser keeps a preflight for longer
 )

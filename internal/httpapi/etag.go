@@ -23,6 +23,20 @@ func entityTag(representation []byte) string {
 	return string(tag[:])
 }
 
+// match says whether an If-Match field names the tag, by the strong comparison
+// that RFC 9110 section 13.1.1 asks for.
+func match(field, tag string) bool {
+	if strings.TrimSpace(field) == "*" {
+		return true
+	}
+	for candidate := range strings.SplitSeq(field, ",") {
+		if strings.TrimSpace(candidate) == tag {
+			return true
+		}
+	}
+	return false
+}
+
 // noneMatch says whether an If-None-Match field names the tag, by the weak
 // comparison that RFC 9110 section 13.1.2 asks for.
 func noneMatch(field, tag string) bool {

@@ -57,7 +57,7 @@ func (h *Handler) fits(c echo.Context, s *scratch, request *wire.FitsRequest, sh
 	if request.Flat() {
 		where = inQuery
 	}
-	now, err := h.hold(named{request.Catalog, request.Revision, where})
+	now, err := h.hold(c, named{request.Catalog, request.Revision, where})
 	if err != nil {
 		return err
 	}

@@ -41,7 +41,7 @@ var contract = sync.OnceValues(func() (*openapi3.T, error) {
 			}
 		}
 	})
-	for _, text := range []string{"text/html", "text/javascript", "application/yaml"} {
+	for _, text := range []string{"text/html", "text/javascript", "application/yaml", "application/zip", "text/csv"} {
 		openapi3filter.RegisterBodyDecoder(text, openapi3filter.PlainBodyDecoder)
 	}
 	return api.Load()
@@ -52,7 +52,31 @@ type service struct {
 	*httpapi.Handler
 	live *catalog.Live
 	doc  *openapi3.T
-	log  *bytes.Buffer
+	log  *lockedBuffer
+}
+
+// lockedBuffer is a log that several requests write at once.
+type lockedBuffer struct {
+	mu sync.Mutex
+	b  bytes.Buffer
+}
+
+func (l *lockedBuffer) Write(p []byte) (int, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.b.Write(p)
+}
+
+func (l *lockedBuffer) String() string {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.b.String()
+}
+
+func (l *lockedBuffer) Reset() {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.b.Reset()
 }
 
 // revision is the one that the service under test holds.
@@ -65,7 +89,7 @@ var demoSnapshot = sync.OnceValue(func() *catalog.Snapshot {
 
 func newService(tb testing.TB) *service {
 	tb.Helper()
-	s := &service{live: new(catalog.Live), log: new(bytes.Buffer)}
+	s := &service{live: new(catalog.Live), log: new(lockedBuffer)}
 	s.live.Store(demoSnapshot())
 	return s.start(tb, httpapi.Config{Live: s.live})
 }
@@ -143,7 +167,7 @@ func (s *service) hold(tb testing.TB, r *http.Request, body string, a *answer) {
 	r.Body = io.NopCloser(strings.NewReader(body))
 	in := &openapi3filter.RequestValidationInput{
 		Request: r, PathParams: params, Route: route,
-		Options: &openapi3filter.Options{MultiError: true, SkipSettingDefaults: true, IncludeResponseStatus: true},
+		Options: &openapi3filter.Options{MultiError: true, SkipSettingDefaults: true, IncludeResponseStatus: true, AuthenticationFunc: openapi3filter.NoopAuthenticationFunc},
 	}
 	asText := r.URL.Query().Get("errors") == "text"
 	if a.status < 300 && !asText {
@@ -223,7 +247,11 @@ type problem struct {
 	Errors                        []struct {
 		Pointer                 *string
 		Parameter, Code, Detail string
+		File, Column, Cure      string
+		Line                    int
 	}
+	Unlisted int
+	Changes  string
 }
 
 // refused reads a problem of a status and holds it to what every problem
@@ -251,7 +279,7 @@ func (p *problem) check(status int) error {
 		return errors.New("type, title or detail is missing")
 	}
 	for _, e := range p.Errors {
-		if (e.Pointer == nil) == (e.Parameter == "") {
+		if (e.Pointer == nil) == (e.Parameter == "") && e.File == "" {
 			return errors.New("a fault must have a pointer or a parameter")
 		}
 		if e.Code == "" || e.Detail == "" {

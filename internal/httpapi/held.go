@@ -1,7 +1,11 @@
 package httpapi
 
 import (
+	"context"
+	"errors"
 	"math"
+
+	"github.com/labstack/echo/v4"
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/wire"
@@ -31,27 +35,84 @@ func (q *query) catalog() named {
 	}
 }
 
-// hold takes the newest snapshot for an answer, once, or says why there is
-// none that the request may have.
-func (h *Handler) hold(n named) (held, error) {
-	if n.catalog != "" && n.catalog != h.catalog {
+// catalogName gives the name of the catalogue that a caller means.
+func (h *Handler) catalogName(who caller, n named) string {
+	switch {
+	case n.catalog != "":
+		return n.catalog
+	case who.key != nil:
+		return who.key.Catalog
+	}
+	return h.catalog
+}
+
+// work finds the catalogue that a caller means, where it may have it. One of
+// another shop is as if it weren't there.
+func (h *Handler) work(who caller, n named) (work catalog.Work, name string, err error) {
+	name = h.catalogName(who, n)
+	if name == h.catalog {
+		work.Live = h.live
+		if w := h.library.Find(name); w != nil {
+			work.Owner = w.Owner
+		}
+		return work, name, nil
+	}
+	if who.key == nil {
 		p := newProblem(keyNeeded, "Without a key only the catalogue %q can be named", h.catalog)
 		p.at(n.where, "catalog", "key_needed")
-		return held{}, p.with("WWW-Authenticate", `Bearer realm="midstroke"`)
+		return work, name, p.with("WWW-Authenticate", challenge)
+	}
+	if w := h.library.Find(name); w != nil && w.Owner == who.key.ShopID {
+		return *w, name, nil
+	}
+	if !h.library.Complete() {
+		return work, name, h.noSnapshot()
+	}
+	p := newProblem(notFound, "Among the catalogues of this key there is none called %q in which a revision is published", shortened(name))
+	if n.catalog != "" {
+		p.at(n.where, "catalog", "no_such_catalog")
+	}
+	return work, name, p
+}
+
+// hold takes one snapshot for an answer, once, or says why there is none that
+// the request may have.
+func (h *Handler) hold(c echo.Context, n named) (held, error) {
+	work, name, err := h.work(callerOf(c), n)
+	if err != nil {
+		return held{}, err
 	}
 	// Stale is read first: a snapshot swapped in between is then called stale
 	// for one answer, never the other way round.
-	stale := h.live.Stale()
-	snapshot := h.live.Load()
+	stale := work.Stale()
+	snapshot := work.Load()
 	if snapshot == nil {
 		return held{}, h.noSnapshot()
 	}
-	if n.revision != 0 && n.revision != snapshot.Revision() {
-		p := newProblem(notFound, "Revision %d of %q is not held here; the newest is %d", n.revision, h.catalog, snapshot.Revision())
-		p.at(n.where, "revision", "revision_not_held")
+	if n.revision == 0 || n.revision == snapshot.Revision() {
+		return held{snapshot, stale}, nil
+	}
+	older, err := h.archive.get(c.Request().Context(), work.Owner, name, n.revision)
+	if errors.Is(err, catalog.ErrNotFound) {
+		p := newProblem(notFound, "There is no published revision %d of %q; the newest is %d", n.revision, name, snapshot.Revision())
+		p.at(n.where, "revision", "no_such_revision")
 		return held{}, p
 	}
-	return held{snapshot, stale}, nil
+	if err != nil {
+		return held{}, outOfReach(err)
+	}
+	return held{older, stale}, nil
+}
+
+// outOfReach is the problem of what only the database knows while it doesn't
+// answer.
+func outOfReach(err error) error {
+	if errors.Is(err, context.Canceled) {
+		return err
+	}
+	p := newProblem(outOfOrder, "What this needs can't be had from the database just now; ask again in a moment").with("Retry-After", "5")
+	p.cause = err
+	return p
 }
 
 // edition says in an answer what it was made from.

@@ -8,6 +8,7 @@
 package httpapi
 
 import (
+	"context"
 	"errors"
 	"log/slog"
 	"net/http"
@@ -19,18 +20,30 @@ import (
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/note"
+	"midstroke/internal/shop"
 	"midstroke/internal/widget"
 	"midstroke/internal/wire"
 )
 
 // Config is what a Handler is made of.
 type Config struct {
-	// Live holds the newest snapshot of the one catalogue that is answered
-	// from. Required; it may be empty at first.
+	// Live holds the newest snapshot of the catalogue that needs no key.
+	// Required; it may be empty at first.
 	Live *catalog.Live
-	// Catalog is that catalogue's name, which needs no key. Defaults to
-	// "demo".
+	// Catalog is that catalogue's name. Defaults to "demo".
 	Catalog string
+	// Keys are those that let shops in, and Library holds the newest snapshots
+	// of their catalogues. Nil where there are none.
+	Keys    *shop.Keyring
+	Library *catalog.Library
+	// Revision reads a published revision by its number, for requests that
+	// name another than the newest; owner is the number of the shop whose
+	// catalogue it is. It answers catalog.ErrNotFound where there is none. Nil
+	// where only the newest are to be had.
+	Revision func(ctx context.Context, owner int64, catalog string, number int) (*catalog.Snapshot, error)
+	// Revisions gives where revisions are kept, nil while that is out of
+	// reach. Nil where there is no such place.
+	Revisions func() Revisions
 	// Languages are those that there are words in, the one to fall back to
 	// first. Defaults to all that package note has.
 	Languages []string
@@ -46,6 +59,11 @@ type Config struct {
 type Handler struct {
 	live      *catalog.Live
 	catalog   string
+	keys      *shop.Keyring
+	library   *catalog.Library
+	archive   *archive // of what is published
+	drafts    *archive // of everything
+	store     func() Revisions
 	languages []string
 	log       *slog.Logger
 	metrics   *metrics
@@ -74,6 +92,9 @@ func New(c Config) (*Handler, error) {
 	if c.Log == nil {
 		c.Log = slog.Default()
 	}
+	if c.Library == nil {
+		c.Library = new(catalog.Library)
+	}
 	if c.Catalog == "" {
 		c.Catalog = "demo"
 	}
@@ -81,10 +102,12 @@ func New(c Config) (*Handler, error) {
 		c.Languages = note.Languages()
 	}
 	h := &Handler{
-		live: c.Live, catalog: c.Catalog, languages: c.Languages, log: c.Log, docs: docs, widget: files,
+		live: c.Live, catalog: c.Catalog, keys: c.Keys, library: c.Library, archive: newArchive(c.Revision),
+		languages: c.Languages, log: c.Log, docs: docs, widget: files,
 		metrics: newMetrics(c.Live, c.Confirmed),
 		pool:    sync.Pool{New: func() any { return new(scratch) }},
 	}
+	h.store, h.drafts = c.Revisions, newArchive(h.loadDraft)
 	h.router = h.routes()
 	return h, nil
 }
@@ -128,5 +151,15 @@ func (h *Handler) routes() *echo.Echo {
 	get("/v1/sleeves", h.listSleeves)
 	get("/v1/spacers", h.listSpacers)
 	get("/v1/adapters", h.listAdapters)
+
+	const revisions = "/v1/catalogs/:name/revisions"
+	e.POST(revisions, needs(shop.Admin, h.postRevision))
+	get(revisions, needs(shop.Server, h.listRevisions))
+	get(revisions+"/:number", needs(shop.Server, h.oneRevision))
+	e.POST(revisions+"/:number/publish", needs(shop.Admin, h.publishRevision))
+	e.POST(revisions+"/:number/rollback", needs(shop.Admin, h.rollBack))
+	get(revisions+"/:number/changes/:other", needs(shop.Server, h.getChanges))
+	e.POST(revisions+"/:number/changes/:other", needs(shop.Server, h.postChanges))
+	get(revisions+"/:number/export", needs(shop.Server, h.exportRevision))
 	return e
 }

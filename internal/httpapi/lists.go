@@ -51,14 +51,14 @@ func list[T any](
 	limit := q.whole("limit", 1, mostPage, usualPage)
 	named := q.catalog()
 	q.errorsAsText()
-	at, paging := q.cursor(name, h.catalog)
+	at, paging := q.cursor(name, h.catalogName(callerOf(c), named))
 	if err := q.close(); err != nil {
 		return err
 	}
 	if _, err := accepted(c); err != nil {
 		return err
 	}
-	now, err := h.hold(named)
+	now, err := h.hold(c, named)
 	if err != nil {
 		return err
 	}
@@ -108,7 +108,7 @@ func (h *Handler) oneDamper(c echo.Context) error {
 	if _, err := accepted(c); err != nil {
 		return err
 	}
-	now, err := h.hold(named)
+	now, err := h.hold(c, named)
 	if err != nil {
 		return err
 	}

@@ -30,7 +30,7 @@ func (h *Handler) observe(next echo.HandlerFunc) echo.HandlerFunc {
 		w.Header().Set("X-Content-Type-Options", "nosniff")
 		shareAcrossOrigins(c)
 
-		if err := caught(next, c); err != nil {
+		if err := caught(h.admitted(next), c); err != nil {
 			h.tell(c, id, err)
 		}
 
@@ -44,14 +44,30 @@ func (h *Handler) observe(next echo.HandlerFunc) echo.HandlerFunc {
 		if quietRoute(route) && w.Status < http.StatusInternalServerError {
 			level = slog.LevelDebug
 		}
-		h.log.LogAttrs(r.Context(), level, "request",
+		attrs := [...]slog.Attr{
 			slog.String("request_id", id),
 			slog.String("method", r.Method),
 			slog.String("route", route),
 			slog.Int("status", w.Status),
 			slog.Int64("us", took.Microseconds()),
-			slog.Int64("bytes", w.Size))
+			slog.Int64("bytes", w.Size),
+			{}, // left out unless there is a key
+		}
+		if who := callerOf(c); who.key != nil {
+			attrs[len(attrs)-1] = slog.String("key", who.key.Prefix)
+		}
+		h.log.LogAttrs(r.Context(), level, "request", attrs[:]...)
 		return nil
+	}
+}
+
+// admitted is next, for callers that are let in.
+func (h *Handler) admitted(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		if err := h.admit(c); err != nil {
+			return err
+		}
+		return next(c)
 	}
 }
 
@@ -86,8 +102,8 @@ func caught(next echo.HandlerFunc, c echo.Context) (err error) {
 func (h *Handler) tell(c echo.Context, id string, err error) {
 	w, r := c.Response(), c.Request()
 	p := problemOf(err)
-	if p.kind == internalError {
-		attrs := []slog.Attr{slog.String("request_id", id), slog.String("route", c.Path()), slog.Any("error", err)}
+	if p.kind == internalError || p.kind == outOfOrder {
+		attrs := []slog.Attr{slog.String("request_id", id), slog.String("route", c.Path()), slog.Any("error", reasonOf(p, err))}
 		var pan *panicked
 		if errors.As(err, &pan) {
 			attrs = append(attrs, slog.String("stack", string(pan.stack)))
@@ -118,6 +134,14 @@ func (h *Handler) tell(c echo.Context, id string, err error) {
 	if r.Method != http.MethodHead {
 		_, _ = w.Write(body)
 	}
+}
+
+// reasonOf is what the log has to say of an error that is no caller's fault.
+func reasonOf(p *problem, err error) error {
+	if p.cause != nil {
+		return p.cause
+	}
+	return err
 }
 
 // errorsAsText says whether a caller asked for errors as text: a sheet's

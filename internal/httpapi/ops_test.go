@@ -2,7 +2,6 @@ package httpapi_test
 
 import (
 	"bufio"
-	"bytes"
 	"context"
 	"fmt"
 	"io"
@@ -18,7 +17,7 @@ import (
 )
 
 func TestReadinessFollowsTheSnapshot(t *testing.T) {
-	s := (&service{live: new(catalog.Live), log: new(bytes.Buffer)})
+	s := (&service{live: new(catalog.Live), log: new(lockedBuffer)})
 	s.start(t, httpapi.Config{Live: s.live})
 	if a := s.get(t, "/healthz"); a.status != 200 {
 		t.Errorf("healthz before the first snapshot: %d", a.status)
@@ -111,7 +110,7 @@ func waitFor(t *testing.T, so func() bool) {
 }
 
 func TestMetricsTellOfRequestsAndSnapshot(t *testing.T) {
-	s := (&service{live: new(catalog.Live), log: new(bytes.Buffer)})
+	s := (&service{live: new(catalog.Live), log: new(lockedBuffer)})
 	s.start(t, httpapi.Config{Live: s.live, Confirmed: func() time.Time { return time.Now().Add(-time.Minute) }})
 	s.live.Store(demoSnapshot())
 	s.post(t, "/v1/fits", eyeToEye)

@@ -16,15 +16,22 @@ type kind uint8
 // The kinds of problem.
 const (
 	notJSON kind = iota
+	badUpload
 	keyNeeded
+	keyRefused
+	forbidden
 	notFound
 	methodNotAllowed
 	notAcceptable
 	tooLarge
 	unsupportedMediaType
 	invalidRequest
+	wrongState
+	preconditionFailed
+	preconditionMissing
 	internalError
 	notReady
+	outOfOrder
 )
 
 // problemKind is what there is to know of a kind before it happens.
@@ -39,8 +46,14 @@ type problemKind struct {
 var kinds = [...]problemKind{
 	notJSON: {"not-json", http.StatusBadRequest, "The body is not JSON",
 		"The body isn't a JSON text (RFC 8259) in UTF-8, or was cut short on its way. Nothing in it was judged."},
+	badUpload: {"bad-upload", http.StatusBadRequest, "The file can't be read",
+		"The file isn't what its media type says, is damaged, or was cut short on its way. Nothing in it was judged."},
 	keyNeeded: {"key-needed", http.StatusUnauthorized, "A key is needed",
 		"Without a key only the catalogue named demo is answered from."},
+	keyRefused: {"key-refused", http.StatusUnauthorized, "The key is not taken",
+		"The key that came with the request isn't known, was revoked, or has expired, or there is more than one. Without any, the request may do."},
+	forbidden: {"forbidden", http.StatusForbidden, "Not with this key",
+		"The key is good, but not for this: its use doesn't go so far, or the request comes from a page of an origin that isn't listed with it."},
 	notFound: {"not-found", http.StatusNotFound, "Not found",
 		"There is no such path, no such damper, or no such revision of the catalogue held here."},
 	methodNotAllowed: {"method-not-allowed", http.StatusMethodNotAllowed, "Method not allowed",
@@ -53,10 +66,18 @@ var kinds = [...]problemKind{
 		"A body is read as application/json alone, in UTF-8 and without a content coding."},
 	invalidRequest: {"invalid-request", http.StatusUnprocessableEntity, "The request can't be answered as it stands",
 		"A field is missing, unknown, of the wrong type, or holds what can't be. All such faults are listed at once."},
+	wrongState: {"wrong-state", http.StatusConflict, "The revision's state doesn't allow that",
+		"A draft can be published and a published revision rolled back to; what is published is never published again."},
+	preconditionFailed: {"changed-meanwhile", http.StatusPreconditionFailed, "It has changed meanwhile",
+		"The revision, or what is answered from, is no longer as it was when its ETag was read. revision shows it as it is now; where changes is given it leads to what changed."},
+	preconditionMissing: {"if-match-needed", http.StatusPreconditionRequired, "If-Match is needed",
+		"What changes the answers of a catalogue needs the ETag of the revision, so that two people don't undo each other's work."},
 	internalError: {"internal-error", http.StatusInternalServerError, "Something went wrong here",
 		"The fault is the service's own. The log has more under the request id."},
 	notReady: {"not-ready", http.StatusServiceUnavailable, "Not ready yet",
 		"No catalogue has been loaded yet, or the service is about to stop. Retry-After says when to ask again."},
+	outOfOrder: {"out-of-order", http.StatusServiceUnavailable, "The database is out of reach",
+		"What was asked for is held by the database alone, which doesn't answer just now. What needs the newest revision alone is answered on."},
 }
 
 // problem is an error that knows how it is told to a caller.
@@ -64,6 +85,12 @@ type problem struct {
 	kind   kind
 	detail string
 	errors []problemError
+	// unlisted is how many faults there are beside errors.
+	unlisted int
+	// revision is a revision as it is now, and changes where to read what
+	// changed.
+	revision json.RawMessage
+	changes  string
 	// header is sent beside it: Allow, Retry-After and the like.
 	header map[string]string
 	// cause is for the log alone.
@@ -71,12 +98,17 @@ type problem struct {
 }
 
 // problemError is one fault within a problem: in the body at Pointer, or in
-// the query at Parameter.
+// the query at Parameter, or in an uploaded file.
 type problemError struct {
 	Pointer   *string `json:"pointer,omitempty"`
 	Parameter string  `json:"parameter,omitempty"`
+	File      string  `json:"file,omitempty"`
+	Line      int     `json:"line,omitempty"`
+	Column    string  `json:"column,omitempty"`
+	Value     string  `json:"value,omitempty"`
 	Code      string  `json:"code"`
 	Detail    string  `json:"detail"`
+	Cure      string  `json:"cure,omitempty"`
 }
 
 // Error gives the detail, for logs.
@@ -148,13 +180,16 @@ func (p *problem) document(instance string) []byte {
 	enc.SetEscapeHTML(false)
 	// Strings and numbers alone can't fail to be encoded.
 	_ = enc.Encode(struct {
-		Type     string         `json:"type"`
-		Title    string         `json:"title"`
-		Status   int            `json:"status"`
-		Detail   string         `json:"detail"`
-		Instance string         `json:"instance"`
-		Errors   []problemError `json:"errors,omitempty"`
-	}{problemType(k.Name), k.Title, k.Status, p.detail, instance, p.errors})
+		Type     string          `json:"type"`
+		Title    string          `json:"title"`
+		Status   int             `json:"status"`
+		Detail   string          `json:"detail"`
+		Instance string          `json:"instance"`
+		Errors   []problemError  `json:"errors,omitempty"`
+		Unlisted int             `json:"unlisted,omitempty"`
+		Revision json.RawMessage `json:"revision,omitempty"`
+		Changes  string          `json:"changes,omitempty"`
+	}{problemType(k.Name), k.Title, k.Status, p.detail, instance, p.errors, p.unlisted, p.revision, p.changes})
 	return b.Bytes()
 }
 

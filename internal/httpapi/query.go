@@ -30,6 +30,7 @@ func parseQuery(raw string) (*query, error) {
 	if err != nil {
 		return nil, newProblem(invalidRequest, "The query can't be taken apart: it must be name=value parted by &, with percent-encoding by RFC 3986")
 	}
+	values.Del(keyParameter) // admit has read it
 	return &query{values: values}, nil
 }
 

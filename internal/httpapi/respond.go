@@ -2,6 +2,7 @@ package httpapi
 
 import (
 	"bytes"
+	"cmp"
 	"net/http"
 	"strconv"
 	"strings"
@@ -17,8 +18,12 @@ const varyAnswer = "Accept, Accept-Language, Origin"
 // asked each time whether it is still the newest, which its ETag makes cheap.
 const cacheRevalidate = "no-cache"
 
+// cachePrivate keeps the answer to a key from being kept for anybody else.
+const cachePrivate = "private, no-cache"
+
 // representation is one thing to send.
 type representation struct {
+	status      int // 0 for 200
 	contentType string
 	// language is that of the texts in it, "" for none.
 	language string
@@ -37,6 +42,10 @@ func send(c echo.Context, rep representation) error {
 	h.Set("ETag", tag)
 	if rep.cache == "" {
 		rep.cache = cacheRevalidate
+		if callerOf(c).key != nil {
+			// What one key is answered is no other caller's business.
+			rep.cache = cachePrivate
+		}
 	}
 	h.Set("Cache-Control", rep.cache)
 	if rep.vary != "" {
@@ -51,7 +60,7 @@ func send(c echo.Context, rep representation) error {
 	}
 	h.Set("Content-Type", rep.contentType)
 	h.Set("Content-Length", strconv.Itoa(len(rep.body)))
-	w.WriteHeader(http.StatusOK)
+	w.WriteHeader(cmp.Or(rep.status, http.StatusOK))
 	if r.Method == http.MethodHead {
 		return nil
 	}

@@ -2,10 +2,15 @@ package postgres
 
 import (
 	"context"
+	"encoding/binary"
+	"errors"
 	"fmt"
+	"iter"
+	"slices"
 	"strings"
 
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgtype"
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/mount"
@@ -23,137 +28,205 @@ type table[T any] struct {
 // A column is one column of a table.
 type column[T any] struct {
 	name string
-	// value is what is written for a part.
+	// value is what is written for a part, nil for NULL.
 	value func(*T) any
-	// read is what is selected: the column itself, or 0 or "" in place of
-	// NULL.
-	read string
-	// target is where that is scanned to: into the part itself, or into a
-	// text that keep then understands.
-	target func(*T) any
-	keep   func(*T, string) error
+	// read keeps in a part what comes back: the value as Postgres sends it in
+	// its binary format, nil for NULL. Millions of values go this way, and each
+	// is looked at once.
+	read func(*T, []byte) error
 }
 
-// write copies parts into the table as those of one revision.
-func (t table[T]) write(ctx context.Context, in revision, parts []T) error {
-	names := []string{"catalog_id", "revision"}
-	for _, c := range t.columns {
-		names = append(names, c.name)
+// write copies parts into the table as those of one revision. They go by way
+// of a table of this session's own: COPY doesn't write where there is row-level
+// security.
+func (t table[T]) write(ctx context.Context, in revision, parts iter.Seq2[T, error]) error {
+	if parts == nil {
+		return nil
 	}
+	names := make([]string, len(t.columns))
+	for i, c := range t.columns {
+		names[i] = c.name
+	}
+	columns := strings.Join(names, ", ")
+	staged := "incoming_" + t.name
+	_, err := in.tx.Exec(ctx, "CREATE TEMP TABLE "+staged+" ON COMMIT DROP AS SELECT "+columns+" FROM "+t.name+" WITH NO DATA")
+	if err != nil {
+		return fmt.Errorf("write %s: %w", t.name, err)
+	}
+	next, stop := iter.Pull2(parts)
+	defer stop()
+	var failed error               // of the parts, to be told as it is
 	row := make([]any, len(names)) // pgx encodes a row before it asks for the next
-	row[0], row[1] = in.catalog, in.number
-	_, err := in.tx.CopyFrom(ctx, pgx.Identifier{t.name}, names, pgx.CopyFromSlice(len(parts), func(i int) ([]any, error) {
+	_, err = in.tx.CopyFrom(ctx, pgx.Identifier{staged}, names, pgx.CopyFromFunc(func() ([]any, error) {
+		part, err, ok := next()
+		if !ok {
+			return nil, nil
+		}
+		if err != nil {
+			failed = err
+			return nil, err
+		}
 		for j, c := range t.columns {
-			row[j+2] = c.value(&parts[i])
+			row[j] = c.value(&part)
 		}
 		return row, nil
 	}))
+	if failed != nil {
+		return failed
+	}
+	if err == nil {
+		_, err = in.tx.Exec(ctx, "INSERT INTO "+t.name+" (catalog_id, revision, "+columns+") SELECT $1, $2, "+columns+" FROM "+staged, in.catalog, in.number)
+	}
+	if err == nil {
+		_, err = in.tx.Exec(ctx, "DROP TABLE "+staged)
+	}
 	if err != nil {
 		return fmt.Errorf("write %s: %w", t.name, err)
 	}
 	return nil
 }
 
+// chunk is how many parts are gathered at a time, since how many there are is
+// known only at the end.
+const chunk = 4096
+
 // all reads every part of one revision, by code.
 func (t table[T]) all(ctx context.Context, in revision) ([]T, error) {
-	selected := make([]string, len(t.columns))
+	names := make([]string, len(t.columns))
 	for i, c := range t.columns {
-		selected[i] = c.read
+		names[i] = c.name
 	}
 	rows, err := in.tx.Query(ctx,
-		"SELECT "+strings.Join(selected, ", ")+" FROM "+t.name+" WHERE catalog_id = $1 AND revision = $2 ORDER BY code",
+		"SELECT "+strings.Join(names, ", ")+" FROM "+t.name+" WHERE catalog_id = $1 AND revision = $2 ORDER BY code",
 		in.catalog, in.number)
 	if err != nil {
 		return nil, fmt.Errorf("read %s: %w", t.name, err)
 	}
 	defer rows.Close()
-	var (
-		parts   []T
-		part    T
-		blank   T
-		targets = make([]any, len(t.columns))
-		texts   = make([]string, len(t.columns))
-	)
-	for i, c := range t.columns {
-		if c.keep != nil {
-			targets[i] = &texts[i]
-		} else {
-			targets[i] = c.target(&part)
+	for i, f := range rows.FieldDescriptions() {
+		if f.Format != pgx.BinaryFormatCode && f.DataTypeOID != pgtype.TextOID {
+			return nil, fmt.Errorf("read %s: column %s doesn't come in binary", t.name, names[i])
 		}
 	}
+	var chunks [][]T
+	parts := make([]T, 0, chunk)
 	for rows.Next() {
-		part = blank
-		if err := rows.Scan(targets...); err != nil {
-			return nil, fmt.Errorf("read %s: %w", t.name, err)
+		if len(parts) == chunk {
+			chunks = append(chunks, parts)
+			parts = make([]T, 0, chunk)
 		}
-		for i, c := range t.columns {
-			if c.keep == nil {
-				continue
-			}
-			if err := c.keep(&part, texts[i]); err != nil {
-				return nil, fmt.Errorf("read %s: column %s: %w", t.name, c.name, err)
+		var blank T
+		parts = append(parts, blank)
+		part := &parts[len(parts)-1]
+		for i, raw := range rows.RawValues() {
+			if err := t.columns[i].read(part, raw); err != nil {
+				return nil, fmt.Errorf("read %s: column %s: %w", t.name, names[i], err)
 			}
 		}
-		parts = append(parts, part)
 	}
 	if err := rows.Err(); err != nil {
 		return nil, fmt.Errorf("read %s: %w", t.name, err)
 	}
-	return parts, nil
+	if len(chunks) == 0 && len(parts) == 0 {
+		return nil, nil
+	}
+	return slices.Concat(append(chunks, parts)...), nil
+}
+
+var errWidth = errors.New("a value is not as wide as its type")
+
+// wholeNumber reads a bigint.
+func wholeNumber(raw []byte) (int64, error) {
+	if len(raw) != 8 {
+		return 0, errWidth
+	}
+	return int64(binary.BigEndian.Uint64(raw)), nil
+}
+
+// yesOrNo reads a boolean.
+func yesOrNo(raw []byte) (bool, error) {
+	if len(raw) != 1 {
+		return false, errWidth
+	}
+	return raw[0] != 0, nil
 }
 
 // textColumn is a text that is always there.
 func textColumn[T any](name string, field func(*T) *string) column[T] {
 	return column[T]{
-		name: name, read: name,
-		value:  func(t *T) any { return *field(t) },
-		target: func(t *T) any { return field(t) },
+		name:  name,
+		value: func(t *T) any { return *field(t) },
+		read: func(t *T, raw []byte) error {
+			*field(t) = string(raw)
+			return nil
+		},
 	}
 }
 
 // yesColumn is a yes or no.
 func yesColumn[T any](name string, field func(*T) *bool) column[T] {
 	return column[T]{
-		name: name, read: name,
-		value:  func(t *T) any { return *field(t) },
-		target: func(t *T) any { return field(t) },
+		name:  name,
+		value: func(t *T) any { return *field(t) },
+		read: func(t *T, raw []byte) (err error) {
+			*field(t), err = yesOrNo(raw)
+			return err
+		},
 	}
 }
 
 // lengthColumn is a length that is always there, nought included.
 func lengthColumn[T any](name string, field func(*T) *unit.Length) column[T] {
 	return column[T]{
-		name: name, read: name,
-		value:  func(t *T) any { return int64(*field(t)) },
-		target: func(t *T) any { return (*int64)(field(t)) },
+		name:  name,
+		value: func(t *T) any { return int64(*field(t)) },
+		read: func(t *T, raw []byte) error {
+			n, err := wholeNumber(raw)
+			*field(t) = unit.Length(n)
+			return err
+		},
 	}
 }
 
 // knownColumn is a length that may not be known: 0 here, NULL there.
 func knownColumn[T any](name string, field func(*T) *unit.Length) column[T] {
+	c := lengthColumn(name, field)
 	return column[T]{
-		name: name, read: "coalesce(" + name + ", 0)",
+		name: name,
 		value: func(t *T) any {
 			if l := *field(t); l != 0 {
 				return int64(l)
 			}
 			return nil
 		},
-		target: func(t *T) any { return (*int64)(field(t)) },
+		read: func(t *T, raw []byte) error {
+			if raw == nil {
+				return nil
+			}
+			return c.read(t, raw)
+		},
 	}
 }
 
 // priceColumn is a price: mount.NoPrice here, NULL there.
 func priceColumn[T any](field func(*T) *mount.Price) column[T] {
 	return column[T]{
-		name: "price", read: fmt.Sprintf("coalesce(price, %d)", mount.NoPrice),
+		name: "price",
 		value: func(t *T) any {
 			if p := *field(t); p != mount.NoPrice {
 				return int64(p)
 			}
 			return nil
 		},
-		target: func(t *T) any { return (*int64)(field(t)) },
+		read: func(t *T, raw []byte) error {
+			if raw == nil {
+				*field(t) = mount.NoPrice
+				return nil
+			}
+			n, err := wholeNumber(raw)
+			*field(t) = mount.Price(n)
+			return err
+		},
 	}
 }
 
@@ -161,16 +234,16 @@ func priceColumn[T any](field func(*T) *mount.Price) column[T] {
 // here is NULL there.
 func termColumn[T any](name string, term func(*T) string, keep func(*T, string) bool) column[T] {
 	return column[T]{
-		name: name, read: "coalesce(" + name + ", '')",
+		name: name,
 		value: func(t *T) any {
 			if text := term(t); text != "" {
 				return text
 			}
 			return nil
 		},
-		keep: func(t *T, text string) error {
-			if text != "" && !keep(t, text) {
-				return fmt.Errorf("%q is not known", text)
+		read: func(t *T, raw []byte) error {
+			if len(raw) > 0 && !keep(t, string(raw)) {
+				return fmt.Errorf("%q is not known", raw)
 			}
 			return nil
 		},
@@ -214,13 +287,14 @@ func endColumns[T any](prefix string, end func(*T) *mount.End) []column[T] {
 // adjusterColumn says whether one thing can be adjusted.
 func adjusterColumn(name string, bit catalog.Adjusters) column[catalog.Damper] {
 	return column[catalog.Damper]{
-		name: name, read: name + "::text",
+		name:  name,
 		value: func(d *catalog.Damper) any { return d.Adjusters.Has(bit) },
-		keep: func(d *catalog.Damper, text string) error {
-			if text == "true" {
+		read: func(d *catalog.Damper, raw []byte) error {
+			can, err := yesOrNo(raw)
+			if can {
 				d.Adjusters |= bit
 			}
-			return nil
+			return err
 		},
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/shop"
 )
 
 // revision is one revision of a catalogue, as one transaction sees it.
@@ -17,40 +18,49 @@ type revision struct {
 	number  int
 }
 
-// Newest reads the newest published revision of the catalogue of that name.
+// Newest reads the revision that the catalogue of that name is answered from.
 // It answers catalog.ErrNotFound where there is none.
 func (s *Store) Newest(ctx context.Context, name string) (*catalog.Snapshot, error) {
-	return s.snapshot(ctx, name, 0)
+	return s.snapshot(ctx, shop.Place{Catalog: name}, 0, false)
 }
 
 // Revision reads the published revision of that number. It answers
 // catalog.ErrNotFound where there is none.
-func (s *Store) Revision(ctx context.Context, name string, number int) (*catalog.Snapshot, error) {
+func (s *Store) Revision(ctx context.Context, in shop.Place, number int) (*catalog.Snapshot, error) {
 	if number < 1 {
-		return nil, fmt.Errorf("%w: %s, revision %d", catalog.ErrNotFound, name, number)
+		return nil, fmt.Errorf("%w: %s, revision %d", catalog.ErrNotFound, in.Catalog, number)
 	}
-	return s.snapshot(ctx, name, number)
+	return s.snapshot(ctx, in, number, false)
 }
 
-// snapshot reads one revision; number 0 stands for the newest.
-func (s *Store) snapshot(ctx context.Context, name string, number int) (*catalog.Snapshot, error) {
+// Drafted is Revision for drafts as well, which only those may see who are to
+// judge them.
+func (s *Store) Drafted(ctx context.Context, in shop.Place, number int) (*catalog.Snapshot, error) {
+	if number < 1 {
+		return nil, fmt.Errorf("%w: %s, revision %d", catalog.ErrNotFound, in.Catalog, number)
+	}
+	return s.snapshot(ctx, in, number, true)
+}
+
+// snapshot reads one revision; number 0 stands for the current one.
+func (s *Store) snapshot(ctx context.Context, in shop.Place, number int, drafts bool) (*catalog.Snapshot, error) {
 	var contents catalog.Contents
-	err := s.reading(ctx, func(tx pgx.Tx) error {
+	err := s.reading(ctx, in.Shop, func(tx pgx.Tx) error {
 		rev := revision{tx: tx}
 		l := &contents.Limits
 		err := tx.QueryRow(ctx, `
 			SELECT r.catalog_id, r.number, coalesce(r.currency, ''),
 			       r.sleeve_gap_least, r.sleeve_gap_most, r.bolt_gap_least, r.bolt_gap_most, r.left_over_most
 			FROM revisions r JOIN catalogs c ON c.id = r.catalog_id
-			WHERE c.name = $1 AND r.state = 'published' AND ($2 = 0 OR r.number = $2)
-			ORDER BY r.number DESC LIMIT 1`, name, number).
+			WHERE c.name = $1 AND ($2 = 0 OR c.shop_id = $2) AND (r.state = 'published' OR $4)
+			  AND r.number = coalesce(nullif($3, 0), c.current)`, in.Catalog, in.Shop, number, drafts).
 			Scan(&rev.catalog, &rev.number, &contents.Currency,
 				(*int64)(&l.SleeveGapLeast), (*int64)(&l.SleeveGapMost), (*int64)(&l.BoltGapLeast), (*int64)(&l.BoltGapMost), (*int64)(&l.LeftOverMost))
 		if errors.Is(err, pgx.ErrNoRows) {
-			return fmt.Errorf("%w: %s", catalog.ErrNotFound, described(name, number))
+			return fmt.Errorf("%w: %s", catalog.ErrNotFound, described(in.Catalog, number))
 		}
 		if err != nil {
-			return fmt.Errorf("read %s: %w", described(name, number), err)
+			return fmt.Errorf("read %s: %w", described(in.Catalog, number), err)
 		}
 		number = rev.number
 		if contents.Dampers, err = dampers().all(ctx, rev); err != nil {
@@ -68,7 +78,7 @@ func (s *Store) snapshot(ctx context.Context, name string, number int) (*catalog
 	if err != nil {
 		return nil, err
 	}
-	return catalog.NewSnapshot(name, number, contents), nil
+	return catalog.NewSnapshot(in.Catalog, number, contents), nil
 }
 
 func described(name string, number int) string {
@@ -80,12 +90,12 @@ func described(name string, number int) string {
 
 // EnsureCatalog makes the shop and the catalogue of these names where they
 // aren't there yet. A catalogue that is another shop's is an error.
-func (s *Store) EnsureCatalog(ctx context.Context, shop, name string) error {
-	return pgx.BeginFunc(ctx, s.pool, func(tx pgx.Tx) error {
-		if _, err := tx.Exec(ctx, "INSERT INTO shops (name) VALUES ($1) ON CONFLICT (name) DO NOTHING", shop); err != nil {
-			return fmt.Errorf("make shop %s: %w", shop, err)
+func (s *Store) EnsureCatalog(ctx context.Context, shopName, name string) error {
+	return s.working(ctx, shop.Everywhere, func(tx pgx.Tx) error {
+		if _, err := tx.Exec(ctx, "INSERT INTO shops (name) VALUES ($1) ON CONFLICT (name) DO NOTHING", shopName); err != nil {
+			return fmt.Errorf("make shop %s: %w", shopName, err)
 		}
-		_, err := tx.Exec(ctx, "INSERT INTO catalogs (shop_id, name) SELECT id, $2 FROM shops WHERE name = $1 ON CONFLICT (name) DO NOTHING", shop, name)
+		_, err := tx.Exec(ctx, "INSERT INTO catalogs (shop_id, name) SELECT id, $2 FROM shops WHERE name = $1 ON CONFLICT (name) DO NOTHING", shopName, name)
 		if err != nil {
 			return fmt.Errorf("make catalogue %s: %w", name, err)
 		}
@@ -93,83 +103,52 @@ func (s *Store) EnsureCatalog(ctx context.Context, shop, name string) error {
 		if err := tx.QueryRow(ctx, "SELECT s.name FROM catalogs c JOIN shops s ON s.id = c.shop_id WHERE c.name = $1", name).Scan(&owner); err != nil {
 			return fmt.Errorf("make catalogue %s: %w", name, err)
 		}
-		if owner != shop {
+		if owner != shopName {
 			return fmt.Errorf("catalogue %s is another shop's", name)
 		}
 		return nil
 	})
 }
 
-// Publish writes contents as the next revision of the catalogue and gives its
-// number. It is all there, or nothing of it, and then whoever watches hears of
-// it; two at once go one after the other. The codes of contents are unique
-// within their kind. It answers catalog.ErrNotFound where there is no such
-// catalogue.
-func (s *Store) Publish(ctx context.Context, name string, contents catalog.Contents, note string) (int, error) {
-	var rev revision
-	err := pgx.BeginFunc(ctx, s.pool, func(tx pgx.Tx) error {
-		rev.tx = tx
-		// The lock on the catalogue's row makes the numbers one row.
-		err := tx.QueryRow(ctx, "SELECT id FROM catalogs WHERE name = $1 FOR UPDATE", name).Scan(&rev.catalog)
-		if errors.Is(err, pgx.ErrNoRows) {
-			return fmt.Errorf("%w: %s", catalog.ErrNotFound, name)
-		}
+// Publish writes contents as the next revision of the catalogue, makes it the
+// one that is answered from, and gives its number. It is all there, or nothing
+// of it, and then whoever watches hears of it; two at once go one after the
+// other. The codes of contents are unique within their kind. It answers
+// catalog.ErrNotFound where there is no such catalogue.
+func (s *Store) Publish(ctx context.Context, name string, contents catalog.Contents, note string) (number int, err error) {
+	return s.PublishParts(ctx, name, shop.PartsOf(contents), note)
+}
+
+// atHome is who publishes by way of the command line.
+const atHome = "command line"
+
+// PublishParts is Publish for parts that come one at a time.
+func (s *Store) PublishParts(ctx context.Context, name string, parts shop.Parts, note string) (number int, err error) {
+	err = s.working(ctx, shop.Everywhere, func(tx pgx.Tx) error {
+		rev, err := write(ctx, tx, shop.Place{Catalog: name}, parts, note, atHome)
 		if err != nil {
 			return err
 		}
-		if rev.number, err = draft(ctx, rev, contents, note); err != nil {
+		r, err := describe(ctx, tx, rev.catalog, rev.number)
+		if err != nil {
 			return err
 		}
-		if err := dampers().write(ctx, rev, contents.Dampers); err != nil {
-			return err
-		}
-		if err := sleeves().write(ctx, rev, contents.Sleeves); err != nil {
-			return err
-		}
-		if err := spacers().write(ctx, rev, contents.Spacers); err != nil {
-			return err
-		}
-		if err := adapters().write(ctx, rev, contents.Adapters); err != nil {
-			return err
-		}
-		_, err = tx.Exec(ctx, "UPDATE revisions SET state = 'published', published_at = now() WHERE catalog_id = $1 AND number = $2", rev.catalog, rev.number)
-		return err
+		number = r.Number
+		return release(ctx, tx, rev.catalog, r, shop.Publish, atHome)
 	})
 	if err != nil {
 		return 0, fmt.Errorf("publish %s: %w", name, err)
 	}
-	return rev.number, nil
+	return number, nil
 }
 
-// draft makes the row of the next revision.
-func draft(ctx context.Context, rev revision, contents catalog.Contents, note string) (number int, err error) {
-	l := contents.Limits
-	err = rev.tx.QueryRow(ctx, `
-		INSERT INTO revisions (catalog_id, number, currency,
-		                       sleeve_gap_least, sleeve_gap_most, bolt_gap_least, bolt_gap_most, left_over_most, note)
-		SELECT $1, coalesce(max(number), 0) + 1, nullif($2, ''), $3, $4, $5, $6, $7, $8
-		FROM revisions WHERE catalog_id = $1
-		RETURNING number`,
-		rev.catalog, contents.Currency,
-		int64(l.SleeveGapLeast), int64(l.SleeveGapMost), int64(l.BoltGapLeast), int64(l.BoltGapMost), int64(l.LeftOverMost), note).
-		Scan(&number)
-	return number, err
-}
-
-// newest gives the number of each catalogue's newest published revision.
-func newest(ctx context.Context, conn *pgx.Conn) (map[string]int, error) {
-	rows, err := conn.Query(ctx, `
-		SELECT c.name, max(r.number) FROM revisions r JOIN catalogs c ON c.id = r.catalog_id
-		WHERE r.state = 'published' GROUP BY c.name`)
+// newest gives each catalogue's newest published revision, by name.
+func newest(ctx context.Context, from querier) ([]Release, error) {
+	rows, err := from.Query(ctx, `
+		SELECT c.shop_id, c.name, r.number FROM catalogs c JOIN revisions r ON r.catalog_id = c.id AND r.number = c.current
+		ORDER BY c.name`)
 	if err != nil {
 		return nil, err
 	}
-	numbers := map[string]int{}
-	var name string
-	var number int
-	_, err = pgx.ForEachRow(rows, []any{&name, &number}, func() error {
-		numbers[name] = number
-		return nil
-	})
-	return numbers, err
+	return pgx.CollectRows(rows, pgx.RowToStructByPos[Release])
 }

@@ -18,10 +18,25 @@ import (
 	"midstroke/internal/mount"
 	"midstroke/internal/postgres"
 	"midstroke/internal/postgres/pgtest"
+	"midstroke/internal/shop"
 	"midstroke/internal/unit"
 )
 
 func TestMain(m *testing.M) { pgtest.Main(m) }
+
+// connect is a plain connection that sees every shop's rows.
+func connect(tb testing.TB, url string) *pgx.Conn {
+	tb.Helper()
+	conn, err := pgx.Connect(context.Background(), url)
+	if err == nil {
+		_, err = conn.Exec(context.Background(), "SET midstroke.shop = '*'")
+	}
+	if err != nil {
+		tb.Fatal(err)
+	}
+	tb.Cleanup(func() { _ = conn.Close(context.Background()) })
+	return conn
+}
 
 func open(tb testing.TB, url string) *postgres.Store {
 	tb.Helper()
@@ -168,8 +183,8 @@ func TestRevisionComesBackAsItWasPublished(t *testing.T) {
 		number   int
 		contents catalog.Contents
 	}{
-		{"the first", func() (*catalog.Snapshot, error) { return s.Revision(t.Context(), "own", 1) }, 1, first},
-		{"the second", func() (*catalog.Snapshot, error) { return s.Revision(t.Context(), "own", 2) }, 2, second},
+		{"the first", func() (*catalog.Snapshot, error) { return s.Revision(t.Context(), shop.Place{Catalog: "own"}, 1) }, 1, first},
+		{"the second", func() (*catalog.Snapshot, error) { return s.Revision(t.Context(), shop.Place{Catalog: "own"}, 2) }, 2, second},
 		{"the newest", func() (*catalog.Snapshot, error) { return s.Newest(t.Context(), "own") }, 2, second},
 	} {
 		snapshot, err := c.read()
@@ -184,11 +199,7 @@ func TestRevisionComesBackAsItWasPublished(t *testing.T) {
 func TestLimitsDefaultToTheUsualOnes(t *testing.T) {
 	t.Parallel()
 	s, url := withCatalog(t)
-	conn, err := pgx.Connect(t.Context(), url)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer conn.Close(context.Background())
+	conn := connect(t, url)
 	if _, err := conn.Exec(t.Context(), "INSERT INTO revisions (catalog_id, number, state, published_at) SELECT id, 7, 'published', now() FROM catalogs"); err != nil {
 		t.Fatal(err)
 	}
@@ -218,19 +229,15 @@ func TestWhatIsNotThereIsNotFound(t *testing.T) {
 	missing("publishing to no such catalogue", err)
 	publish(t, s, catalog.Contents{Limits: mount.UsualLimits()})
 	for _, n := range []int{-1, 0, 2} {
-		_, err = s.Revision(t.Context(), "own", n)
+		_, err = s.Revision(t.Context(), shop.Place{Catalog: "own"}, n)
 		missing(fmt.Sprintf("revision %d", n), err)
 	}
 	// A draft is nobody's to see.
-	conn, err := pgx.Connect(t.Context(), url)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer conn.Close(context.Background())
+	conn := connect(t, url)
 	if _, err := conn.Exec(t.Context(), "INSERT INTO revisions (catalog_id, number) SELECT id, 2 FROM catalogs"); err != nil {
 		t.Fatal(err)
 	}
-	_, err = s.Revision(t.Context(), "own", 2)
+	_, err = s.Revision(t.Context(), shop.Place{Catalog: "own"}, 2)
 	missing("a draft", err)
 	if snapshot, err := s.Newest(t.Context(), "own"); err != nil || snapshot.Revision() != 1 {
 		t.Errorf("beside a draft the newest is %v, %v", snapshot, err)
@@ -270,7 +277,7 @@ func TestPublishTakesTurns(t *testing.T) {
 	}
 	all.Wait()
 	for i, n := range numbers {
-		snapshot, err := s.Revision(t.Context(), "own", n)
+		snapshot, err := s.Revision(t.Context(), shop.Place{Catalog: "own"}, n)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -4,22 +4,28 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"maps"
 	"math/rand/v2"
-	"slices"
 	"time"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
+
+	"midstroke/internal/shop"
 )
 
-// Watcher is told of new revisions. Its functions are called one at a time
+// Watcher is told of new revisions and of keys. Its functions are called one at a time
 // and hold up the next call.
 type Watcher struct {
 	// Newest is told the newest published revision of each catalogue, first
 	// all of them and then each that changed, by name. After an error it is
-	// told again, at the next poll or news at the latest.
-	Newest func(ctx context.Context, catalog string, revision int) error
+	// told again, half a second later.
+	Newest func(ctx context.Context, r Release) error
+	// Told is called when Newest has taken all that there was at one look.
+	// Optional.
+	Told func()
+	// Keys is told every key there is, first and whenever it is looked.
+	// Optional.
+	Keys func([]shop.Key)
 	// Reachable is told whether the database answers, at first and whenever
 	// that changes. Optional.
 	Reachable func(bool)
@@ -27,22 +33,35 @@ type Watcher struct {
 	// missed by a proxy that dropped the connection without a word. Defaults
 	// to 30 s.
 	Poll time.Duration
+	// Patience is how long the database may take to answer before the
+	// connection counts as lost. Defaults to 5 s.
+	Patience time.Duration
+}
+
+// Release is the newest published revision of a catalogue.
+type Release struct {
+	// Owner is the number of the shop whose catalogue it is.
+	Owner    int64
+	Catalog  string
+	Revision int
 }
 
 const (
 	defaultPoll = 30 * time.Second
-	// A step of talking to the database, which a dead network never answers.
-	answerTime = 10 * time.Second
-	firstWait  = 100 * time.Millisecond
-	longestGap = 5 * time.Second
+	// A dead network never answers.
+	defaultPatience = 5 * time.Second
+	firstWait       = 100 * time.Millisecond
+	longestGap      = 5 * time.Second
+	// When to tell again what wasn't taken.
+	retryAfter = 500 * time.Millisecond
 )
 
 // Watch tells w of every catalogue's newest revision until ctx ends, which is
 // the error that it then answers. It listens on a connection of its own and
 // makes a new one whenever that is lost.
 func (s *Store) Watch(ctx context.Context, w Watcher) error {
-	w.Poll = cmp.Or(w.Poll, defaultPoll)
-	v := &vigil{Watcher: w, config: s.pool.Config().ConnConfig, told: map[string]int{}}
+	w.Poll, w.Patience = cmp.Or(w.Poll, defaultPoll), cmp.Or(w.Patience, defaultPatience)
+	v := &vigil{Watcher: w, config: s.pool.Config().ConnConfig, told: map[string]Release{}}
 	for wait := firstWait; ; wait = min(2*wait, longestGap) {
 		if v.listen(ctx) {
 			wait = firstWait
@@ -51,6 +70,9 @@ func (s *Store) Watch(ctx context.Context, w Watcher) error {
 			return ctx.Err()
 		}
 		v.reachable(false)
+		// What cut this connection off has likely cut off those of the pool,
+		// which show it only when they are used.
+		s.pool.Reset()
 		select {
 		case <-ctx.Done():
 			return ctx.Err()
@@ -64,8 +86,8 @@ func (s *Store) Watch(ctx context.Context, w Watcher) error {
 type vigil struct {
 	Watcher
 	config *pgx.ConnConfig
-	told   map[string]int // by catalogue, the revision that Newest took
-	state  *bool          // what Reachable was told, nil before
+	told   map[string]Release // by catalogue, what Newest took
+	state  *bool              // what Reachable was told, nil before
 }
 
 func (v *vigil) reachable(now bool) {
@@ -89,23 +111,37 @@ func (v *vigil) listen(ctx context.Context) bool {
 	}()
 	// Listen first and look then: nothing is published unheard in between.
 	if err := v.step(ctx, func(ctx context.Context) error {
-		_, err := conn.Exec(ctx, "LISTEN revision_published")
+		if err := asService(ctx, conn); err != nil {
+			return err
+		}
+		_, err := conn.Exec(ctx, "SET midstroke.shop = '"+everyShop+"'; LISTEN revision_published; LISTEN keys_changed")
 		return err
 	}); err != nil {
 		return false
 	}
 	for {
-		var numbers map[string]int
+		// Keys first: a revoked one is not to wait for a large revision.
+		var releases []Release
 		err := v.step(ctx, func(ctx context.Context) (err error) {
-			numbers, err = newest(ctx, conn)
+			if v.Keys != nil {
+				keys, err := readKeys(ctx, conn, "")
+				if err != nil {
+					return err
+				}
+				v.Keys(keys)
+			}
+			releases, err = newest(ctx, conn)
 			return err
 		})
 		if err != nil {
 			return true
 		}
 		v.reachable(true)
-		v.tell(ctx, numbers)
-		quiet, cancel := context.WithTimeout(ctx, v.Poll)
+		next := v.Poll
+		if !v.tell(ctx, releases) {
+			next = min(next, retryAfter)
+		}
+		quiet, cancel := context.WithTimeout(ctx, next)
 		_, err = conn.WaitForNotification(quiet)
 		cancel()
 		if err != nil && !pgconn.Timeout(err) || conn.IsClosed() || ctx.Err() != nil {
@@ -114,22 +150,27 @@ func (v *vigil) listen(ctx context.Context) bool {
 	}
 }
 
-func (*vigil) step(ctx context.Context, do func(context.Context) error) error {
-	ctx, cancel := context.WithTimeout(ctx, answerTime)
+func (v *vigil) step(ctx context.Context, do func(context.Context) error) error {
+	ctx, cancel := context.WithTimeout(ctx, v.Patience)
 	defer cancel()
 	return do(ctx)
 }
 
-// tell tells the revisions that weren't told yet.
-func (v *vigil) tell(ctx context.Context, numbers map[string]int) {
-	for _, name := range slices.Sorted(maps.Keys(numbers)) {
-		if v.told[name] == numbers[name] {
+// tell tells the revisions that weren't told yet, and says whether all are now.
+func (v *vigil) tell(ctx context.Context, releases []Release) (all bool) {
+	all = true
+	for _, r := range releases {
+		if v.told[r.Catalog] == r {
 			continue
 		}
-		if err := v.Newest(ctx, name, numbers[name]); err == nil {
-			v.told[name] = numbers[name]
-		} else if errors.Is(err, context.Canceled) {
-			return
+		if err := v.Newest(ctx, r); err == nil {
+			v.told[r.Catalog] = r
+		} else if all = false; errors.Is(err, context.Canceled) {
+			return false
 		}
 	}
+	if all && v.Told != nil {
+		v.Told()
+	}
+	return all
 }

@@ -7,8 +7,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/jackc/pgx/v5"
-
 	"midstroke/internal/catalog"
 	"midstroke/internal/mount"
 	"midstroke/internal/postgres"
@@ -23,9 +21,9 @@ func watch(t *testing.T, s *postgres.Store, poll time.Duration, refuse func(revi
 	ended := make(chan error, 1)
 	go func() {
 		ended <- s.Watch(ctx, postgres.Watcher{
-			Newest: func(_ context.Context, catalog string, revision int) error {
-				news <- fmt.Sprint(catalog, " ", revision)
-				return refuse(revision)
+			Newest: func(_ context.Context, r postgres.Release) error {
+				news <- fmt.Sprint(r.Catalog, " ", r.Revision)
+				return refuse(r.Revision)
 			},
 			Reachable: func(now bool) { states <- now },
 			Poll:      poll,
@@ -100,14 +98,10 @@ func TestWatchPolls(t *testing.T) {
 	told, reachable := watch(t, s, 20*time.Millisecond, takesAll)
 	expect(t, told, "own 1")
 	expect(t, reachable, true)
-	conn, err := pgx.Connect(t.Context(), url)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer conn.Close(context.Background())
+	conn := connect(t, url)
 	// Without a word: as if the notification had been lost.
 	for _, sql := range []string{
-		"ALTER TABLE revisions DISABLE TRIGGER tell_published",
+		"ALTER TABLE catalogs DISABLE TRIGGER tell_published",
 		"INSERT INTO revisions (catalog_id, number, state, published_at) SELECT id, 2, 'published', now() FROM catalogs",
 	} {
 		if _, err := conn.Exec(t.Context(), sql); err != nil {
@@ -125,11 +119,7 @@ func TestWatchSurvivesALostConnection(t *testing.T) {
 	told, reachable := watch(t, s, time.Hour, takesAll)
 	expect(t, told, "own 1")
 	expect(t, reachable, true)
-	conn, err := pgx.Connect(t.Context(), url)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer conn.Close(context.Background())
+	conn := connect(t, url)
 	// As whoever logged in, who may end what is his own.
 	if _, err := conn.Exec(t.Context(), "SET ROLE NONE; SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE pid <> pg_backend_pid() AND query LIKE '%revision%' AND datname = current_database()"); err != nil {
 		t.Fatal(err)

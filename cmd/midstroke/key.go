@@ -1,0 +1,169 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"strings"
+	"text/tabwriter"
+	"time"
+
+	"midstroke/internal/postgres"
+	"midstroke/internal/shop"
+)
+
+// keyCommands make, list and revoke keys.
+type keyCommands struct {
+	Create keyCreateCommand `cmd:"" help:"Make a key and show it, this once."`
+	List   keyListCommand   `cmd:"" help:"List keys by their prefixes, with their last use."`
+	Revoke keyRevokeCommand `cmd:"" help:"End a key for good, within a second on every instance."`
+}
+
+// storeFlags say which database a command works with.
+type storeFlags struct {
+	Database databaseFlags `embed:""`
+	LogLevel slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"warn" help:"Least level that is logged: debug, info, warn or error."`
+}
+
+// with calls do with the store, whose tables are up to date.
+func (f *storeFlags) with(ctx context.Context, c console, do func(*postgres.Store) error) (err error) {
+	log := newLog(c.err, f.LogLevel)
+	db, err := f.Database.open(ctx, log)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, db.close()) }()
+	if err := migrate(ctx, db.url, log); err != nil {
+		return err
+	}
+	store, err := postgres.Open(ctx, db.url)
+	if err != nil {
+		return err
+	}
+	defer store.Close()
+	return do(store)
+}
+
+type keyCreateCommand struct {
+	Shop    string     `required:"" placeholder:"NAME" help:"Shop that the key is for; made, with a catalogue of its name, where there is none."`
+	Use     string     `required:"" enum:"widget,server,admin" placeholder:"USE" help:"widget: ask and read, from the pages of its origins; server: also keep quotes, run batches, read revisions; admin: also change the catalogue."`
+	Origin  []string   `placeholder:"ORIGIN" help:"Web origin whose pages may use a widget's key, as https://shop.example; may be given more than once."`
+	Expires string     `placeholder:"WHEN" help:"When the key ends: a date as 2030-06-30 (to its end, UTC), or a time from now as 90d or 12h. Never, unless given."`
+	Store   storeFlags `embed:""`
+}
+
+// Run makes a key.
+func (k *keyCreateCommand) Run(ctx context.Context, c console) error {
+	use, _ := shop.ParseUse(k.Use) // kong has seen that it is one
+	text, key := shop.NewKey(use)
+	key.Shop = strings.TrimSpace(k.Shop)
+	var err error
+	switch {
+	case key.Shop == "":
+		err = errors.New("--shop: name the shop")
+	case use == shop.Widget && len(k.Origin) == 0:
+		err = errors.New("--origin: a widget's key needs the web origins of the pages that it is for, as https://shop.example")
+	case use != shop.Widget && len(k.Origin) > 0:
+		err = fmt.Errorf("--origin: a key for %s isn't for web pages, so it has no origins", use)
+	default:
+		key.Expires, err = parseExpiry(k.Expires, time.Now())
+	}
+	for _, text := range k.Origin {
+		origin, originErr := shop.ParseOrigin(text)
+		err = errors.Join(err, originErr)
+		key.Origins = append(key.Origins, origin)
+	}
+	if err != nil {
+		fmt.Fprintf(c.err, "midstroke: %v\n", err)
+		return exitError(exitWrong)
+	}
+	return k.Store.with(ctx, c, func(store *postgres.Store) error {
+		if err := store.CreateKey(ctx, key); err != nil {
+			return err
+		}
+		fmt.Fprintf(c.err, "A key for %s of shop %s, shown this once; its prefix is %s.\n", use, key.Shop, key.Prefix)
+		_, err := fmt.Fprintln(c.out, text)
+		return err
+	})
+}
+
+// parseExpiry reads when a key ends: "" for never.
+func parseExpiry(text string, now time.Time) (time.Time, error) {
+	if text == "" {
+		return time.Time{}, nil
+	}
+	at, err := time.Parse(time.DateOnly, text)
+	if err == nil {
+		at = at.AddDate(0, 0, 1) // to the end of that day
+	} else {
+		var days int
+		var rest string
+		if n, _ := fmt.Sscanf(text, "%d%s", &days, &rest); n == 2 && rest == "d" {
+			at = now.AddDate(0, 0, days)
+		} else if d, err := time.ParseDuration(text); err == nil {
+			at = now.Add(d)
+		} else {
+			return time.Time{}, fmt.Errorf("--expires: %q is neither a date as 2030-06-30 nor a time as 90d or 12h", text)
+		}
+	}
+	if !at.After(now) {
+		return time.Time{}, fmt.Errorf("--expires: %q is past already", text)
+	}
+	return at, nil
+}
+
+type keyListCommand struct {
+	Shop  string     `placeholder:"NAME" help:"Only the keys of this shop."`
+	Store storeFlags `embed:""`
+}
+
+// Run lists keys.
+func (k *keyListCommand) Run(ctx context.Context, c console) error {
+	return k.Store.with(ctx, c, func(store *postgres.Store) error {
+		keys, err := store.Keys(ctx, k.Shop)
+		if err != nil {
+			return err
+		}
+		now := time.Now()
+		w := tabwriter.NewWriter(c.out, 0, 0, 2, ' ', 0)
+		fmt.Fprintln(w, "PREFIX\tSHOP\tUSE\tSTATE\tMADE\tLAST USE\tEXPIRES\tORIGINS")
+		for i := range keys {
+			key := &keys[i]
+			state := "good"
+			switch {
+			case !key.Revoked.IsZero():
+				state = "revoked"
+			case !key.Valid(now):
+				state = "expired"
+			}
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", key.Prefix, key.Shop, key.Use, state,
+				moment(key.Created), moment(key.LastUsed), moment(key.Expires), strings.Join(key.Origins, " "))
+		}
+		return w.Flush()
+	})
+}
+
+func moment(t time.Time) string {
+	if t.IsZero() {
+		return "never"
+	}
+	return t.UTC().Format("2006-01-02 15:04Z")
+}
+
+type keyRevokeCommand struct {
+	Prefix string     `arg:"" help:"The key's prefix, as key list shows it."`
+	Store  storeFlags `embed:""`
+}
+
+// Run revokes a key.
+func (k *keyRevokeCommand) Run(ctx context.Context, c console) error {
+	return k.Store.with(ctx, c, func(store *postgres.Store) error {
+		prefix := shop.PrefixOf(k.Prefix)
+		if err := store.RevokeKey(ctx, prefix); err != nil {
+			return err
+		}
+		_, err := fmt.Fprintf(c.out, "Revoked %s.\n", prefix)
+		return err
+	})
+}

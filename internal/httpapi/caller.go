@@ -1,0 +1,154 @@
+package httpapi
+
+import (
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"midstroke/internal/shop"
+)
+
+// caller is who asks, and what it may do.
+type caller struct {
+	key *shop.Key // nil without a key
+	// use is the key's, or less where the key came in a query: addresses end
+	// up in histories, logs and sheets that are passed on.
+	use shop.Use
+}
+
+// callerName is where a request's caller is kept; requests without a key have
+// none.
+const callerName = "caller"
+
+func callerOf(c echo.Context) caller {
+	who, _ := c.Get(callerName).(caller)
+	return who
+}
+
+// keyParameter is the parameter of the query that a key may come in.
+const keyParameter = "key"
+
+// admit finds out who asks. A request without a key is let through: what it
+// may have is open to all.
+func (h *Handler) admit(c echo.Context) error {
+	r := c.Request()
+	if !strings.HasPrefix(c.Path(), "/v1/") || r.Method == http.MethodOptions {
+		return nil
+	}
+	text, inQuery, err := keyOf(r)
+	if err != nil || text == "" {
+		return err
+	}
+	if h.keys == nil || !h.keys.Known() {
+		return newProblem(notReady, "The keys are still being loaded; ask again in a moment").with("Retry-After", "1")
+	}
+	key := h.keys.Find(text)
+	now := time.Now()
+	switch {
+	case key == nil:
+		return badKey("This key is not known here")
+	case !key.Revoked.IsZero():
+		return badKey("This key was revoked")
+	case !key.Valid(now):
+		return badKey("This key has expired")
+	}
+	if err := fromItsOrigin(c, key); err != nil {
+		return err
+	}
+	who := caller{key, key.Use}
+	if inQuery {
+		who.use = min(who.use, shop.Widget)
+	}
+	c.Set(callerName, who)
+	h.keys.Used(key, now)
+	return nil
+}
+
+// challenge is the WWW-Authenticate field of an answer that wants a key (RFC
+// 6750 section 3).
+const challenge = `Bearer realm="midstroke"`
+
+func badKey(detail string) *problem {
+	return newProblem(keyRefused, "%s", detail).with("WWW-Authenticate", challenge+`, error="invalid_token"`)
+}
+
+// keyOf finds the key of a request, "" where it has none.
+func keyOf(r *http.Request) (text string, inQuery bool, err error) {
+	if fields := r.Header.Values("Authorization"); len(fields) > 0 {
+		scheme, rest, _ := strings.Cut(strings.TrimSpace(fields[0]), " ")
+		if text = strings.TrimSpace(rest); !strings.EqualFold(scheme, "Bearer") || text == "" || len(fields) > 1 {
+			return "", false, badKey("Send one key, as Authorization: Bearer and the key")
+		}
+	}
+	if strings.Contains(r.URL.RawQuery, keyParameter) {
+		// A query that can't be taken apart is refused by whoever reads it.
+		if values, err := url.ParseQuery(r.URL.RawQuery); err == nil {
+			switch given := values[keyParameter]; {
+			case len(given) == 0 || len(given) == 1 && given[0] == "":
+			case len(given) > 1 || text != "":
+				return "", false, badKey("Send one key, in one place")
+			default:
+				return given[0], true, nil
+			}
+		}
+	}
+	return text, false, nil
+}
+
+// fromItsOrigin holds a key against the page that uses it, and lets that page
+// read the answer. Origins keep a widget's key from being used on other
+// people's pages; a program can name any origin it likes.
+func fromItsOrigin(c echo.Context, key *shop.Key) error {
+	origin, header := c.Request().Header.Get("Origin"), c.Response().Header()
+	if origin != "" {
+		header.Del("Access-Control-Allow-Origin")
+	}
+	if key.Use != shop.Widget {
+		// No page is to hold such a key, so none is let read the answer.
+		return nil
+	}
+	if !slices.Contains(key.Origins, origin) {
+		if origin == "" {
+			return newProblem(forbidden, "A widget's key is for web pages: the request must come with the Origin of one that is listed with it")
+		}
+		return newProblem(forbidden, "This key is not for pages of %s", shortened(origin))
+	}
+	header.Set("Access-Control-Allow-Origin", origin)
+	return nil
+}
+
+// shortened keeps what a caller sent from filling an answer.
+func shortened(text string) string {
+	const most = 100
+	if len(text) > most {
+		text = text[:most]
+	}
+	return strings.ToValidUTF8(text, "\ufffd")
+}
+
+// needs lets only callers through whose key is for that use or more.
+func needs(use shop.Use, handle echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		who := callerOf(c)
+		switch {
+		case who.key == nil:
+			return newProblem(keyNeeded, "This needs a key for %s", orMore(use)).with("WWW-Authenticate", challenge)
+		case who.use < use && who.key.Use >= use:
+			return newProblem(forbidden, "A key in the query may only read; send it as Authorization: Bearer")
+		case who.use < use:
+			return newProblem(forbidden, "This needs a key for %s, and this one is for %s", orMore(use), who.key.Use)
+		}
+		return handle(c)
+	}
+}
+
+func orMore(use shop.Use) string {
+	if use == shop.Admin {
+		return "admin"
+	}
+	return use.String() + " or " + shop.Admin.String()
+}

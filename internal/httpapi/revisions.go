@@ -1,0 +1,362 @@
+package httpapi
+
+import (
+	"archive/zip"
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"github.com/labstack/echo/v4"
+
+	"midstroke/internal/catalog"
+	"midstroke/internal/shop"
+	"midstroke/internal/table"
+	"midstroke/internal/unit"
+	"midstroke/internal/wire"
+)
+
+// Revisions are where a shop's revisions are kept. Every method answers
+// catalog.ErrNotFound for what isn't there or is another shop's, and
+// shop.ErrUnreachable where nobody can tell just now.
+type Revisions interface {
+	// Draft writes parts down as the next revision, whole or not at all. An
+	// error of the parts comes back as it is.
+	Draft(ctx context.Context, in shop.Place, parts shop.Parts, note, by string) (shop.Revision, error)
+	Describe(ctx context.Context, in shop.Place, number int) (shop.Revision, error)
+	// Revisions lists those with numbers below one, or all for 0, the last
+	// first.
+	Revisions(ctx context.Context, in shop.Place, below, limit int) ([]shop.Revision, error)
+	// Release makes a revision the one that is answered from, unless agree,
+	// which sees it as it is at that moment, has an error. It gives a
+	// *shop.ConflictError where the revision's state doesn't allow it.
+	Release(ctx context.Context, in shop.Place, number int, action shop.Action, by string, agree func(shop.Revision) error) (shop.Revision, error)
+	// Drafted reads a revision, be it a draft or published.
+	Drafted(ctx context.Context, in shop.Place, number int) (*catalog.Snapshot, error)
+}
+
+// whose gives the catalogue of the path, among those of the caller's shop.
+func whose(c echo.Context) shop.Place {
+	return shop.Place{Shop: callerOf(c).key.ShopID, Catalog: pathText(c, "name")}
+}
+
+// pathText gives a segment of the path, which the router leaves escaped where
+// it was sent so.
+func pathText(c echo.Context, name string) string {
+	if text, err := url.PathUnescape(c.Param(name)); err == nil {
+		return text
+	}
+	return c.Param(name)
+}
+
+// pathNumber gives a segment that is a revision's number.
+func pathNumber(c echo.Context, name string) (int, error) {
+	n, err := strconv.Atoi(c.Param(name))
+	if err != nil || n < 1 || n > math.MaxInt32 {
+		return 0, newProblem(notFound, "A revision has a number, from 1; %q is none", shortened(pathText(c, name)))
+	}
+	return n, nil
+}
+
+// by is whom the record names.
+func by(c echo.Context) string { return "key " + callerOf(c).key.Prefix }
+
+// storeProblem makes a problem of an error of the store.
+func storeProblem(err error, in shop.Place) error {
+	var conflict *shop.ConflictError
+	var faults *table.Faults
+	switch {
+	case errors.Is(err, catalog.ErrNotFound):
+		return newProblem(notFound, "Among the catalogues of this key %q has no such revision, or there is no such catalogue", shortened(in.Catalog))
+	case errors.As(err, &conflict):
+		return newProblem(wrongState, "%s", conflict.Detail)
+	case errors.As(err, &faults):
+		return fileFaults(faults)
+	case errors.Is(err, shop.ErrUnreachable):
+		return outOfReach(err)
+	}
+	return err
+}
+
+// fileFaults makes a problem of what is wrong with uploaded files.
+func fileFaults(list *table.Faults) *problem {
+	p := &problem{kind: invalidRequest, unlisted: list.More, errors: make([]problemError, len(list.List))}
+	for i, f := range list.List {
+		p.errors[i] = problemError{File: f.File, Line: f.Line, Column: f.Column, Value: f.Value, Code: f.Code, Detail: f.Detail, Cure: f.Cure}
+	}
+	p.detail = "1 thing is wrong with the files; errors says where and how to cure it, and nothing was written"
+	if n := len(list.List) + list.More; n > 1 {
+		p.detail = fmt.Sprintf("%d things are wrong with the files; errors says where and how to cure each, and nothing was written", n)
+	}
+	return p
+}
+
+// postRevision answers POST /v1/catalogs/{name}/revisions: a file in, a draft
+// out, or all that is wrong with it.
+func (h *Handler) postRevision(c echo.Context) error {
+	q, err := parseQuery(c.Request().URL.RawQuery)
+	if err != nil {
+		return err
+	}
+	note := q.text("note")
+	q.errorsAsText()
+	if err := q.close(); err != nil {
+		return err
+	}
+	in := whose(c)
+	store, err := h.revisions()
+	if err != nil {
+		return err
+	}
+	// Before a large file is taken in for nothing.
+	if _, err := store.Revisions(c.Request().Context(), in, 0, 1); err != nil {
+		return storeProblem(err, in)
+	}
+	file, err := receive(c)
+	if err != nil {
+		return err
+	}
+	defer file.close()
+	parts, err := file.parts()
+	if err != nil {
+		return err
+	}
+	r, err := store.Draft(c.Request().Context(), in, parts, note, by(c))
+	if err != nil {
+		return storeProblem(err, in)
+	}
+	c.Response().Header().Set("Location", fmt.Sprintf("/v1/catalogs/%s/revisions/%d", url.PathEscape(in.Catalog), r.Number))
+	return send(c, representation{status: http.StatusCreated, contentType: typeJSON, vary: varyAnswer, body: wire.AppendRevision(nil, &r)})
+}
+
+// revisions gives the store, while there is one to be had.
+func (h *Handler) revisions() (Revisions, error) {
+	if h.store != nil {
+		if store := h.store(); store != nil {
+			return store, nil
+		}
+	}
+	return nil, outOfReach(shop.ErrUnreachable)
+}
+
+// listRevisions answers GET /v1/catalogs/{name}/revisions.
+func (h *Handler) listRevisions(c echo.Context) error {
+	q, err := parseQuery(c.Request().URL.RawQuery)
+	if err != nil {
+		return err
+	}
+	limit := q.whole("limit", 1, mostPage, usualPage)
+	q.errorsAsText()
+	in := whose(c)
+	at, paging := q.cursor("revisions", in.Catalog)
+	below := 0
+	if paging {
+		if below, err = strconv.Atoi(at.After); err != nil {
+			q.fail("cursor", "bad_cursor", "must be a next_cursor as a page of this list gave it")
+		}
+	}
+	if err := q.close(); err != nil {
+		return err
+	}
+	store, err := h.revisions()
+	if err != nil {
+		return err
+	}
+	list, err := store.Revisions(c.Request().Context(), in, below, limit+1)
+	if err != nil {
+		return storeProblem(err, in)
+	}
+	next := ""
+	if len(list) > limit {
+		list = list[:limit]
+		next = cursor{List: "revisions", Catalog: in.Catalog, Filter: q.filterSum(), After: strconv.Itoa(list[limit-1].Number)}.String()
+		c.Response().Header().Set("Link", "<"+nextPage(c.Request(), q.values, next)+`>; rel="next"`)
+	}
+	return send(c, representation{contentType: typeJSON, vary: varyAnswer, body: wire.AppendRevisions(nil, in.Catalog, list, next)})
+}
+
+// oneRevision answers GET /v1/catalogs/{name}/revisions/{number}.
+func (h *Handler) oneRevision(c echo.Context) error {
+	if err := plainQuery(c); err != nil {
+		return err
+	}
+	number, err := pathNumber(c, "number")
+	if err != nil {
+		return err
+	}
+	in := whose(c)
+	store, err := h.revisions()
+	if err != nil {
+		return err
+	}
+	r, err := store.Describe(c.Request().Context(), in, number)
+	if err != nil {
+		return storeProblem(err, in)
+	}
+	return send(c, representation{contentType: typeJSON, vary: varyAnswer, body: wire.AppendRevision(nil, &r)})
+}
+
+func (h *Handler) publishRevision(c echo.Context) error { return h.makeCurrent(c, shop.Publish) }
+
+func (h *Handler) rollBack(c echo.Context) error { return h.makeCurrent(c, shop.RollBack) }
+
+// makeCurrent makes a revision the one that is answered from, if it and what was
+// current are still as the caller last saw them.
+func (h *Handler) makeCurrent(c echo.Context, action shop.Action) error {
+	if err := plainQuery(c); err != nil {
+		return err
+	}
+	number, err := pathNumber(c, "number")
+	if err != nil {
+		return err
+	}
+	ifMatch := c.Request().Header.Get("If-Match")
+	if ifMatch == "" {
+		return newProblem(preconditionMissing, "Send If-Match with the ETag of the revision as you read it, so that nothing changes behind your back")
+	}
+	in := whose(c)
+	store, err := h.revisions()
+	if err != nil {
+		return err
+	}
+	r, err := store.Release(c.Request().Context(), in, number, action, by(c), func(now shop.Revision) error {
+		return agreed(ifMatch, &now)
+	})
+	if err != nil {
+		return storeProblem(err, in)
+	}
+	return send(c, representation{contentType: typeJSON, vary: varyAnswer, body: wire.AppendRevision(nil, &r)})
+}
+
+// agreed says what changed since a caller read a revision, if anything did.
+func agreed(ifMatch string, now *shop.Revision) error {
+	body := wire.AppendRevision(nil, now)
+	tag := entityTag(body)
+	if match(ifMatch, tag) {
+		return nil
+	}
+	p := newProblem(preconditionFailed, "Revision %d is no longer as If-Match has it", now.Number).with("ETag", tag)
+	p.revision = body
+	if now.Current != now.BasedOn && now.BasedOn != 0 {
+		p.changes = fmt.Sprintf("/v1/catalogs/%s/revisions/%d/changes/%d", url.PathEscape(now.Catalog), now.BasedOn, now.Current)
+		p.detail = fmt.Sprintf("Revision %d is answered from now, and %d was when revision %d was drafted; revision shows it as it is and changes leads to what changed", now.Current, now.BasedOn, now.Number)
+	} else if now.Current != now.BasedOn {
+		p.detail = fmt.Sprintf("Revision %d is answered from now, and none was when revision %d was drafted; revision shows it as it is", now.Current, now.Number)
+	}
+	return p
+}
+
+// getChanges answers GET …/revisions/{number}/changes/{other}.
+func (h *Handler) getChanges(c echo.Context) error { return h.changes(c, nil) }
+
+// postChanges is the same with sample requests in the body.
+func (h *Handler) postChanges(c echo.Context) error {
+	s := h.scratch()
+	defer h.release(s)
+	if err := readBody(c.Response().Writer, c.Request(), &s.in); err != nil {
+		return err
+	}
+	samples, err := wire.ReadSamples(s.in.Bytes())
+	if err != nil {
+		return err
+	}
+	return h.changes(c, samples)
+}
+
+func (h *Handler) changes(c echo.Context, samples []wire.FitsRequest) error {
+	units, err := unitsAlone(c)
+	if err != nil {
+		return err
+	}
+	before, err := h.drafted(c, "number")
+	if err != nil {
+		return err
+	}
+	after, err := h.drafted(c, "other")
+	if err != nil {
+		return err
+	}
+	body, err := wire.AppendChanges(nil, before, after, units, samples)
+	if err != nil {
+		return err
+	}
+	return send(c, representation{contentType: typeJSON, vary: varyAnswer, body: body})
+}
+
+// unitsAlone reads a query that has units and nothing else.
+func unitsAlone(c echo.Context) (unit.System, error) {
+	q, err := parseQuery(c.Request().URL.RawQuery)
+	if err != nil {
+		return unit.Unset, err
+	}
+	q.readUnits()
+	q.errorsAsText()
+	return q.units, q.close()
+}
+
+// drafted gives the revision whose number stands in the path.
+func (h *Handler) drafted(c echo.Context, name string) (*catalog.Snapshot, error) {
+	number, err := pathNumber(c, name)
+	if err != nil {
+		return nil, err
+	}
+	takeTime(c)
+	in := whose(c)
+	snapshot, err := h.drafts.get(c.Request().Context(), in.Shop, in.Catalog, number)
+	if err != nil {
+		return nil, storeProblem(err, in)
+	}
+	return snapshot, nil
+}
+
+// loadDraft reads for the archive of drafts.
+func (h *Handler) loadDraft(ctx context.Context, owner int64, name string, number int) (*catalog.Snapshot, error) {
+	store, err := h.revisions()
+	if err != nil {
+		return nil, err
+	}
+	return store.Drafted(ctx, shop.Place{Shop: owner, Catalog: name}, number)
+}
+
+// exportRevision answers GET …/revisions/{number}/export: an archive that can
+// be uploaded again and then comes out as the same bytes.
+func (h *Handler) exportRevision(c echo.Context) error {
+	units, err := unitsAlone(c)
+	if err != nil {
+		return err
+	}
+	if negotiate(c.Request().Header.Get("Accept"), typeZip) == "" {
+		return newProblem(notAcceptable, "The answer is to be had as %s", typeZip)
+	}
+	snapshot, err := h.drafted(c, "number")
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	archive := zip.NewWriter(&b)
+	// Created as it is here, an entry has no time, which would differ.
+	create := func(name string) (io.Writer, error) {
+		return archive.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate})
+	}
+	err = table.WriteContents(create, catalog.Contents{
+		Currency: snapshot.Currency(), Limits: snapshot.Limits(),
+		Dampers: snapshot.Dampers(), Sleeves: snapshot.Sleeves(), Spacers: snapshot.Spacers(), Adapters: snapshot.Adapters(),
+	}, units)
+	if err := errors.Join(err, archive.Close()); err != nil {
+		return err
+	}
+	name := strings.Map(func(r rune) rune {
+		if r > ' ' && r < 0x7F && !strings.ContainsRune(`"\/%;`, r) {
+			return r
+		}
+		return '_'
+	}, snapshot.Name())
+	c.Response().Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="%s-%d.zip"`, name, snapshot.Revision()))
+	return send(c, representation{contentType: typeZip, vary: varyAnswer, body: b.Bytes()})
+}

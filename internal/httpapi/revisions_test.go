@@ -1,0 +1,386 @@
+package httpapi_test
+
+import (
+	"archive/zip"
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"midstroke/internal/catalog"
+	"midstroke/internal/httpapi"
+	"midstroke/internal/postgres"
+	"midstroke/internal/postgres/pgtest"
+	"midstroke/internal/shop"
+	"midstroke/internal/table"
+	"midstroke/internal/unit"
+	"midstroke/testdata/demo"
+)
+
+func TestMain(m *testing.M) { pgtest.Main(m) }
+
+// newStoredShops is newShops on a real Postgres, kept up to date as the
+// program does it. Each shop has an empty catalogue of its own name.
+func newStoredShops(tb testing.TB) (*shops, *postgres.Store) {
+	tb.Helper()
+	store, err := postgres.Open(context.Background(), pgtest.NewDatabase(tb))
+	if err != nil {
+		tb.Fatal(err)
+	}
+	tb.Cleanup(store.Close)
+	s := &shops{
+		service: &service{live: new(catalog.Live), log: new(lockedBuffer)},
+		ring:    new(shop.Keyring), library: new(catalog.Library), text: map[string]string{},
+	}
+	s.live.Store(demoSnapshot())
+	for _, name := range []string{"north", "south"} {
+		for _, use := range []shop.Use{shop.Widget, shop.Server, shop.Admin} {
+			text, k := shop.NewKey(use)
+			k.Shop = name
+			if use == shop.Widget {
+				k.Origins = []string{pageOrigin}
+			}
+			if err := store.CreateKey(context.Background(), k); err != nil {
+				tb.Fatal(err)
+			}
+			s.text[name+" "+use.String()] = text
+		}
+	}
+	s.start(tb, httpapi.Config{
+		Live: s.live, Keys: s.ring, Library: s.library,
+		Revision: func(ctx context.Context, owner int64, name string, number int) (*catalog.Snapshot, error) {
+			return store.Revision(ctx, shop.Place{Shop: owner, Catalog: name}, number)
+		},
+		Revisions: func() httpapi.Revisions { return store },
+	})
+	s.follow(tb, store)
+	return s, store
+}
+
+// follow keeps the service up to date until the test ends.
+func (s *shops) follow(tb testing.TB, store *postgres.Store) {
+	ctx, cancel := context.WithCancel(context.Background())
+	ready, ended := make(chan struct{}), make(chan struct{})
+	var once sync.Once
+	go func() {
+		defer close(ended)
+		_ = store.Watch(ctx, postgres.Watcher{
+			Newest: func(ctx context.Context, r postgres.Release) error {
+				snapshot, err := store.Newest(ctx, r.Catalog)
+				if err != nil {
+					return err
+				}
+				live := new(catalog.Live)
+				live.Store(snapshot)
+				s.library.Add(r.Catalog, r.Owner, live)
+				return nil
+			},
+			Keys: s.ring.Replace,
+			Told: func() { s.library.SetComplete(); once.Do(func() { close(ready) }) },
+		})
+	}()
+	tb.Cleanup(func() { cancel(); <-ended })
+	<-ready
+}
+
+// archive zips a catalogue as an export would be.
+func archive(tb testing.TB, c catalog.Contents) string {
+	tb.Helper()
+	var b bytes.Buffer
+	z := zip.NewWriter(&b)
+	if err := table.WriteContents(z.Create, c, unit.Inches); err != nil {
+		tb.Fatal(err)
+	}
+	if err := z.Close(); err != nil {
+		tb.Fatal(err)
+	}
+	return b.String()
+}
+
+// zipped zips files given as name, text, ….
+func zipped(tb testing.TB, files ...string) string {
+	tb.Helper()
+	var b bytes.Buffer
+	z := zip.NewWriter(&b)
+	for i := 0; i < len(files); i += 2 {
+		w, err := z.Create(files[i])
+		if err == nil {
+			_, err = io.WriteString(w, files[i+1])
+		}
+		if err != nil {
+			tb.Fatal(err)
+		}
+	}
+	if err := z.Close(); err != nil {
+		tb.Fatal(err)
+	}
+	return b.String()
+}
+
+// coded is the demo with codes that begin with a mark of their own.
+func coded(mark string) catalog.Contents {
+	c := demo.Contents()
+	c.Dampers = slices.Clone(c.Dampers)
+	for i := range c.Dampers {
+		c.Dampers[i].Code = mark + c.Dampers[i].Code
+	}
+	return c
+}
+
+// told is a revision as it is answered.
+type told struct {
+	Catalog, State, Note string
+	Revision             int
+	Current              *int
+	BasedOn              *int   `json:"based_on"`
+	CreatedBy            string `json:"created_by"`
+	Publications         []struct {
+		Action, By string
+		At         time.Time
+		Replaced   *int
+	}
+}
+
+// upload brings a catalogue and gives the draft with its ETag.
+func (s *shops) upload(tb testing.TB, name string, c catalog.Contents) (r told, tag string) {
+	tb.Helper()
+	a := s.do(tb, "POST", "/v1/catalogs/"+name+"/revisions?note=spring", archive(tb, c), append(s.bearer(name+" admin"), "Content-Type", "application/zip")...)
+	r = decode[told](tb, a, 201)
+	if want := fmt.Sprintf("/v1/catalogs/%s/revisions/%d", name, r.Revision); a.header.Get("Location") != want {
+		tb.Errorf("Location %q, want %q", a.header.Get("Location"), want)
+	}
+	return r, a.header.Get("ETag")
+}
+
+func (s *shops) publish(tb testing.TB, name string, number int, tag string) *answer {
+	tb.Helper()
+	return s.do(tb, "POST", fmt.Sprintf("/v1/catalogs/%s/revisions/%d/publish", name, number), "", append(s.bearer(name+" admin"), "If-Match", tag)...)
+}
+
+// answeredFrom waits until a shop is answered from a revision.
+func (s *shops) answeredFrom(tb testing.TB, name string, number int) {
+	tb.Helper()
+	for end := time.Now().Add(time.Second); ; time.Sleep(5 * time.Millisecond) {
+		if w := s.library.Find(name); w != nil && w.Load().Revision() == number {
+			break
+		}
+		if time.Now().After(end) {
+			tb.Fatalf("not within a second: %s answered from revision %d", name, number)
+		}
+	}
+	if got := decode[from](tb, s.post(tb, "/v1/fits", eyeToEye, s.bearer(name+" server")...), 200); got.Catalog.Name != name || got.Catalog.Revision != number {
+		tb.Fatalf("answered from %+v, want %s %d", got.Catalog, name, number)
+	}
+}
+
+func TestFromDraftToPublicationAndBack(t *testing.T) {
+	t.Parallel()
+	s, _ := newStoredShops(t)
+	refused(t, s.post(t, "/v1/fits", eyeToEye, s.bearer("north server")...), 404) // nothing published yet
+
+	first, tag := s.upload(t, "north", coded("A"))
+	if first.Revision != 1 || first.State != "draft" || first.Current != nil || first.Note != "spring" || !strings.HasPrefix(first.CreatedBy, "key ") || len(first.Publications) != 0 {
+		t.Errorf("the draft is %+v", first)
+	}
+	refused(t, s.post(t, "/v1/fits", fitsOf("", 1), s.bearer("north server")...), 404) // a draft answers nobody
+	published := decode[told](t, s.publish(t, "north", 1, tag), 200)
+	if published.State != "published" || *published.Current != 1 || len(published.Publications) != 1 || published.Publications[0].Action != "publish" ||
+		published.Publications[0].By != first.CreatedBy || time.Since(published.Publications[0].At) > time.Minute {
+		t.Errorf("published: %+v", published)
+	}
+	s.answeredFrom(t, "north", 1)
+	refused(t, s.publish(t, "north", 1, "*"), 409)
+
+	// Two drafts on the same ground: the first to be published wins, and the
+	// other is told what changed.
+	changed := coded("A")
+	gone := changed.Dampers[0].Code
+	changed.Dampers = changed.Dampers[1:]
+	changed.Dampers[0].BodyDiameter += unit.Millimetre
+	second, tag2 := s.upload(t, "north", changed)
+	third, tag3 := s.upload(t, "north", coded("B"))
+	refused(t, s.do(t, "POST", "/v1/catalogs/north/revisions/2/publish", "", s.bearer("north admin")...), 428)
+	if *third.BasedOn != 1 || s.publish(t, "north", second.Revision, tag2).status != 200 {
+		t.Fatalf("the third is %+v", third)
+	}
+	p := refused(t, s.publish(t, "north", third.Revision, tag3), 412)
+	if p.Changes != "/v1/catalogs/north/revisions/1/changes/2" || !strings.Contains(p.Detail, "Revision 2 is answered from now") {
+		t.Errorf("told %+v", p)
+	}
+	s.answeredFrom(t, "north", 2)
+
+	type changes struct {
+		Dampers struct{ Added, Removed, Changed int }
+		Changes []struct {
+			Kind, Code, Change string
+			Fields             []struct {
+				Field         string
+				Before, After float64
+			}
+		}
+		Samples []struct {
+			Reference     string
+			Changed       bool
+			Before, After struct {
+				Outcome string
+				Codes   []string
+			}
+		}
+	}
+	got := decode[changes](t, s.get(t, p.Changes+"?units=mm", s.bearer("north server")...), 200)
+	if got.Dampers != (struct{ Added, Removed, Changed int }{0, 1, 1}) || len(got.Changes) != 2 {
+		t.Fatalf("changes %+v", got)
+	}
+	if c := got.Changes[0]; c.Code != gone || c.Change != "removed" {
+		t.Errorf("the first is %+v", c)
+	}
+	if c := got.Changes[1]; c.Change != "changed" || len(c.Fields) != 1 || c.Fields[0].Field != "body_diameter" || c.Fields[0].After-c.Fields[0].Before < 0.999 {
+		t.Errorf("the second is %+v", c)
+	}
+	// The drafts may be compared, too: every code of the third is another.
+	samples := `{"samples":[` + eyeToEye[:len(eyeToEye)-1] + `,"reference":"eyes"},` + strings.Replace(eyeToEye, "18 3/4", "100", 1) + `]}`
+	got = decode[changes](t, s.post(t, "/v1/catalogs/north/revisions/1/changes/3?units=in", samples, s.bearer("north admin")...), 200)
+	if got.Dampers.Added != 480 || got.Dampers.Removed != 480 || len(got.Samples) != 2 {
+		t.Fatalf("changes %+v, %d samples", got.Dampers, len(got.Samples))
+	}
+	if one := got.Samples[0]; !one.Changed || one.Reference != "eyes" || one.Before.Codes[0][:1] != "A" || one.After.Codes[0][:1] != "B" {
+		t.Errorf("the first sample: %+v", one)
+	}
+	p = refused(t, s.post(t, "/v1/catalogs/north/revisions/1/changes/3?units=in", `{"samples":[{"units":"in"}]}`, s.bearer("north admin")...), 422)
+	if len(p.Errors) == 0 || p.Errors[0].Pointer == nil || !strings.HasPrefix(*p.Errors[0].Pointer, "/samples/0/") {
+		t.Errorf("a sample at fault: %+v", p.Errors)
+	}
+
+	back := s.do(t, "POST", "/v1/catalogs/north/revisions/1/rollback", "", append(s.bearer("north admin"), "If-Match", "*")...)
+	if r := decode[told](t, back, 200); *r.Current != 1 || len(r.Publications) != 2 || r.Publications[1].Action != "roll_back" || *r.Publications[1].Replaced != 2 {
+		t.Errorf("rolled back: %+v", r)
+	}
+	s.answeredFrom(t, "north", 1)
+	refused(t, s.do(t, "POST", "/v1/catalogs/north/revisions/3/rollback", "", append(s.bearer("north admin"), "If-Match", "*")...), 409)
+
+	type page struct {
+		Items      []told
+		NextCursor *string `json:"next_cursor"`
+	}
+	var numbers []int
+	for target := "/v1/catalogs/north/revisions?limit=2"; target != ""; {
+		one := decode[page](t, s.get(t, target, s.bearer("north server")...), 200)
+		for _, r := range one.Items {
+			numbers = append(numbers, r.Revision)
+		}
+		target = ""
+		if one.NextCursor != nil {
+			target = "/v1/catalogs/north/revisions?limit=2&cursor=" + *one.NextCursor
+		}
+	}
+	if !slices.Equal(numbers, []int{3, 2, 1}) {
+		t.Errorf("revisions %v", numbers)
+	}
+}
+
+func TestAnExportComesBackByteForByte(t *testing.T) {
+	t.Parallel()
+	s, _ := newStoredShops(t)
+	s.upload(t, "north", coded("A"))
+	for _, units := range []string{"in", "mm"} {
+		out := s.get(t, "/v1/catalogs/north/revisions/1/export?units="+units, s.bearer("north server")...)
+		if out.status != 200 || out.header.Get("Content-Type") != "application/zip" || !strings.Contains(out.header.Get("Content-Disposition"), "north-1.zip") {
+			t.Fatalf("%d, %v", out.status, out.header)
+		}
+		in := s.do(t, "POST", "/v1/catalogs/north/revisions", string(out.body), append(s.bearer("north admin"), "Content-Type", "application/zip")...)
+		r := decode[told](t, in, 201)
+		again := s.get(t, fmt.Sprintf("/v1/catalogs/north/revisions/%d/export?units=%s", r.Revision, units), s.bearer("north server")...)
+		if !bytes.Equal(out.body, again.body) {
+			t.Errorf("%s: the second export differs from the first", units)
+		}
+	}
+}
+
+const (
+	goodDampers = "code,construction,compressed,extended,length_tolerance,body_diameter,upper_style,lower_style\n" +
+		"d1,monotube,300 mm,460 mm,1 mm,50 mm,eye,stud\n"
+	badDampers = "code,construction,compressed,extended,length_tolerance,body_diameter,upper_style,lower_style\n" +
+		"d1,monotube,300 mm,460,1 mm,50 mm,eye,stud\nd2,rubber,300 mm,200 mm,1 mm,50 mm,eye,stud\n"
+)
+
+func TestFilesAtFaultChangeNothing(t *testing.T) {
+	t.Parallel()
+	s, _ := newStoredShops(t)
+	const target = "/v1/catalogs/north/revisions"
+	whole := archive(t, coded("A"))
+	for name, c := range map[string]struct {
+		media, body string
+		status      int
+		faults      []string
+	}{
+		"no file":           {"application/zip", "", 400, nil},
+		"half an archive":   {"application/zip", whole[:len(whole)/2], 400, nil},
+		"JSON":              {"application/json", "{}", 415, nil},
+		"bad rows":          {"text/csv", badDampers, 422, []string{"dampers.csv:2:extended", "dampers.csv:3:construction", "dampers.csv:3:extended"}},
+		"an empty archive":  {"application/zip", zipped(t), 422, []string{"dampers.csv:0:"}},
+		"an unknown file":   {"application/zip", zipped(t, "dampers.csv", goodDampers, "prices.csv", "a"), 422, []string{"prices.csv:0:"}},
+		"one file twice":    {"application/zip", zipped(t, "dampers.csv", goodDampers, "old/dampers.csv", goodDampers), 422, []string{"dampers.csv:0:"}},
+		"prices of nothing": {"text/csv", strings.Replace(strings.Replace(goodDampers, "lower_style\n", "lower_style,price\n", 1), "stud\n", "stud,12.50\n", 1), 422, []string{"catalog.csv:0:currency"}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			p := refused(t, s.do(t, "POST", target, c.body, append(s.bearer("north admin"), "Content-Type", c.media)...), c.status)
+			var got []string
+			for _, e := range p.Errors {
+				got = append(got, fmt.Sprintf("%s:%d:%s", e.File, e.Line, e.Column))
+				if e.Cure == "" {
+					t.Errorf("no cure: %+v", e)
+				}
+			}
+			if !slices.Equal(got, c.faults) {
+				t.Errorf("faults %q, want %q", got, c.faults)
+			}
+		})
+	}
+	var many strings.Builder
+	many.WriteString(strings.SplitAfter(goodDampers, "\n")[0])
+	for i := range 1500 {
+		fmt.Fprintf(&many, "d%d,monotube,300 mm,460,1 mm,50 mm,eye,stud\n", i)
+	}
+	if p := refused(t, s.do(t, "POST", target, many.String(), append(s.bearer("north admin"), "Content-Type", "text/csv")...), 422); len(p.Errors) != 1000 || p.Unlisted != 500 {
+		t.Errorf("%d faults and %d more", len(p.Errors), p.Unlisted)
+	}
+	type page struct{ Items []told }
+	if got := decode[page](t, s.get(t, target, s.bearer("north admin")...), 200); len(got.Items) != 0 {
+		t.Errorf("something was written: %+v", got.Items)
+	}
+	// And the next file is taken.
+	if r := decode[told](t, s.do(t, "POST", target, goodDampers, append(s.bearer("north admin"), "Content-Type", "text/csv")...), 201); r.Revision != 1 {
+		t.Errorf("%+v", r)
+	}
+}
+
+func TestTwoWhoPublishAtOnce(t *testing.T) {
+	t.Parallel()
+	s, _ := newStoredShops(t)
+	for round := range 5 {
+		const people = 4
+		numbers, tags := make([]int, people), make([]string, people)
+		for i := range people {
+			r, _ := s.upload(t, "north", catalog.Contents{Currency: "EUR", Limits: demo.Contents().Limits, Dampers: coded("A").Dampers[:i+1]})
+			numbers[i] = r.Revision
+		}
+		for i, n := range numbers {
+			tags[i] = s.get(t, fmt.Sprint("/v1/catalogs/north/revisions/", n), s.bearer("north admin")...).header.Get("ETag")
+		}
+		statuses := make([]int, people)
+		var all sync.WaitGroup
+		for i := range people {
+			all.Go(func() { statuses[i] = s.publish(t, "north", numbers[i], tags[i]).status })
+		}
+		all.Wait()
+		slices.Sort(statuses)
+		if !slices.Equal(statuses, []int{200, 412, 412, 412}) {
+			t.Fatalf("round %d: %v, want one winner", round, statuses)
+		}
+	}
+}

@@ -1,0 +1,237 @@
+package postgres
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/jackc/pgx/v5"
+
+	"midstroke/internal/catalog"
+	"midstroke/internal/shop"
+)
+
+// Draft writes parts as the next revision of a catalogue, for nobody to be
+// answered from until it is published. It is all there, or nothing of it. It
+// answers catalog.ErrNotFound where there is no such catalogue, and an error of
+// the parts as it is.
+func (s *Store) Draft(ctx context.Context, in shop.Place, parts shop.Parts, note, by string) (r shop.Revision, err error) {
+	err = s.working(ctx, in.Shop, func(tx pgx.Tx) error {
+		rev, err := write(ctx, tx, in, parts, note, by)
+		if err != nil {
+			return err
+		}
+		r, err = describe(ctx, tx, rev.catalog, rev.number)
+		return err
+	})
+	return r, err
+}
+
+// write makes a draft within a transaction.
+func write(ctx context.Context, tx pgx.Tx, in shop.Place, parts shop.Parts, note, by string) (rev revision, err error) {
+	rev.tx = tx
+	currency, limits, err := parts.Settings()
+	if err != nil {
+		return rev, err
+	}
+	// The lock on the catalogue's row makes the numbers one row.
+	rev.catalog, err = lockCatalog(ctx, tx, in)
+	if err != nil {
+		return rev, err
+	}
+	err = tx.QueryRow(ctx, `
+		INSERT INTO revisions (catalog_id, number, currency,
+		                       sleeve_gap_least, sleeve_gap_most, bolt_gap_least, bolt_gap_most, left_over_most,
+		                       note, created_by, based_on)
+		SELECT c.id, coalesce((SELECT max(number) FROM revisions r WHERE r.catalog_id = c.id), 0) + 1,
+		       nullif($2, ''), $3, $4, $5, $6, $7, $8, $9, c.current
+		FROM catalogs c WHERE c.id = $1
+		RETURNING number`,
+		rev.catalog, currency,
+		int64(limits.SleeveGapLeast), int64(limits.SleeveGapMost), int64(limits.BoltGapLeast), int64(limits.BoltGapMost), int64(limits.LeftOverMost),
+		note, by).
+		Scan(&rev.number)
+	if err != nil {
+		return rev, fmt.Errorf("draft %s: %w", in.Catalog, err)
+	}
+	if err := dampers().write(ctx, rev, parts.Dampers); err != nil {
+		return rev, err
+	}
+	if err := sleeves().write(ctx, rev, parts.Sleeves); err != nil {
+		return rev, err
+	}
+	if err := spacers().write(ctx, rev, parts.Spacers); err != nil {
+		return rev, err
+	}
+	if err := adapters().write(ctx, rev, parts.Adapters); err != nil {
+		return rev, err
+	}
+	if parts.Checked != nil {
+		return rev, parts.Checked()
+	}
+	return rev, nil
+}
+
+// lockCatalog finds a catalogue and keeps others from changing it until the
+// transaction ends.
+func lockCatalog(ctx context.Context, tx pgx.Tx, in shop.Place) (id int64, err error) {
+	err = tx.QueryRow(ctx, "SELECT id FROM catalogs WHERE name = $1 AND ($2 = 0 OR shop_id = $2) FOR UPDATE", in.Catalog, in.Shop).Scan(&id)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return 0, fmt.Errorf("%w: %s", catalog.ErrNotFound, in.Catalog)
+	}
+	if err != nil {
+		return 0, fmt.Errorf("find %s: %w", in.Catalog, err)
+	}
+	return id, nil
+}
+
+const revisionColumns = `c.name, r.number, r.state = 'published', coalesce(c.current, 0), coalesce(r.based_on, 0), r.note, r.created_at, r.created_by`
+
+// describe reads what is known of one revision.
+func describe(ctx context.Context, tx pgx.Tx, id int64, number int) (r shop.Revision, err error) {
+	err = tx.QueryRow(ctx, "SELECT "+revisionColumns+" FROM revisions r JOIN catalogs c ON c.id = r.catalog_id WHERE c.id = $1 AND r.number = $2", id, number).
+		Scan(&r.Catalog, &r.Number, &r.Published, &r.Current, &r.BasedOn, &r.Note, &r.Created, &r.CreatedBy)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return r, fmt.Errorf("%w: revision %d", catalog.ErrNotFound, number)
+	}
+	if err != nil {
+		return r, fmt.Errorf("read revision %d: %w", number, err)
+	}
+	return r, publications(ctx, tx, id, []*shop.Revision{&r})
+}
+
+// publications adds to each of some revisions of a catalogue when it was made
+// the current one.
+func publications(ctx context.Context, tx pgx.Tx, id int64, of []*shop.Revision) error {
+	byNumber := map[int]*shop.Revision{}
+	numbers := make([]int, len(of))
+	for i, r := range of {
+		byNumber[r.Number], numbers[i] = r, r.Number
+	}
+	rows, err := tx.Query(ctx, "SELECT revision, action, coalesce(replaced, 0), by, at FROM publications WHERE catalog_id = $1 AND revision = ANY ($2) ORDER BY id", id, numbers)
+	if err != nil {
+		return fmt.Errorf("read publications: %w", err)
+	}
+	var number int
+	var action string
+	var p shop.Publication
+	_, err = pgx.ForEachRow(rows, []any{&number, &action, &p.Replaced, &p.By, &p.At}, func() error {
+		var ok bool
+		if p.Action, ok = shop.ParseAction(action); !ok {
+			return fmt.Errorf("an action is %q", action)
+		}
+		r := byNumber[number]
+		r.Publications = append(r.Publications, p)
+		return nil
+	})
+	if err != nil {
+		return fmt.Errorf("read publications: %w", err)
+	}
+	return nil
+}
+
+// Describe reads what is known of one revision, a draft or published. It
+// answers catalog.ErrNotFound where there is none.
+func (s *Store) Describe(ctx context.Context, in shop.Place, number int) (r shop.Revision, err error) {
+	err = s.reading(ctx, in.Shop, func(tx pgx.Tx) error {
+		id, err := findCatalog(ctx, tx, in)
+		if err != nil {
+			return err
+		}
+		r, err = describe(ctx, tx, id, number)
+		return err
+	})
+	return r, err
+}
+
+func findCatalog(ctx context.Context, tx pgx.Tx, in shop.Place) (id int64, err error) {
+	err = tx.QueryRow(ctx, "SELECT id FROM catalogs WHERE name = $1 AND ($2 = 0 OR shop_id = $2)", in.Catalog, in.Shop).Scan(&id)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return 0, fmt.Errorf("%w: %s", catalog.ErrNotFound, in.Catalog)
+	}
+	if err != nil {
+		return 0, fmt.Errorf("find %s: %w", in.Catalog, err)
+	}
+	return id, nil
+}
+
+// Revisions lists a catalogue's revisions, the last first: at most limit of
+// those with numbers below one, or of all where that is 0.
+func (s *Store) Revisions(ctx context.Context, in shop.Place, below, limit int) (list []shop.Revision, err error) {
+	err = s.reading(ctx, in.Shop, func(tx pgx.Tx) error {
+		id, err := findCatalog(ctx, tx, in)
+		if err != nil {
+			return err
+		}
+		rows, err := tx.Query(ctx, "SELECT "+revisionColumns+` FROM revisions r JOIN catalogs c ON c.id = r.catalog_id
+			WHERE c.id = $1 AND ($2 = 0 OR r.number < $2) ORDER BY r.number DESC LIMIT $3`, id, below, limit)
+		if err != nil {
+			return fmt.Errorf("list revisions of %s: %w", in.Catalog, err)
+		}
+		list, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (r shop.Revision, err error) {
+			err = row.Scan(&r.Catalog, &r.Number, &r.Published, &r.Current, &r.BasedOn, &r.Note, &r.Created, &r.CreatedBy)
+			return r, err
+		})
+		if err != nil {
+			return fmt.Errorf("list revisions of %s: %w", in.Catalog, err)
+		}
+		pointers := make([]*shop.Revision, len(list))
+		for i := range list {
+			pointers[i] = &list[i]
+		}
+		return publications(ctx, tx, id, pointers)
+	})
+	return list, err
+}
+
+// Release makes a revision the one that the catalogue is answered from:
+// Publish a draft, RollBack to one that was published before. Whoever watches
+// hears of it. Between two at once one waits for the other. agree sees the
+// revision as it is at that very moment, and its error leaves all as it was; so
+// does a *shop.ConflictError where the revision's state doesn't allow the
+// action, and catalog.ErrNotFound where there is no such revision.
+func (s *Store) Release(ctx context.Context, in shop.Place, number int, action shop.Action, by string, agree func(shop.Revision) error) (r shop.Revision, err error) {
+	err = s.working(ctx, in.Shop, func(tx pgx.Tx) error {
+		id, err := lockCatalog(ctx, tx, in)
+		if err != nil {
+			return err
+		}
+		if r, err = describe(ctx, tx, id, number); err != nil {
+			return err
+		}
+		if err := agree(r); err != nil {
+			return err
+		}
+		if err := release(ctx, tx, id, r, action, by); err != nil {
+			return err
+		}
+		r, err = describe(ctx, tx, id, number)
+		return err
+	})
+	return r, err
+}
+
+func release(ctx context.Context, tx pgx.Tx, id int64, r shop.Revision, action shop.Action, by string) error {
+	var do string
+	switch {
+	case action == shop.Publish && r.Published:
+		return &shop.ConflictError{Detail: fmt.Sprintf("Revision %d is published already; roll back to it to answer from it again", r.Number)}
+	case action == shop.RollBack && !r.Published:
+		return &shop.ConflictError{Detail: fmt.Sprintf("Revision %d is a draft; publish it", r.Number)}
+	case action == shop.RollBack && r.Current == r.Number:
+		return &shop.ConflictError{Detail: fmt.Sprintf("Revision %d is what is answered from already", r.Number)}
+	case action == shop.Publish:
+		// The trigger of the table points to it.
+		do = "UPDATE revisions SET state = 'published', published_at = now() WHERE catalog_id = $1 AND number = $2"
+	default:
+		do = "UPDATE catalogs SET current = $2 WHERE id = $1"
+	}
+	if _, err := tx.Exec(ctx, do, id, r.Number); err != nil {
+		return fmt.Errorf("make revision %d current: %w", r.Number, err)
+	}
+	if _, err := tx.Exec(ctx, "INSERT INTO publications (catalog_id, revision, action, replaced, by) VALUES ($1, $2, $3, nullif($4, 0), $5)",
+		id, r.Number, action.String(), r.Current, by); err != nil {
+		return fmt.Errorf("note who made revision %d current: %w", r.Number, err)
+	}
+	return nil
+}

@@ -1,0 +1,120 @@
+// Package shop says who asks: a shop, by one of its keys, and what that key
+// lets its holder do. It knows neither HTTP nor a database; both sides of the
+// service speak of shops in its terms.
+package shop
+
+import (
+	"crypto/rand"
+	"crypto/sha256"
+	"encoding/base32"
+	"errors"
+	"fmt"
+	"net/url"
+	"slices"
+	"strings"
+	"time"
+)
+
+// Use is what a key is for. Each use may do all that those before it may.
+type Use uint8
+
+// The uses.
+const (
+	// Widget asks for fits and reads, from the pages of its origins alone.
+	Widget Use = iota + 1
+	// Server keeps quotes and runs batches as well, and reads revisions.
+	Server
+	// Admin changes the catalogue as well.
+	Admin
+)
+
+var useNames = [...]string{Widget: "widget", Server: "server", Admin: "admin"}
+
+// String gives the use's name.
+func (u Use) String() string {
+	if int(u) < len(useNames) {
+		return useNames[u]
+	}
+	return ""
+}
+
+// ParseUse reads a use's name.
+func ParseUse(name string) (Use, bool) {
+	i := slices.Index(useNames[:], name)
+	return Use(max(i, 0)), i > 0
+}
+
+// Key is what is known of a key. The key itself is known to its holder alone.
+type Key struct {
+	ID     int64
+	ShopID int64
+	Shop   string
+	// Catalog is the shop's own catalogue where a request names none: the one
+	// that it made first. "" where it has none.
+	Catalog string
+	Use     Use
+	// Prefix is the visible part, by which people talk about the key.
+	Prefix string
+	// Hash is the SHA-256 of the whole key.
+	Hash [sha256.Size]byte
+	// Origins are those whose pages may use a widget's key.
+	Origins []string
+
+	// Zero times stand for never.
+	Created, Expires, Revoked, LastUsed time.Time
+}
+
+// Valid says whether the key still opens anything at a moment.
+func (k *Key) Valid(now time.Time) bool {
+	return k.Revoked.IsZero() && (k.Expires.IsZero() || now.Before(k.Expires))
+}
+
+// A key reads midstroke_USE_PREFIX_SECRET: where one is found lying about, it
+// says what it is and what it opens.
+const (
+	keyMark = "midstroke"
+	// 40 bits to talk about it by, and 160 that only its holder knows.
+	prefixBytes = 5
+	secretBytes = 20
+)
+
+// Letters and digits alone, lower case, none that is taken for another.
+var keyText = base32.NewEncoding("0123456789abcdefghjkmnpqrstvwxyz").WithPadding(base32.NoPadding)
+
+// NewKey makes up a key for a use and gives the text that its holder is shown,
+// once. Shop, Origins and Expires are the caller's to fill in.
+func NewKey(use Use) (text string, k Key) {
+	var raw [prefixBytes + secretBytes]byte
+	_, _ = rand.Read(raw[:]) // never fails: crypto/rand ends the process before
+	k.Use, k.Prefix = use, keyText.EncodeToString(raw[:prefixBytes])
+	text = strings.Join([]string{keyMark, use.String(), k.Prefix, keyText.EncodeToString(raw[prefixBytes:])}, "_")
+	k.Hash = sha256.Sum256([]byte(text))
+	return text, k
+}
+
+// PrefixOf gives the prefix that is meant by what a person typed or pasted: a
+// prefix, or a whole key.
+func PrefixOf(text string) string {
+	text = strings.TrimSpace(text)
+	if parts := strings.Split(text, "_"); len(parts) >= 3 && parts[0] == keyMark {
+		return parts[2]
+	}
+	return text
+}
+
+var errOrigin = errors.New("a web origin is a scheme, a host and, where it isn't the usual one, a port, as in https://shop.example:8443")
+
+// ParseOrigin reads a web origin as RFC 6454 section 6.2 writes it, and gives
+// it as browsers send it.
+func ParseOrigin(text string) (string, error) {
+	u, err := url.Parse(strings.ToLower(strings.TrimSpace(text)))
+	if err != nil || (u.Scheme != "http" && u.Scheme != "https") || u.Hostname() == "" || u.User != nil ||
+		strings.Trim(u.Path, "/") != "" || u.RawQuery != "" || u.Fragment != "" || strings.Contains(u.Host, "*") {
+		return "", fmt.Errorf("%q: %w", text, errOrigin)
+	}
+	host := u.Host
+	if port := u.Port(); port == "80" && u.Scheme == "http" || port == "443" && u.Scheme == "https" {
+		host = strings.TrimSuffix(host, ":"+port)
+	}
+	return u.Scheme + "://" + host, nil
+}

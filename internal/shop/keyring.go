@@ -1,0 +1,87 @@
+package shop
+
+import (
+	"crypto/sha256"
+	"sync"
+	"sync/atomic"
+	"time"
+)
+
+// Keyring is every key that is known, in memory: no request waits for a
+// database to be let in. The zero value is empty and ready for use. It is safe
+// for concurrent use.
+type Keyring struct {
+	keys atomic.Pointer[map[[sha256.Size]byte]*held]
+
+	mu   sync.Mutex
+	used map[int64]time.Time // by id, since it was last taken
+}
+
+// held is a key with when its use was last written down.
+type held struct {
+	Key
+	noted atomic.Int64 // in seconds since 1970
+}
+
+// Replace puts keys in the place of all that were known before.
+func (r *Keyring) Replace(keys []Key) {
+	m := make(map[[sha256.Size]byte]*held, len(keys))
+	for _, k := range keys {
+		h := &held{Key: k}
+		m[k.Hash] = h
+	}
+	r.keys.Store(&m)
+}
+
+// Find gives the key of that text, whether it is still valid or not, and nil
+// where there is none. The text is looked up by its hash, so how long that
+// takes says nothing about the keys that there are.
+func (r *Keyring) Find(text string) *Key {
+	m := r.keys.Load()
+	if m == nil {
+		return nil
+	}
+	h, ok := (*m)[sha256.Sum256([]byte(text))]
+	if !ok {
+		return nil
+	}
+	return &h.Key
+}
+
+// Known says whether any keys have been read yet.
+func (r *Keyring) Known() bool { return r.keys.Load() != nil }
+
+// usedEvery is how finely uses are told apart: what comes sooner costs one
+// comparison.
+const usedEvery = 30 * time.Second
+
+// Used notes that a key was used.
+func (r *Keyring) Used(k *Key, now time.Time) {
+	m := r.keys.Load()
+	if m == nil {
+		return
+	}
+	h, ok := (*m)[k.Hash]
+	if !ok {
+		return
+	}
+	last, at := h.noted.Load(), now.Unix()
+	if at-last < int64(usedEvery/time.Second) || !h.noted.CompareAndSwap(last, at) {
+		return
+	}
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.used == nil {
+		r.used = map[int64]time.Time{}
+	}
+	r.used[k.ID] = now
+}
+
+// TakeUsed gives when keys were used, by id, since it was last called.
+func (r *Keyring) TakeUsed() map[int64]time.Time {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	used := r.used
+	r.used = nil
+	return used
+}

@@ -1,0 +1,107 @@
+package shop
+
+import (
+	"errors"
+	"iter"
+	"slices"
+	"time"
+
+	"midstroke/internal/catalog"
+	"midstroke/internal/mount"
+)
+
+// Place is a catalogue of a shop.
+type Place struct {
+	// Shop is the shop's number; Everywhere for whoever runs the service.
+	Shop    int64
+	Catalog string
+}
+
+// Everywhere stands for the number of any shop.
+const Everywhere = 0
+
+// Parts are what a revision is made of, each kind a row at a time, so that a
+// catalogue of any size passes through. A sequence that is nil has no rows; one
+// that gives an error makes an end of it all.
+type Parts struct {
+	// Settings gives the currency (ISO 4217, or "") and the clearances. It is
+	// called first.
+	Settings func() (currency string, limits mount.Limits, err error)
+	Dampers  iter.Seq2[catalog.Damper, error]
+	Sleeves  iter.Seq2[mount.Sleeve, error]
+	Spacers  iter.Seq2[mount.Spacer, error]
+	Adapters iter.Seq2[mount.Adapter, error]
+	// Checked is called last; an error of it makes an end of it all. Optional.
+	Checked func() error
+}
+
+// PartsOf gives contents as parts.
+func PartsOf(c catalog.Contents) Parts {
+	return Parts{
+		Settings: func() (string, mount.Limits, error) { return c.Currency, c.Limits, nil },
+		Dampers:  each(c.Dampers), Sleeves: each(c.Sleeves), Spacers: each(c.Spacers), Adapters: each(c.Adapters),
+	}
+}
+
+func each[T any](list []T) iter.Seq2[T, error] {
+	return func(yield func(T, error) bool) {
+		for one := range slices.Values(list) {
+			if !yield(one, nil) {
+				return
+			}
+		}
+	}
+}
+
+// Revision is what is known of a revision beside its parts.
+type Revision struct {
+	Catalog   string
+	Number    int
+	Published bool
+	// Current is the revision that the catalogue is answered from, 0 for none;
+	// BasedOn was it when this one was drafted.
+	Current, BasedOn int
+	Note             string
+	Created          time.Time
+	CreatedBy        string
+	// Publications are when it was made the current one, the first first.
+	Publications []Publication
+}
+
+// Publication is the moment at which a revision was made the current one.
+type Publication struct {
+	Action   Action
+	By       string
+	At       time.Time
+	Replaced int // what was current before, 0 for nothing
+}
+
+// Action is how a revision is made the current one.
+type Action uint8
+
+// The actions.
+const (
+	// Publish makes a draft known to everyone, for good.
+	Publish Action = iota
+	// RollBack goes back to a revision that was published before.
+	RollBack
+)
+
+var actionNames = [...]string{Publish: "publish", RollBack: "roll_back"}
+
+// String gives the action's name.
+func (a Action) String() string { return actionNames[a] }
+
+// ParseAction reads an action's name.
+func ParseAction(name string) (Action, bool) {
+	i := slices.Index(actionNames[:], name)
+	return Action(max(i, 0)), i >= 0
+}
+
+// ErrUnreachable says that what keeps the revisions doesn't answer just now.
+var ErrUnreachable = errors.New("the database is out of reach")
+
+// ConflictError says that a revision's state doesn't allow what was asked.
+type ConflictError struct{ Detail string }
+
+func (e *ConflictError) Error() string { return e.Detail }

@@ -12,6 +12,7 @@ import (
 	"midstroke/internal/catalog"
 	"midstroke/internal/pglocal"
 	"midstroke/internal/postgres"
+	"midstroke/internal/shop"
 	"midstroke/migrations"
 	"midstroke/testdata/demo"
 )
@@ -102,7 +103,7 @@ func ensureDemo(ctx context.Context, store *postgres.Store, log *slog.Logger) er
 	if !errors.Is(err, catalog.ErrNotFound) {
 		return err
 	}
-	revision, err := publish(ctx, store, "", demoCatalog, demo.Contents(), "the invented catalogue that comes with the program")
+	revision, err := publish(ctx, store, "", demoCatalog, shop.PartsOf(demo.Contents()), "the invented catalogue that comes with the program")
 	if err != nil {
 		return fmt.Errorf("the demo catalogue could not be loaded: %w", err)
 	}
@@ -110,23 +111,23 @@ func ensureDemo(ctx context.Context, store *postgres.Store, log *slog.Logger) er
 	return nil
 }
 
-// publish makes contents the newest revision of a catalogue. One that isn't
+// publish makes parts the newest revision of a catalogue. One that isn't
 // there yet is made for shopName or, where that is "", for a shop of its own
 // name.
-func publish(ctx context.Context, store *postgres.Store, shopName, name string, contents catalog.Contents, note string) (revision int, err error) {
+func publish(ctx context.Context, store *postgres.Store, shopName, name string, parts shop.Parts, note string) (revision int, err error) {
 	if shopName != "" {
 		if err := store.EnsureCatalog(ctx, shopName, name); err != nil {
 			return 0, err
 		}
 	}
-	revision, err = store.Publish(ctx, name, contents, note)
+	revision, err = store.PublishParts(ctx, name, parts, note)
 	if !errors.Is(err, catalog.ErrNotFound) {
 		return revision, err
 	}
 	if err := store.EnsureCatalog(ctx, name, name); err != nil {
 		return 0, err
 	}
-	return store.Publish(ctx, name, contents, note)
+	return store.PublishParts(ctx, name, parts, note)
 }
 
 type migrateCommand struct {

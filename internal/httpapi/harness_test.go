@@ -41,7 +41,7 @@ var contract = sync.OnceValues(func() (*openapi3.T, error) {
 			}
 		}
 	})
-	for _, text := range []string{"text/html", "text/javascript", "application/yaml", "application/zip", "text/csv"} {
+	for _, text := range []string{"text/html", "text/javascript", "application/yaml", "application/zip", "text/csv", "application/x-ndjson", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"} {
 		openapi3filter.RegisterBodyDecoder(text, openapi3filter.PlainBodyDecoder)
 	}
 	return api.Load()

@@ -125,7 +125,7 @@ func (h *Handler) postRevision(c echo.Context) error {
 	defer file.close()
 	parts, err := file.parts()
 	if err != nil {
-		return err
+		return storeProblem(err, in)
 	}
 	r, err := store.Draft(c.Request().Context(), in, parts, note, by(c))
 	if err != nil {

@@ -301,6 +301,29 @@ func TestAnExportComesBackByteForByte(t *testing.T) {
 	}
 }
 
+// Whatever format a catalogue comes in, it is the same catalogue.
+func TestEveryFormatBringsTheSame(t *testing.T) {
+	t.Parallel()
+	s, _ := newStoredShops(t)
+	s.upload(t, "north", coded("A"))
+	want := s.get(t, "/v1/catalogs/north/revisions/1/export?units=mm", s.bearer("north server")...)
+	for media, format := range map[string]table.Format{
+		"application/vnd.openxmlformats-officedocument.spreadsheetml.sheet": table.XLSX,
+		"application/x-ndjson": table.NDJSON,
+	} {
+		var file bytes.Buffer
+		if err := table.Write(&file, format, coded("A"), unit.Inches); err != nil {
+			t.Fatal(err)
+		}
+		in := s.do(t, "POST", "/v1/catalogs/north/revisions", file.String(), append(s.bearer("north admin"), "Content-Type", media)...)
+		r := decode[told](t, in, 201)
+		got := s.get(t, fmt.Sprintf("/v1/catalogs/north/revisions/%d/export?units=mm", r.Revision), s.bearer("north server")...)
+		if !bytes.Equal(got.body, want.body) {
+			t.Errorf("%s brings another catalogue than the archive did", media)
+		}
+	}
+}
+
 const (
 	goodDampers = "code,construction,compressed,extended,length_tolerance,body_diameter,upper_style,lower_style\n" +
 		"d1,monotube,300 mm,460 mm,1 mm,50 mm,eye,stud\n"
@@ -318,13 +341,13 @@ func TestFilesAtFaultChangeNothing(t *testing.T) {
 		status      int
 		faults      []string
 	}{
-		"no file":           {"application/zip", "", 400, nil},
-		"half an archive":   {"application/zip", whole[:len(whole)/2], 400, nil},
+		"no file":           {"application/zip", "", 422, []string{"catalogue.zip:0:"}},
+		"half an archive":   {"application/zip", whole[:len(whole)/2], 422, []string{"catalogue.zip:0:"}},
 		"JSON":              {"application/json", "{}", 415, nil},
 		"bad rows":          {"text/csv", badDampers, 422, []string{"dampers.csv:2:extended", "dampers.csv:3:construction", "dampers.csv:3:extended"}},
-		"an empty archive":  {"application/zip", zipped(t), 422, []string{"dampers.csv:0:"}},
-		"an unknown file":   {"application/zip", zipped(t, "dampers.csv", goodDampers, "prices.csv", "a"), 422, []string{"prices.csv:0:"}},
-		"one file twice":    {"application/zip", zipped(t, "dampers.csv", goodDampers, "old/dampers.csv", goodDampers), 422, []string{"dampers.csv:0:"}},
+		"an empty archive":  {"application/zip", zipped(t), 422, []string{"catalogue.zip:0:"}},
+		"an unknown file":   {"application/zip", zipped(t, "dampers.csv", goodDampers, "prices.csv", "a"), 422, []string{"catalogue.zip/prices.csv:1:"}},
+		"one file twice":    {"application/zip", zipped(t, "dampers.csv", goodDampers, "old/dampers.csv", goodDampers), 422, []string{"catalogue.zip/old/dampers.csv:2:code"}},
 		"prices of nothing": {"text/csv", strings.Replace(strings.Replace(goodDampers, "lower_style\n", "lower_style,price\n", 1), "stud\n", "stud,12.50\n", 1), 422, []string{"catalog.csv:0:currency"}},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -135,11 +135,13 @@ func importFile(b *testing.B, s *postgres.Store, in shop.Place, path string) sho
 		b.Fatal(err)
 	}
 	defer file.Close()
-	var faults table.Faults
-	parts := shop.Parts{
-		Settings: func() (string, mount.Limits, error) { return "", mount.UsualLimits(), nil },
-		Dampers:  table.Dampers(file, &faults),
-		Checked:  faults.Err,
+	info, err := file.Stat()
+	if err != nil {
+		b.Fatal(err)
+	}
+	parts, _, err := shop.PartsOfFiles([]table.File{{Name: table.DampersFile, Data: file, Size: info.Size()}}, nil)
+	if err != nil {
+		b.Fatalf("%.2000s", err.Error())
 	}
 	draft, err := s.Draft(b.Context(), in, parts, "", "a benchmark")
 	if err != nil {

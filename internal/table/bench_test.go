@@ -5,6 +5,7 @@ import (
 	"io"
 	"testing"
 
+	"midstroke/internal/catalog"
 	"midstroke/internal/table"
 	"midstroke/internal/unit"
 	"midstroke/testdata/demo"
@@ -60,5 +61,42 @@ func BenchmarkWrite(b *testing.B) {
 func BenchmarkGenerate(b *testing.B) {
 	for b.Loop() {
 		demo.Generate(1, benchmarkRows)
+	}
+}
+
+// BenchmarkReadFormats reads a catalogue of 10,000 dampers an operation.
+func BenchmarkReadFormats(b *testing.B) {
+	c := demo.Generate(1, benchmarkRows)
+	for _, f := range formats {
+		b.Run(f.String(), func(b *testing.B) {
+			content := written(b, f, c, unit.Inches)
+			b.SetBytes(int64(len(content)))
+			b.ReportAllocs()
+			for b.Loop() {
+				n := 0
+				sink := table.Sink{Dampers: func(rows []catalog.Damper) error {
+					n += len(rows)
+					return nil
+				}}
+				if _, err := table.Read([]table.File{file("a", content)}, sink, nil); err != nil || n != benchmarkRows {
+					b.Fatal(n, err)
+				}
+			}
+		})
+	}
+}
+
+// BenchmarkWriteFormats writes a catalogue of 10,000 dampers an operation.
+func BenchmarkWriteFormats(b *testing.B) {
+	c := demo.Generate(1, benchmarkRows)
+	for _, f := range formats {
+		b.Run(f.String(), func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				if err := table.Write(io.Discard, f, c, unit.Inches); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
 	}
 }

@@ -16,28 +16,62 @@ import (
 type cell struct {
 	text  string
 	units unit.System
+	memos *memos
 }
 
-// spreadsheetErrors are what spreadsheets write where a formula failed.
-const spreadsheetErrors = "#N/A #REF! #VALUE! #NAME? #DIV/0! #NULL! #NUM! "
-
 // tidy takes from a cell what isn't part of its value.
-func tidy(text string) string { return strings.TrimSpace(unguarded(strings.TrimSpace(text))) }
+func tidy(text string) string {
+	if text == "" || isPlain(text[0]) && isPlain(text[len(text)-1]) {
+		return text
+	}
+	return strings.TrimSpace(unguarded(strings.TrimSpace(text)))
+}
+
+// isPlain says whether a cell that begins or ends with b needs no tidying.
+func isPlain(b byte) bool { return b > ' ' && b < utf8.RuneSelf && b != '\'' }
+
+// diagnosed says more of a filled cell that couldn't be read, t, where it can
+// be seen what became of it on its way.
+func diagnosed(text string, t *trouble) *trouble {
+	if plain := plainTrouble(text); plain != nil {
+		return plain
+	}
+	if text[0] == '=' {
+		return &trouble{"formula", "a formula stands here in place of its value", "save the file so that cells show their values, or put the value in its place"}
+	}
+	return t
+}
 
 // plainTrouble finds what is wrong with a filled cell of any kind.
 func plainTrouble(text string) *trouble {
-	if !utf8.ValidString(text) {
+	switch {
+	case !utf8.ValidString(text):
 		t := notUTF8()
 		return &t
-	}
-	if text[0] == '#' && strings.Contains(spreadsheetErrors, text+" ") {
+	case strings.IndexByte(text, 0) >= 0:
+		return &trouble{"nul_byte", "bytes of nothing stand in this cell", "save the file again from the program that it comes from"}
+	case isSpreadsheetError(text):
 		return &trouble{"spreadsheet_error", "a spreadsheet's formula failed here", "mend the formula and save the file again"}
 	}
 	return nil
 }
 
+// isSpreadsheetError says whether text is what spreadsheets write where a
+// formula failed.
+func isSpreadsheetError(text string) bool {
+	switch text {
+	case "#N/A", "#REF!", "#VALUE!", "#NAME?", "#DIV/0!", "#NULL!", "#NUM!", "#SPILL!", "#CALC!", "#GETTING_DATA":
+		return true
+	}
+	return false
+}
+
 // length reads a length of either sign.
 func (c cell) length() (unit.Length, *trouble) {
+	return c.memos.lengths.of(c.text, c.units, c.parseLength)
+}
+
+func (c cell) parseLength() (unit.Length, *trouble) {
 	l, err := unit.Parse(c.text, c.units)
 	if err == nil {
 		return l, nil
@@ -47,7 +81,20 @@ func (c cell) length() (unit.Length, *trouble) {
 	if errors.As(err, &syntax) {
 		t.code, t.cure = "length_"+syntax.Code, syntax.Detail
 	}
-	return 0, t
+	return 0, c.dated(t)
+}
+
+// dated says of a measure that can't be read, t, whether a spreadsheet has
+// made a date of it.
+func (c cell) dated(t *trouble) *trouble {
+	d, ok := looksLikeDate(c.text)
+	if !ok {
+		d, ok = looksLikeSerial(c.text)
+	}
+	if ok {
+		return dateTrouble(d)
+	}
+	return t
 }
 
 // atLeast reads a length that is no less than least, which is 0 or 1 nm.
@@ -66,6 +113,10 @@ func (c cell) atLeast(least unit.Length) (unit.Length, *trouble) {
 
 // thread reads a stud's thread.
 func (c cell) thread() (mount.Thread, *trouble) {
+	return c.memos.threads.of(c.text, c.units, c.parseThread)
+}
+
+func (c cell) parseThread() (mount.Thread, *trouble) {
 	bolt, err := mount.ParseBolt(c.text, c.units)
 	var unknown *mount.BoltError
 	switch {
@@ -74,11 +125,17 @@ func (c cell) thread() (mount.Thread, *trouble) {
 	case errors.As(err, &unknown):
 		return mount.Thread{}, &trouble{unknown.Code, "this thread isn't known", unknown.Detail}
 	}
-	return mount.Thread{}, &trouble{"thread", "this names no thread", "write it as M12, M12x1.25, 1/2 in or 1/2-20 in"}
+	return mount.Thread{}, c.dated(&trouble{"thread", "this names no thread", "write it as M12, M12x1.25, 1/2 in or 1/2-20 in"})
 }
 
 // yesOrNo reads a yes or a no.
 func (c cell) yesOrNo() (yes bool, t *trouble) {
+	switch c.text {
+	case "yes":
+		return true, nil
+	case "no":
+		return false, nil
+	}
 	switch strings.ToLower(c.text) {
 	case "yes", "y", "true", "1":
 		return true, nil
@@ -184,9 +241,11 @@ func descriptionTrouble(text string) *trouble {
 }
 
 func unprintable(text string, lines bool) *trouble {
-	if !utf8.ValidString(text) {
-		t := notUTF8()
-		return &t
+	if isPlainText(text) {
+		return nil
+	}
+	if t := plainTrouble(text); t != nil {
+		return t
 	}
 	if text != strings.TrimSpace(text) {
 		return &trouble{"blanks_around", "blanks stand around this text", "take them off"}
@@ -199,15 +258,18 @@ func unprintable(text string, lines bool) *trouble {
 	return nil
 }
 
-// alike gives the form in which two codes count as the same: without regard
-// to case and blanks.
-func alike(code string) string {
-	return strings.ToLower(strings.Map(func(r rune) rune {
-		if unicode.IsSpace(r) {
-			return -1
+// isPlainText says of most texts that nothing is wrong with them: printable
+// ASCII that doesn't begin as an error does, without blanks around it.
+func isPlainText(text string) bool {
+	if text == "" || text[0] == '#' || text[0] == ' ' || text[len(text)-1] == ' ' {
+		return text == ""
+	}
+	for i := range len(text) {
+		if text[i] < ' ' || text[i] > '~' {
+			return false
 		}
-		return r
-	}, code))
+	}
+	return true
 }
 
 // Spreadsheets take a cell that begins with one of these for a formula.

@@ -3,177 +3,235 @@ package table
 import (
 	"errors"
 	"fmt"
-	"io"
+	"slices"
+
+	"midstroke/internal/unit"
 )
 
-// A sheet is one file while its rows are read, or checked before they are
-// written.
-type sheet[T any] struct {
+// A checker takes in the rows of one kind, from however many tables, finds
+// what is wrong with them and hands on those without faults. Rows are written
+// through one, too, so that nothing is written that would be refused.
+type checker[T any] struct {
 	kind[T]
 	faults *Faults
-	// line gives where the cell at a place of the present row begins.
-	line func(place int) int
+	emit   func(*T) error // nil where rows are only checked
+	codes  *codes
+	memos  memos
+	price  bool // whether any row has one
+	hurt   bool // whether any fault was found
+	tables int
+	names  []string       // of all columns
+	places map[string]int // of those names
 
+	// The present table.
+	from    origin
 	width   int // cells of the header
 	bound   []bound[T]
-	unnamed []int          // places under no name whose cells are all empty so far
-	lines   map[string]int // of each code, in the form in which codes are alike
+	unnamed []int // places under no name whose cells are all empty so far
+	whole   bool  // the header is without faults
 
 	// The present row.
+	row     row
 	cells   []string
+	units   unit.System // of bare numbers under a header without a unit
 	current T
 	faulted bool
 	bad     complain
 }
 
-func newSheet[T any](k kind[T], faults *Faults, line func(place int) int) *sheet[T] {
-	s := &sheet[T]{kind: k, faults: faults, line: line, lines: map[string]int{}}
-	s.bad = func(column, code, detail, cure string) {
-		place := s.placeOf(column)
+func newChecker[T any](k kind[T], faults *Faults, emit func(*T) error) *checker[T] {
+	c := &checker[T]{kind: k, faults: faults, emit: emit, codes: newCodes(), places: map[string]int{}}
+	for i := range k.columns {
+		c.names = append(c.names, k.columns[i].name)
+		c.places[k.columns[i].name] = i
+	}
+	c.bad = func(column, code, detail, cure string) {
+		place := c.placeOf(column)
 		if place < 0 {
-			s.fault(0, column, "", trouble{code, detail, cure})
+			c.fault(noPlace, column, "", trouble{code, detail, cure})
 			return
 		}
-		s.fault(place, column, tidy(s.cells[place]), trouble{code, detail, cure})
+		c.fault(place, column, c.cells[place], trouble{code, detail, cure})
 	}
-	return s
+	return c
 }
 
 // fault reports what is wrong at a place of the present row.
-func (s *sheet[T]) fault(place int, column, value string, t trouble) {
-	s.faultAt(s.line(place), column, value, t)
+func (c *checker[T]) fault(place int, column, value string, t trouble) {
+	c.faulted, c.hurt = true, true
+	c.faults.add(c.from.fault(c.row.at(place), column, value, t))
 }
 
-func (s *sheet[T]) faultAt(line int, column, value string, t trouble) {
-	s.faulted = true
-	s.faults.add(Fault{File: s.file, Line: line, Column: column, Value: value, Code: t.code, Detail: t.detail, Cure: t.cure})
-}
-
-func (s *sheet[T]) placeOf(column string) int {
-	for i := range s.bound {
-		if s.bound[i].name == column {
-			return s.bound[i].place
+func (c *checker[T]) placeOf(column string) int {
+	for i := range c.bound {
+		if c.bound[i].name == column {
+			return c.bound[i].place
 		}
 	}
-	return -1
+	return noPlace
 }
 
-// bind takes in the header, and says whether it names any column.
-func (s *sheet[T]) bind(header []string) bool {
-	s.width = len(header)
-	s.bound = bind(s.columns, header, func(column, value string, t trouble) { s.fault(0, column, value, t) })
+// item gives what one row is, "damper".
+func (c *checker[T]) item() string { return c.one }
+
+// opened counts the tables that were begun.
+func (c *checker[T]) opened() int { return c.tables }
+
+// hasPrices says whether any row had a price.
+func (c *checker[T]) hasPrices() bool { return c.price }
+
+func (c *checker[T]) columnNames() []string { return c.names }
+
+func (c *checker[T]) place(name string) (place int, isList bool) {
+	place, ok := c.places[name]
+	if !ok {
+		return noPlace, false
+	}
+	return place, c.columns[place].form == list
+}
+
+func (c *checker[T]) stranger(name string) trouble { return stranger(c.columns, name) }
+
+// likeness counts how many of a header's names are the kind's columns, and
+// says whether all are there that must be, of which there is at least one.
+func (c *checker[T]) likeness(names map[string]bool) (known int, complete bool) {
+	needed, missing := 0, 0
+	for i := range c.columns {
+		of := &c.columns[i]
+		if names[of.name] {
+			known++
+		}
+		if of.needed {
+			needed++
+			if !names[of.name] {
+				missing++
+			}
+		}
+	}
+	return known, needed > 0 && missing == 0
+}
+
+// begin takes in a table's header, and says whether it names any column.
+func (c *checker[T]) begin(o origin, header []string, r row) bool {
+	c.tables++
+	c.from, c.row, c.width, c.faulted, c.unnamed = o, r, len(header), false, nil
+	c.codes.begin(o)
+	c.bound = bind(c.columns, header, func(column, value string, t trouble) {
+		place := noPlace
+		if value != "" {
+			place = slices.Index(header, value)
+		}
+		c.fault(place, column, value, t)
+	})
 	for place, text := range header {
-		if tidy(text) == "" {
-			s.unnamed = append(s.unnamed, place)
+		if text == "" {
+			c.unnamed = append(c.unnamed, place)
 		}
-	}
-	return len(s.bound) > 0
-}
-
-// read reads the header and every row of in, and gives yield those without
-// faults. It ends where the file does, where it can't be read any further, or
-// where yield wants no more.
-func (s *sheet[T]) read(in *rows, yield func(*T) bool) error {
-	header, err := in.next()
-	if errors.Is(err, io.EOF) {
-		s.faultAt(0, "", "", trouble{"file_empty", "the file is empty", "begin it with a row that names its columns, as code"})
-		return nil
-	}
-	if err != nil {
-		return err
-	}
-	if !s.bind(header) {
-		return nil
 	}
 	// Under a header with faults no row is whole; they are read for their own
 	// faults.
-	whole := !s.faulted
-	for {
-		cells, err := in.next()
-		if errors.Is(err, io.EOF) {
-			return nil
-		}
-		if err != nil {
-			t, line, ok := broken(err)
-			if !ok {
-				return err
-			}
-			s.faultAt(line, "", "", t)
-			continue
-		}
-		if isBlank(cells) {
-			continue
-		}
-		if row, ok := s.row(cells); ok && whole && !yield(row) {
-			return nil
-		}
-	}
+	c.whole = !c.faulted
+	return len(c.bound) > 0
 }
 
-func isBlank(cells []string) bool {
-	for _, c := range cells {
-		if tidy(c) != "" {
-			return false
-		}
+// take takes in the present row. Its error is emit's.
+func (c *checker[T]) take(cells []string, units unit.System) error {
+	c.units = units
+	if c.inspect(cells); c.faulted || !c.whole || c.emit == nil {
+		return nil
 	}
-	return true
+	return c.emit(&c.current)
 }
 
-// row reads cells into a row, which is good until the next call, and says
-// whether it is without faults.
-func (s *sheet[T]) row(cells []string) (*T, bool) {
-	s.cells, s.current, s.faulted = cells, s.blank(), false
-	if len(cells) < s.width || !isBlank(cells[s.width:]) {
+func isBlank(cells []string) bool { return !slices.ContainsFunc(cells, isFilled) }
+
+func isFilled(cell string) bool { return cell != "" }
+
+// inspect reads cells into the current row and finds its faults.
+func (c *checker[T]) inspect(cells []string) {
+	c.cells, c.current, c.faulted = cells, c.blank(), false
+	if c.from.sheet != "" && !isBlank(cells[c.width:]) {
+		c.unnamedCell(c.width + slices.IndexFunc(cells[c.width:], isFilled))
+		return
+	}
+	if len(cells) < c.width || !isBlank(cells[c.width:]) {
 		// What stands under which column would be a guess.
-		s.fault(0, "", "", trouble{
-			"cells", fmt.Sprintf("the row has %d cells and the header %d", len(cells), s.width),
+		c.fault(noPlace, "", "", trouble{
+			"cells", fmt.Sprintf("the row has %d cells and the header %d", len(cells), c.width),
 			"look for a delimiter too many or too few; a cell that holds one goes in quotes",
 		})
-		return &s.current, false
+		return
 	}
-	for i := range s.bound {
-		b := &s.bound[i]
-		text := tidy(cells[b.place])
+	odd := c.row.odd()
+	for i := range c.bound {
+		b := &c.bound[i]
+		text := cells[b.place]
 		if text == "" {
-			if b.needed {
-				s.fault(b.place, b.name, "", trouble{"missing", "this cell must be filled in", "write the part's " + b.name})
+			if b.needed && !isOdd(odd, b.place) {
+				c.fault(b.place, b.name, "", trouble{"missing", "this cell must be filled in", "write the " + c.one + "'s " + b.name})
 			}
 			continue
 		}
-		t := plainTrouble(text)
-		if t == nil {
-			t = b.read(&s.current, cell{text, b.units})
+		if len(odd) > 0 && isOdd(odd, b.place) {
+			continue
 		}
-		if t != nil {
-			s.fault(b.place, b.name, text, *t)
+		units := b.units
+		if units == unit.Unset {
+			units = c.units
+		}
+		if t := b.read(&c.current, cell{text, units, &c.memos}); t != nil {
+			c.fault(b.place, b.name, text, *diagnosed(text, t))
 		}
 	}
-	s.checkUnnamed()
-	s.check(&s.current, s.bad)
-	s.checkCode()
-	return &s.current, !s.faulted
+	c.checkOdd(odd)
+	c.checkUnnamed()
+	c.check(&c.current, c.bad)
+	c.checkCode()
+	if c.priced != nil && !c.price {
+		c.price = c.priced(&c.current)
+	}
+}
+
+func isOdd(odd []oddity, place int) bool {
+	return slices.ContainsFunc(odd, func(o oddity) bool { return o.place == place })
+}
+
+// checkOdd reports the cells under a name that hold no plain value.
+func (c *checker[T]) checkOdd(odd []oddity) {
+	for _, o := range odd {
+		for i := range c.bound {
+			if b := &c.bound[i]; b.place == o.place {
+				c.fault(o.place, b.name, c.cells[o.place], o.trouble)
+			}
+		}
+	}
 }
 
 // checkUnnamed finds the first filled cell under no name at all.
-func (s *sheet[T]) checkUnnamed() {
-	for i, place := range s.unnamed {
-		if text := tidy(s.cells[place]); text != "" {
-			s.fault(place, "", text, trouble{"column_unnamed", "this cell stands under no name", "name its column in the first row or empty it"})
-			s.unnamed = append(s.unnamed[:i], s.unnamed[i+1:]...)
+func (c *checker[T]) checkUnnamed() {
+	for i, place := range c.unnamed {
+		if c.cells[place] != "" {
+			c.unnamedCell(place)
+			c.unnamed = slices.Delete(c.unnamed, i, i+1)
 			return
 		}
 	}
 }
 
-// checkCode finds a code that another row has.
-func (s *sheet[T]) checkCode() {
-	if s.code == nil || s.code(&s.current) == "" {
-		return
-	}
-	key := alike(s.code(&s.current))
-	if first, twice := s.lines[key]; twice {
-		s.bad("code", "code_twice", fmt.Sprintf("line %d has the same code, but for case and blanks", first), "give every part a code of its own")
-		return
-	}
-	s.lines[key] = s.line(s.placeOf("code"))
+func (c *checker[T]) unnamedCell(place int) {
+	c.fault(place, "", c.cells[place], trouble{"column_unnamed", "this cell stands under no name", "name its column in the first row or empty it"})
 }
+
+// checkCode finds a code that another row has.
+func (c *checker[T]) checkCode() {
+	if c.code == nil || c.code(&c.current) == "" {
+		return
+	}
+	line := c.row.at(c.placeOf("code")).line
+	if o, first, twice := c.codes.add(c.code(&c.current), line); twice {
+		c.bad("code", "code_twice", o.row(first, c.from)+" has the same code, but for case and blanks", "give every part a code of its own")
+	}
+}
+
+// errStop ends a reading that its caller has had enough of.
+var errStop = errors.New("no more rows are wanted")

@@ -2,6 +2,7 @@ package table
 
 import (
 	"strings"
+	"unicode/utf8"
 
 	"midstroke/internal/unit"
 )
@@ -10,6 +11,10 @@ import (
 // a row and written out of one.
 type column[T any] struct {
 	name string
+	// group is the name of the end that it belongs to, "" where it does to
+	// none: JSON has an object for each end.
+	group string
+	form  form
 	// needed says that the column must be there and every cell of it filled.
 	needed bool
 	// length says that its header may name a unit.
@@ -19,10 +24,20 @@ type column[T any] struct {
 	bare bool
 	// read puts a filled cell into a row.
 	read func(*T, cell) *trouble
-	// write gives the cell for a row, "" where it has no value. It is guarded
-	// and exact.
+	// write gives the cell for a row, exactly, "" where it has no value.
 	write func(*T, unit.System) string
 }
+
+// A form is what a column's cells are to software that reads them.
+type form uint8
+
+const (
+	word   form = iota // a settled word, a length, a thread
+	free               // a text of any kind
+	list               // words parted by |
+	yesNo              // yes or no
+	amount             // a number
+)
 
 // header gives the column's name as it is written.
 func (c *column[T]) header() string {
@@ -44,16 +59,19 @@ type bound[T any] struct {
 func bind[T any](columns []column[T], header []string, report func(column, value string, t trouble)) []bound[T] {
 	var found []bound[T]
 	taken := make(map[string]bool, len(columns))
-	type stranger struct{ name, text string }
-	var strangers []stranger
+	var strangers []struct{ name, text string }
 	for place, text := range header {
+		if !utf8.ValidString(text) {
+			report("", text, notUTF8())
+			continue
+		}
 		name, units, hasUnit, t := headerName(text)
 		if name == "" && !hasUnit {
 			continue // checked where a cell under it is filled
 		}
 		i := indexByName(columns, name)
 		if i < 0 {
-			strangers = append(strangers, stranger{name, text})
+			strangers = append(strangers, struct{ name, text string }{name, text})
 			continue
 		}
 		c := &columns[i]
@@ -76,11 +94,7 @@ func bind[T any](columns []column[T], header []string, report func(column, value
 		return nil
 	}
 	for _, s := range strangers {
-		cure := "leave it out, or see the list of columns for its right name"
-		if near := nearest(columns, s.name); near != "" {
-			cure = "write " + near + " if that is meant, else leave the column out"
-		}
-		report(s.name, s.text, trouble{"column_unknown", "there is no such column", cure})
+		report(s.name, s.text, stranger(columns, s.name))
 	}
 	for i := range columns {
 		if c := &columns[i]; c.needed && !taken[c.name] {
@@ -88,6 +102,15 @@ func bind[T any](columns []column[T], header []string, report func(column, value
 		}
 	}
 	return found
+}
+
+// stranger says that no column has that name.
+func stranger[T any](columns []column[T], name string) trouble {
+	t := trouble{"column_unknown", "there is no such column", "leave it out, or see the list of columns for its right name"}
+	if near := nearest(columns, name); near != "" {
+		t.cure = "write " + near + " if that is meant, else leave the column out"
+	}
+	return t
 }
 
 // headerName takes a header's text apart: "Body diameter (mm)" is

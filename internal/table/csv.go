@@ -3,69 +3,83 @@ package table
 import (
 	"bufio"
 	"bytes"
-	"encoding/csv"
 	"errors"
 	"io"
+	"strings"
 )
 
-// mostRowBytes bounds what one row may hold, so that a quote which is never
-// closed doesn't take a whole file into memory.
-const mostRowBytes = 1 << 20
+// csvRows are the rows of one CSV file. It reads what RFC 4180 says and a
+// little more: another delimiter, blanks around quotes, blank lines, lines
+// that end with LF alone. It differs from encoding/csv in that it bounds what
+// a row may hold, and in what it costs: one allocation a row.
+type csvRows struct {
+	in    *bufio.Reader
+	comma byte
+	err   error // that comes with the first row
+
+	lines int // lines read so far
+	start int // the line on which the present row begins
+	// unended says that the last line had no line end.
+	unended bool
+	width   int // cells of the first row
+
+	record []byte // the present row, its lines ended by LF alone
+	fields []field
+	cells  []string
+}
+
+// A field is a cell's place in the record, without its quotes.
+type field struct {
+	start, end int
+	// doubled says that quotes stand in it, each written twice.
+	doubled bool
+}
 
 // errRowTooLong says that a row is longer than mostRowBytes.
 var errRowTooLong = errors.New("row too long")
 
-// errNotUTF8 says that a file is in another encoding.
-var errNotUTF8 = errors.New("not UTF-8")
-
-// errLineEnds says that a file's lines end with CR alone.
-var errLineEnds = errors.New("lines end with CR alone")
-
-// rows walks over the rows of one CSV file.
-type rows struct {
-	meter *meter
-	csv   *csv.Reader
-	last  int // where the last row that was read begins
-	err   error
+// newCSVRows finds out how a file is written: it takes the delimiter from the
+// first line. in is past its byte order mark, and its buffer holds any header.
+func newCSVRows(in *bufio.Reader) *csvRows {
+	r := &csvRows{in: in}
+	head, err := in.Peek(in.Size())
+	switch {
+	case err != nil && !errors.Is(err, io.EOF) && !errors.Is(err, bufio.ErrBufferFull):
+		r.err = err
+	case bytes.IndexByte(head, '\n') < 0 && bytes.IndexByte(head, '\r') >= 0:
+		r.err = &broken{trouble: trouble{
+			code:   "line_ends",
+			detail: "the lines of this file end in the way of old Macintosh files",
+			cure:   `save the file again as "CSV UTF-8"`,
+		}, end: true}
+	}
+	first, _, _ := bytes.Cut(head, []byte{'\n'})
+	if comma, ok := declared(first); ok {
+		r.comma = comma
+		_, _ = in.Discard(min(len(first)+1, len(head))) // can't fail: it was peeked at
+		r.lines++
+		return r
+	}
+	r.comma = delimiter(first)
+	return r
 }
 
-// openRows finds out how a file is written: it passes over a byte order mark
-// and takes the delimiter from the first line. An error comes with the first
-// row.
-func openRows(r io.Reader) *rows {
-	const window = 16 << 10 // no header is longer
-	in := bufio.NewReaderSize(r, window)
-	head, err := in.Peek(window)
-	if errors.Is(err, io.EOF) {
-		err = nil
+// declared reads a first line such as "sep=;", which some spreadsheets write
+// and take as the delimiter's name.
+func declared(first []byte) (comma byte, ok bool) {
+	name, ok := bytes.CutPrefix(bytes.TrimRight(first, "\r"), []byte("sep="))
+	if !ok || len(name) != 1 || name[0] != ',' && name[0] != ';' && name[0] != '\t' {
+		return 0, false
 	}
-	if mark := []byte("\uFEFF"); bytes.HasPrefix(head, mark) {
-		head = head[len(mark):]
-		_, _ = in.Discard(len(mark)) // can't fail: it was peeked at
-	}
-	switch {
-	case err != nil:
-	case bytes.HasPrefix(head, []byte{0xFF, 0xFE}), bytes.HasPrefix(head, []byte{0xFE, 0xFF}), bytes.IndexByte(head, 0) >= 0:
-		err = errNotUTF8 // UTF-16 begins with its own mark or is half noughts
-	case bytes.IndexByte(head, '\n') < 0 && bytes.IndexByte(head, '\r') >= 0:
-		err = errLineEnds
-	}
-	m := &meter{in: in, left: mostRowBytes}
-	c := csv.NewReader(m)
-	c.Comma = delimiter(head)
-	c.FieldsPerRecord = -1
-	c.TrimLeadingSpace = c.Comma != '\t' // a blank before a quote is no fault
-	c.ReuseRecord = true
-	return &rows{meter: m, csv: c, last: 1, err: err}
+	return name[0], true
 }
 
 // delimiter gives what parts the cells of the first line: whichever of comma,
 // semicolon and tab stands there most often outside quotes.
-func delimiter(head []byte) rune {
+func delimiter(first []byte) byte {
 	var commas, semicolons, tabs int
 	quoted := false
-scan:
-	for _, b := range head {
+	for _, b := range first {
 		switch {
 		case b == '"':
 			quoted = !quoted
@@ -76,8 +90,6 @@ scan:
 			semicolons++
 		case b == '\t':
 			tabs++
-		case b == '\n':
-			break scan
 		}
 	}
 	switch {
@@ -89,90 +101,171 @@ scan:
 	return ','
 }
 
-// next gives the next row, io.EOF after the last. The slice is good until the
-// next call; its texts share one allocation. A row that isn't CSV gives a
-// *csv.ParseError, and reading can go on after it.
-func (r *rows) next() ([]string, error) {
+// next passes over blank lines.
+func (r *csvRows) next() ([]string, error) {
 	if r.err != nil {
 		return nil, r.err
 	}
-	cells, err := r.csv.Read()
-	r.meter.left = mostRowBytes
-	if err == nil {
-		r.last = r.line(0)
+	for {
+		r.record, r.fields = r.record[:0], r.fields[:0]
+		r.start = r.lines + 1
+		if err := r.more(); err != nil {
+			return nil, r.failed(err)
+		}
+		if r.record[0] != '\n' {
+			break
+		}
 	}
-	return cells, err
-}
-
-// line gives where the cell at a place of the last row begins.
-func (r *rows) line(place int) int {
-	line, _ := r.csv.FieldPos(place)
-	return line
-}
-
-// A meter stops a reader that takes too much before left is filled up again.
-type meter struct {
-	in   io.Reader
-	left int
-}
-
-// Read reads on while the row may still grow.
-func (m *meter) Read(p []byte) (int, error) {
-	if m.left <= 0 {
-		return 0, errRowTooLong
+	if err := r.split(); err != nil {
+		return nil, r.failed(err)
 	}
-	n, err := m.in.Read(p)
-	m.left -= n
-	return n, err
+	if r.width == 0 {
+		r.width = len(r.fields)
+	}
+	if r.unended && len(r.fields) < r.width {
+		return nil, &broken{trouble: cutShort(), spot: spot{line: r.start}}
+	}
+	r.cut()
+	return r.cells, nil
 }
 
-// broken puts in words what is wrong with one row, after which reading can go
-// on.
-func broken(err error) (t trouble, line int, ok bool) {
-	var parse *csv.ParseError
-	switch {
-	case !errors.As(err, &parse):
-		return trouble{}, 0, false
-	case errors.Is(parse.Err, csv.ErrBareQuote):
-		return trouble{
-			code:   "quote_bare",
-			detail: "a quote stands inside a cell that isn't quoted",
-			cure:   `put the whole cell in quotes and double those within, as in "17 1/4"""`,
-		}, parse.Line, true
+// more appends one line of the file to the record.
+func (r *csvRows) more() error {
+	before := len(r.record)
+	for {
+		part, err := r.in.ReadSlice('\n')
+		if len(r.record)+len(part) > mostRowBytes {
+			return errRowTooLong
+		}
+		r.record = append(r.record, part...)
+		switch {
+		case err == nil:
+		case errors.Is(err, bufio.ErrBufferFull):
+			continue
+		case !errors.Is(err, io.EOF):
+			return err
+		case len(r.record) == before:
+			return io.EOF
+		default:
+			r.unended = true
+			r.record = append(r.record, '\n')
+		}
+		r.lines++
+		if n := len(r.record); n-before >= 2 && r.record[n-2] == '\r' {
+			r.record = append(r.record[:n-2], '\n')
+		}
+		return nil
 	}
-	return trouble{
-		code:   "quote_open",
-		detail: "a quoted cell doesn't end with its quote",
-		cure:   `close the quote, and double those within, as in "17 1/4"""`,
-	}, parse.StartLine, true
 }
 
-// given puts in words why a file can't be read any further, where it is the
-// file's fault.
-func (r *rows) given(err error) (t trouble, line int, ok bool) {
-	switch {
-	case errors.Is(err, errNotUTF8):
-		return notUTF8(), 0, true
-	case errors.Is(err, errLineEnds):
-		return trouble{
-			code:   "line_ends",
-			detail: "the lines of this file end in the way of old Macintosh files",
-			cure:   `save the file again as "CSV UTF-8"`,
-		}, 0, true
-	case errors.Is(err, errRowTooLong):
-		return trouble{
-			code:   "row_too_long",
-			detail: "the row after the one on this line is longer than 1 MiB",
-			cure:   "look for a quote that is never closed",
-		}, r.last, true
+// failed puts in words why no row came, where it is the file's fault.
+func (r *csvRows) failed(err error) error {
+	if !errors.Is(err, errRowTooLong) {
+		return err
 	}
-	return broken(err)
+	return &broken{
+		trouble: trouble{"row_too_long", "the row that begins here is longer than 1 MiB", "look for a quote that is never closed"},
+		spot:    spot{line: r.start}, end: true,
+	}
 }
 
-func notUTF8() trouble {
-	return trouble{
-		code:   "not_utf8",
-		detail: "this isn't written in UTF-8",
-		cure:   `save the file again as "CSV UTF-8"`,
+// split finds the fields of the record, which grows where a quoted cell goes
+// on over a line end.
+func (r *csvRows) split() error {
+	for i := 0; ; i++ {
+		i += blanksBefore(r.record[i:], r.comma)
+		if r.record[i] == '"' {
+			end, err := r.quoted(i + 1)
+			if err != nil {
+				return err
+			}
+			i = end
+		} else {
+			start := i
+			for r.record[i] != r.comma && r.record[i] != '\n' {
+				if r.record[i] == '"' {
+					return r.bad("quote_bare", "a quote stands inside a cell that isn't quoted", `put the whole cell in quotes and double those within, as in "17 1/4"""`)
+				}
+				i++
+			}
+			r.fields = append(r.fields, field{start: start, end: i})
+		}
+		if r.record[i] == '\n' {
+			return nil
+		}
 	}
+}
+
+// quoted finds the field that begins at start, behind its quote, and gives
+// where the delimiter or the line's end behind it stands.
+func (r *csvRows) quoted(start int) (int, error) {
+	doubled := false
+	for i := start; ; {
+		quote := bytes.IndexByte(r.record[i:], '"')
+		if quote < 0 {
+			i = len(r.record)
+			if err := r.more(); errors.Is(err, io.EOF) {
+				return 0, r.open()
+			} else if err != nil {
+				return 0, err
+			}
+			continue
+		}
+		end := i + quote
+		if r.record[end+1] == '"' { // a line end stands behind every quote
+			doubled = true
+			i = end + 2
+			continue
+		}
+		r.fields = append(r.fields, field{start, end, doubled})
+		i = end + 1 + blanksBefore(r.record[end+1:], r.comma)
+		if r.record[i] != r.comma && r.record[i] != '\n' {
+			return 0, r.open()
+		}
+		return i, nil
+	}
+}
+
+// blanksBefore counts the blanks that b begins with, but for a delimiter.
+func blanksBefore(b []byte, comma byte) int {
+	i := 0
+	for b[i] == ' ' || b[i] == '\t' && comma != '\t' {
+		i++
+	}
+	return i
+}
+
+func (r *csvRows) open() error {
+	return r.bad("quote_open", "a quoted cell doesn't end with its quote", `close the quote, and double those within, as in "17 1/4"""`)
+}
+
+func (r *csvRows) bad(code, detail, cure string) error {
+	return &broken{trouble: trouble{code, detail, cure}, spot: spot{line: r.start}}
+}
+
+// cut takes the cells out of the record; their texts share one allocation.
+func (r *csvRows) cut() {
+	text := string(r.record)
+	r.cells = r.cells[:0]
+	for _, f := range r.fields {
+		one := text[f.start:f.end]
+		if f.doubled {
+			one = strings.ReplaceAll(one, `""`, `"`)
+		}
+		r.cells = append(r.cells, tidy(one))
+	}
+}
+
+// at gives the line on which a cell begins.
+func (r *csvRows) at(place int) spot {
+	if place < 0 || place >= len(r.fields) {
+		return spot{line: r.start}
+	}
+	return spot{line: r.start + bytes.Count(r.record[:r.fields[place].start], []byte{'\n'})}
+}
+
+func (r *csvRows) odd() []oddity { return nil }
+
+func cutShort() trouble {
+	return trouble{"cut_short", "the file stops in the middle of this row", "see whether it was saved or sent whole, and hand it in again"}
 }

@@ -8,19 +8,25 @@ import (
 	"midstroke/internal/unit"
 )
 
-// A kind is what the rows of one file are.
+// A kind is what the rows of one table are.
 type kind[T any] struct {
-	file    string
+	file    string // its name among the files of a catalogue
+	one     string // what a row of it is
 	columns []column[T]
 	// blank gives a row with none of its cells filled.
 	blank func() T
 	// code gives a row's code, which is unique in its file; nil where rows
 	// have none.
 	code func(*T) string
+	// priced says whether a row has a price; nil where rows have none.
+	priced func(*T) bool
 	// check finds what only the whole of a row shows. Fields that are 0 were
 	// not given, or not readable.
 	check func(*T, complain)
 }
+
+// table gives the name of the kind's table, "dampers".
+func (k *kind[T]) table() string { return strings.TrimSuffix(k.file, ".csv") }
 
 // complain reports what is wrong with a row at one of its columns.
 type complain func(column, code, detail, cure string)
@@ -43,7 +49,7 @@ func dampersKind() kind[catalog.Damper] {
 			name: "construction", needed: true,
 			read: func(d *T, c cell) *trouble {
 				var ok bool
-				if d.Construction, ok = catalog.ParseConstruction(term(c.text)); !ok {
+				if d.Construction, ok = termed(c.text, catalog.ParseConstruction); !ok {
 					return &trouble{"construction", "there is no such construction", "write twin_tube or monotube"}
 				}
 				return nil
@@ -52,10 +58,10 @@ func dampersKind() kind[catalog.Damper] {
 		},
 		yesColumn("gas", func(d *T) *bool { return &d.Gas }),
 		{
-			name: "adjusters",
+			name: "adjusters", form: list,
 			read: func(d *T, c cell) *trouble {
 				for item := range strings.SplitSeq(c.text, "|") {
-					one, ok := catalog.ParseAdjuster(term(strings.TrimSpace(item)))
+					one, ok := termed(strings.TrimSpace(item), catalog.ParseAdjuster)
 					if !ok {
 						return &trouble{"adjusters", "this names something that isn't adjusted on a damper",
 							"write " + strings.Join(catalog.AdjusterNames(), ", ") + " or several of them parted by |"}
@@ -79,16 +85,17 @@ func dampersKind() kind[catalog.Damper] {
 		priceColumn(func(d *T) *mount.Price { return &d.Price }),
 	)
 	return kind[T]{
-		file: DampersFile, columns: columns, check: checkDamper,
-		blank: func() T { return T{Price: mount.NoPrice} },
-		code:  func(d *T) string { return d.Code },
+		file: DampersFile, one: "damper", columns: columns, check: checkDamper,
+		blank:  func() T { return T{Price: mount.NoPrice} },
+		code:   func(d *T) string { return d.Code },
+		priced: func(d *T) bool { return d.Price != mount.NoPrice },
 	}
 }
 
 func sleevesKind() kind[mount.Sleeve] {
 	type T = mount.Sleeve
 	return kind[T]{
-		file: SleevesFile, check: checkSleeve,
+		file: SleevesFile, one: "sleeve", check: checkSleeve,
 		columns: []column[T]{
 			codeColumn(func(s *T) *string { return &s.Code }),
 			descriptionColumn(func(s *T) *string { return &s.Description }),
@@ -99,15 +106,16 @@ func sleevesKind() kind[mount.Sleeve] {
 			yesColumn("in_stock", func(s *T) *bool { return &s.InStock }),
 			priceColumn(func(s *T) *mount.Price { return &s.Price }),
 		},
-		blank: func() T { return T{Price: mount.NoPrice} },
-		code:  func(s *T) string { return s.Code },
+		blank:  func() T { return T{Price: mount.NoPrice} },
+		code:   func(s *T) string { return s.Code },
+		priced: func(s *T) bool { return s.Price != mount.NoPrice },
 	}
 }
 
 func spacersKind() kind[mount.Spacer] {
 	type T = mount.Spacer
 	return kind[T]{
-		file: SpacersFile, check: checkSpacer,
+		file: SpacersFile, one: "spacer", check: checkSpacer,
 		columns: []column[T]{
 			codeColumn(func(s *T) *string { return &s.Code }),
 			descriptionColumn(func(s *T) *string { return &s.Description }),
@@ -116,8 +124,9 @@ func spacersKind() kind[mount.Spacer] {
 			yesColumn("in_stock", func(s *T) *bool { return &s.InStock }),
 			priceColumn(func(s *T) *mount.Price { return &s.Price }),
 		},
-		blank: func() T { return T{Price: mount.NoPrice} },
-		code:  func(s *T) string { return s.Code },
+		blank:  func() T { return T{Price: mount.NoPrice} },
+		code:   func(s *T) string { return s.Code },
+		priced: func(s *T) bool { return s.Price != mount.NoPrice },
 	}
 }
 
@@ -131,7 +140,7 @@ func adaptersKind() kind[mount.Adapter] {
 	columns = append(columns, endColumns("to", func(a *T) *mount.End { return &a.To })...)
 	columns = append(columns,
 		column[T]{
-			name: "adds_length", needed: true, length: true, bare: true,
+			name: "adds_length", form: amount, needed: true, length: true, bare: true,
 			read: func(a *T, c cell) (t *trouble) {
 				a.AddsLength, t = c.length()
 				return t
@@ -142,9 +151,10 @@ func adaptersKind() kind[mount.Adapter] {
 		priceColumn(func(a *T) *mount.Price { return &a.Price }),
 	)
 	return kind[T]{
-		file: AdaptersFile, columns: columns, check: checkAdapter,
-		blank: func() T { return T{Price: mount.NoPrice} },
-		code:  func(a *T) string { return a.Code },
+		file: AdaptersFile, one: "adapter", columns: columns, check: checkAdapter,
+		blank:  func() T { return T{Price: mount.NoPrice} },
+		code:   func(a *T) string { return a.Code },
+		priced: func(a *T) bool { return a.Price != mount.NoPrice },
 	}
 }
 
@@ -157,7 +167,7 @@ type Settings struct {
 func settingsKind() kind[Settings] {
 	type T = Settings
 	return kind[T]{
-		file: SettingsFile, check: checkSettings,
+		file: SettingsFile, one: "catalog", check: checkSettings,
 		columns: []column[T]{
 			{
 				name: "currency",
@@ -182,11 +192,11 @@ func endColumns[T any](prefix string, end func(*T) *mount.End) []column[T] {
 	at := func(name string, field func(*mount.End) *unit.Length) column[T] {
 		return knownLength(prefix+"_"+name, func(t *T) *unit.Length { return field(end(t)) })
 	}
-	return []column[T]{
+	columns := []column[T]{
 		{
 			name: prefix + "_style", needed: true,
 			read: func(t *T, c cell) *trouble {
-				style, ok := mount.ParseStyle(term(c.text))
+				style, ok := termed(c.text, mount.ParseStyle)
 				switch {
 				case !ok:
 					return &trouble{"style", "there is no such style of end", "write eye, stud or bar_pin"}
@@ -215,34 +225,38 @@ func endColumns[T any](prefix string, end func(*T) *mount.End) []column[T] {
 		at("slot", func(e *mount.End) *unit.Length { return &e.Slot }),
 		at("hole", func(e *mount.End) *unit.Length { return &e.Hole }),
 	}
+	for i := range columns {
+		columns[i].group = prefix
+	}
+	return columns
 }
 
 func codeColumn[T any](field func(*T) *string) column[T] {
 	return column[T]{
-		name: "code", needed: true,
+		name: "code", form: free, needed: true,
 		// The text of a row is one allocation: what is kept is cut out of it.
 		read: func(t *T, c cell) *trouble {
 			*field(t) = strings.Clone(c.text)
 			return codeTrouble(c.text)
 		},
-		write: func(t *T, _ unit.System) string { return guarded(*field(t)) },
+		write: func(t *T, _ unit.System) string { return *field(t) },
 	}
 }
 
 func descriptionColumn[T any](field func(*T) *string) column[T] {
 	return column[T]{
-		name: "description",
+		name: "description", form: free,
 		read: func(t *T, c cell) *trouble {
 			*field(t) = strings.Clone(c.text)
 			return descriptionTrouble(c.text)
 		},
-		write: func(t *T, _ unit.System) string { return guarded(*field(t)) },
+		write: func(t *T, _ unit.System) string { return *field(t) },
 	}
 }
 
 func yesColumn[T any](name string, field func(*T) *bool) column[T] {
 	return column[T]{
-		name: name,
+		name: name, form: yesNo,
 		read: func(t *T, c cell) (bad *trouble) {
 			*field(t), bad = c.yesOrNo()
 			return bad
@@ -253,7 +267,7 @@ func yesColumn[T any](name string, field func(*T) *bool) column[T] {
 
 func priceColumn[T any](field func(*T) *mount.Price) column[T] {
 	return column[T]{
-		name: "price",
+		name: "price", form: amount,
 		read: func(t *T, c cell) (bad *trouble) {
 			*field(t), bad = c.price()
 			return bad
@@ -267,7 +281,7 @@ func boreIsColumn[T any](name string, field func(*T) *mount.BoreIs, hasBore func
 	return column[T]{
 		name: name,
 		read: func(t *T, c cell) *trouble {
-			is, ok := mount.ParseBoreIs(term(c.text))
+			is, ok := termed(c.text, mount.ParseBoreIs)
 			if !ok {
 				return &trouble{"bore_is", "this doesn't say how the bore is given", "write actual for its true size or nominal for the bolt that it is for"}
 			}
@@ -320,12 +334,16 @@ func lengthOrNought[T any](name string, needed bool, field func(*T) *unit.Length
 	}
 }
 
-// term gives a word as the settled names have it: "Bar pin" is bar_pin.
-func term(text string) string {
-	return strings.ToLower(strings.Map(func(r rune) rune {
+// termed reads a word as it is settled or in the looser form that people
+// write: "Bar pin" is bar_pin.
+func termed[V any](text string, parse func(string) (V, bool)) (V, bool) {
+	if v, ok := parse(text); ok {
+		return v, true
+	}
+	return parse(strings.ToLower(strings.Map(func(r rune) rune {
 		if r == ' ' || r == '-' {
 			return '_'
 		}
 		return r
-	}, text))
+	}, text)))
 }

@@ -180,7 +180,7 @@ func TestReadFaults(t *testing.T) {
 		{"empty file", map[string]string{table.DampersFile: ""}, table.Fault{Code: "file_empty"}},
 		{"no file", map[string]string{}, table.Fault{Code: "file_missing"}},
 		{"CR alone", map[string]string{table.DampersFile: strings.ReplaceAll(damperHeader+goodDamper, "\n", "\r")}, table.Fault{Code: "line_ends"}},
-		{"UTF-16", map[string]string{table.DampersFile: "\xff\xfec\x00o\x00"}, table.Fault{Code: "not_utf8"}},
+		{"UTF-16 without its mark", map[string]string{table.DampersFile: "c\x00o\x00d\x00e\x00"}, table.Fault{Code: "not_utf8"}},
 
 		{"sleeve without a wall", with(table.SleevesFile, sleeves+"s,19 mm,19 mm,,30 mm,,\n"), table.Fault{File: table.SleevesFile, Line: 2, Column: "bore", Value: "19 mm", Code: "no_wall"}},
 		{"bore is", with(table.SleevesFile, sleeves+"s,19 mm,12 mm,about,30 mm,,\n"), table.Fault{File: table.SleevesFile, Line: 2, Column: "bore_is", Value: "about", Code: "bore_is"}},
@@ -192,7 +192,7 @@ func TestReadFaults(t *testing.T) {
 		{"no currency", with(table.SleevesFile, sleeves+"s,19 mm,12 mm,,30 mm,,3.50\n"), table.Fault{File: table.SettingsFile, Column: "currency", Code: "currency_missing"}},
 		{"currency", with(table.SettingsFile, "currency\nEuro\n"), table.Fault{File: table.SettingsFile, Line: 2, Column: "currency", Value: "Euro", Code: "currency"}},
 		{"clearances mixed up", with(table.SettingsFile, "bolt_gap_least,bolt_gap_most\n0.6 mm,0.05 mm\n"), table.Fault{File: table.SettingsFile, Line: 2, Column: "bolt_gap_most", Value: "0.05 mm", Code: "most_below_least"}},
-		{"two settings", with(table.SettingsFile, "currency\nEUR\nUSD\n"), table.Fault{File: table.SettingsFile, Code: "rows_too_many"}},
+		{"two settings", with(table.SettingsFile, "currency\nEUR\nUSD\n"), table.Fault{File: table.SettingsFile, Line: 3, Code: "rows_too_many"}},
 		{"adapter of an unknown style", with(table.AdaptersFile, "code,from_style,to_style,adds_length\nx,eye,loop,0 mm\n"), table.Fault{File: table.AdaptersFile, Line: 2, Column: "to_style", Value: "loop", Code: "style"}},
 		{"spigot inside the stud", with(table.AdaptersFile, "code,from_style,from_thread,from_spigot,to_style,adds_length\nx,stud,M12,12 mm,eye,0 mm\n"), table.Fault{File: table.AdaptersFile, Line: 2, Column: "from_spigot", Value: "12 mm", Code: "spigot_too_small"}},
 		{"holes that overlap", with(table.AdaptersFile, "code,from_style,from_hole,from_hole_spacing,to_style,adds_length\nx,bar_pin,30 mm,30 mm,eye,0 mm\n"), table.Fault{File: table.AdaptersFile, Line: 2, Column: "from_hole", Value: "30 mm", Code: "holes_overlap"}},
@@ -306,7 +306,7 @@ func TestReadStopsAtAnEndlessRow(t *testing.T) {
 	endless := io.MultiReader(strings.NewReader(damperHeader+goodDamper+`b,"`), &repeated{text: "x,\n", left: 1 << 30})
 	_, err := table.ReadParts(table.Parts{Dampers: endless})
 	var faults *table.Faults
-	if !errors.As(err, &faults) || len(faults.List) != 1 || faults.List[0].Code != "row_too_long" || faults.List[0].Line != 2 {
+	if !errors.As(err, &faults) || len(faults.List) != 1 || faults.List[0].Code != "row_too_long" || faults.List[0].Line != 3 {
 		t.Errorf("got %v", err)
 	}
 }

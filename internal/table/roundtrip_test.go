@@ -194,7 +194,7 @@ func TestWriteRefusesWhatReadingWould(t *testing.T) {
 		{"bore of nothing", "bore", "missing", spacer(func(s *mount.Spacer) { s.Bore = 0 })},
 		{"negative bore", "bore", "length_not_positive", spacer(func(s *mount.Spacer) { s.Bore = -unit.Millimetre })},
 		{"negative price", "price", "price", spacer(func(s *mount.Spacer) { s.Price = -7 })},
-		{"blanks around", "", "unwritable", spacer(func(s *mount.Spacer) { s.Description = " a" })},
+		{"blanks around", "description", "blanks_around", spacer(func(s *mount.Spacer) { s.Description = " a" })},
 		{"carriage return", "description", "unprintable", spacer(func(s *mount.Spacer) { s.Description = "a\rb" })},
 	} {
 		t.Run(test.name, func(t *testing.T) {

@@ -23,35 +23,10 @@ import (
 // Reading gives the same contents, to the nanometre, and writing those again
 // with the same units gives the same bytes.
 func WriteContents(create func(name string) (io.Writer, error), c catalog.Contents, units unit.System) error {
-	var faults Faults
-	settings := []Settings{{Currency: c.Currency, Limits: c.Limits}}
-	for _, write := range []func() error{
-		func() error { return writeFile(create, settingsKind(), settings, units, &faults) },
-		func() error { return writeFile(create, dampersKind(), c.Dampers, units, &faults) },
-		func() error { return writeFile(create, sleevesKind(), c.Sleeves, units, &faults) },
-		func() error { return writeFile(create, spacersKind(), c.Spacers, units, &faults) },
-		func() error { return writeFile(create, adaptersKind(), c.Adapters, units, &faults) },
-	} {
-		if err := write(); err != nil {
-			return err
-		}
-	}
-	faults.checkCurrency(&c)
-	return faults.Err()
-}
-
-func writeFile[T comparable](create func(name string) (io.Writer, error), k kind[T], list []T, units unit.System, faults *Faults) error {
-	w, err := create(k.file)
-	if err != nil {
-		return err
-	}
-	return writeRows(w, k, func(yield func(T, error) bool) {
-		for i := range list {
-			if !yield(list[i], nil) {
-				return
-			}
-		}
-	}, units, faults)
+	return writeTables(func(name string) (tableWriter, error) {
+		w, err := create(name + ".csv")
+		return newCSVWriter(w), err
+	}, c, units)
 }
 
 // WriteDir writes a catalogue, as WriteContents does, into the folder dir,
@@ -80,65 +55,189 @@ func WriteDir(dir string, c catalog.Contents, units unit.System) error {
 // rows that Dampers would refuse are left out and told to faults. An error
 // that comes with a row is given back at once.
 func WriteDampers(w io.Writer, rows iter.Seq2[catalog.Damper, error], units unit.System, faults *Faults) error {
-	return writeRows(w, dampersKind(), rows, units, faults)
+	return writeRows(newCSVWriter(w), dampersKind(), rows, units, faults)
 }
 
 // WriteSleeves writes sleeves.csv as WriteDampers does dampers.csv.
 func WriteSleeves(w io.Writer, rows iter.Seq2[mount.Sleeve, error], units unit.System, faults *Faults) error {
-	return writeRows(w, sleevesKind(), rows, units, faults)
+	return writeRows(newCSVWriter(w), sleevesKind(), rows, units, faults)
 }
 
 // WriteSpacers writes spacers.csv as WriteDampers does dampers.csv.
 func WriteSpacers(w io.Writer, rows iter.Seq2[mount.Spacer, error], units unit.System, faults *Faults) error {
-	return writeRows(w, spacersKind(), rows, units, faults)
+	return writeRows(newCSVWriter(w), spacersKind(), rows, units, faults)
 }
 
 // WriteAdapters writes adapters.csv as WriteDampers does dampers.csv.
 func WriteAdapters(w io.Writer, rows iter.Seq2[mount.Adapter, error], units unit.System, faults *Faults) error {
-	return writeRows(w, adaptersKind(), rows, units, faults)
+	return writeRows(newCSVWriter(w), adaptersKind(), rows, units, faults)
 }
 
 // WriteSettings writes catalog.csv.
 func WriteSettings(w io.Writer, s Settings, units unit.System, faults *Faults) error {
-	return writeRows(w, settingsKind(), func(yield func(Settings, error) bool) { yield(s, nil) }, units, faults)
+	return writeRows(newCSVWriter(w), settingsKind(), listed([]Settings{s}), units, faults)
 }
 
-// writeRows writes a header and rows. Every row is read back from its cells
-// before it is written, so that nothing is ever written that would be refused
-// or come out as something else.
-func writeRows[T comparable](w io.Writer, k kind[T], rows iter.Seq2[T, error], units unit.System, faults *Faults) error {
-	out := csv.NewWriter(w)
-	out.UseCRLF = true // RFC 4180, section 2.1
-	cells := make([]string, len(k.columns))
+// A tableWriter writes one table.
+type tableWriter interface {
+	begin(t tableShape) error
+	row(cells []string) error
+	end() error
+}
+
+// A tableShape is what a table's writer has to know of its kind.
+type tableShape struct {
+	one     string // what a row is
+	columns []columnShape
+}
+
+// A columnShape is what a table's writer has to know of a column.
+type columnShape struct {
+	name, group, header string
+	form                form
+	bare                bool
+}
+
+func (k *kind[T]) shape() tableShape {
+	t := tableShape{one: k.one}
 	for i := range k.columns {
-		cells[i] = k.columns[i].header()
+		c := &k.columns[i]
+		t.columns = append(t.columns, columnShape{c.name, c.group, c.header(), c.form, c.bare})
 	}
-	if err := out.Write(cells); err != nil {
+	return t
+}
+
+// writeTables writes all tables of a catalogue to the writers of their names,
+// "dampers" and so on.
+func writeTables(create func(name string) (tableWriter, error), c catalog.Contents, units unit.System) error {
+	var faults Faults
+	settings := []Settings{{Currency: c.Currency, Limits: c.Limits}}
+	for _, write := range []func() error{
+		func() error { return writeTable(create, settingsKind(), settings, units, &faults) },
+		func() error { return writeTable(create, dampersKind(), c.Dampers, units, &faults) },
+		func() error { return writeTable(create, sleevesKind(), c.Sleeves, units, &faults) },
+		func() error { return writeTable(create, spacersKind(), c.Spacers, units, &faults) },
+		func() error { return writeTable(create, adaptersKind(), c.Adapters, units, &faults) },
+	} {
+		if err := write(); err != nil {
+			return err
+		}
+	}
+	if c.Currency == "" && hasPrices(&c) {
+		faults.add(currencyMissing())
+	}
+	return faults.Err()
+}
+
+func hasPrices(c *catalog.Contents) bool {
+	return anyPriced(dampersKind(), c.Dampers) || anyPriced(sleevesKind(), c.Sleeves) ||
+		anyPriced(spacersKind(), c.Spacers) || anyPriced(adaptersKind(), c.Adapters)
+}
+
+func anyPriced[T any](k kind[T], list []T) bool {
+	for i := range list {
+		if k.priced(&list[i]) {
+			return true
+		}
+	}
+	return false
+}
+
+func writeTable[T comparable](create func(name string) (tableWriter, error), k kind[T], list []T, units unit.System, faults *Faults) error {
+	w, err := create(k.table())
+	if err != nil {
 		return err
 	}
-	line := 1
-	check := newSheet(k, faults, func(int) int { return line })
-	check.bind(cells)
+	return writeRows(w, k, listed(list), units, faults)
+}
+
+// listed gives the rows of a list one at a time.
+func listed[T any](list []T) iter.Seq2[T, error] {
+	return func(yield func(T, error) bool) {
+		for i := range list {
+			if !yield(list[i], nil) {
+				return
+			}
+		}
+	}
+}
+
+// writeRows writes a table. Every row is read back from its cells before it is
+// written, so that nothing is ever written that would be refused or come out
+// as something else.
+func writeRows[T comparable](out tableWriter, k kind[T], rows iter.Seq2[T, error], units unit.System, faults *Faults) error {
+	shape := k.shape()
+	if err := out.begin(shape); err != nil {
+		return err
+	}
+	cells := make([]string, len(shape.columns))
+	for i := range shape.columns {
+		cells[i] = shape.columns[i].header
+	}
+	written := &writtenRow{line: 1}
+	check := newChecker(k, faults, nil)
+	check.begin(origin{file: k.file}, cells, written)
 	for row, err := range rows {
 		if err != nil {
 			return err
 		}
-		line++
+		written.line++
 		for i := range k.columns {
 			cells[i] = k.columns[i].write(&row, units)
 		}
-		again, ok := check.row(cells)
-		if ok && *again != row {
-			ok = false
-			check.fault(0, "", "", trouble{"unwritable", "this row would be read as another one", "see that texts have no blanks around them and that every field holds one of its values"})
+		check.inspect(cells)
+		if !check.faulted && check.current != row {
+			check.fault(noPlace, "", "", trouble{"unwritable", "this row would be read as another one", "see that every field holds one of its values"})
 		}
-		if !ok {
+		if check.faulted {
 			continue
 		}
-		if err := out.Write(cells); err != nil {
+		if err := out.row(cells); err != nil {
 			return err
 		}
 	}
-	out.Flush()
-	return out.Error()
+	return out.end()
+}
+
+// A writtenRow is the row that is about to be written.
+type writtenRow struct{ line int }
+
+func (w *writtenRow) at(int) spot { return spot{line: w.line} }
+
+func (w *writtenRow) odd() []oddity { return nil }
+
+// A csvWriter writes CSV by RFC 4180.
+type csvWriter struct {
+	out   *csv.Writer
+	free  []bool // which columns hold texts of any kind
+	cells []string
+}
+
+func newCSVWriter(w io.Writer) *csvWriter {
+	out := csv.NewWriter(w)
+	out.UseCRLF = true // RFC 4180, section 2.1
+	return &csvWriter{out: out}
+}
+
+func (w *csvWriter) begin(t tableShape) error {
+	for _, c := range t.columns {
+		w.free = append(w.free, c.form == free)
+		w.cells = append(w.cells, c.header)
+	}
+	return w.out.Write(w.cells)
+}
+
+func (w *csvWriter) row(cells []string) error {
+	for i, text := range cells {
+		if w.free[i] {
+			text = guarded(text)
+		}
+		w.cells[i] = text
+	}
+	return w.out.Write(w.cells)
+}
+
+func (w *csvWriter) end() error {
+	w.out.Flush()
+	return w.out.Error()
 }

@@ -1,0 +1,59 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"time"
+)
+
+// progress tells a person at a terminal how far an import has come: rows, rows
+// a second, and how long it may take yet. Anyone else is told nothing.
+type progress struct {
+	to    io.Writer // nil: nobody looks
+	start time.Time
+	last  time.Time
+	shown bool
+}
+
+// progressEvery is how often a person cares to be told.
+const progressEvery = 200 * time.Millisecond
+
+func newProgress(to io.Writer) *progress {
+	p := &progress{start: time.Now()}
+	if file, ok := to.(*os.File); ok {
+		if info, err := file.Stat(); err == nil && info.Mode()&os.ModeCharDevice != 0 {
+			p.to = to
+		}
+	}
+	return p
+}
+
+// Reading tells of so many rows, read from so many bytes of all there are.
+func (p *progress) Reading(rows, bytes, total int64) {
+	now := time.Now()
+	if p.to == nil || now.Sub(p.last) < progressEvery {
+		return
+	}
+	p.last, p.shown = now, true
+	fmt.Fprintf(p.to, "\r%s\x1b[K", progressLine(now.Sub(p.start), rows, bytes, total))
+}
+
+// done ends the line.
+func (p *progress) done() {
+	if p.shown {
+		fmt.Fprintln(p.to)
+	}
+}
+
+func progressLine(taken time.Duration, rows, bytes, total int64) string {
+	line := fmt.Sprintf("checked %d rows", rows)
+	if seconds := taken.Seconds(); seconds > 0 {
+		line += fmt.Sprintf(", %.0f a second", float64(rows)/seconds)
+	}
+	if bytes > 0 && bytes <= total {
+		left := time.Duration(float64(taken) * float64(total-bytes) / float64(bytes))
+		line += fmt.Sprintf(", %d %%, %s left", 100*bytes/total, left.Round(time.Second))
+	}
+	return line
+}

@@ -1,0 +1,64 @@
+package shop
+
+import (
+	"errors"
+
+	"midstroke/internal/catalog"
+	"midstroke/internal/mount"
+	"midstroke/internal/table"
+)
+
+// Counts are how many of each part there are.
+type Counts struct{ Dampers, Sleeves, Spacers, Adapters int }
+
+// PartsOfFiles reads the catalogue that files are together and gives it as
+// parts, with how many of each there are. What is wrong with the files is a
+// *table.Faults, and then there is nothing to be written.
+//
+// The files are gone through twice: once to check everything, which keeps the
+// hardware, and once more for the dampers as they are asked for, so that a
+// million of them are never held at once. progress is told of the first, and
+// may be nil.
+func PartsOfFiles(files []table.File, progress table.Progress) (Parts, Counts, error) {
+	var hardware catalog.Contents
+	var n Counts
+	settings, err := table.Read(files, table.Sink{
+		Dampers:  func(rows []catalog.Damper) error { n.Dampers += len(rows); return nil },
+		Sleeves:  keep(&hardware.Sleeves),
+		Spacers:  keep(&hardware.Spacers),
+		Adapters: keep(&hardware.Adapters),
+	}, progress)
+	if err != nil {
+		return Parts{}, Counts{}, err
+	}
+	n.Sleeves, n.Spacers, n.Adapters = len(hardware.Sleeves), len(hardware.Spacers), len(hardware.Adapters)
+	return Parts{
+		Settings: func() (string, mount.Limits, error) { return settings.Currency, settings.Limits, nil },
+		Dampers:  func(yield func(catalog.Damper, error) bool) { readDampers(files, yield) },
+		Sleeves:  each(hardware.Sleeves), Spacers: each(hardware.Spacers), Adapters: each(hardware.Adapters),
+	}, n, nil
+}
+
+func keep[T any](list *[]T) func([]T) error {
+	return func(rows []T) error {
+		*list = append(*list, rows...)
+		return nil
+	}
+}
+
+// errEnough ends a reading whose rows nobody wants any more.
+var errEnough = errors.New("enough")
+
+func readDampers(files []table.File, yield func(catalog.Damper, error) bool) {
+	_, err := table.Read(files, table.Sink{Dampers: func(rows []catalog.Damper) error {
+		for i := range rows {
+			if !yield(rows[i], nil) {
+				return errEnough
+			}
+		}
+		return nil
+	}}, nil)
+	if err != nil && !errors.Is(err, errEnough) {
+		yield(catalog.Damper{}, err)
+	}
+}

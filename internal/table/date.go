@@ -1,0 +1,247 @@
+package table
+
+import (
+	"strconv"
+	"strings"
+	"unicode"
+)
+
+// A date is a day that a spreadsheet made of what was typed. The year is 0
+// where it isn't known.
+type date struct{ year, month, day int }
+
+// dateTrouble says what became of a cell that holds a date, and what was
+// likely typed.
+func dateTrouble(d date) *trouble {
+	t := &trouble{
+		code: "date", detail: "a spreadsheet has made a date of this",
+		cure: "format the column as text and enter the cell again",
+	}
+	if likely := d.likely(); likely != "" {
+		t.detail += ", likely of " + likely
+		t.cure = "format the column as text and enter " + likely + " again, with its unit"
+		if strings.Contains(likely, " or ") {
+			t.cure = "format the column as text and enter what it was again, with its unit"
+		}
+	}
+	return t
+}
+
+// likely gives the length that a spreadsheet takes for the date when it is
+// typed, "" where there is none. In which order month and day were typed
+// depends on the country, but of a fraction below one over 2, 4, 8 or 16 only
+// one order makes sense. A second number that is no day is taken for a year:
+// 5/32 is May 1932, and 1-3/8 is 3 January 2008. All of this is from memory.
+func (d date) likely() string {
+	if d.day == 1 && (d.year == 1932 || d.year == 1964) && d.month < d.year-1900 {
+		return fraction(d.month, d.year-1900)
+	}
+	var ways []string
+	if n, over := min(d.month, d.day), max(d.month, d.day); n < over && isHalved(over) {
+		ways = append(ways, fraction(n, over))
+	}
+	if short := d.year - 2000; isHalved(short) && d.day < short {
+		ways = append(ways, strconv.Itoa(d.month)+" "+fraction(d.day, short))
+	}
+	return strings.Join(ways, " or ")
+}
+
+func fraction(n, over int) string { return strconv.Itoa(n) + "/" + strconv.Itoa(over) }
+
+// isHalved says whether tapes have marks for 1/n of an inch that could be a
+// day of a month.
+func isHalved(n int) bool { return n == 2 || n == 4 || n == 8 || n == 16 }
+
+// String writes the date by ISO 8601.
+func (d date) String() string {
+	if d.year == 0 {
+		return "--" + twoDigits(d.month) + "-" + twoDigits(d.day)
+	}
+	year := strconv.Itoa(d.year)
+	return "0000"[min(len(year), 4):] + year + "-" + twoDigits(d.month) + "-" + twoDigits(d.day)
+}
+
+func twoDigits(n int) string {
+	if n < 10 {
+		return "0" + strconv.Itoa(n)
+	}
+	return strconv.Itoa(n)
+}
+
+// serialDate gives the day that a spreadsheet counts so: 1 is 1 January 1900,
+// and 60 is 29 February 1900, which there never was. Counting from 1904, 0 is
+// 1 January 1904 (ISO/IEC 29500-1, 18.17.4.1).
+func serialDate(serial int, from1904 bool) (date, bool) {
+	const most = 2_958_465 // 31 December 9999
+	if from1904 {
+		serial += 1462
+	}
+	switch {
+	case serial < 1 || serial > most:
+		return date{}, false
+	case serial == 60:
+		return date{1900, 2, 29}, true
+	case serial < 60:
+		serial++
+	}
+	// Days since 1 March of the year 0, in eras of 400 years.
+	days := serial + 693_899
+	era, ofEra := days/146_097, days%146_097
+	year := (ofEra - ofEra/1460 + ofEra/36_524 - ofEra/146_096) / 365
+	ofYear := ofEra - (365*year + year/4 - year/100)
+	month := (5*ofYear + 2) / 153
+	d := date{year: year + 400*era, month: month + 3, day: ofYear - (153*month+2)/5 + 1}
+	if d.month > 12 {
+		d.month, d.year = d.month-12, d.year+1
+	}
+	return d, true
+}
+
+// looksLikeSerial says whether a text that is no length is a whole number that
+// a spreadsheet keeps for a date which likely was a fraction.
+func looksLikeSerial(text string) (date, bool) {
+	if len(text) != 5 || !isDigits(text) {
+		return date{}, false
+	}
+	serial, _ := strconv.Atoi(text) // five digits
+	d, ok := serialDate(serial, false)
+	return d, ok && d.likely() != ""
+}
+
+// looksLikeDate reads a date as spreadsheets show it: 8-Mar, 08. März,
+// Mar-32, 3/8/2026, 08.03.26, 2026-03-08 00:00:00.
+func looksLikeDate(text string) (date, bool) {
+	if len(text) > 40 {
+		return date{}, false
+	}
+	text = withoutClock(text)
+	d, ok := numericDate(text)
+	if !ok {
+		d, ok = namedDate(text)
+	}
+	return d, ok && d.month >= 1 && d.month <= 12 && d.day >= 1 && d.day <= 31
+}
+
+// withoutClock takes a time of day off a date.
+func withoutClock(text string) string {
+	i := strings.LastIndexAny(text, " T")
+	if i > 0 && strings.Contains(text[i:], ":") && strings.Trim(text[i+1:], "0123456789:.Z") == "" {
+		return strings.TrimSpace(text[:i])
+	}
+	return text
+}
+
+// numericDate reads three numbers parted by the same sign: 3/8/2026 or
+// 8.3.2026, the order of which doesn't matter here, or 2026-03-08.
+func numericDate(text string) (date, bool) {
+	for _, sign := range [...]string{"/", "-", "."} {
+		parts := strings.Split(text, sign)
+		if len(parts) != 3 {
+			continue
+		}
+		var n [3]int
+		for i, part := range parts {
+			if part = strings.TrimSpace(part); !isDigits(part) || len(part) > 4 {
+				return date{}, false
+			}
+			n[i], _ = strconv.Atoi(part) // at most four digits
+		}
+		switch {
+		case n[0] > 31:
+			return date{n[0], n[1], n[2]}, true
+		case n[0] > 12:
+			return date{century(n[2]), n[1], n[0]}, true
+		}
+		return date{century(n[2]), n[0], n[1]}, true
+	}
+	return date{}, false
+}
+
+// namedDate reads a date with the name of its month and one or two numbers.
+func namedDate(text string) (date, bool) {
+	var d date
+	var numbers []int
+	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return strings.ContainsRune(" -/.,\u00a0", r) }) {
+		switch month := monthNamed(word); {
+		case isDigits(word) && len(word) <= 4 && len(numbers) < 2:
+			n, _ := strconv.Atoi(word) // at most four digits
+			numbers = append(numbers, n)
+		case month > 0 && d.month == 0:
+			d.month = month
+		default:
+			return date{}, false
+		}
+	}
+	switch {
+	case d.month == 0 || len(numbers) == 0:
+		return date{}, false
+	case len(numbers) == 2 && numbers[0] > 31: // 2026-Mar-8
+		d.day, d.year = numbers[1], century(numbers[0])
+	case len(numbers) == 2: // 8-Mar-26
+		d.day, d.year = numbers[0], century(numbers[1])
+	case numbers[0] > 31: // Mar-32
+		d.day, d.year = 1, century(numbers[0])
+	default: // 8-Mar, Mar 8
+		d.day = numbers[0]
+	}
+	return d, true
+}
+
+// century completes a year of two digits as spreadsheets do (from memory):
+// below 30 it is of this century.
+func century(year int) int {
+	switch {
+	case year < 30:
+		return 2000 + year
+	case year < 100:
+		return 1900 + year
+	}
+	return year
+}
+
+// monthNamed gives the number of the month that a word names or begins to
+// name in English, German, French, Spanish, Italian, Dutch or Portuguese, 0
+// where it names none.
+func monthNamed(word string) int {
+	if n := len(word); n < 3 || n > 12 {
+		return 0
+	}
+	plain := strings.Map(func(r rune) rune {
+		switch r = unicode.ToLower(r); r {
+		case 'ä':
+			return 'a'
+		case 'é', 'è':
+			return 'e'
+		case 'û':
+			return 'u'
+		case 'ç':
+			return 'c'
+		}
+		return r
+	}, word)
+	for month, names := range [...]string{
+		"january januar janvier januari janeiro enero gennaio",
+		"february februar fevrier februari fevereiro febrero febbraio",
+		"march marz mrz mars maart mrt marzo marco",
+		"april avril abril aprile",
+		"may mai mei mayo maggio maio",
+		"june juni juin junio giugno junho",
+		"july juli juillet julio luglio julho",
+		"august aout augustus agosto",
+		"september septembre settembre septiembre setembro",
+		"october oktober octobre octubre ottobre outubro",
+		"november novembre noviembre novembro",
+		"december dezember decembre dicembre diciembre dezembro",
+	} {
+		for name := range strings.FieldsSeq(names) {
+			if strings.HasPrefix(name, plain) && unambiguous(plain) {
+				return month + 1
+			}
+		}
+	}
+	return 0
+}
+
+// unambiguous is false of "jui", with which both June and July begin in
+// French.
+func unambiguous(name string) bool { return name != "jui" }

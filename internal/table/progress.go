@@ -1,0 +1,83 @@
+package table
+
+import (
+	"errors"
+	"io"
+)
+
+// Progress is told how far a reading has come: so many rows, and so many
+// bytes of all that there are in the files as they were handed in.
+type Progress interface {
+	// Reading is called every few thousand rows, which is some hundred times a
+	// second at most, and at the end, always from the goroutine that reads.
+	Reading(rows, bytes, total int64)
+}
+
+// rowsBetweenTicks is some milliseconds' worth.
+const rowsBetweenTicks = 1 << 12
+
+// A meter tells how far a reading of several files has come.
+type meter struct {
+	reading  *reading
+	progress Progress
+	total    int64
+	done     int64 // bytes of the files that have been read
+	file     *counted
+}
+
+// open counts what is read of a file, which was read when the next is opened.
+func (m *meter) open(f File) *counted {
+	m.close()
+	m.file = &counted{in: f.Data, size: f.Size}
+	return m.file
+}
+
+func (m *meter) close() {
+	if m.file != nil {
+		m.done += m.file.size
+		m.file = nil
+	}
+}
+
+func (m *meter) tell() {
+	if m.progress == nil {
+		return
+	}
+	done := m.done
+	if m.file != nil {
+		// Parts of an archive are read twice.
+		done += min(m.file.read, m.file.size)
+	}
+	m.progress.Reading(m.reading.rows, done, m.total)
+}
+
+// A counted file counts what is read of it, and keeps the error of reading,
+// so that it is told apart from what is wrong with the file.
+type counted struct {
+	in   io.ReaderAt
+	size int64
+	read int64
+	// bounded says that no more than left may be read.
+	bounded bool
+	left    int64
+	err     error
+}
+
+// errTooMuch says that more would have been read than was allowed.
+var errTooMuch = errors.New("more would be read than is allowed")
+
+// ReadAt reads from the file.
+func (c *counted) ReadAt(p []byte, at int64) (int, error) {
+	if c.bounded {
+		if c.left -= int64(len(p)); c.left < 0 {
+			c.err = errTooMuch
+			return 0, c.err
+		}
+	}
+	n, err := c.in.ReadAt(p, at)
+	c.read += int64(n)
+	if err != nil && !errors.Is(err, io.EOF) {
+		c.err = err
+	}
+	return n, err
+}

@@ -28,10 +28,16 @@ test: ## all tests with the race detector, small seeded runs
 	@.ci/need test
 	go test -race $(PACKAGES)
 
+.PHONY: test-browser
+test-browser: ## the widget and the pages in Chromium, as people use them
+	@.ci/need browser
+	go test -tags browser ./internal/widget
+
 .PHONY: test-long
 test-long: ## all tests at full length, and each fuzz test for FUZZTIME (60s)
 	@.ci/need test
 	MIDSTROKE_TEST_LONG=1 go test -race -timeout 60m $(PACKAGES)
+	$(MAKE) test-browser
 	@set -e; grep -rl --include='*_test.go' '^func Fuzz' . | sort | while read -r file; do \
 		for name in $$(sed -n 's/^func \(Fuzz[A-Za-z0-9_]*\)(.*/\1/p' "$$file"); do \
 			echo "go test -run '^$$' -fuzz '^$$name\$$' -fuzztime $(FUZZTIME) $$(dirname "$$file")"; \

@@ -184,6 +184,8 @@ func publishKilled(t *testing.T, store *postgres.Store, url, key, mark string, d
 	if err := s.cmd.Process.Kill(); err != nil {
 		t.Fatal(err)
 	}
-	_ = <-s.exited // it was killed: how it ended tells nothing
+	if err := <-s.exited; err == nil {
+		t.Error("it was killed, and says that it ended well")
+	}
 	return <-answered
 }

@@ -231,7 +231,7 @@ func monthNamed(word string) int {
 		"september septembre settembre septiembre setembro",
 		"october oktober octobre octubre ottobre outubro",
 		"november novembre noviembre novembro",
-		"december dezember decembre dicembre diciembre dezembro",
+		"december dezember decembre dicembre diciembre dezembro", //nolint:misspell // other languages than English
 	} {
 		for name := range strings.FieldsSeq(names) {
 			if strings.HasPrefix(name, plain) && unambiguous(plain) {

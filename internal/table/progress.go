@@ -68,6 +68,9 @@ var errTooMuch = errors.New("more would be read than is allowed")
 
 // ReadAt reads from the file.
 func (c *counted) ReadAt(p []byte, at int64) (int, error) {
+	if at < 0 || at >= c.size { // where a directory that lies may point
+		return 0, io.EOF
+	}
 	if c.bounded {
 		if c.left -= int64(len(p)); c.left < 0 {
 			c.err = errTooMuch

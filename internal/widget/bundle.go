@@ -14,7 +14,7 @@ import (
 
 // The forms that an import may have.
 var (
-	importNames  = regexp.MustCompile(`^import \{ [\w, ]+ \} from "\./([\w-]+\.js)";$`)
+	importNames  = regexp.MustCompile(`^import \{ ([\w, ]+) \} from "\./([\w-]+\.js)";$`)
 	importStyles = regexp.MustCompile(`^import (\w+) from "\./([\w-]+\.css)" with \{ type: "css" \};$`)
 	importJSON   = regexp.MustCompile(`^import (\w+) from "\./([\w-]+\.json)" with \{ type: "json" \};$`)
 	declaration  = regexp.MustCompile(`^(?:export )?(?:async )?(?:function\*?|class|const|let) (\w+)`)
@@ -29,6 +29,7 @@ type bundler struct {
 	out      bytes.Buffer
 	modules  map[string]bool   // read, or being read
 	declared map[string]string // top-level name: the file that has it
+	exported map[string]string // the same of those that may be imported
 }
 
 // bundle gives the module entry of files and all that it imports as one
@@ -36,7 +37,7 @@ type bundler struct {
 // that have lines to themselves and indentation are left out. Of messages only
 // those that part wants go in.
 func bundle(files fs.FS, entry string, part func(key string) bool) ([]byte, error) {
-	b := &bundler{files: files, part: part, modules: map[string]bool{}, declared: map[string]string{}}
+	b := &bundler{files: files, part: part, modules: map[string]bool{}, declared: map[string]string{}, exported: map[string]string{}}
 	b.out.WriteString("(() => {\n\"use strict\";\n")
 	if err := b.module(entry); err != nil {
 		return nil, err
@@ -85,7 +86,9 @@ func (b *bundler) module(name string) error {
 			if err := b.declare(m[1], name); err != nil {
 				return fail("%v", err)
 			}
-			trimmed = strings.TrimPrefix(trimmed, "export ")
+			if unmarked, ok := strings.CutPrefix(trimmed, "export "); ok {
+				b.exported[m[1]], trimmed = name, unmarked
+			}
 		} else if strings.HasPrefix(line, "export ") {
 			return fail("only declarations may be exported")
 		}
@@ -99,7 +102,15 @@ func (b *bundler) module(name string) error {
 // imported brings in what a line imports.
 func (b *bundler) imported(line string) error {
 	if m := importNames.FindStringSubmatch(line); m != nil {
-		return b.module(m[1])
+		if err := b.module(m[2]); err != nil {
+			return err
+		}
+		for name := range strings.SplitSeq(m[1], ", ") {
+			if b.exported[name] != m[2] {
+				return fmt.Errorf("%s exports no %s", m[2], name)
+			}
+		}
+		return nil
 	}
 	if m := importStyles.FindStringSubmatch(line); m != nil {
 		return b.once(m[1], m[2], func(text []byte) error {

@@ -243,6 +243,21 @@ export function badge(grade, words) {
 }
 
 /**
+ * Both limits, below the ends of the bar. The bar's picture tells them as well.
+ * @param {Fit} fit
+ * @param {Answer} answer
+ * @param {Scale} scale
+ * @param {Words} words
+ * @returns {HTMLElement}
+ */
+function barEnds({ effective: { compressed, extended } }, { units }, scale, words) {
+  const ends = h("span", {}, h("i", {}, words.length(compressed, units)), h("i", {}, words.length(extended, units)));
+  ends.style.marginLeft = scale.share(compressed) + "%";
+  ends.style.marginRight = 100 - scale.share(extended) + "%";
+  return h("div", { class: "bar-ends", "aria-hidden": "true" }, ends);
+}
+
+/**
  * One fit as a card.
  * @param {Fit} fit
  * @param {Answer} answer
@@ -259,8 +274,7 @@ export function fitCard(fit, answer, scale, words, actions) {
       h("span", { class: "price" }, words.money(fit.price))),
     h("p", { class: "about" }, damper.description),
     strokeBar(strokeOfFit(fit, answer), scale, words, answer.units),
-    h("div", { class: "bar-ends", "aria-hidden": "true" },
-      h("span", {}, words.length(fit.effective.compressed, answer.units)), h("span", {}, words.length(fit.effective.extended, answer.units))),
+    barEnds(fit, answer, scale, words),
     travelTable(fit, answer, words),
     h("p", { class: "quiet" }, words.t("sits_at", { position: words.percent(fit.ride_position), likelihood: words.percent(fit.worst_case.likelihood) })),
     noteList(fit.notes, answer, "notes small"),

@@ -2,7 +2,7 @@
 
 import { arithmetic, cautions, headline, lengths, noteList } from "./answer.js";
 import { axleForm } from "./axleform.js";
-import { fill, h } from "./dom.js";
+import { fill, folded, h } from "./dom.js";
 import { faultsByField } from "./faults.js";
 import { Form } from "./form.js";
 import { LinkageDrawing } from "./linkage.js";
@@ -23,6 +23,7 @@ import { shareBox } from "./share.js";
  * @property {string} units
  * @property {() => void} changed
  * @property {() => void} compared called when other fits are to be compared
+ * @property {() => string} link to the page as it stands
  * @property {() => Request | undefined} other the other axle's request
  */
 
@@ -122,14 +123,19 @@ export class Axle {
     clearTimeout(this.#retry);
     this.#linkage.follow(this.request);
     const query = this.request.query(words.decimalComma);
-    fill(this.#share, ready(this.request) && shareBox(this.request, words));
-    if (!ready(this.request) || !this.#form.sound) {
-      this.#tell(null, words.t(ready(this.request) ? "refused" : "counter.waiting"));
+    fill(this.#share, ready(this.request) && shareBox(this.request, words, this.#place.link, Boolean(this.#share.querySelector("[open]"))));
+    if (!ready(this.request)) {
+      this.#tell(null);
+      fill(this.#status, words.t("counter.waiting"));
+      return;
+    }
+    if (!this.#form.sound) {
+      this.#outdate(words.t("refused"));
       return;
     }
     this.#asking = true;
     try {
-      this.#tell(await this.#place.service.fits(query, this.#life.signal), "");
+      this.#tell(await this.#place.service.fits(query, this.#life.signal));
     } catch (error) {
       if (this.#life.signal.aborted) return;
       this.#failed(error, aloud);
@@ -149,8 +155,7 @@ export class Axle {
   #failed(error, aloud) {
     const { words } = this.#place;
     if (error instanceof Unreachable) {
-      // The last answer stays in sight: it is what the talk was about.
-      fill(this.#status, words.t("unreachable"));
+      this.#outdate(words.t("unreachable"));
       this.#retry = setTimeout(() => this.ask(), RETRY);
       return;
     }
@@ -158,20 +163,29 @@ export class Axle {
     const found = faultsByField(error, this.request, words);
     const elsewhere = this.#form.tell(aloud ? found : new Map());
     const said = aloud ? elsewhere : [...found.keys()];
-    this.#tell(null, said.length > 0 ? said.map((key) => key.split("/")[0] + ": " + found.get(key)).join("; ") : words.t("refused"));
+    this.#outdate(said.length > 0 ? said.map((key) => key.split("/")[0] + ": " + found.get(key)).join("; ") : words.t("refused"));
   }
 
   /**
-   * @param {Answer | null} answer
+   * Says what stands in the way of a new answer. The last one stays in sight,
+   * as what it is: somebody is in the middle of a figure, and talking about it.
    * @param {string} status
    */
-  #tell(answer, status) {
+  #outdate(status) {
+    fill(this.#status, status);
+    this.#status.dataset.outcome = "";
+    this.#result.dataset.old = "true";
+  }
+
+  /** @param {Answer | null} answer */
+  #tell(answer) {
     const { words, compared } = this.#place;
     this.answer = answer;
     this.chosen = [];
     compared();
-    fill(this.#status, answer ? headline(answer, this.request, words) : status);
+    fill(this.#status, answer && headline(answer, this.request, words));
     this.#status.dataset.outcome = answer?.outcome ?? "";
+    delete this.#result.dataset.old;
     if (!answer) {
       fill(this.#result);
       return;
@@ -183,7 +197,7 @@ export class Axle {
         compared();
       }),
       missList(answer, words), ruledOut(answer, words),
-      h("details", {}, h("summary", {}, words.t("arithmetic")), arithmetic(answer, words)),
+      folded(h("summary", {}, words.t("arithmetic")), () => arithmetic(answer, words)),
       cautions(answer, words));
   }
 }

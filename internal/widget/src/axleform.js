@@ -24,7 +24,7 @@ const READINGS_A_SIDE = 3;
  */
 export function axleForm(form, request, words, drawing, again) {
   const list = (/** @type {string} */ name, /** @type {number} */ n) => Array.from({ length: n }, (_, at) =>
-    form.text(name, { label: n > 1 ? words.t("counter." + name + "_n", { n: at + 1 }) : words.t("counter." + name), at }));
+    form.text(name, { label: words.t("counter." + name + "_n", { n: at + 1 }), at }));
   const some = (/** @type {string[]} */ ...names) => names.map((name) => control(name, form, request, words));
   const group = (/** @type {string} */ name, /** @type {Child[]} */ ...children) =>
     h("fieldset", { class: "group " + name }, h("legend", {}, words.t("counter.group_" + name)), h("div", { class: "cells" }, children));
@@ -35,7 +35,7 @@ export function axleForm(form, request, words, drawing, again) {
   };
   return [
     ["upper", "lower"].map((end) => group(end, endControls(end, form, request, words, again))),
-    group("readings", list("readings_left", READINGS_A_SIDE), list("readings_right", READINGS_A_SIDE), some("reading_tolerance", "tape", "sideways_offset")),
+    group("readings", request.all("readings").length > 0 && list("readings", request.all("readings").length), list("readings_left", READINGS_A_SIDE), list("readings_right", READINGS_A_SIDE), some("reading_tolerance", "tape", "sideways_offset")),
     group("state", some("condition", "condition_arch_gap", "condition_arch_gap_at_ride", "condition_gap_tolerance", "motion_ratio",
       "motion_ratio_tolerance", "planned_change", "lean_deg", "old_damper_at_stop", "old_damper_carries_load")),
     group("travel", some("suspension", "travel"),

@@ -9,6 +9,9 @@ import { LANGUAGES, Words } from "./words.js";
 /** The axles, and the keys that browsers reach them by. */
 const AXLES = /** @type {[string, string][]} */ ([["front", "1"], ["rear", "2"]]);
 
+/** Milliseconds after the last key until the address is written. */
+const UNHURRIED = 150;
+
 /** The request of a first look, in flat names. */
 const EXAMPLE = [
   "upper=stud&upper_measured_to=frame_face&upper_bushing_thickness=3/8&upper_washer_thickness=1/16",
@@ -23,6 +26,8 @@ class Counter {
   #compared = h("section", { class: "compared" });
   /** What the page itself wrote into the address, which is no reason to read it. */
   #written = "";
+  /** @type {number | undefined} */
+  #writing;
 
   constructor() {
     globalThis.addEventListener("hashchange", () => {
@@ -44,6 +49,7 @@ class Counter {
       name, key, words, service, state, units,
       changed: () => this.#write(),
       compared: () => this.#compare(),
+      link: () => location.href.replace(/#.*/s, "") + "#" + this.#state(),
       other: () => this.#axles.find((axle) => axle.name !== name)?.request,
     }));
     fill(document.body, this.#head(words, units),
@@ -91,10 +97,16 @@ class Counter {
     return state;
   }
 
-  /** Writes what is on the page into the address, so that it can be sent as a link. */
+  /**
+   * Writes what is on the page into the address, so that it can be sent as a
+   * link: in a moment, for an answer is waited for and this isn't.
+   */
   #write() {
-    this.#written = "#" + this.#state();
-    history.replaceState(null, "", this.#written);
+    clearTimeout(this.#writing);
+    this.#writing = setTimeout(() => {
+      this.#written = "#" + this.#state();
+      history.replaceState(null, "", this.#written);
+    }, UNHURRIED);
   }
 
   /** @param {Record<string, string>} settings */
@@ -118,6 +130,7 @@ class Counter {
 
   /** @param {URLSearchParams} state */
   #goTo(state) {
+    clearTimeout(this.#writing);
     this.#written = "#" + state;
     location.hash = this.#written;
     this.#open();

@@ -1,7 +1,7 @@
 // Elements by function calls. Text is always set as text, never as markup.
 
 /**
- * @typedef {string | number | Node | null | undefined | false | Child[]} Child
+ * @typedef {string | number | Node | null | undefined | false | any[]} Child nothing for null, undefined and false; a list for its items
  * @typedef {Record<string, unknown>} Attributes
  */
 
@@ -71,6 +71,24 @@ function add(parent, children) {
 export function fill(parent, ...children) {
   parent.replaceChildren();
   add(parent, children);
+}
+
+/**
+ * What opens, built when it is first opened: an answer that changes with each
+ * key has no time for what nobody looks at.
+ * @param {HTMLElement} summary
+ * @param {() => Child} build what is below it
+ * @param {Attributes} [attributes]
+ * @returns {HTMLDetailsElement}
+ */
+export function folded(summary, build, attributes) {
+  const inside = h("div", { class: "folded" });
+  const open = () => {
+    if (details.open && !inside.firstChild) add(inside, [build()]);
+  };
+  const details = /** @type {HTMLDetailsElement} */ (h("details", { ...attributes, ontoggle: open }, summary, inside));
+  open();
+  return details;
 }
 
 let made = 0;

@@ -2,6 +2,7 @@
 
 import { answerScreen } from "./screen.js";
 import { fill, h } from "./dom.js";
+import { faultsByField } from "./faults.js";
 import { Form } from "./form.js";
 import { Request } from "./request.js";
 import { Refused, Service, Unreachable } from "./service.js";
@@ -92,6 +93,11 @@ class MidstrokeFit extends HTMLElement {
     for (const name of PRESETS) {
       const value = this.getAttribute(name);
       if (value !== null) this.#request.set(name, value);
+    }
+    // It asks by sides, of which one is enough.
+    if (this.#request.all("readings").length > 0) {
+      this.#request.set("readings_left", ...this.#request.all("readings"));
+      this.#request.set("readings", "");
     }
     if (!this.#request.get("units")) this.#request.set("units", "in");
     if (!this.#request.get("top")) this.#request.set("top", FITS);
@@ -324,7 +330,5 @@ class MidstrokeFit extends HTMLElement {
     held?.focus();
   }
 }
-
-/** @typedef {import("./words.js").Words} Words */
 
 if (!customElements.get("midstroke-fit")) customElements.define("midstroke-fit", MidstrokeFit);

@@ -143,8 +143,8 @@ function travelFields() {
       name: "travel_linkage_damper_on", path: "/travel/linkage/damper/on", kind: CHOICE, options: ["lower_arm", "upper_arm", "upright"],
       when: (r) => basis("linkage")(r) && r.get("travel_linkage_kind") === "double_wishbone",
     },
-    ...record("/travel/road", basis("road"), [["class", CHOICE, ["A", "B", "C", "D", "E", "F", "G", "H"]], ["speed_kmh", NUMBER], ["hours", NUMBER]]),
-    ...record("/travel/road/corner", basis("road"), [
+    ...record("/travel", basis("road"), [["class", CHOICE, ["A", "B", "C", "D", "E", "F", "G", "H"]], ["speed_kmh", NUMBER], ["hours", NUMBER]]),
+    ...record("/travel/corner", basis("road"), [
       ["sprung_kg", NUMBER], ["unsprung_kg", NUMBER], ["wheel_rate_n_mm", NUMBER], ["tyre_rate_n_mm", NUMBER], ["damping_ns_m", NUMBER],
     ]),
   );

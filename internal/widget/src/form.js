@@ -1,7 +1,7 @@
 // Questions and their answers as they are typed, each with what is wrong with
 // it beside it.
 
-import { fill, h, newId } from "./dom.js";
+import { h, newId } from "./dom.js";
 import { AMOUNT, BOLT, BY_NAME, LENGTH, LENGTHS, NOUGHT, NUMBER, POINT, SIGNED, WHOLE } from "./fields.js";
 import { checkLength, sent } from "./length.js";
 
@@ -93,7 +93,8 @@ export class Form {
       verdict: () => verdict("settled"),
       refresh: () => {
         this.#mark(input, note, this.#found.get(key) ?? verdict(this.#settled.has(key) ? "settled" : this.#left.has(key) ? "left" : "typing"));
-        fill(echo, LENGTH_KINDS.has(field?.kind ?? "") ? this.#echo(value()) : null);
+        const other = bare || !LENGTH_KINDS.has(field?.kind ?? "") ? "" : this.#echo(value());
+        if (echo.textContent !== other) echo.textContent = other;
       },
     };
     return this.#keep(control);
@@ -318,11 +319,11 @@ export class Form {
   /**
    * A length that was typed, in the other unit, so that a slip of unit shows.
    * @param {string} text
-   * @returns {string | null}
+   * @returns {string} "" where there is none
    */
   #echo(text) {
     const { mm } = checkLength(text, { units: this.units, decimalComma: this.words.decimalComma, signed: true });
-    if (mm === undefined || text.length > this.#room) return null;
+    if (mm === undefined || text.length > this.#room) return "";
     return "= " + (this.units === "in" ? this.words.length(mm, "mm") : this.words.number(mm / 25.4, 3) + "\u00a0in");
   }
 

@@ -21,11 +21,14 @@ const FOOT = 12 * INCH;
 const LONGEST = 10000;
 const MOST_CHARACTERS = 64;
 
-/** @type {Record<string, string>} */
+/** Fractions of one character. @type {Record<string, number>} */
 const GLYPHS = {
-  "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5", "⅘": "4/5", "⅙": "1/6",
-  "⅚": "5/6", "⅐": "1/7", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅑": "1/9", "⅒": "1/10",
+  "½": 1 / 2, "⅓": 1 / 3, "⅔": 2 / 3, "¼": 1 / 4, "¾": 3 / 4, "⅕": 1 / 5, "⅖": 2 / 5, "⅗": 3 / 5, "⅘": 4 / 5, "⅙": 1 / 6,
+  "⅚": 5 / 6, "⅐": 1 / 7, "⅛": 1 / 8, "⅜": 3 / 8, "⅝": 5 / 8, "⅞": 7 / 8, "⅑": 1 / 9, "⅒": 1 / 10,
 };
+
+/** Words that a unit may turn out to be, for one that is still being typed. */
+const UNITS = ["inches", "feet", "foot", "ft.", "millimetres", "millimeters", "cm", "centimetres", "centimeters", "metres", "meters"];
 
 /** @type {[RegExp, number][]} */
 const SIZES = [
@@ -37,6 +40,15 @@ const SIZES = [
 ];
 
 const FIGURE = /^(?:(\d+)(?:[ \t]+|-))?(\d+)\/(\d+)|^(\d+(?:\.\d+)?|\.\d+)/;
+const ANY_GLYPH = "[" + Object.keys(GLYPHS).join("") + "]";
+const GLYPH = new RegExp("^(?:(\\d+)(?:[ \\t]*|-))?(" + ANY_GLYPH + ")");
+
+/** What a number may begin with. */
+const START = new RegExp("^[\\d.]|^" + ANY_GLYPH);
+
+/** A fraction behind a number that it isn't well joined to. */
+const FRACTION_AFTER = new RegExp("^[ \\t]*-?[ \\t]*(?:\\d+[ \\t]*/|" + ANY_GLYPH + ")");
+
 const UNIT = /^(?:''|'|"|[a-zA-Z]+\.?)/;
 
 /**
@@ -50,7 +62,6 @@ function plain(text, decimalComma) {
     .replace(/[\u00a0\u2007\u2009\u200a\u202f]/g, " ")
     .replace(/[\u2032\u2019]/g, "'").replace(/[\u2033\u201d]/g, "\"")
     .replace(/\u2044/g, "/").replace(/[\u2212\u2010\u2011\u2013]/g, "-")
-    .replace(/([\d \t-]?)([½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅐⅛⅜⅝⅞⅑⅒])/g, (_, before, glyph) => before + (/\d/.test(before) ? " " : "") + GLYPHS[glyph])
     .trim();
   if (decimalComma && /^[^.,]*\d,\d[^.,]*$/.test(out)) out = out.replace(",", ".");
   return out;
@@ -98,7 +109,7 @@ function quantity(text, units) {
   let rest = text.slice(first.size).trimStart();
   const unit = unitAt(rest);
   rest = rest.slice(unit.size).trimStart();
-  if (unit.size > 0 && unit.mm === 0) return { fault: "unit_unknown", unfinished: rest === "" && /^[a-z]+$/i.test(unit.text) };
+  if (unit.size > 0 && unit.mm === 0) return { fault: "unit_unknown", unfinished: rest === "" && begun(unit.text) };
   if (unit.mm === FOOT && rest !== "") return feetAndInches(first, rest);
   if (rest !== "") return afterNumber(rest, unit.size > 0);
   const mm = unit.mm || (units === "in" ? INCH : 1);
@@ -116,14 +127,20 @@ function quantity(text, units) {
  * @returns {ReadNumber | {fault: string, unfinished?: boolean}}
  */
 function number(text) {
+  const glyph = GLYPH.exec(text);
+  if (glyph) {
+    const after = text.slice(glyph[0].length);
+    if (after.startsWith("/") || START.test(after)) return { fault: "leftover" };
+    return { value: Number(glyph[1] ?? 0) + GLYPHS[glyph[2]], size: glyph[0].length, fraction: true, whole: false };
+  }
   const m = FIGURE.exec(text);
   if (!m) return noNumber(text);
   const rest = text.slice(m[0].length);
   if (m[4] !== undefined) {
-    if (/^\.(?!\d)/.test(rest)) return { fault: "digits_missing", unfinished: rest === "." };
+    if (/^\.(?!\d)/.test(rest) && !m[4].includes(".")) return { fault: "digits_missing", unfinished: rest === "." };
     if (/^e[+-]?\d/i.test(rest)) return { fault: "exponent" };
-    if (/^[ \t]*\//.test(rest)) return slash(rest);
-    if (/^[ \t]*-?[ \t]*\d+[ \t]*\//.test(rest)) return mixedFault(m[4], rest);
+    if (/^[ \t]*-?[ \t]*\//.test(rest)) return slash(m[4], rest);
+    if (FRACTION_AFTER.test(rest)) return mixedFault(m[4], rest);
     return { value: Number(m[4]), size: m[0].length, fraction: false, whole: !m[4].includes(".") };
   }
   if (/^[/.]/.test(rest)) return { fault: "leftover" };
@@ -135,12 +152,13 @@ function number(text) {
 }
 
 /**
- * @param {string} rest what follows a whole number, a slash first
+ * @param {string} before the number that a slash follows
+ * @param {string} rest
  * @returns {{fault: string, unfinished?: boolean}}
  */
-function slash(rest) {
-  if (/^[ \t]*\/[ \t]+\d/.test(rest) || /^[ \t]+\//.test(rest)) return { fault: "fraction_blanks" };
-  return { fault: "digits_missing", unfinished: /^\/$/.test(rest) };
+function slash(before, rest) {
+  if (!rest.startsWith("/") || /^\/[ \t]+\d/.test(rest) || before.includes(".")) return { fault: "fraction_blanks" };
+  return { fault: "digits_missing", unfinished: rest === "/" };
 }
 
 /**
@@ -181,6 +199,15 @@ function unitAt(text) {
 }
 
 /**
+ * Whether a word may still become a unit.
+ * @param {string} word
+ * @returns {boolean}
+ */
+function begun(word) {
+  return UNITS.some((unit) => unit.startsWith(word.toLowerCase()));
+}
+
+/**
  * @param {ReadNumber} feet
  * @param {string} text what follows the feet's unit
  * @returns {Checked}
@@ -195,7 +222,7 @@ function feetAndInches(feet, text) {
   const unit = unitAt(after);
   const over = after.slice(unit.size).trimStart();
   if (unit.size === 0 && over === "") return { fault: "inch_mark_missing", unfinished: true };
-  if (unit.size > 0 && unit.mm === 0) return { fault: "unit_unknown", unfinished: over === "" };
+  if (unit.size > 0 && unit.mm === 0) return { fault: "unit_unknown", unfinished: over === "" && begun(unit.text) };
   if (unit.size === 0) return afterNumber(over, true);
   if (unit.mm !== INCH) return { fault: "compound" };
   if (inches.value >= 12) return { fault: "inches_out_of_range" };

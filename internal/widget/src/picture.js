@@ -38,6 +38,14 @@ export class Scale {
   at(length) {
     return EDGE + ((length - this.low) / this.span) * (WIDE - 2 * EDGE);
   }
+
+  /**
+   * @param {number} length
+   * @returns {number} across the picture, in hundredths of its width
+   */
+  share(length) {
+    return (100 * this.at(length)) / WIDE;
+  }
 }
 
 /**

@@ -12,7 +12,7 @@ const TAPED = ["readings", "readings_left", "readings_right", "travel_at_bump", 
 /**
  * Whether a remedy is one that the request can be asked again with. The rest
  * are parts to be made or bought.
- * @param {{kind: string}} remedy
+ * @param {Record<string, any>} remedy
  * @param {Answer} answer
  * @returns {boolean}
  */

@@ -1,7 +1,7 @@
 // The answer at the counter: one line a fit, opened for the rest.
 
 import { badge, hardware, noteList, pickList, scaleOf, strokeOfFit, strokeOfMiss, travelTable, WAYS } from "./answer.js";
-import { h } from "./dom.js";
+import { folded, h } from "./dom.js";
 import { strokeBar } from "./picture.js";
 
 /**
@@ -28,25 +28,37 @@ export function fitList(answer, request, words, compare) {
       h("span", {}, words.t("column_code")), h("span", {}, words.t("counter.stroke")),
       WAYS.map((way) => h("span", { class: "figure" }, words.t("counter.spare_" + way))), h("span", { class: "figure" }, words.t("counter.price")))),
     answer.fits.map((/** @type {Fit} */ fit) => {
-      const { code, description } = fit.damper;
+      const { code } = fit.damper;
       const box = /** @type {HTMLInputElement} */ (h("input", { type: "checkbox", "aria-label": words.t("counter.compare_code", { code }), onchange: () => {
         if (box.checked) chosen.add(fit);
         else chosen.delete(fit);
         compare([...chosen].sort((a, b) => a.rank - b.rank));
       } }));
-      return h("li", { class: "row", "data-code": code }, box, h("details", {},
+      return h("li", { class: "row", "data-code": code }, box, folded(
         h("summary", { class: "line" },
           h("span", { class: "what" }, h("b", { class: "code" }, fit.rank + ". " + code), badge(fit.grade, words)),
           strokeBar(strokeOfFit(fit, answer), scale, words, answer.units),
           WAYS.map((way) => h("span", { class: "figure" }, h("span", { class: "unseen" }, words.t("counter.spare_" + way) + " "),
             h("b", {}, l(fit.margin[way])), h("small", {}, l(fit.worst_case.margin[way])))),
           h("span", { class: "figure" }, words.money(fit.price))),
-        h("div", { class: "more" },
-          h("p", { class: "about" }, description), travelTable(fit, answer, words),
-          h("p", { class: "quiet" }, words.t("sits_at", { position: words.percent(fit.ride_position), likelihood: words.percent(fit.worst_case.likelihood) })),
-          noteList(fit.notes, answer, "notes small"), hardware(fit, answer, words), pickList(fit, words),
-          h("p", {}, h("a", { href: sheetLink(request, fit, words), "aria-label": words.t("sheet_of", { code }) }, words.t("sheet"))))));
+        () => detailsOf(fit, answer, request, words)));
     }));
+}
+
+/**
+ * @param {Fit} fit
+ * @param {Answer} answer
+ * @param {import("./request.js").Request} request
+ * @param {Words} words
+ * @returns {import("./dom.js").Child}
+ */
+function detailsOf(fit, answer, request, words) {
+  return [
+    h("p", { class: "about" }, fit.damper.description), travelTable(fit, answer, words),
+    h("p", { class: "quiet" }, words.t("sits_at", { position: words.percent(fit.ride_position), likelihood: words.percent(fit.worst_case.likelihood) })),
+    noteList(fit.notes, answer, "notes small"), hardware(fit, answer, words), pickList(fit, words),
+    h("p", {}, h("a", { href: sheetLink(request, fit, words), "aria-label": words.t("sheet_of", { code: fit.damper.code }) }, words.t("sheet"))),
+  ];
 }
 
 /**
@@ -70,15 +82,15 @@ function sheetLink(request, fit, words) {
 export function missList(answer, words) {
   const scale = scaleOf(answer);
   if (!scale || answer.near_misses.length === 0) return null;
-  return h("details", { class: "misses", open: answer.fits.length === 0 },
-    h("summary", {}, words.t("near_misses") + " (" + answer.near_misses.length + ")"),
-    h("ul", { class: "rows" }, answer.near_misses.map((/** @type {any} */ miss) => h("li", { class: "row miss", "data-code": miss.damper.code },
+  return folded(h("summary", {}, words.t("near_misses") + " (" + answer.near_misses.length + ")"),
+    () => h("ul", { class: "rows" }, answer.near_misses.map((/** @type {any} */ miss) => h("li", { class: "row miss", "data-code": miss.damper.code },
       h("div", { class: "line" },
         h("span", { class: "what" }, h("b", { class: "code" }, miss.damper.code), badge("near", words)),
         strokeBar(strokeOfMiss(miss, answer), scale, words, answer.units),
         WAYS.map((way) => h("span", { class: "figure" }, h("span", { class: "unseen" }, words.t("counter.short_" + way) + " "),
           miss.short_by[way] > 0 ? "\u2212" + words.bare(miss.short_by[way], answer.units) : "0"))),
-      h("ul", { class: "remedies", lang: answer.language }, miss.remedies.map((/** @type {any} */ remedy) => h("li", {}, h("span", {}, remedy.text))))))));
+      h("ul", { class: "remedies", lang: answer.language }, miss.remedies.map((/** @type {any} */ remedy) => h("li", {}, h("span", {}, remedy.text))))))),
+    { class: "misses", open: answer.fits.length === 0 });
 }
 
 /**

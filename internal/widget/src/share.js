@@ -1,19 +1,22 @@
 // A request as something to paste elsewhere.
 
-import { fill, h } from "./dom.js";
+import { fill, folded, h } from "./dom.js";
 
 /**
  * The request as a link that opens it on this page, as a command and as a body.
  * @param {import("./request.js").Request} request
  * @param {import("./words.js").Words} words
+ * @param {() => string} link
+ * @param {boolean} open
  * @returns {HTMLElement}
  */
-export function shareBox(request, words) {
-  const body = JSON.stringify(request.body(words.decimalComma), null, 2);
-  return h("details", { class: "share" }, h("summary", {}, words.t("counter.share")),
-    part(words.t("counter.as_link"), "link", () => location.href, words),
-    part(words.t("counter.as_post"), "curl", () => curl(location.origin, body), words),
-    part(words.t("counter.as_get"), "get", () => location.origin + "/v1/fits?" + request.query(words.decimalComma), words));
+export function shareBox(request, words, link, open) {
+  const body = () => JSON.stringify(request.body(words.decimalComma), null, 2);
+  return folded(h("summary", {}, words.t("counter.share")), () => [
+    part(words.t("counter.as_link"), "link", link, words),
+    part(words.t("counter.as_post"), "curl", () => curl(location.origin, body()), words),
+    part(words.t("counter.as_get"), "get", () => location.origin + "/v1/fits?" + request.query(words.decimalComma), words),
+  ], { class: "share", open });
 }
 
 /**
@@ -46,6 +49,6 @@ function part(label, name, text, words) {
  * @param {string} body JSON
  * @returns {string}
  */
-export function curl(origin, body) {
+function curl(origin, body) {
   return "curl '" + origin + "/v1/fits' -H 'Content-Type: application/json' -d '" + body.replaceAll("'", "'\\''") + "'";
 }

@@ -83,18 +83,19 @@ function howToMeasure(asking) {
       label: words.t("tape_at_" + end), options: PLANES[request.get(end)], word: (plane) => words.t("plane_" + plane), then: again,
     });
   });
+  const drawing = h("div", {});
   const guide = h("div", { class: "guide" }, h("p", { class: "quiet" }, words.t("loading")));
-  showGuide(guide, asking);
-  return [guide, withinMethod(request) ? h("div", { class: "pair" }, planes) : null];
+  showGuide(drawing, guide, asking);
+  return [drawing, withinMethod(request) ? h("div", { class: "pair" }, planes) : null, guide];
 }
 
 /**
- * Fetches how the pair of ends is measured and shows it: the drawing, then the
- * steps.
- * @param {HTMLElement} into
+ * Fetches how the pair of ends is measured and shows it.
+ * @param {HTMLElement} drawn where the drawing goes
+ * @param {HTMLElement} into where the steps go
  * @param {Asking} asking
  */
-async function showGuide(into, { request, words, service, signal }) {
+async function showGuide(drawn, into, { request, words, service, signal }) {
   const query = new URLSearchParams();
   for (const name of ["units", "upper", "lower", "upper_measured_to", "lower_measured_to"]) {
     if (request.get(name)) query.set(name, request.get(name));
@@ -108,13 +109,31 @@ async function showGuide(into, { request, words, service, signal }) {
   } catch {
     // A page whose policy forbids parsing goes without the picture.
   }
-  const notes = (/** @type {{text: string}[]} */ list) => list.map((note) => h("li", {}, note.text));
+  if (picture) {
+    // Too small to read on a phone, it keeps its size and is moved about.
+    fill(drawn, h("figure", { class: "drawing", tabindex: 0, role: "group", "aria-label": words.t("drawing") }, picture));
+  }
+  const list = (/** @type {{text: string}[]} */ steps) => h("ol", { class: "guide-steps", lang: told.language }, steps.map((step) => h("li", {}, step.text)));
+  const { now = [], later = [] } = told ? parted(told.steps) : {};
   fill(into,
-    picture && h("figure", { class: "drawing" }, picture),
+    told?.cautions.length > 0 && h("ul", { class: "warning", lang: told.language }, told.cautions.map((/** @type {any} */ note) => h("li", {}, note.text))),
     told?.outside_method && h("p", { class: "warning", lang: told.language }, told.outside_method.text),
-    told?.steps.length > 0 && h("ol", { class: "guide-steps", lang: told.language }, notes(told.steps)),
-    told?.cautions.length > 0 && h("ul", { class: "warning", lang: told.language }, notes(told.cautions)),
+    now.length > 0 && list(now),
+    later.length > 0 && h("details", {}, h("summary", {}, words.t("guide_later")), list(later)),
     !told && h("p", {}, words.t(withinMethod(request) ? "measure_plainly" : "outcome_outside_method")));
+}
+
+/**
+ * What is done until the readings are taken, but for looking at the ends, which
+ * has been done, and what may be noted beside them.
+ * @param {{text: string, fields: string[]}[]} steps
+ * @returns {{now: {text: string}[], later: {text: string}[]}}
+ */
+function parted(steps) {
+  const last = steps.findLastIndex((step) => step.fields.includes("readings"));
+  if (last < 0) return { now: steps, later: [] };
+  const looking = (/** @type {{fields: string[]}} */ { fields }) => fields.length > 0 && fields.every((name) => name.endsWith(".style"));
+  return { now: steps.slice(0, last + 1).filter((step) => !looking(step)), later: steps.slice(last + 1) };
 }
 
 /**
@@ -163,14 +182,14 @@ function readings({ form, request, words, again }) {
 function planeFigures(end, { form, request, words }) {
   /** @type {(name: string, how?: {required?: boolean, hint?: string}) => HTMLElement} */
   const ask = (name, how) => form.text(end + "_" + name, { label: words.t(name), ...how });
-  const figures = {
+  const figures = /** @type {Record<string, () => Child>} */ ({
     frame_face: () => [ask("bushing_thickness", { hint: words.t("stack_hint") }), ask("washer_thickness")],
     frame_far_face: () => [ask("bushing_thickness", { hint: words.t("stack_hint") }), ask("washer_thickness"), ask("plate", { required: true })],
     stud_tip: () => [ask("stud_length", { required: true, hint: words.t("stud_length_hint") })],
     seat_face: () => [ask("bar_offset", { required: true, hint: words.t("bar_offset_hint") })],
     near_edge: () => [ask("bolt", { required: true, hint: words.t("bolt_hint") })],
     far_edge: () => [ask("bolt", { required: true, hint: words.t("bolt_hint") })],
-  }[request.get(end + "_measured_to")]?.();
+  })[request.get(end + "_measured_to")]?.();
   return figures && h("fieldset", { class: "side" }, h("legend", {}, words.t(end + "_end")), h("div", { class: "pair" }, figures));
 }
 
@@ -182,11 +201,11 @@ function brackets({ form, request, words }) {
   const ends = ["upper", "lower"].map((end) => {
     /** @type {(name: string, how?: {hint?: string}) => HTMLElement} */
     const ask = (name, how) => form.text(end + "_" + name, { label: words.t(name), ...how });
-    const asked = {
+    const asked = /** @type {Record<string, () => Child>} */ ({
       eye: () => [ask("bolt", { hint: words.t("bolt_hint") }), ask("opening"), ask("plate")],
       stud: () => [ask("frame_hole"), request.get(end + "_measured_to") === "frame_far_face" ? null : ask("frame_thickness")],
       bar_pin: () => [ask("hole_spacing"), ask("bolt", { hint: words.t("bolt_hint") })],
-    }[request.get(end)]?.();
+    })[request.get(end)]?.();
     return h("fieldset", { class: "side" },
       h("legend", {}, words.t(end + "_end") + ": " + words.t("style_" + request.get(end))), asked);
   });

@@ -11,15 +11,18 @@ const MINUS = "\u2212";
 /** The finest fraction of an inch that is written as one. */
 const FINEST = 64;
 
+/** @type {Record<string, Record<string, string>>} */
+const texts = messages;
+
 /** The languages that there are messages in. */
-export const LANGUAGES = Object.keys(messages);
+export const LANGUAGES = Object.keys(texts);
 
 export class Words {
   /** @param {string} wanted a language tag (BCP 47); English where there are no words in it */
   constructor(wanted) {
     const base = wanted.toLowerCase().split("-")[0];
     /** The language of the messages. */
-    this.lang = Object.hasOwn(messages, base) ? base : "en";
+    this.lang = Object.hasOwn(texts, base) ? base : "en";
     /** The tag by which numbers are written, region and all. */
     this.locale = base === this.lang ? wanted : this.lang;
     try {
@@ -42,8 +45,8 @@ export class Words {
    * @returns {string}
    */
   t(key, values) {
-    const template = messages[this.lang][key] ?? messages.en[key] ?? key;
-    return template.replace(/\{(\w+)\}/g, (all, name) => String(values?.[name] ?? all));
+    const template = texts[this.lang][key] ?? texts.en[key] ?? key;
+    return template.replace(/\{(\w+)\}/g, (/** @type {string} */ all, /** @type {string} */ name) => String(values?.[name] ?? all));
   }
 
   /**
@@ -52,7 +55,7 @@ export class Words {
    * @returns {boolean}
    */
   has(key) {
-    return Object.hasOwn(messages.en, key);
+    return Object.hasOwn(texts.en, key);
   }
 
   /**

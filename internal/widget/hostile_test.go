@@ -1,0 +1,138 @@
+//go:build browser
+
+package widget_test
+
+import (
+	"fmt"
+	"html"
+	"slices"
+	"strings"
+	"testing"
+
+	"midstroke/internal/catalog"
+	"midstroke/internal/httpapi"
+	"midstroke/testdata/demo"
+)
+
+// hostile are texts that would run, or break out of where they stand, if any of
+// them were ever taken for markup.
+var hostile = []string{
+	`<img src=x onerror="window.ran=1">`, `"><script>window.ran=1</script>`, `'-alert(1)-'`, `{{constructor.constructor('window.ran=1')()}}`,
+	"\u202e\u0000\ufeff", `javascript:window.ran=1`, `</style><script>window.ran=1</script>`, strings.Repeat("W", 200),
+}
+
+// hostileCatalog is the demo with hostile words in every text of it.
+func hostileCatalog() catalog.Contents {
+	contents := demo.Contents()
+	contents.Dampers = slices.Clone(contents.Dampers)
+	for i := range contents.Dampers {
+		contents.Dampers[i].Description = hostile[i%len(hostile)]
+		if i%2 == 0 {
+			contents.Dampers[i].Code = fmt.Sprintf(`<b onclick=window.ran=1>%d</b>"'&`, i)
+		}
+	}
+	return contents
+}
+
+// untouched fails where something ran that wasn't ours, or an element appeared
+// that only markup could have made.
+func (t *tab) untouched() {
+	t.tb.Helper()
+	if eval[bool](t, "window.ran !== undefined || all('img, b[onclick], script:not([src])').length > 0 || document.querySelectorAll('[onerror], [onclick]').length > 0") {
+		t.tb.Error("hostile words became part of the page")
+	}
+	t.whole()
+}
+
+func TestHostileWords(t *testing.T) {
+	t.Parallel()
+	s := newServiceOn(t, hostileCatalog(), func(*httpapi.Config) {})
+	t.Run("in the catalogue and in attributes", func(t *testing.T) {
+		t.Parallel()
+		for _, words := range hostile[:3] {
+			e := html.EscapeString(words)
+			p := newTab(t, phone)
+			p.open(newShop(t, s, `units="in" lang="en" theme="`+e+`" reference="`+e+`" suspension="solid_axle" upper="eye" lower="eye" preset="readings_left=18 3/4&amp;nothing=`+e+`"`))
+			p.through()
+			p.until("seen('.fit')")
+			p.click(".misses > summary")
+			p.untouched()
+			p.click("[data-go=choose]")
+			p.untouched()
+			p.shot("hostile")
+		}
+	})
+	t.Run("in every field", func(t *testing.T) {
+		t.Parallel()
+		p := newTab(t, phone)
+		for _, words := range hostile {
+			state := "units=in&rear.upper=eye&rear.lower=eye&rear.suspension=solid_axle&rear.readings_left=18 3/4"
+			for _, name := range []string{"reference", "upper_bolt", "lower_opening", "readings_right", "travel_reserve", "limits_max_price", "codes", "lean_deg", "catalog"} {
+				state += "&rear." + name + "=" + strings.NewReplacer("%", "%25", "&", "%26", "+", "%2B", "#", "%23", ";", "%3B").Replace(words)
+			}
+			p.open("about:blank")
+			p.open(s.URL + "/#" + encoded(state))
+			p.until("seen('.axle')")
+			p.click(inAxle("rear", "[data-go=ask]"))
+			p.until("q('[aria-labelledby=rear] .status').textContent !== ''")
+			p.untouched()
+		}
+		p.expected("Failed to load resource")
+	})
+	t.Run("on the sheet", func(t *testing.T) {
+		t.Parallel()
+		p := newTab(t, phone)
+		p.open(s.URL + "/sheet?" + encoded("units=in&upper=eye&lower=eye&suspension=solid_axle&readings=18 3/4&rank=1&lang=en&paper="+strings.ReplaceAll(hostile[0], ";", "")+"&reference="+hostile[1]))
+		p.until("seen('.stages')")
+		p.untouched()
+	})
+	t.Run("in a drawing", func(t *testing.T) {
+		t.Parallel()
+		p := newTab(t, desktop)
+		p.exposes("drawing.js", "rebuild")
+		got := eval[string](p, "rebuild("+jsonOf(t, `<svg xmlns="http://www.w3.org/2000/svg" xmlns:x="http://www.w3.org/1999/xhtml" viewBox="0 0 9 9" onload="window.ran=1" width="9">
+			<title>a title</title><script>window.ran=1</script><style>*{display:none}</style><a href="javascript:window.ran=1"><text>link</text></a>
+			<foreignObject><x:img src="x" onerror="window.ran=1"/></foreignObject><image href="https://other.example/x.png"/><use href="#y"/>
+			<path d="M0 0" onclick="window.ran=1" style="color:red" fill="url(https://other.example/#x)" stroke="currentColor"/><text>&lt;b&gt;</text></svg>`)+").outerHTML")
+		want := `<svg viewBox="0 0 9 9" role="img" aria-label="a title"><path d="M0 0" stroke="currentColor"></path><text>&lt;b&gt;</text></svg>`
+		if got = strings.Join(strings.Fields(got), " "); strings.ReplaceAll(got, "> <", "><") != want {
+			t.Errorf("rebuilt is\n%s\nwant\n%s", got, want)
+		}
+		if eval[bool](p, "window.ran !== undefined || rebuild('<p>no drawing</p>') !== null || rebuild('<svg') !== null") {
+			t.Error("something ran, or what is no drawing was taken for one")
+		}
+	})
+}
+
+// TestNothingAtAll asks an empty catalogue.
+func TestNothingAtAll(t *testing.T) {
+	t.Parallel()
+	s := newServiceOn(t, catalog.Contents{Currency: "USD"}, func(*httpapi.Config) {})
+	p := newTab(t, phone)
+	p.open(newShop(t, s, `units="in" preset="upper=eye&amp;lower=eye&amp;suspension=solid_axle&amp;readings_left=18 3/4"`))
+	p.through()
+	p.until("seen('[data-outcome=no_fit]')")
+	if said := p.text(".reasons"); !strings.Contains(said, "would have to be") {
+		t.Errorf("what is told is %q", said)
+	}
+	p.whole()
+	p.accessible()
+	p.shot("widget_nothing")
+}
+
+// TestOutsideTheMethod stops at a strut, with what to do instead.
+func TestOutsideTheMethod(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTab(t, phone)
+	p.open(newShop(t, s, ""))
+	p.click("[data-style=stud]")
+	p.click("[data-style=spindle_strut]")
+	p.until("seen('[data-step=measure] .warning')")
+	if eval[bool](p, "seen('[data-go=next]')") {
+		t.Error("one can go on though the method doesn't serve")
+	}
+	p.accessible()
+	p.whole()
+	p.shot("widget_outside")
+}

@@ -1,0 +1,84 @@
+//go:build browser
+
+package widget_test
+
+import (
+	"encoding/json"
+	"errors"
+	"math"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"midstroke/internal/unit"
+	"midstroke/internal/widget"
+)
+
+// exposes runs a module of ours on an empty page and leaves some of its names
+// there.
+func (t *tab) exposes(module string, names ...string) {
+	t.tb.Helper()
+	script, err := widget.Exposed(module, names...)
+	if err != nil {
+		t.tb.Fatal(err)
+	}
+	t.open("about:blank")
+	eval[bool](t, "(() => { "+script+"; return true; })()")
+}
+
+// jsonOf writes a value into an expression.
+func jsonOf(tb testing.TB, value any) string {
+	tb.Helper()
+	text, err := json.Marshal(value)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return string(text)
+}
+
+// typed are texts that people write, and slips of theirs.
+var typed = []string{
+	"17", "17.25", ".5", "17 1/4", "17-1/4", "17¼", "17 ¼", "¼", "69/4", `17 1/4"`, "17 1/4 in", "17 1/4in.", "1'-5 1/4\"", "1 ft 5 1/4 in", "1' 5\"", "1.5 ft",
+	"476 mm", "47.6cm", "0.476 m", "17′", "17″", "17 ⁄ 4", "1⁄4", "17\u00a01/4", "−17", "+17", "17 1/4 inches",
+	"", " ", "17,25", "1,000", "17 - 1/4", "17 -1/4", "17 5/4", "17.5 1/2", "17 1/0", "1 / 4", "1/", "17 1/", "1/4/8", "17.", "1..5", "1e3", "1e3 mm", "0x11", "NaN", "inf",
+	"infinity", "١٧", "--17", "- 17", "17 18", "17 1/4 mm", "1/2 m", "17 furlongs", "17 inn", "1 ft 12 in", "1.5 ft 6 in", "1/2 ft 3 in", "1 ft 5", "1 ft 5 mm", "17 in 3", "17 in x",
+	"in", "0", "0.0 mm", "-17", "1700", "10001 mm", "10000 mm", "393.7", "393.8", "17 1/4 in in", "17 mm.", "17 ft.", "1 ft-5 in", "1 ft - 5 in", "1'5''", "17½ 1/2", "½½", "17½/2",
+	strings.Repeat("1", 65), strings.Repeat(" ", 70) + "17", "17\t1/4", "17\n", "1 ft 0.5 in", "00017", "17 01/04", "1/00",
+}
+
+// TestTheCheckWhileTypingGoesByTheServicesRules holds the light check in the
+// page against package unit: the same texts are lengths, of the same size, and
+// the rest is refused under the same code.
+func TestTheCheckWhileTypingGoesByTheServicesRules(t *testing.T) {
+	t.Parallel()
+	p := newTab(t, desktop)
+	p.exposes("length.js", "checkLength")
+	texts := typed
+	token := rapid.SampledFrom([]string{"1", "5", "17", "0", "12", "/", ".", " ", "-", "+", ",", "in", "ft", "'", "\"", "mm", "cm", "m", "¼", "x", "e", "′"})
+	generated := rapid.Custom(func(r *rapid.T) string { return strings.Join(rapid.SliceOfN(token, 1, 7).Draw(r, "tokens"), "") })
+	for seed := range 2000 {
+		texts = append(texts, generated.Example(seed))
+	}
+	for units, system := range map[string]unit.System{"in": unit.Inches, "mm": unit.Millimetres} {
+		checked := eval[[]struct {
+			MM    *float64
+			Fault string
+		}](p, jsonOf(t, texts)+`.map((text) => checkLength(text, { units: "`+units+`", signed: true }))`)
+		for i, text := range texts {
+			length, err := unit.Parse(text, system)
+			got := checked[i]
+			var syntax *unit.SyntaxError
+			switch {
+			case err == nil && got.MM == nil:
+				t.Errorf("%q in %s is a length, and %s to the page", text, units, got.Fault)
+			case err == nil && math.Abs(*got.MM-length.Mm()) > 1e-6:
+				t.Errorf("%q in %s is %v, and %v mm to the page", text, units, length, *got.MM)
+			case err != nil && got.MM != nil:
+				t.Errorf("%q in %s is no length (%v), and %v mm to the page", text, units, err, *got.MM)
+			case errors.As(err, &syntax) && syntax.Code != got.Fault:
+				t.Errorf("%q in %s is refused as %s, and as %s by the page", text, units, syntax.Code, got.Fault)
+			}
+		}
+	}
+}

@@ -24,6 +24,7 @@ var core = map[string][]string{
 	"internal/measure": {"internal/unit", "internal/fault", "internal/note", "internal/mount"},
 	"internal/linkage": {"internal/unit", "internal/fault", "internal/note"},
 	"internal/ride":    {"internal/unit", "internal/fault", "internal/note"},
+	"internal/guide":   {"internal/unit", "internal/fault", "internal/note", "internal/mount"},
 	"internal/catalog": {"internal/unit", "internal/mount", "internal/ride"},
 	"internal/fit": {
 		"internal/unit", "internal/fault", "internal/note", "internal/mount", "internal/measure",
@@ -42,6 +43,8 @@ var never = [][2]string{
 	{"internal/httpapi", "internal/pglocal"}, {"internal/pglocal", "internal/httpapi"},
 	{"internal/wire", "internal/httpapi"}, {"internal/wire", "internal/postgres"},
 	{"internal/table", "internal/httpapi"}, {"internal/table", "internal/postgres"},
+	{"internal/shop", "internal/httpapi"}, {"internal/shop", "internal/postgres"},
+	{"internal/widget", "internal/httpapi"}, {"internal/widget", "internal/postgres"},
 	{"internal/drawing", "internal/httpapi"}, {"internal/drawing", "internal/wire"},
 }
 

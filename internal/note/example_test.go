@@ -13,6 +13,6 @@ func ExampleNote_Text() {
 	fmt.Println(n.Text("en", unit.Inches))
 	fmt.Println(n.Text("es", unit.Millimetres))
 	// Output:
-	// rule for a solid axle suspension: at least 2 in each way from ride height, 2 1/2 in wanted
+	// rule of thumb for this suspension, solid axle: at least 2 in each way from ride height, 2 1/2 in wanted
 	// regla para una suspensión de eje rígido: al menos 50.8 mm a cada lado de la altura de marcha, 63.5 mm deseados
 }

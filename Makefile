@@ -31,7 +31,7 @@ test: ## all tests with the race detector, small seeded runs
 .PHONY: test-browser
 test-browser: ## the widget and the pages in Chromium, as people use them
 	@.ci/need browser
-	go test -tags browser ./internal/widget
+	go test -tags browser -parallel 1 ./internal/widget
 
 .PHONY: test-long
 test-long: ## all tests at full length, and each fuzz test for FUZZTIME (60s)

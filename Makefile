@@ -12,6 +12,9 @@ FUZZTIME ?= 60s
 # tests are named beside it.
 PACKAGES = ./... $(shell find testdata -name '*_test.go' -exec dirname {} \; | sort -u | sed 's|^|./|')
 
+# Apart from the others, which would take the processors from the pages.
+BROWSER_TESTS = go test -race -tags browser ./internal/widget
+
 .PHONY: help
 help: ## this list
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / {printf "make %-10s  %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -24,20 +27,21 @@ run: ## start the service on 127.0.0.1:8080, with a private Postgres unless DATA
 	go run ./cmd/midstroke serve
 
 .PHONY: test
-test: ## all tests with the race detector, small seeded runs
+test: ## all tests with the race detector, small seeded runs, then the pages in Chromium
 	@.ci/need test
 	go test -race $(PACKAGES)
+	$(BROWSER_TESTS)
 
 .PHONY: test-browser
-test-browser: ## the widget and the pages in Chromium, as people use them
-	@.ci/need browser
-	go test -tags browser -parallel 1 ./internal/widget
+test-browser: ## the widget and the pages in Chromium alone, as people use them
+	@.ci/need test
+	$(BROWSER_TESTS)
 
 .PHONY: test-long
 test-long: ## all tests at full length, and each fuzz test for FUZZTIME (60s)
 	@.ci/need test
 	MIDSTROKE_TEST_LONG=1 go test -race -timeout 60m $(PACKAGES)
-	$(MAKE) test-browser
+	$(BROWSER_TESTS)
 	@set -e; grep -rl --include='*_test.go' '^func Fuzz' . | sort | while read -r file; do \
 		for name in $$(sed -n 's/^func \(Fuzz[A-Za-z0-9_]*\)(.*/\1/p' "$$file"); do \
 			echo "go test -run '^$$' -fuzz '^$$name\$$' -fuzztime $(FUZZTIME) $$(dirname "$$file")"; \
@@ -48,7 +52,7 @@ test-long: ## all tests at full length, and each fuzz test for FUZZTIME (60s)
 .PHONY: bench
 bench: ## all benchmarks
 	@.ci/need test
-	go test -run '^$$' -bench . -benchmem $(PACKAGES)
+	go test -tags browser -run '^$$' -bench . -benchmem $(PACKAGES)
 
 .PHONY: build
 build: ## bin/midstroke, one static binary

@@ -149,3 +149,28 @@ func (m *migrateCommand) Run(ctx context.Context, c console) (err error) {
 	_, err = fmt.Fprintln(c.out, "The database's tables are up to date.")
 	return err
 }
+
+// storeFlags say which database a command works with.
+type storeFlags struct {
+	Database databaseFlags `embed:""`
+	LogLevel slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"warn" help:"Least level that is logged: debug, info, warn or error."`
+}
+
+// with calls do with the store, whose tables are up to date.
+func (f *storeFlags) with(ctx context.Context, c console, do func(*postgres.Store) error) (err error) {
+	log := newLog(c.err, f.LogLevel)
+	db, err := f.Database.open(ctx, log)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, db.close()) }()
+	if err := migrate(ctx, db.url, log); err != nil {
+		return err
+	}
+	store, err := postgres.Open(ctx, db.url)
+	if err != nil {
+		return err
+	}
+	defer store.Close()
+	return do(store)
+}

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"log/slog"
 	"os"
 	"path/filepath"
 	"slices"
@@ -16,18 +15,16 @@ import (
 )
 
 type importCommand struct {
-	Files    []string      `arg:"" name:"file" help:"CSV, a workbook (.xlsx), JSON objects a line (.ndjson) or a .zip of CSV files; or a folder of CSV files."`
-	Catalog  string        `required:"" placeholder:"NAME" help:"Catalogue to publish them as, such as demo."`
-	Shop     string        `placeholder:"NAME" help:"Shop that a catalogue which isn't there yet is made for. Default: one of the catalogue's name."`
-	Note     string        `placeholder:"TEXT" help:"What is new in this revision."`
-	Database databaseFlags `embed:""`
-	LogLevel slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"warn" help:"Least level that is logged: debug, info, warn or error."`
+	Files   []string   `arg:"" name:"file" help:"CSV, a workbook (.xlsx), JSON objects a line (.ndjson) or a .zip of CSV files; or a folder of CSV files."`
+	Catalog string     `required:"" placeholder:"NAME" help:"Catalogue to publish them as, such as demo."`
+	Shop    string     `placeholder:"NAME" help:"Shop that a catalogue which isn't there yet is made for. Default: one of the catalogue's name."`
+	Note    string     `placeholder:"TEXT" help:"What is new in this revision."`
+	Store   storeFlags `embed:""`
 }
 
 // Run checks the files whole before anything is written; where one is at fault
 // nothing is.
-func (i *importCommand) Run(ctx context.Context, c console) (err error) {
-	log := newLog(c.err, i.LogLevel)
+func (i *importCommand) Run(ctx context.Context, c console) error {
 	files, shut, err := openFiles(i.Files)
 	if err != nil {
 		return err
@@ -44,26 +41,15 @@ func (i *importCommand) Run(ctx context.Context, c console) (err error) {
 	if err != nil {
 		return err
 	}
-	db, err := i.Database.open(ctx, log)
-	if err != nil {
+	return i.Store.with(ctx, c, func(store *postgres.Store) error {
+		revision, err := publish(ctx, store, i.Shop, i.Catalog, parts, i.Note)
+		if err != nil {
+			return err
+		}
+		_, err = fmt.Fprintf(c.out, "Published revision %d of %s: %d dampers, %d sleeves, %d spacers, %d adapters.\n",
+			revision, i.Catalog, n.Dampers, n.Sleeves, n.Spacers, n.Adapters)
 		return err
-	}
-	defer func() { err = errors.Join(err, db.close()) }()
-	if err := migrate(ctx, db.url, log); err != nil {
-		return err
-	}
-	store, err := postgres.Open(ctx, db.url)
-	if err != nil {
-		return err
-	}
-	defer store.Close()
-	revision, err := publish(ctx, store, i.Shop, i.Catalog, parts, i.Note)
-	if err != nil {
-		return err
-	}
-	_, err = fmt.Fprintf(c.out, "Published revision %d of %s: %d dampers, %d sleeves, %d spacers, %d adapters.\n",
-		revision, i.Catalog, n.Dampers, n.Sleeves, n.Spacers, n.Adapters)
-	return err
+	})
 }
 
 // partFiles are the files of a folder that are read.

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"log/slog"
 	"strings"
 	"text/tabwriter"
 	"time"
@@ -20,34 +19,9 @@ type keyCommands struct {
 	Revoke keyRevokeCommand `cmd:"" help:"End a key for good, within a second on every instance."`
 }
 
-// storeFlags say which database a command works with.
-type storeFlags struct {
-	Database databaseFlags `embed:""`
-	LogLevel slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"warn" help:"Least level that is logged: debug, info, warn or error."`
-}
-
-// with calls do with the store, whose tables are up to date.
-func (f *storeFlags) with(ctx context.Context, c console, do func(*postgres.Store) error) (err error) {
-	log := newLog(c.err, f.LogLevel)
-	db, err := f.Database.open(ctx, log)
-	if err != nil {
-		return err
-	}
-	defer func() { err = errors.Join(err, db.close()) }()
-	if err := migrate(ctx, db.url, log); err != nil {
-		return err
-	}
-	store, err := postgres.Open(ctx, db.url)
-	if err != nil {
-		return err
-	}
-	defer store.Close()
-	return do(store)
-}
-
 type keyCreateCommand struct {
 	Shop    string     `required:"" placeholder:"NAME" help:"Shop that the key is for; made, with a catalogue of its name, where there is none."`
-	Use     string     `required:"" enum:"widget,server,admin" placeholder:"USE" help:"widget: ask and read, from the pages of its origins; server: also keep quotes, run batches, read revisions; admin: also change the catalogue."`
+	Use     string     `required:"" enum:"widget,server,admin" placeholder:"USE" help:"widget: ask and read, from the pages of its origins; server: also read revisions, from anywhere; admin: also change the catalogue."`
 	Origin  []string   `placeholder:"ORIGIN" help:"Web origin whose pages may use a widget's key, as https://shop.example; may be given more than once."`
 	Expires string     `placeholder:"WHEN" help:"When the key ends: a date as 2030-06-30 (to its end, UTC), or a time from now as 90d or 12h. Never, unless given."`
 	Store   storeFlags `embed:""`

@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"midstroke/internal/catalog"
+	_ "midstroke/internal/seeded"
 	"midstroke/internal/unit"
 )
 

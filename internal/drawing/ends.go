@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strconv"
 	"strings"
 
 	"midstroke/internal/guide"
@@ -21,6 +22,9 @@ type EndsOptions struct {
 	// Width is how wide the drawing asks to be shown, in CSS pixels; its own
 	// width where it isn't above 0. It scales to whatever room it gets.
 	Width int
+	// Numbered has the parts numbered and the numbers told below the drawing,
+	// rather than the words beside it: for a narrow screen.
+	Numbered bool
 }
 
 // Ends draws the pair of ends of a guide that came without faults, a damper
@@ -37,7 +41,7 @@ func Ends(w io.Writer, g *guide.Guide, o EndsOptions) error {
 	if o.Units == unit.Unset {
 		o.Units = unit.Millimetres
 	}
-	d := endsDrawing{canvas: newCanvas(0, 0, o.Lang, o.Units), guide: g}
+	d := endsDrawing{canvas: newCanvas(0, 0, o.Lang, o.Units), guide: g, numbered: o.Numbered}
 	d.lay()
 	d.sheet(o.Width)
 	return d.writeTo(w)
@@ -53,16 +57,21 @@ const (
 	beyond        = 10.0  // that a plane's line runs past a fitting
 	leaderAcross  = 36.0  // of a leader, from there to its label
 	labelsWide    = 150.0
+	numbersWide   = 26.0  // of labels that are numbers, two digits at most
 	betweenRefs   = 300.0 // the damper's least length, from reference to reference
 	betweenLabels = 24.0  // the upper end's and the lower end's
 	captionApart  = 34.0
+	keySize       = 20.0 // of numbers and of the words below the drawing for them
+	keyIndent     = 36.0
+	keyApart      = 4.0
 )
 
 // endsDrawing is one drawing on the way.
 type endsDrawing struct {
 	*canvas
-	strokes strokes
-	guide   *guide.Guide
+	strokes  strokes
+	guide    *guide.Guide
+	numbered bool
 
 	upper, lower placed
 	axis         float64 // x of the damper's axis
@@ -94,7 +103,7 @@ func (d *endsDrawing) lay() {
 
 	d.name(&d.upper)
 	d.name(&d.lower)
-	aboveNeeds, belowNeeds := breakAll(d.upper.labels), breakAll(d.lower.labels)
+	aboveNeeds, belowNeeds := d.lines(d.upper.labels), d.lines(d.lower.labels)
 	// Where the labels need more room than the parts do, the damper grows.
 	between := max(betweenRefs, aboveNeeds+betweenLabels+belowNeeds-d.upper.reach-d.lower.reach)
 	top := edge + d.upper.reach
@@ -108,6 +117,9 @@ func (d *endsDrawing) lay() {
 	middle := min(max(top+between/2, edge+aboveNeeds+betweenLabels/2), d.foot-belowNeeds-betweenLabels/2)
 	spread(d.upper.labels, edge, middle-betweenLabels/2)
 	spread(d.lower.labels, middle+betweenLabels/2, d.foot)
+	if d.numbered {
+		d.number()
+	}
 	d.planes(&d.upper)
 	d.planes(&d.lower)
 	d.leaders(&d.upper)
@@ -183,6 +195,29 @@ func (d *endsDrawing) name(p *placed) {
 	}
 }
 
+// lines gives labels their lines and tells the height that they need one under
+// another. A number takes one line.
+func (d *endsDrawing) lines(labels []label) float64 {
+	if !d.numbered {
+		return breakAll(labels)
+	}
+	for i := range labels {
+		labels[i].lines = make([]string, 1)
+	}
+	return needed(labels)
+}
+
+// number counts the labels from the top down.
+func (d *endsDrawing) number() {
+	n := 0
+	for _, labels := range [][]label{d.upper.labels, d.lower.labels} {
+		for i := range labels {
+			n++
+			labels[i].lines[0] = strconv.Itoa(n)
+		}
+	}
+}
+
 // planes draws the line of the plane to measure to, out to the dimension, and
 // that of the damper's own reference.
 func (d *endsDrawing) planes(p *placed) {
@@ -230,26 +265,67 @@ func (d *endsDrawing) sheet(width int) {
 		title, caption, told = note.New("drawing_ends_outside_title", ends...), note.New("drawing_ends_outside_caption"), g.Outside
 	}
 	wide := d.elbows + leaderAcross + labelsWide + edge
-	foot := broken(d.words(caption), wide-2*edge, false)
-	high := d.foot + captionApart + labelLine*float64(len(foot)-1) + edge
+	size := labelSize
+	if d.numbered {
+		wide += numbersWide - labelsWide
+		size = keySize
+	}
+	below := paragraphs{x: edge, y: d.foot + captionApart, size: size}
+	below.add(0, `font-style="italic"`, broken(d.words(caption), size, wide-2*edge, false))
+	if d.numbered {
+		d.key(&below, wide-2*edge)
+	}
 
-	d.openEnds(wide, high, width)
+	d.openEnds(wide, below.y-below.line()+edge, width)
 	d.titled(d.id()+"-", title, told)
 	d.strokes.write(d.canvas)
-	fmt.Fprintf(&d.buf, `<g fill="currentColor" font-size="%s">`+"\n", num(labelSize))
+	fmt.Fprintf(&d.buf, `<g fill="currentColor" font-size="%s">`+"\n", num(size))
 	for _, labels := range [][]label{d.upper.labels, d.lower.labels} {
 		for i := range labels {
-			d.label(&labels[i])
+			d.label(&labels[i], size)
 		}
 	}
 	if len(g.Outside) == 0 {
 		middle := (d.upper.plane(g.Upper.Plane) + d.lower.plane(g.Lower.Plane)) / 2
 		d.text(dimensionX, middle+6.5, `font-size="18" font-weight="bold" text-anchor="middle"`, "L")
 	}
-	for i, line := range foot {
-		d.text(edge, d.foot+captionApart+labelLine*float64(i), `font-style="italic"`, line)
+	for _, t := range below.texts {
+		d.text(t.x, t.y, t.attributes, t.words)
 	}
 	d.buf.WriteString("</g>\n</svg>\n")
+}
+
+// key tells what the numbers stand for.
+func (d *endsDrawing) key(below *paragraphs, wide float64) {
+	for _, labels := range [][]label{d.upper.labels, d.lower.labels} {
+		for i := range labels {
+			l := &labels[i]
+			below.y += keyApart
+			below.texts = append(below.texts, placedText{below.x, below.y, l.attributes(), l.lines[0]})
+			below.add(keyIndent, l.attributes(), broken(l.text, keySize, wide-keyIndent, l.plane))
+		}
+	}
+}
+
+// paragraphs are lines of text below a drawing.
+type paragraphs struct {
+	x, y  float64 // of the next line
+	size  float64 // of the letters
+	texts []placedText
+}
+
+type placedText struct {
+	x, y              float64
+	attributes, words string
+}
+
+func (p *paragraphs) line() float64 { return p.size * labelLine / labelSize }
+
+func (p *paragraphs) add(indent float64, attributes string, lines []string) {
+	for _, words := range lines {
+		p.texts = append(p.texts, placedText{p.x + indent, p.y, attributes, words})
+		p.y += p.line()
+	}
 }
 
 // openEnds begins the drawing. Its height follows from its width.
@@ -276,13 +352,9 @@ func (d *endsDrawing) id() string {
 	return strings.ReplaceAll(strings.Join(parts, "-"), "_", "-")
 }
 
-func (d *endsDrawing) label(l *label) {
-	attributes := ""
-	if l.plane {
-		attributes = `font-weight="bold"`
-	}
-	y := l.y - l.height()/2 + labelLine/2 + labelSize*0.35
+func (d *endsDrawing) label(l *label, size float64) {
+	y := l.y - l.height()/2 + labelLine/2 + size*0.35
 	for i, line := range l.lines {
-		d.text(d.elbows+leaderAcross, y+labelLine*float64(i), attributes, line)
+		d.text(d.elbows+leaderAcross, y+labelLine*float64(i), l.attributes(), line)
 	}
 }

@@ -85,29 +85,33 @@ func TestEndsGolden(t *testing.T) {
 
 // drawnPair is the drawing of one pair of ends in one language.
 type drawnPair struct {
-	name  string
-	guide guide.Guide
-	raw   []byte
-	svg   element
+	name     string
+	numbered bool
+	guide    guide.Guide
+	raw      []byte
+	svg      element
 }
 
-// everyPair is every pair of ends in every language, drawn and parsed once.
+// everyPair is every pair of ends in every language and either layout, drawn
+// and parsed once.
 var everyPair = sync.OnceValue(func() []drawnPair {
 	var all []drawnPair
 	for _, lang := range note.Languages() {
 		for _, upper := range everyEnd() {
 			for _, lower := range everyEnd() {
-				p := drawnPair{name: lang + " " + endName(upper) + " over " + endName(lower)}
-				p.guide, _ = guide.For(upper, lower)
-				var b bytes.Buffer
-				if err := drawing.Ends(&b, &p.guide, drawing.EndsOptions{Lang: lang, Units: unit.Inches}); err != nil {
-					panic(err)
+				for _, numbered := range []bool{false, true} {
+					p := drawnPair{name: fmt.Sprintf("%s %s over %s, numbered: %t", lang, endName(upper), endName(lower), numbered), numbered: numbered}
+					p.guide, _ = guide.For(upper, lower)
+					var b bytes.Buffer
+					if err := drawing.Ends(&b, &p.guide, drawing.EndsOptions{Lang: lang, Units: unit.Inches, Numbered: numbered}); err != nil {
+						panic(err)
+					}
+					p.raw = b.Bytes()
+					if err := xml.Unmarshal(p.raw, &p.svg); err != nil {
+						panic(p.name + ": " + err.Error())
+					}
+					all = append(all, p)
 				}
-				p.raw = b.Bytes()
-				if err := xml.Unmarshal(p.raw, &p.svg); err != nil {
-					panic(p.name + ": " + err.Error())
-				}
-				all = append(all, p)
 			}
 		}
 	}
@@ -116,7 +120,7 @@ var everyPair = sync.OnceValue(func() []drawnPair {
 
 func TestEveryPairIsDrawn(t *testing.T) {
 	// 9 planes, and 2 styles without.
-	if got, want := len(everyPair()), 11*11*len(note.Languages()); got != want {
+	if got, want := len(everyPair()), 2*11*11*len(note.Languages()); got != want {
 		t.Errorf("%d drawings, want %d", got, want)
 	}
 }
@@ -132,6 +136,7 @@ func elements(e *element, f func(*element)) {
 var (
 	drawnTo     = regexp.MustCompile(`[ML][^A-Za-z]+`)
 	number      = regexp.MustCompile(`-?\d+(\.\d+)?`)
+	letters     = regexp.MustCompile(`<g [^>]*font-size="([^"]*)"`)
 	strokeWidth = regexp.MustCompile(`stroke-width="([^"]*)"`)
 )
 
@@ -310,6 +315,50 @@ func TestEndsOptions(t *testing.T) {
 	}
 	if spanish := drawEnds(t, upper, lower, drawing.EndsOptions{Lang: "es"}); !bytes.Contains(spanish, []byte(`lang="es"`)) || !bytes.Contains(spanish, []byte("arandela")) {
 		t.Error("Spanish is not spoken")
+	}
+}
+
+// TestNumbersAreTold: each number stands in the drawing and again before its
+// words below it, and the words are those that stand beside the other drawing.
+// On a phone 320 wide a page leaves the drawing some 260, where its letters are
+// some 12 high at least.
+func TestNumbersAreTold(t *testing.T) {
+	words := func(svg *element) (numbers, told []string) {
+		elements(svg, func(e *element) {
+			if e.XMLName.Local != "text" || e.Text == "L" || e.attr("font-style") != "" {
+				return
+			}
+			if _, err := strconv.Atoi(e.Text); err == nil {
+				numbers = append(numbers, e.Text)
+			} else {
+				told = append(told, e.Text)
+			}
+		})
+		return numbers, told
+	}
+	pairs := everyPair()
+	for i := 0; i < len(pairs); i += 2 {
+		beside, numbered := &pairs[i], &pairs[i+1]
+		if beside.numbered || !numbered.numbered || beside.guide.Upper != numbered.guide.Upper {
+			t.Fatal("the pairs aren't in turns")
+		}
+		none, want := words(&beside.svg)
+		numbers, got := words(&numbered.svg)
+		if len(none) > 0 || strings.Join(got, " ") != strings.Join(want, " ") {
+			t.Errorf("%s tells %q, want %q", numbered.name, got, want)
+		}
+		n := len(numbers) / 2
+		for j, number := range numbers[:n] {
+			if number != strconv.Itoa(j+1) || numbers[n+j] != number {
+				t.Errorf("%s is numbered %q", numbered.name, numbers)
+				break
+			}
+		}
+		wide, _ := strconv.ParseFloat(numbered.svg.attr("width"), 64)
+		size, _ := strconv.ParseFloat(string(letters.FindSubmatch(numbered.raw)[1]), 64)
+		if high := size * 260 / wide; !(high >= 11.8) {
+			t.Errorf("%s has letters %.1f high", numbered.name, high)
+		}
 	}
 }
 

@@ -28,14 +28,29 @@ const (
 
 func (l *label) height() float64 { return float64(len(l.lines)) * labelLine }
 
+// attributes set off the plane to measure to.
+func (l *label) attributes() string {
+	if l.plane {
+		return `font-weight="bold"`
+	}
+	return ""
+}
+
 // breakAll breaks the texts of labels into lines and gives the height that
 // they need one under another.
 func breakAll(labels []label) float64 {
-	need := -labelsApart
 	for i := range labels {
 		l := &labels[i]
-		l.lines = broken(l.text, labelsWide, l.plane)
-		need += l.height() + labelsApart
+		l.lines = broken(l.text, labelSize, labelsWide, l.plane)
+	}
+	return needed(labels)
+}
+
+// needed is the height that labels need one under another.
+func needed(labels []label) float64 {
+	need := -labelsApart
+	for i := range labels {
+		need += labels[i].height() + labelsApart
 	}
 	return need
 }
@@ -92,9 +107,9 @@ func touches(a, b *label) bool {
 	return b.y-b.height()/2 < a.y+a.height()/2+labelsApart+hair
 }
 
-// broken breaks a text into lines by words. Widths are estimated, for the font
+// broken breaks a text of a size into lines by words. Widths are estimated, for the font
 // is the reader's: a sans serif's letters are about half as wide as high.
-func broken(text string, wide float64, bold bool) []string {
+func broken(text string, size, wide float64, bold bool) []string {
 	var lines []string
 	line := ""
 	for _, w := range strings.Fields(text) {
@@ -102,7 +117,7 @@ func broken(text string, wide float64, bold bool) []string {
 		if line != "" {
 			longer = line + " " + w
 		}
-		if line != "" && estimatedWidth(longer, labelSize, bold) > wide {
+		if line != "" && estimatedWidth(longer, size, bold) > wide {
 			lines = append(lines, line)
 			longer = w
 		}

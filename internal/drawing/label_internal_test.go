@@ -4,6 +4,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	_ "midstroke/internal/seeded"
 )
 
 // TestLabelsAreSpread: whatever is named where, labels keep the order of what
@@ -49,11 +51,11 @@ func TestLabelsWithRoomStandBesideWhatTheyName(t *testing.T) {
 
 func TestLinesAreBrokenByWords(t *testing.T) {
 	// 150 wide hold 19 letters of 0.52 × 15.
-	got := broken("face of the washer nearest the damper", 150, false)
+	got := broken("face of the washer nearest the damper", labelSize, 150, false)
 	if len(got) != 2 || got[0] != "face of the washer" || got[1] != "nearest the damper" {
 		t.Errorf("got %q", got)
 	}
-	if got := broken("Stoßdämpferaufnahmebohrung", 50, false); len(got) != 1 {
+	if got := broken("Stoßdämpferaufnahmebohrung", labelSize, 50, false); len(got) != 1 {
 		t.Errorf("a long word was broken: %q", got)
 	}
 }

@@ -41,28 +41,49 @@ type verdict struct {
 	reasons []note.Note
 }
 
-// assess holds one damper against the task in every arrangement there is. It
-// is what explain and codes are answered by; search and misses find the same
-// without looking at every damper.
-func (t *task) assess(g *catalog.Group, p *catalog.Point) verdict {
-	reasons := t.limitReasons(g, p)
+// ways are all arrangements of a group, by way up as listed or inverted and by
+// means. They are made once for a group, not for each of its dampers.
+type ways [2][2][]*arrangement
+
+func (t *task) ways(g *catalog.Group) *ways {
+	w := new(ways)
+	for i, inverted := range bothWaysUp {
+		for _, by := range [2]means{straight, adapted} {
+			t.each(g, inverted, by, func(a *arrangement) { w[i][by] = append(w[i][by], a) })
+		}
+	}
+	return w
+}
+
+// match says whether the ends match the vehicle's the one way up, by whatever
+// means.
+func (w *ways) match(inverted bool) bool {
+	way := &w[asRank(inverted)]
+	return len(way[straight])+len(way[adapted]) > 0
+}
+
+// assess holds one damper of a group against the task in every arrangement
+// there is. It is what explain and codes are answered by; search and misses
+// find the same without looking at every damper.
+func (t *task) assess(w *ways, g *catalog.Group, p *catalog.Point) verdict {
+	reasons := t.limitReasons(w, g, p)
 	if len(reasons) > 0 {
 		return verdict{reasons: reasons}
 	}
 	var v verdict
 	var nearest lengths
-	for _, inverted := range bothWaysUp {
+	for i, inverted := range bothWaysUp {
 		if !t.allowsWayUp(p.Traits, inverted) {
 			continue
 		}
-		for _, by := range [2]means{straight, adapted} {
-			t.each(g, inverted, by, func(a *arrangement) {
+		for _, arrangements := range w[i] {
+			for _, a := range arrangements {
 				if a.adapters == 0 || !t.limits.NoAdapters {
 					t.assessFit(&v, a, p)
 					nearest.consider(t, a, p)
 				}
 				t.assessMiss(&v, a, p)
-			})
+			}
 		}
 	}
 	switch {
@@ -106,7 +127,7 @@ func (t *task) assessMiss(v *verdict, a *arrangement, p *catalog.Point) {
 
 // limitReasons lists what rules a damper out before any length is looked at,
 // in the order in which the first counts.
-func (t *task) limitReasons(g *catalog.Group, p *catalog.Point) []note.Note {
+func (t *task) limitReasons(w *ways, g *catalog.Group, p *catalog.Point) []note.Note {
 	var reasons []note.Note
 	add := func(holds bool, reason string, values ...note.Value) {
 		if holds {
@@ -114,10 +135,8 @@ func (t *task) limitReasons(g *catalog.Group, p *catalog.Point) []note.Note {
 		}
 	}
 	l := &t.limits
-	asIs, other := t.matches(g, false), t.matches(g, true)
-	turned := other.straight || other.adapted
 	invertible := p.Traits.Invertible()
-	matched := asIs.straight || asIs.adapted || invertible && turned
+	matched := w.match(false) || invertible && w.match(true)
 	add(!matched, reasonEndStyle, note.Word("upper", g.UpperStyle.String()), note.Word("lower", g.LowerStyle.String()))
 	add(l.MaxBodyDiameter != 0 && p.Body > l.MaxBodyDiameter, reasonMaxBodyDiameter, note.Len("value", p.Body), note.Len("limit", l.MaxBodyDiameter))
 	add(l.MaxCompressed != 0 && p.Compressed > l.MaxCompressed, reasonMaxCompressed, note.Len("value", p.Compressed), note.Len("limit", l.MaxCompressed))
@@ -127,28 +146,14 @@ func (t *task) limitReasons(g *catalog.Group, p *catalog.Point) []note.Note {
 	add(l.InStock && !p.Traits.InStock(), reasonInStock)
 	add(l.HasMaxPrice && (p.Price == mount.NoPrice || p.Price > l.MaxPrice), reasonMaxPrice)
 	if matched {
-		wayUp := t.allowsWayUp(p.Traits, false) && (asIs.straight || asIs.adapted) || t.allowsWayUp(p.Traits, true) && turned
+		wayUp := t.allowsWayUp(p.Traits, false) && w.match(false) || t.allowsWayUp(p.Traits, true) && w.match(true)
 		add(!wayUp, reasonMounting)
 	}
 	if !t.allowsLean(p.Traits) {
-		add(l.NoAdapters && !asIs.straight && !(invertible && other.straight), reasonAdapters)
+		add(l.NoAdapters && len(w[0][straight]) == 0 && !(invertible && len(w[1][straight]) > 0), reasonAdapters)
 		add(true, reasonLean, note.Num("limit", uprightOnlyPast, "°"))
 	}
 	return reasons
-}
-
-// matching says by what means a group's ends match the vehicle's one way up.
-type matching struct{ straight, adapted bool }
-
-func (t *task) matches(g *catalog.Group, inverted bool) matching {
-	var m matching
-	u, l := ends(g, inverted)
-	m.straight = len(t.bench.options(atUpper, u, straight)) > 0 && len(t.bench.options(atLower, l, straight)) > 0
-	if m.straight {
-		return m
-	}
-	t.each(g, inverted, adapted, func(*arrangement) { m.adapted = true })
-	return m
 }
 
 // lengths is the arrangement whose lengths lack least, of those that the
@@ -193,10 +198,14 @@ func (t *task) explain() (Counts, []Count) {
 	groups := t.snapshot.Index().Groups()
 	for i := range groups {
 		g := &groups[i]
+		before := t.bench.scratch.used
+		w := t.ways(g)
 		for j := range g.Points() {
-			v := t.assess(g, &g.Points()[j])
+			v := t.assess(w, g, &g.Points()[j])
 			t.count(&v, &total, byReason)
 		}
+		// Nothing but counts is kept of a group, so the next takes its room.
+		t.bench.scratch.used = before
 	}
 	return total, inOrder(byReason)
 }

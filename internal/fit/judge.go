@@ -22,7 +22,7 @@ func (t *task) judge(a *Answer, named []int32, top int) (fits []found, misses []
 	judged := map[int32]bool{}
 	for _, damper := range named {
 		g, p := t.snapshot.Index().Find(damper)
-		v := t.assess(g, p)
+		v := t.assess(t.ways(g), g, p)
 		j := Judgement{Code: t.snapshot.Dampers()[damper].Code, Verdict: VerdictRuledOut, Reasons: v.reasons}
 		switch {
 		case v.fit != nil:

@@ -7,6 +7,8 @@ import (
 	"gonum.org/v1/gonum/integrate/quad"
 	"gonum.org/v1/gonum/stat/distuv"
 	"pgregory.net/rapid"
+
+	_ "midstroke/internal/seeded"
 )
 
 // byDefinition integrates P = ∫ φ(x) Φ((sc+uL·x)/uC) Φ((se−uL·x)/uE) dx by

@@ -22,7 +22,6 @@ type Request struct {
 	Readings measure.Readings
 	// Upper and Lower are the brackets at the two ends.
 	Upper, Lower mount.Bracket
-	// BoltGrades and loads are part of the brackets.
 
 	// LeanDeg is the damper's angle from upright as installed, negative where
 	// it isn't known.

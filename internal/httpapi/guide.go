@@ -22,6 +22,7 @@ func (h *Handler) getGuide(c echo.Context) error {
 	}
 	q.readUnits()
 	g := q.guide()
+	numbered, _ := choice(q, "labels", labels, parseLabels)
 	q.errorsAsText()
 	if err := q.close(); err != nil {
 		return err
@@ -34,7 +35,7 @@ func (h *Handler) getGuide(c echo.Context) error {
 	rep := representation{contentType: media, language: language, vary: varyAnswer}
 	if media == typeSVG {
 		var b bytes.Buffer
-		if err := drawing.Ends(&b, &g, drawing.EndsOptions{Units: q.units, Lang: language}); err != nil {
+		if err := drawing.Ends(&b, &g, drawing.EndsOptions{Units: q.units, Lang: language, Numbered: numbered}); err != nil {
 			return err
 		}
 		rep.body = b.Bytes()
@@ -45,6 +46,14 @@ func (h *Handler) getGuide(c echo.Context) error {
 	s.out = wire.AppendGuide(s.out, &g, q.units, language)
 	rep.body = s.out
 	return send(c, rep)
+}
+
+// labels are how a drawing names its parts.
+var labels = []string{"beside", "numbered"}
+
+// parseLabels says whether they are numbered.
+func parseLabels(text string) (numbered, ok bool) {
+	return text == labels[1], slices.Contains(labels, text)
 }
 
 // guide reads the two ends and asks for their guide. What the core finds wrong

@@ -51,7 +51,7 @@ func TestGuideOfEveryPair(t *testing.T) {
 				if got := g.Upper.MeasuredTo; (got == nil) != (want == "") || got != nil && *got != want {
 					t.Errorf("%s is held to %v, want %q", target, got, want)
 				}
-				a := s.get(t, target, "Accept", "image/svg+xml")
+				a := s.get(t, target+"&labels=numbered", "Accept", "image/svg+xml")
 				if a.status != http.StatusOK || a.header.Get("Content-Type") != "image/svg+xml" || !strings.HasPrefix(string(a.body), "<svg ") {
 					t.Errorf("%s as a drawing: %d %.80s", target, a.status, a.body)
 				}
@@ -76,6 +76,17 @@ func TestGuideInSpanish(t *testing.T) {
 	drawn := s.get(t, target, "Accept-Language", "es", "Accept", "image/svg+xml")
 	if !strings.Contains(string(drawn.body), "cara del bastidor") {
 		t.Errorf("the drawing isn't in Spanish: %.300s", drawn.body)
+	}
+}
+
+// TestGuideLabels: words beside the parts unless numbers are asked for.
+func TestGuideLabels(t *testing.T) {
+	s := newService(t)
+	const target = "/v1/guide?units=in&upper=stud&lower=eye"
+	plain, beside, numbered := s.get(t, target, "Accept", "image/svg+xml"), s.get(t, target+"&labels=beside", "Accept", "image/svg+xml"),
+		s.get(t, target+"&labels=numbered", "Accept", "image/svg+xml")
+	if string(plain.body) != string(beside.body) || !strings.Contains(string(numbered.body), ">1</text>") || strings.Contains(string(plain.body), ">1</text>") {
+		t.Errorf("the labels are\n%s\nand numbered\n%s", plain.body, numbered.body)
 	}
 }
 
@@ -107,6 +118,7 @@ func TestGuideFaults(t *testing.T) {
 			"upper_measured_to": "wrong_plane", "lower_measured_to": "wrong_plane",
 		},
 		"units=in&upper=eye&lower=eye&lower_measured_to=%3Cscript%3E": {"lower_measured_to": "not_allowed"},
+		"units=in&upper=eye&lower=eye&labels=none":                    {"labels": "not_allowed"},
 		"units=in&upper=eye&lower=eye&colour=red":                     {"colour": "unknown_field"},
 	} {
 		p := refused(t, s.get(t, "/v1/guide?"+query), http.StatusUnprocessableEntity)

@@ -12,6 +12,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	_ "midstroke/internal/seeded"
 	"midstroke/internal/shop"
 )
 

@@ -6,6 +6,8 @@ import (
 
 	"gonum.org/v1/gonum/diff/fd"
 	"pgregory.net/rapid"
+
+	_ "midstroke/internal/seeded"
 )
 
 // TestMotionRatioIsTheDerivative compares every kind's analytic motion ratio

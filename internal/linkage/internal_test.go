@@ -1,7 +1,6 @@
 package linkage
 
 import (
-	"flag"
 	"math"
 	"sort"
 	"testing"
@@ -9,13 +8,6 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 	"pgregory.net/rapid"
 )
-
-// Seeded, so that a run tells the same twice; -rapid.seed asks for other cases.
-func init() {
-	if err := flag.Set("rapid.seed", "19550853"); err != nil {
-		panic(err)
-	}
-}
 
 // TestMeet: two circles with centres 400 apart and radii 300 and 200 meet
 // (300² - 200² + 400²)/800 = 262.5 along the line of centres and 145.2369

@@ -14,6 +14,7 @@ import (
 	"midstroke/internal/measure"
 	"midstroke/internal/mount"
 	"midstroke/internal/note"
+	_ "midstroke/internal/seeded"
 	"midstroke/internal/unit"
 )
 

@@ -7,6 +7,7 @@ import (
 	"pgregory.net/rapid"
 
 	"midstroke/internal/mount"
+	_ "midstroke/internal/seeded"
 )
 
 func TestWhichAdaptersMate(t *testing.T) {

@@ -1,7 +1,6 @@
 package ride_test
 
 import (
-	"flag"
 	"fmt"
 	"math"
 	"math/rand"
@@ -12,15 +11,9 @@ import (
 	"pgregory.net/rapid"
 
 	"midstroke/internal/ride"
+	_ "midstroke/internal/seeded"
 	"midstroke/internal/unit"
 )
-
-// Seeded, so that a run tells the same twice; -rapid.seed asks for other cases.
-func init() {
-	if err := flag.Set("rapid.seed", "86082016"); err != nil {
-		panic(err)
-	}
-}
 
 // car is an invented corner of a common car's size.
 var car = ride.Corner{SprungKg: 300, UnsprungKg: 40, WheelRate: 20, TyreRate: 180, Damping: 1500}

@@ -22,7 +22,7 @@ type Use uint8
 const (
 	// Widget asks for fits and reads, from the pages of its origins alone.
 	Widget Use = iota + 1
-	// Server keeps quotes and runs batches as well, and reads revisions.
+	// Server asks from anywhere, and reads revisions as well.
 	Server
 	// Admin changes the catalogue as well.
 	Admin

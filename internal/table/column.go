@@ -4,6 +4,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"midstroke/internal/fault"
 	"midstroke/internal/unit"
 )
 
@@ -107,7 +108,11 @@ func bind[T any](columns []column[T], header []string, report func(column, value
 // stranger says that no column has that name.
 func stranger[T any](columns []column[T], name string) trouble {
 	t := trouble{"column_unknown", "there is no such column", "leave it out, or see the list of columns for its right name"}
-	if near := nearest(columns, name); near != "" {
+	names := make([]string, len(columns))
+	for i := range columns {
+		names[i] = columns[i].name
+	}
+	if near := fault.Nearest(name, names); near != "" {
 		t.cure = "write " + near + " if that is meant, else leave the column out"
 	}
 	return t
@@ -137,41 +142,4 @@ func indexByName[T any](columns []column[T], name string) int {
 		}
 	}
 	return -1
-}
-
-// nearest gives the name of the column that most looks like name, "" where
-// none does: at most two letters put in, left out or changed.
-func nearest[T any](columns []column[T], name string) string {
-	best, least := "", 3
-	if len(name) > 40 {
-		return best
-	}
-	for i := range columns {
-		if n := edits(columns[i].name, name); n < least && n < len(name)/2 {
-			best, least = columns[i].name, n
-		}
-	}
-	return best
-}
-
-// edits counts the letters to put in, leave out or change to make b of a
-// (Levenshtein's distance).
-func edits(a, b string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range len(a) {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j := range len(b) {
-			change := diagonal
-			if a[i] != b[j] {
-				change++
-			}
-			diagonal = row[j+1]
-			row[j+1] = min(change, row[j]+1, row[j+1]+1)
-		}
-	}
-	return row[len(b)]
 }

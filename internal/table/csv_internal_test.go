@@ -11,6 +11,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	_ "midstroke/internal/seeded"
 )
 
 // ours reads all rows, as far as they can be read.

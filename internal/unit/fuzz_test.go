@@ -8,6 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	_ "midstroke/internal/seeded"
 	"midstroke/internal/unit"
 )
 

@@ -63,10 +63,10 @@ func startBrowser() {
 		chromedp.ExecPath(path), chromedp.DisableGPU,
 		// Every network service of the browser's own stays off.
 		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-domain-reliability", true),
-		chromedp.Flag("lang", "en"))
-	if os.Geteuid() == 0 {
-		options = append(options, chromedp.NoSandbox)
-	}
+		chromedp.Flag("lang", "en"),
+		// It shows our own pages alone; root can't have the sandbox, nor can
+		// anybody in most containers.
+		chromedp.NoSandbox)
 	allocator, stopAllocator := chromedp.NewExecAllocator(context.Background(), options...)
 	ctx, stopBrowser := chromedp.NewContext(allocator)
 	browser.ctx, browser.stop = ctx, func() { stopBrowser(); stopAllocator() }
@@ -313,10 +313,13 @@ func (t *tab) whole() {
 		const found = [];
 		if (document.documentElement.scrollWidth > wide) found.push("the page is " + document.documentElement.scrollWidth + " wide on a screen of " + wide);
 		for (const e of [...document.querySelectorAll("*"), ...(document.querySelector("midstroke-fit")?.shadowRoot.querySelectorAll("*") ?? [])]) {
-			if (e.closest("svg, .unseen, .wide, .drawing, pre, noscript, details:not([open])") || e.getClientRects().length === 0) continue;
+			if (e.closest("svg, .unseen, .wide, pre, noscript, details:not([open])") || e.getClientRects().length === 0) continue;
 			const box = e.getBoundingClientRect();
 			const name = e.tagName + "." + e.className + " " + (e.textContent ?? "").slice(0, 40);
 			if (box.right > wide + 1 || box.left < -1) found.push("sticks out: " + name);
+			let place = e.parentElement;
+			while (place && getComputedStyle(place).display === "contents") place = place.parentElement;
+			if (e.tagName === "TABLE" && box.width > place.clientWidth - parseFloat(getComputedStyle(place).paddingLeft) - parseFloat(getComputedStyle(place).paddingRight) + 1) found.push("wider than its place: " + name);
 			if (e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 0 && getComputedStyle(e).overflowX !== "visible" && !e.matches("input, select")) found.push("cut: " + name);
 		}
 		const text = document.body.innerText + [...(document.querySelector("midstroke-fit")?.shadowRoot.querySelectorAll("section") ?? [])].map((e) => e.innerText);

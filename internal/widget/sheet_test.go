@@ -3,7 +3,6 @@
 package widget_test
 
 import (
-	"bytes"
 	"context"
 	"net/url"
 	"os"
@@ -94,17 +93,33 @@ func TestTheSheetIsOnePageAFit(t *testing.T) {
 }
 
 // TestTheWidgetsAnswerPrints prints the shop's page: the parts are opened, the
-// buttons left out.
+// buttons left out, and two fits have room on a page.
 func TestTheWidgetsAnswerPrints(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
 	p := newTab(t, phone)
 	p.open(newShop(t, s, ""))
 	p.walk(func(string) {})
-	if pdf := p.printed("widget"); !bytes.HasPrefix(pdf, []byte("%PDF")) {
-		t.Error("no PDF")
-	}
+	pdf := p.printed("widget")
 	if closed := eval[int](p, "all('details:not([open])').length"); closed != 0 {
 		t.Errorf("%d parts stay closed on paper", closed)
+	}
+	// What is asked, cautions and near misses take four pages.
+	if n, _, _ := pages(t, pdf); n > 4+(eval[int](p, "all('.fit').length")+1)/2 {
+		t.Errorf("%d pages", n)
+	}
+}
+
+// TestTheCounterPrints prints both axles with what has been opened.
+func TestTheCounterPrints(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTabAt(t, s.URL+"/")
+	p.click("[data-go=example]")
+	p.until("seen('[aria-labelledby=rear] .row[data-code]')")
+	p.click("[aria-labelledby=rear] .row[data-code] summary")
+	pdf := p.printed("counter")
+	if n, _, _ := pages(t, pdf); n > 4 {
+		t.Errorf("%d pages", n)
 	}
 }

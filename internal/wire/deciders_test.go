@@ -16,6 +16,7 @@ import (
 	"midstroke/internal/fault"
 	"midstroke/internal/fit"
 	"midstroke/internal/linkage"
+	_ "midstroke/internal/seeded"
 	"midstroke/internal/wire"
 )
 

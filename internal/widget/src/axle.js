@@ -68,6 +68,8 @@ export class Axle {
   #waiting = false;
   /** @type {number | undefined} */
   #retry;
+  /** The question and the answer that stand there. */
+  #told = "";
 
   /** Ends it. */
   close() {
@@ -135,7 +137,7 @@ export class Axle {
     }
     this.#asking = true;
     try {
-      this.#tell(await this.#place.service.fits(query, this.#life.signal));
+      this.#tell(await this.#place.service.fits(query, this.#life.signal), String(query));
     } catch (error) {
       if (this.#life.signal.aborted) return;
       this.#failed(error, aloud);
@@ -177,9 +179,23 @@ export class Axle {
     this.#result.dataset.old = "true";
   }
 
-  /** @param {Answer | null} answer */
-  #tell(answer) {
+  /**
+   * @param {Answer | null} answer
+   * @param {string} [asked] the question, as it was sent
+   */
+  #tell(answer, asked = "") {
     const { words, compared } = this.#place;
+    // The same answer again is left as it stands, with what was opened in it,
+    // for somebody may be at it.
+    const told = asked + JSON.stringify(answer);
+    const same = answer !== null && told === this.#told;
+    this.#told = told;
+    if (same) {
+      fill(this.#status, headline(answer, this.request, words));
+      this.#status.dataset.outcome = answer.outcome;
+      delete this.#result.dataset.old;
+      return;
+    }
     this.answer = answer;
     this.chosen = [];
     compared();
@@ -190,6 +206,7 @@ export class Axle {
       fill(this.#result);
       return;
     }
+    const reading = placeIn(this.#result);
     fill(this.#result,
       noteList(answer.reasons, answer, "notes reasons"), lengths(answer, words),
       fitList(answer, this.request, words, (fits) => {
@@ -199,7 +216,37 @@ export class Axle {
       missList(answer, words), ruledOut(answer, words),
       folded(h("summary", {}, words.t("arithmetic")), () => arithmetic(answer, words)),
       cautions(answer, words));
+    returnTo(this.#result, reading);
   }
+}
+
+/**
+ * Where somebody is in a list of rows: what is opened, and which row is held.
+ * @param {HTMLElement} result
+ * @returns {{ open: string[], held: string | undefined | null }} held is null where nothing in it is
+ */
+function placeIn(result) {
+  const codes = [...result.querySelectorAll(".row[data-code] > details[open]")].map((one) => /** @type {HTMLElement} */ (one.parentElement).dataset.code ?? "");
+  const held = result.querySelector(":focus");
+  return { open: codes, held: held && /** @type {HTMLElement | null} */ (held.closest(".row[data-code]"))?.dataset.code };
+}
+
+/**
+ * Opens and holds the same in a new answer. Where what was held is gone, the
+ * first line is next best: the keyboard must not fall off the page.
+ * @param {HTMLElement} result
+ * @param {ReturnType<typeof placeIn>} reading
+ */
+function returnTo(result, reading) {
+  const row = (/** @type {string} */ code) => result.querySelector(".row[data-code=" + CSS.escape(code) + "]");
+  for (const code of reading.open) {
+    const details = row(code)?.querySelector("details");
+    if (details) details.open = true;
+  }
+  if (reading.held === null) return;
+  const held = reading.held === undefined ? null : row(reading.held);
+  const summary = /** @type {HTMLElement | null} */ ((held ?? result).querySelector("summary"));
+  summary?.focus();
 }
 
 /**

@@ -47,7 +47,9 @@ export class LinkageDrawing {
     }
     try {
       const text = await this.#service.travelDrawing(body, signal);
-      if (!signal.aborted) fill(this.box, rebuild(text));
+      if (signal.aborted) return;
+      // On a narrow screen it keeps a size to be read at, and is moved about.
+      fill(this.box, h("div", { class: "wide", tabindex: 0, role: "group", "aria-label": this.#words.t("counter.drawing") }, rebuild(text)));
     } catch (error) {
       if (signal.aborted) return;
       // What can't be reached is drawn when it can be.

@@ -63,11 +63,12 @@ export class Service {
   /**
    * The drawing for it.
    * @param {URLSearchParams} query
+   * @param {"beside" | "numbered"} labels how it names the parts
    * @param {AbortSignal} [signal]
    * @returns {Promise<string>} SVG
    */
-  async guideDrawing(query, signal) {
-    return (await this.#ask("/v1/guide?" + query, { signal, accept: "image/svg+xml" })).text();
+  async guideDrawing(query, labels, signal) {
+    return (await this.#ask("/v1/guide?" + query + "&labels=" + labels, { signal, accept: "image/svg+xml" })).text();
   }
 
   /**

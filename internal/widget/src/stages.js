@@ -12,8 +12,8 @@ import { newId, s } from "./dom.js";
 
 /** The drawing's own units. */
 const SPAN = 400;
-const LEFT = 120;
-const WIDTH = 720;
+const LEFT = 144;
+const WIDTH = 744;
 const ROW = 36;
 const FIRST = 30;
 const EYE = 9;

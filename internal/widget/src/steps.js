@@ -31,6 +31,9 @@ import { endIcon } from "./icons.js";
 const READINGS = 2;
 const MOST_READINGS = 4;
 
+/** Less room than this, in pixels, is too little for a drawing with words beside it. */
+const NARROW = 480;
+
 /** @type {Step[]} */
 export const STEPS = [
   { name: "upper", fields: /^upper$/, body: (asking) => pickStyle("upper", asking), picks: true },
@@ -100,7 +103,10 @@ async function showGuide(drawn, into, { request, words, service, signal }) {
   for (const name of ["units", "upper", "lower", "upper_measured_to", "lower_measured_to"]) {
     if (request.get(name)) query.set(name, request.get(name));
   }
-  const [guide, drawing] = await Promise.allSettled([service.guide(query, signal), service.guideDrawing(query, signal)]);
+  // How much room there is can be told once it stands on the page.
+  await Promise.resolve();
+  const labels = drawn.clientWidth < NARROW ? "numbered" : "beside";
+  const [guide, drawing] = await Promise.allSettled([service.guide(query, signal), service.guideDrawing(query, labels, signal)]);
   if (signal.aborted) return;
   const told = guide.status === "fulfilled" ? guide.value : null;
   let picture = null;
@@ -110,8 +116,7 @@ async function showGuide(drawn, into, { request, words, service, signal }) {
     // A page whose policy forbids parsing goes without the picture.
   }
   if (picture) {
-    // Too small to read on a phone, it keeps its size and is moved about.
-    fill(drawn, h("figure", { class: "drawing", tabindex: 0, role: "group", "aria-label": words.t("drawing") }, picture));
+    fill(drawn, h("figure", { class: "drawing " + labels }, picture));
   }
   const list = (/** @type {{text: string}[]} */ steps) => h("ol", { class: "guide-steps", lang: told.language }, steps.map((step) => h("li", {}, step.text)));
   const { now = [], later = [] } = told ? parted(told.steps) : {};

@@ -1,0 +1,48 @@
+package fit
+
+import (
+	"testing"
+
+	"midstroke/internal/catalog"
+	"midstroke/internal/fault"
+	"midstroke/internal/measure"
+	"midstroke/internal/mount"
+	"midstroke/internal/unit"
+	"midstroke/testdata/demo"
+)
+
+// Counting a catalogue takes the room of its largest group and no more, or one
+// request about a large one would hold on to memory for ever.
+func TestExplainTakesTheRoomOfOneGroup(t *testing.T) {
+	s := catalog.NewSnapshot("grown", 1, demo.Generate(5, 5000))
+	r := &Request{
+		Readings: measure.Readings{
+			Readings: []measure.Reading{{Length: 16 * unit.Inch}},
+			Upper:    measure.EndReading{Style: mount.Eye}, Lower: measure.EndReading{Style: mount.Eye},
+		},
+		Suspension: SolidAxle, LeanDeg: -1,
+	}
+	working, faults := r.work()
+	var more fault.List
+	required := r.required(&working, nil, &more)
+	if len(faults)+len(more) > 0 {
+		t.Fatal(faults, more)
+	}
+	room := new(scratch)
+	if total, _ := r.task(s, &working, required, nil, room).explain(); total.Dampers != 5000 {
+		t.Fatalf("%d dampers counted of 5000", total.Dampers)
+	}
+	most := 0 // arrangements of one group
+	task := r.task(s, &working, required, nil, new(scratch))
+	groups := s.Index().Groups()
+	for i := range groups {
+		n := 0
+		for _, way := range task.ways(&groups[i]) {
+			n += len(way[straight]) + len(way[adapted])
+		}
+		most = max(most, n)
+	}
+	if got := len(room.blocks) * blockSize; got > most+blockSize || room.used != 0 {
+		t.Errorf("explain took room for %d arrangements and left %d, and the largest group has %d", got, room.used, most)
+	}
+}

@@ -69,7 +69,7 @@ generate: ## make generated files anew
 .PHONY: vet
 vet: ## fail on files that aren't formatted, and on what go vet finds
 	@unformatted=$$(gofmt -l .); if [ -n "$$unformatted" ]; then echo "not formatted (make fmt):"; echo "$$unformatted"; exit 1; fi
-	go vet $(PACKAGES)
+	go vet -tags browser $(PACKAGES)
 
 .PHONY: lint
 lint: ## golangci-lint by .golangci.yml (built on first use, some minutes)

@@ -61,9 +61,18 @@ type Step struct {
 	Note
 	// Result is what the line comes to.
 	Result Value
-	// Source is where the rule came from: a standard and its table, "common
-	// practice" or "our choice"; "" for plain arithmetic.
+	// Source is where the rule came from, in English: a standard and its table,
+	// "common practice" or "our choice"; "" for plain arithmetic.
 	Source string
+}
+
+// SourceText gives Source in lang, and as it stands where that has no words for
+// it: a standard's number is the same in every language.
+func (s *Step) SourceText(lang string) string {
+	if text, ok := languages[lang].sources[s.Source]; ok {
+		return text
+	}
+	return s.Source
 }
 
 // Text gives the words for n in lang (English where lang has none) with

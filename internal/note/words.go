@@ -12,16 +12,20 @@ import (
 // fallback is the language that every text is to be had in.
 const fallback = "en"
 
-// termsFile holds a language's words for the contract's own words; every other
+// termsFile holds a language's words for the contract's own words, sourcesFile
+// those for where rules come from, by the English that steps carry; every other
 // file of its folder holds templates, one file a package.
-const termsFile = "terms.json"
+const (
+	termsFile   = "terms.json"
+	sourcesFile = "sources.json"
+)
 
 //go:embed */*.json
 var files embed.FS
 
 // language is the words of one language.
 type language struct {
-	templates, terms map[string]string
+	templates, terms, sources map[string]string
 }
 
 // languages are all that there are, by their folders' names: tags of RFC 5646.
@@ -45,11 +49,14 @@ func load() map[string]language {
 		}
 		tag := path.Dir(name)
 		if _, ok := all[tag]; !ok {
-			all[tag] = language{templates: map[string]string{}, terms: map[string]string{}}
+			all[tag] = language{templates: map[string]string{}, terms: map[string]string{}, sources: map[string]string{}}
 		}
 		into := all[tag].templates
-		if path.Base(name) == termsFile {
+		switch path.Base(name) {
+		case termsFile:
 			into = all[tag].terms
+		case sourcesFile:
+			into = all[tag].sources
 		}
 		for code, text := range part {
 			if _, twice := into[code]; twice {

@@ -311,7 +311,7 @@ func (w *writer) steps(name string, steps []note.Step) {
 		case note.Nothing:
 		}
 		if s.Source != "" {
-			w.text("source", s.Source)
+			w.text("source", s.SourceText(w.lang))
 		}
 		w.close()
 	}

@@ -66,7 +66,11 @@ const (
 // database that doesn't answer yet.
 func (k *keeper) run(ctx context.Context) error {
 	for pause := firstPause; ; pause = min(2*pause, longestPause) {
+		before := k.reached.Load()
 		err := k.keep(ctx)
+		if k.reached.Load() != before {
+			pause = firstPause // it was there meanwhile
+		}
 		if ctx.Err() != nil {
 			if errors.Is(err, context.Canceled) {
 				return nil // told to stop in the middle of starting
@@ -76,7 +80,7 @@ func (k *keeper) run(ctx context.Context) error {
 		if k.live.Load() == nil && !unreachable(err) {
 			return err
 		}
-		k.setReachable(false)
+		k.setReachable(err)
 		k.log.Error("the database is out of reach; trying again", "error", err, "pause", pause.String())
 		select {
 		case <-ctx.Done():
@@ -225,7 +229,9 @@ func (k *keeper) noteUses(ctx context.Context, store *postgres.Store) {
 		case <-tick.C:
 		}
 		writing, cancel := context.WithTimeout(context.WithoutCancel(ctx), 2*time.Second)
-		if err := store.NoteUsed(writing, k.keys.TakeUsed()); err != nil {
+		used := k.keys.TakeUsed()
+		if err := store.NoteUsed(writing, used); err != nil {
+			k.keys.PutBack(used)
 			k.log.Warn("when keys were last used could not be written down", "error", err)
 		}
 		cancel()
@@ -255,13 +261,19 @@ func (k *keeper) firstKeys(ctx context.Context, store *postgres.Store) error {
 	return nil
 }
 
-// setReachable marks the snapshot stale or not.
-func (k *keeper) setReachable(now bool) {
+// setReachable marks the snapshots stale or not: lost says why the database
+// doesn't answer, nil where it does.
+func (k *keeper) setReachable(lost error) {
+	now := lost == nil
 	if now || k.reachable.Load() {
 		k.reached.Store(time.Now().UnixNano())
 	}
 	if k.reachable.Swap(now) != now && k.live.Load() != nil {
-		k.log.Warn("the database's reach has changed", "reachable", now)
+		if now {
+			k.log.Warn("the database answers again")
+		} else {
+			k.log.Warn("the database doesn't answer any more", "error", lost)
+		}
 	}
 	k.live.SetStale(!now)
 	k.library.SetStale(!now)

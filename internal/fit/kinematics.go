@@ -64,6 +64,10 @@ func (r *Request) kinematics(w *measure.Working, faults *fault.List) *kinematics
 	}
 	if w.Value > 0 {
 		k.toPlanned(w)
+		if w.Low <= 0 {
+			faults.Add("/readings", "impossible_length", "along the linkage's curve nothing may be left of the length at ride height; check the readings, their tolerance and the points")
+			return nil
+		}
 	}
 	return k
 }
@@ -157,14 +161,14 @@ func (k *kinematics) fromGaps(r *Request, w *measure.Working, now float64, fault
 		r.unreachable(faults, "/condition/arch_gap", "", 0, err)
 		return false
 	}
-	change := unit.FromMm(now - at)
+	change := unit.FromMm(now) - unit.FromMm(at)
 	w.Value += change
 	w.Low += unit.FromMm(now) - longest.Length
 	w.High += unit.FromMm(now) - shortest.Length
 	uGap := ratio * w.GapTolerance.Mm() / sqrt3
 	w.StdUncertainty = math.Sqrt(w.StdUncertainty*w.StdUncertainty + 2*uGap*uGap)
 	w.Steps = append(w.Steps, note.Step{
-		Note:   note.New("ride_height_by_linkage", note.Len("wheel_travel", unit.FromMm(taped))),
+		Note:   note.New("ride_height_by_linkage", note.Len("wheel_travel", unit.FromMm(taped)), note.Len("from", unit.FromMm(at)), note.Len("to", unit.FromMm(now))),
 		Result: note.Len("length", w.Value),
 	})
 	w.Cautions = append(w.Cautions, note.New("corrected_to_ride_height", note.Len("by", change)))
@@ -179,7 +183,7 @@ func (k *kinematics) toPlanned(w *measure.Working) {
 	change := k.length + k.offset - w.Value
 	w.Value, w.Low, w.High = w.Value+change, w.Low+change, w.High+change
 	w.Steps = append(w.Steps, note.Step{
-		Note:   note.New("planned_change_by_linkage", note.Len("change", w.PlannedChange)),
+		Note:   note.New("planned_change_by_linkage", note.Len("change", w.PlannedChange), note.Len("from", k.now), note.Len("to", k.length)),
 		Result: note.Len("length", w.Value),
 	})
 }

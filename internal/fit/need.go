@@ -87,6 +87,10 @@ func (r *Request) needByMeasure(n *Required, ride unit.Length, faults *fault.Lis
 		// The readings were refused for the same faults already.
 		return
 	}
+	if bump <= 0 {
+		faults.Add("/travel/at_bump", "impossible_length", "nothing is left of at_bump after the corrections for what was measured to; check both")
+		return
+	}
 	if bump >= ride {
 		faults.Add("/travel/at_bump", "not_shorter", "at_bump must come to less than the length at ride height: the damper is compressed there")
 	}

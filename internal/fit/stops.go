@@ -67,9 +67,13 @@ func (t *task) stops(f *Fit) (*Stops, []note.Note) {
 	out := &Stops{}
 	var notes []note.Note
 	bumpReserve, droopReserve := t.asked.reserves()
-	bump, room := t.solidBy(f, bumpReserve)
+	bump, bumpRoom := t.solidBy(f, bumpReserve)
+	droop, droopRoom := t.tightBy(f, droopReserve)
+	if t.kin != nil && bumpRoom && droopRoom {
+		bump, droop = t.kin.together(f, bump, droop, bumpReserve, droopReserve)
+	}
 	switch {
-	case !room:
+	case !bumpRoom:
 		notes = append(notes, note.New("no_room_for_bump_stop", note.Len("reserve", bumpReserve)))
 	case bump.Found:
 		out.Bump = &bump.WheelTravel
@@ -82,9 +86,8 @@ func (t *task) stops(f *Fit) (*Stops, []note.Note) {
 			out.BumpStop = &stop
 		}
 	}
-	droop, room := t.tightBy(f, droopReserve)
 	switch {
-	case !room:
+	case !droopRoom:
 		notes = append(notes, note.New("no_room_for_strap", note.Len("reserve", droopReserve)))
 	case droop.Found:
 		out.Droop = &droop.WheelTravel
@@ -104,7 +107,7 @@ func (t *task) stops(f *Fit) (*Stops, []note.Note) {
 // than the reserve left; no room where it hasn't even that at ride.
 func (t *task) solidBy(f *Fit, reserve unit.Length) (stop linkage.Stop, room bool) {
 	if t.kin != nil {
-		return t.kin.sweep.SolidBy(t.kin.limits(f, reserve))
+		return t.kin.sweep.SolidBy(t.kin.guarded(f, reserve, +1))
 	}
 	stop, _ = linkage.ConstantStops(f.Travel.Compression, f.Travel.Extension, reserve, t.heights.ratio)
 	return stop, stop.WheelTravel >= 0
@@ -113,14 +116,30 @@ func (t *task) solidBy(f *Fit, reserve unit.Length) (stop linkage.Stop, room boo
 // tightBy is solidBy down from ride, negative.
 func (t *task) tightBy(f *Fit, reserve unit.Length) (stop linkage.Stop, room bool) {
 	if t.kin != nil {
-		return t.kin.sweep.TightBy(t.kin.limits(f, reserve))
+		return t.kin.sweep.TightBy(t.kin.guarded(f, reserve, -1))
 	}
 	_, stop = linkage.ConstantStops(f.Travel.Compression, f.Travel.Extension, reserve, t.heights.ratio)
 	return stop, stop.WheelTravel <= 0
 }
 
-// limits are the lengths by the linkage's points, mm, between which a damper
-// keeps the reserve.
-func (k *kinematics) limits(f *Fit, reserve unit.Length) (least, most float64) {
-	return k.byPoints(f.Compressed + reserve), k.byPoints(f.Extended - reserve)
+// guarded are the lengths by the linkage's points, mm, between which a damper
+// must stay on one way from ride, up for +1. A stop keeps its reserve at the end
+// that it guards, and at the other, which it comes to past dead centre, as far
+// as the travel asked for leaves it one there.
+func (k *kinematics) guarded(f *Fit, reserve unit.Length, way float64) (least, most float64) {
+	least, most = k.byPoints(f.Compressed+reserve), k.byPoints(f.Extended-reserve)
+	if _, ratio := k.sweep.Ride(); (ratio < 0) == (way < 0) {
+		return least, min(max(most, k.longest.Length.Mm()), k.byPoints(f.Extended))
+	}
+	return max(min(least, k.shortest.Length.Mm()), k.byPoints(f.Compressed)), most
+}
+
+// together draws both stops in where one wheel at each would take the damper
+// past either reserve.
+func (k *kinematics) together(f *Fit, bump, droop linkage.Stop, bumpReserve, droopReserve unit.Length) (_, _ linkage.Stop) {
+	inner, outer := bumpReserve, droopReserve
+	if _, ratio := k.sweep.Ride(); ratio < 0 {
+		inner, outer = outer, inner
+	}
+	return k.sweep.Together(bump, droop, k.byPoints(f.Compressed+inner), k.byPoints(f.Extended-outer))
 }

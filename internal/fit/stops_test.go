@@ -90,6 +90,24 @@ func TestStopsWithinTheRange(t *testing.T) {
 	}
 }
 
+// TestAStopsReserveIsOfTheEndThatItGuards: how much longer a damper could get
+// has no say in where its bump stop must be solid: √(265² - 120²) of height is
+// left at 240 + 25 mm, closed form.
+func TestAStopsReserveIsOfTheEndThatItGuards(t *testing.T) {
+	s := byHand()
+	s.bump, s.droop = 60*mm, 15*mm
+	r := onLinkage(asked(t, "16"), s, 0)
+	r.Readings.Tolerance, r.BumpStop = mm, stop(25*mm)
+	for _, extended := range []unit.Length{395 * mm, 394 * mm} {
+		f := find(t, r, stocked(eyes("one", 240*mm, extended))).Fits[0]
+		if f.Stops.Bump == nil || f.Stops.BumpStop == nil {
+			t.Errorf("%v extended: %v", extended, notesOf(&f))
+			continue
+		}
+		within(t, "bump stop", *f.Stops.Bump, 350-math.Sqrt(265*265-120*120), 1e-5)
+	}
+}
+
 // A damper that goes over centre 130 mm above ride, and is never shorter than
 // 120 there, is not bottomed at 100 mm; what stops it then is its length on the
 // far side.
@@ -167,7 +185,9 @@ func TestFaultsOfStops(t *testing.T) {
 }
 
 // TestStopsAreWhereTheReserveIsLeft: for every fit on every suspension the
-// damper has just the reserve left at a stop, by the linkage solved there.
+// damper has just the reserve left at a stop, by the linkage solved there: at the
+// end that the stop guards, and at the other as far as the travel asked for
+// leaves it one.
 func TestStopsAreWhereTheReserveIsLeft(t *testing.T) {
 	const change = 12 * mm
 	const off = 1.5
@@ -183,29 +203,48 @@ func TestStopsAreWhereTheReserveIsLeft(t *testing.T) {
 			for _, f := range find(t, r, s).Fits {
 				// Travel counts from the planned ride height, lengths from the
 				// reading.
-				spare := func(low, high unit.Length) float64 {
-					shortest, longest, err := l.Extremes((low - change).Mm(), (high - change).Mm())
+				extent := func(low, high unit.Length) (shortest, longest float64) {
+					a, b, err := l.Extremes((low - change).Mm(), (high - change).Mm())
 					if err != nil {
 						t.Fatal(err)
 					}
-					return min(shortest.Length.Mm()-(f.Compressed+6*mm).Mm()+off, (f.Extended-6*mm).Mm()-off-longest.Length.Mm())
+					return a.Length.Mm() + off, b.Length.Mm() + off
 				}
+				spare := func(low, high unit.Length, atCompressed, atExtended float64) float64 {
+					shortest, longest := extent(low, high)
+					return min(shortest-f.Compressed.Mm()-atCompressed, f.Extended.Mm()-atExtended-longest)
+				}
+				shortest, longest := extent(-one.droop, one.bump)
+				left := func(asked float64) float64 { return max(0, min(6, asked)) }
+				atCompressed, atExtended := left(shortest-f.Compressed.Mm()), left(f.Extended.Mm()-longest)
 				// An axle's other wheel may be anywhere in the range. Where that alone
 				// is too much, package linkage's own tests tell what is right.
 				var low, high unit.Length
 				if one.spec.Kind == linkage.SolidAxle {
-					if low, high = -one.droop, one.bump; spare(low, high) < 0 {
+					if low, high = -one.droop, one.bump; spare(low, high, 6, 6) < 0 {
 						continue
+					}
+					// Both stops together: a wheel at each. Where that leaves nothing
+					// they may have been drawn in, and leave more one by one.
+					if b, d := f.Stops.Bump, f.Stops.Droop; b != nil && d != nil {
+						got := spare(*d, *b, 6, 6)
+						if got < -2e-4 {
+							t.Errorf("%s, %s: %v mm over the reserve with a wheel at each stop", one.name, f.Damper.Code, got)
+						}
+						if got < 2e-4 {
+							fits++
+							continue
+						}
 					}
 				}
 				fits++
 				if b := f.Stops.Bump; b != nil {
-					if got := spare(low, *b); math.Abs(got) > 2e-4 {
+					if got := spare(low, *b, 6, atExtended); math.Abs(got) > 2e-4 {
 						t.Errorf("%s, %s: %v mm over the reserve at the bump stop", one.name, f.Damper.Code, got)
 					}
 				}
 				if d := f.Stops.Droop; d != nil {
-					if got := spare(*d, high); math.Abs(got) > 2e-4 {
+					if got := spare(*d, high, atCompressed, 6); math.Abs(got) > 2e-4 {
 						t.Errorf("%s, %s: %v mm over the reserve at the strap", one.name, f.Damper.Code, got)
 					}
 				}

@@ -2,7 +2,9 @@ package httpapi
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"runtime/debug"
 	"slices"
 	"sync"
 	"time"
@@ -48,11 +50,16 @@ const (
 	// many dampers together, but the last one always.
 	mostKept        = 16
 	mostKeptDampers = 400_000
-	// mostLoading revisions are read at once.
+	// mostLoading revisions are read at once, and mostWaiting of one owner wait
+	// for that.
 	mostLoading = 2
+	mostWaiting = 16
 	// loadTime is how long a reading may take.
 	loadTime = time.Minute
 )
+
+// errBusy says that more revisions are being asked for than can be read.
+var errBusy = errors.New("too many revisions are being read")
 
 func newArchive(load func(context.Context, int64, string, int) (*catalog.Snapshot, error)) *archive {
 	return &archive{load: load, loading: make(chan struct{}, mostLoading), pending: map[folioID]*read{}}
@@ -74,6 +81,10 @@ func (a *archive) get(ctx context.Context, owner int64, name string, number int)
 	}
 	r, ok := a.pending[id]
 	if !ok {
+		if a.waiting(owner) >= mostWaiting {
+			a.mu.Unlock()
+			return nil, errBusy
+		}
 		r = &read{done: make(chan struct{})}
 		a.pending[id] = r
 		go a.read(context.WithoutCancel(ctx), id, r)
@@ -87,12 +98,22 @@ func (a *archive) get(ctx context.Context, owner int64, name string, number int)
 	}
 }
 
+// waiting counts the revisions of an owner that are being read or wait for it.
+func (a *archive) waiting(owner int64) (n int) {
+	for id := range a.pending {
+		if id.owner == owner {
+			n++
+		}
+	}
+	return n
+}
+
 func (a *archive) read(ctx context.Context, id folioID, r *read) {
 	ctx, cancel := context.WithTimeout(ctx, loadTime)
 	defer cancel()
 	select {
 	case a.loading <- struct{}{}:
-		r.snapshot, r.err = a.load(ctx, id.owner, id.name, id.number)
+		r.snapshot, r.err = a.loadOne(ctx, id)
 		<-a.loading
 	case <-ctx.Done():
 		r.err = ctx.Err()
@@ -104,6 +125,17 @@ func (a *archive) read(ctx context.Context, id folioID, r *read) {
 		a.keep(&folio{id, r.snapshot})
 	}
 	close(r.done)
+}
+
+// loadOne loads a revision. No handler stands around it, so it sees to its own
+// panics.
+func (a *archive) loadOne(ctx context.Context, id folioID) (_ *catalog.Snapshot, err error) {
+	defer func() {
+		if v := recover(); v != nil {
+			err = &panicked{v, debug.Stack()}
+		}
+	}()
+	return a.load(ctx, id.owner, id.name, id.number)
 }
 
 // keep puts f in and drops what was asked for longest ago.

@@ -2,7 +2,6 @@ package httpapi_test
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"net/url"
 	"slices"
@@ -64,7 +63,7 @@ func newShops(tb testing.TB) *shops {
 			s.archived = append(s.archived, fmt.Sprint(owner, " ", name, " ", number))
 			switch {
 			case number == 99:
-				return nil, errors.New("the cable is out")
+				return nil, fmt.Errorf("%w: the cable is out", shop.ErrUnreachable)
 			case number > 2:
 				return nil, catalog.ErrNotFound
 			}

@@ -8,6 +8,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/shop"
 	"midstroke/internal/wire"
 )
 
@@ -104,10 +105,11 @@ func (h *Handler) hold(c echo.Context, n named) (held, error) {
 	return held{older, stale}, nil
 }
 
-// outOfReach is the problem of what only the database knows while it doesn't
-// answer.
+// outOfReach makes a problem of an error of what only the database knows: out
+// of order while that doesn't answer, or has too much to do. Any other error
+// is one of ours, and stays what it is.
 func outOfReach(err error) error {
-	if errors.Is(err, context.Canceled) {
+	if !errors.Is(err, shop.ErrUnreachable) && !errors.Is(err, context.DeadlineExceeded) && !errors.Is(err, errBusy) {
 		return err
 	}
 	p := newProblem(outOfOrder, "What this needs can't be had from the database just now; ask again in a moment").with("Retry-After", "5")

@@ -1,6 +1,7 @@
 package httpapi
 
 import (
+	"context"
 	"encoding/hex"
 	"errors"
 	"fmt"
@@ -71,6 +72,10 @@ func (h *Handler) admitted(next echo.HandlerFunc) echo.HandlerFunc {
 	}
 }
 
+// statusHungUp is what the log and the metrics call a caller that went away
+// before it was answered. No standard has it; proxies made it customary.
+const statusHungUp = 499
+
 // quietRoute names the routes that machines ask every few seconds.
 func quietRoute(route string) bool {
 	return route == "/healthz" || route == "/readyz" || route == "/metrics"
@@ -101,6 +106,11 @@ func caught(next echo.HandlerFunc, c echo.Context) (err error) {
 // spreadsheet asked for that.
 func (h *Handler) tell(c echo.Context, id string, err error) {
 	w, r := c.Response(), c.Request()
+	if errors.Is(err, context.Canceled) && r.Context().Err() != nil {
+		// Nobody is there to be told anything.
+		w.Status = statusHungUp
+		return
+	}
 	p := problemOf(err)
 	if p.kind == internalError || p.kind == outOfOrder {
 		attrs := []slog.Attr{slog.String("request_id", id), slog.String("route", c.Path()), slog.Any("error", reasonOf(p, err))}

@@ -12,6 +12,7 @@ import (
 	"net/url"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/labstack/echo/v4"
 
@@ -78,10 +79,17 @@ func storeProblem(err error, in shop.Place) error {
 		return newProblem(wrongState, "%s", conflict.Detail)
 	case errors.As(err, &faults):
 		return fileFaults(faults)
-	case errors.Is(err, shop.ErrUnreachable):
-		return outOfReach(err)
 	}
-	return err
+	return outOfReach(err)
+}
+
+// askTime is how long what is looked up or changed in the database may take,
+// where no file is read.
+const askTime = 10 * time.Second
+
+// patient bounds what a request waits for the store.
+func patient(c echo.Context, most time.Duration) (context.Context, context.CancelFunc) {
+	return context.WithTimeout(c.Request().Context(), most)
 }
 
 // fileFaults makes a problem of what is wrong with uploaded files.
@@ -115,7 +123,9 @@ func (h *Handler) postRevision(c echo.Context) error {
 		return err
 	}
 	// Before a large file is taken in for nothing.
-	if _, err := store.Revisions(c.Request().Context(), in, 0, 1); err != nil {
+	ctx, cancel := patient(c, uploadTime)
+	defer cancel()
+	if _, err := store.Revisions(ctx, in, 0, 1); err != nil {
 		return storeProblem(err, in)
 	}
 	file, err := receive(c)
@@ -127,7 +137,7 @@ func (h *Handler) postRevision(c echo.Context) error {
 	if err != nil {
 		return storeProblem(err, in)
 	}
-	r, err := store.Draft(c.Request().Context(), in, parts, note, by(c))
+	r, err := store.Draft(ctx, in, parts, note, by(c))
 	if err != nil {
 		return storeProblem(err, in)
 	}
@@ -168,7 +178,9 @@ func (h *Handler) listRevisions(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	list, err := store.Revisions(c.Request().Context(), in, below, limit+1)
+	ctx, cancel := patient(c, askTime)
+	defer cancel()
+	list, err := store.Revisions(ctx, in, below, limit+1)
 	if err != nil {
 		return storeProblem(err, in)
 	}
@@ -195,7 +207,9 @@ func (h *Handler) oneRevision(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	r, err := store.Describe(c.Request().Context(), in, number)
+	ctx, cancel := patient(c, askTime)
+	defer cancel()
+	r, err := store.Describe(ctx, in, number)
 	if err != nil {
 		return storeProblem(err, in)
 	}
@@ -225,7 +239,9 @@ func (h *Handler) makeCurrent(c echo.Context, action shop.Action) error {
 	if err != nil {
 		return err
 	}
-	r, err := store.Release(c.Request().Context(), in, number, action, by(c), func(now shop.Revision) error {
+	ctx, cancel := patient(c, askTime)
+	defer cancel()
+	r, err := store.Release(ctx, in, number, action, by(c), func(now shop.Revision) error {
 		return agreed(ifMatch, &now)
 	})
 	if err != nil {

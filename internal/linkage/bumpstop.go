@@ -158,8 +158,10 @@ type StrapFit struct {
 // (geometry; the stretch is common practice). s must have passed Check.
 func (s Strap) For(by unit.Length) StrapFit {
 	open := s.Distance - by.Scale(s.MotionRatio)
-	// Rounded down: a strap must not be tight a hair too late.
-	f := StrapFit{Length: unit.Length(math.Floor(float64(open) / (1 + s.Stretch)))}
+	// Rounded down: a strap must not be tight a hair too late. What floating
+	// point alone takes off a whole number of nanometres is no such hair.
+	const noise = 1e-12
+	f := StrapFit{Length: unit.Length(math.Floor(float64(open) / (1 + s.Stretch) * (1 + noise)))}
 	f.Steps = []note.Step{
 		{
 			Note:   note.New("strap_anchors", note.Len("distance", s.Distance), note.Len("by", by), note.Num("motion_ratio", s.MotionRatio, "")),

@@ -185,6 +185,56 @@ func (s *Sweep) axleStop(a *axle, l limits, way float64) (float64, bool) {
 	return o.last(from, left)
 }
 
+// Together draws in an axle's bump stop and strap, each of which was found with
+// the other wheel no farther than the range, until one wheel may be at the one
+// and the other at the other: no travels between the two take the damper
+// outside the limits, mm. Both are drawn in by one share of their way to the
+// range, or to ride where the range itself is too much. Where a stop was not
+// Found it stands at the end of what can be reached, and becomes one if it has
+// to be drawn in. The stops of any other linkage, whose wheel is at one place at
+// a time, stay as they are.
+func (s *Sweep) Together(solid, tight Stop, least, most float64) (_, _ Stop) {
+	a, ok := s.linkage.motion.(axle)
+	if !ok {
+		return solid, tight
+	}
+	far := limits{a.low.z, a.high.z}
+	if tight.Found {
+		far.least = s.ride + tight.WheelTravel.Mm()
+	}
+	if solid.Found {
+		far.most = s.ride + solid.WheelTravel.Mm()
+	}
+	lowest, highest := a.tilt.span()
+	widest := min(-lowest, highest)
+	spare := func(square limits) float64 {
+		if square.most-square.least > widest {
+			return -(square.most - square.least - widest) // the wheels can't be so far apart
+		}
+		e := a.overSquare(square.least, square.most)
+		return limits{least, most}.spare(e.shortest.length, e.longest.length)
+	}
+	left := spare(far)
+	if left >= -sameLength {
+		return solid, tight
+	}
+	near := limits{max(far.least, s.low), min(far.most, s.high)}
+	inside := spare(near)
+	if inside < 0 {
+		far, left = near, inside
+		near = limits{s.ride, s.ride}
+		if inside = spare(near); inside < 0 {
+			return solid, tight
+		}
+	}
+	drawn := func(f float64) limits {
+		return limits{near.least + f*(far.least-near.least), near.most + f*(far.most-near.most)}
+	}
+	f := root(func(f float64) float64 { return spare(drawn(f)) }, 0, inside, 1, left, turnTolerance)
+	at := drawn(max(0, f-2*turnTolerance)) // a hair less, as f may be out by
+	return Stop{unit.FromMm(at.most - s.ride), true}, Stop{unit.FromMm(at.least - s.ride), true}
+}
+
 // outer is a square of left and right travels, one end of which moves out.
 type outer struct {
 	axle       *axle

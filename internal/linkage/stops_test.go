@@ -271,3 +271,72 @@ func TestStopFaults(t *testing.T) {
 		t.Errorf("got  %v\nwant %s", got, want)
 	}
 }
+
+// TestAnAxlesStopsHoldTogether: with one wheel at the bump stop and the other at
+// the strap the damper is still within its limits, and where one stop was drawn
+// in for that, at one of them. A leaned damper needs it, an upright one hardly.
+func TestAnAxlesStopsHoldTogether(t *testing.T) {
+	drawn := 0
+	rapid.Check(t, func(t *rapid.T) {
+		l := mustNew(t, randomAxle(t))
+		r := linkage.Range{Bump: unit.FromMm(rapid.Float64Range(20, 90).Draw(t, "bump")), Droop: unit.FromMm(rapid.Float64Range(20, 90).Draw(t, "droop"))}
+		s, err := l.Sweep(0, r)
+		if err != nil {
+			t.Skip(err)
+		}
+		shortest, longest := s.Extremes()
+		spare := rapid.Float64Range(-10, 20).Draw(t, "spare")
+		least, most := shortest.Length.Mm()-spare, longest.Length.Mm()+spare
+		bump, ok := s.SolidBy(least, most)
+		droop, _ := s.TightBy(least, most)
+		if !ok {
+			t.Skip("no room at ride")
+		}
+		solid, tight := s.Together(bump, droop, least, most)
+		if !solid.Found || !tight.Found {
+			return
+		}
+		if solid.WheelTravel > bump.WheelTravel && bump.Found || tight.WheelTravel < droop.WheelTravel && droop.Found {
+			t.Fatalf("drawn out: %v to %v, %v to %v", bump, solid, droop, tight)
+		}
+		short, long, err := l.Extremes(tight.WheelTravel.Mm(), solid.WheelTravel.Mm())
+		if err != nil {
+			t.Fatal(err)
+		}
+		left := min(short.Length.Mm()-least, most-long.Length.Mm())
+		if left < -1e-5 {
+			t.Fatalf("%v over with a wheel at each stop", -left)
+		}
+		if solid != bump || tight != droop {
+			drawn++
+			if left > 1e-3 {
+				t.Fatalf("drawn in by %v too much", left)
+			}
+		}
+	})
+	if drawn == 0 {
+		t.Error("no stops had to be drawn in")
+	}
+}
+
+// TestALeanedAxlesStops: 57° of lean, found by a reader who tried it: each stop
+// for itself let the damper get 14 mm longer than its limit, by the lengths at
+// one wheel 85.24 down and the other 211.90 up.
+func TestALeanedAxlesStops(t *testing.T) {
+	l := mustNew(t, linkage.Spec{
+		Kind: linkage.SolidAxle, RollPoint: pt(0, 0, 667), Wheels: linkage.Wheels{Left: pt(0, 750, 350), Right: pt(0, -750, 350)},
+		Damper: linkage.Damper{Upper: pt(86, 658, 432), Lower: pt(0, 567, 351)},
+	})
+	s, err := l.Sweep(0, linkage.Range{Bump: mm(75), Droop: mm(65)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	shortest, longest := s.Extremes()
+	least, most := shortest.Length.Mm()-15, longest.Length.Mm()+15
+	bump, _ := s.SolidBy(least, most)
+	droop, _ := s.TightBy(least, most)
+	solid, tight := s.Together(bump, droop, least, most)
+	if solid.WheelTravel >= bump.WheelTravel || tight.WheelTravel <= droop.WheelTravel || solid.WheelTravel < mm(75) || tight.WheelTravel > mm(-65) {
+		t.Errorf("drawn in from %v and %v to %v and %v", droop, bump, tight, solid)
+	}
+}

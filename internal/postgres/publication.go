@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 
 	"github.com/jackc/pgx/v5"
 
@@ -34,10 +35,15 @@ func write(ctx context.Context, tx pgx.Tx, in shop.Place, parts shop.Parts, note
 	if err != nil {
 		return rev, err
 	}
-	// The lock on the catalogue's row makes the numbers one row.
-	rev.catalog, err = lockCatalog(ctx, tx, in)
+	rev.catalog, err = findCatalog(ctx, tx, in, "")
 	if err != nil {
 		return rev, err
+	}
+	// One draft of a catalogue after the other makes the numbers one row. The
+	// catalogue's own row stays free meanwhile: a draft may take minutes, and
+	// nobody is to wait for it who publishes another or goes back.
+	if _, err := tx.Exec(ctx, "SELECT pg_advisory_xact_lock($1, $2)", draftLock, int32(rev.catalog%math.MaxInt32)); err != nil {
+		return rev, fmt.Errorf("wait for another draft of %s: %w", in.Catalog, err)
 	}
 	err = tx.QueryRow(ctx, `
 		INSERT INTO revisions (catalog_id, number, currency,
@@ -72,10 +78,13 @@ func write(ctx context.Context, tx pgx.Tx, in shop.Place, parts shop.Parts, note
 	return rev, nil
 }
 
-// lockCatalog finds a catalogue and keeps others from changing it until the
-// transaction ends.
-func lockCatalog(ctx context.Context, tx pgx.Tx, in shop.Place) (id int64, err error) {
-	err = tx.QueryRow(ctx, "SELECT id FROM catalogs WHERE name = $1 AND ($2 = 0 OR shop_id = $2) FOR UPDATE", in.Catalog, in.Shop).Scan(&id)
+// draftLock tells the advisory locks of drafts from any others.
+const draftLock int32 = 0x6d696473
+
+// findCatalog gives a catalogue's number, or catalog.ErrNotFound. lock is what
+// SELECT is to lock its row by, or "".
+func findCatalog(ctx context.Context, tx pgx.Tx, in shop.Place, lock string) (id int64, err error) {
+	err = tx.QueryRow(ctx, "SELECT id FROM catalogs WHERE name = $1 AND ($2 = 0 OR shop_id = $2) "+lock, in.Catalog, in.Shop).Scan(&id)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return 0, fmt.Errorf("%w: %s", catalog.ErrNotFound, in.Catalog)
 	}
@@ -85,12 +94,24 @@ func lockCatalog(ctx context.Context, tx pgx.Tx, in shop.Place) (id int64, err e
 	return id, nil
 }
 
+// toRelease locks a catalogue's row against others that would change what is
+// answered from, and not against those that refer to it.
+const toRelease = "FOR NO KEY UPDATE"
+
 const revisionColumns = `c.name, r.number, r.state = 'published', coalesce(c.current, 0), coalesce(r.based_on, 0), r.note, r.created_at, r.created_by`
+
+// scanRevision reads a row of revisionColumns.
+func scanRevision(row pgx.CollectableRow) (r shop.Revision, err error) {
+	err = row.Scan(&r.Catalog, &r.Number, &r.Published, &r.Current, &r.BasedOn, &r.Note, &r.Created, &r.CreatedBy)
+	return r, err
+}
 
 // describe reads what is known of one revision.
 func describe(ctx context.Context, tx pgx.Tx, id int64, number int) (r shop.Revision, err error) {
-	err = tx.QueryRow(ctx, "SELECT "+revisionColumns+" FROM revisions r JOIN catalogs c ON c.id = r.catalog_id WHERE c.id = $1 AND r.number = $2", id, number).
-		Scan(&r.Catalog, &r.Number, &r.Published, &r.Current, &r.BasedOn, &r.Note, &r.Created, &r.CreatedBy)
+	rows, err := tx.Query(ctx, "SELECT "+revisionColumns+" FROM revisions r JOIN catalogs c ON c.id = r.catalog_id WHERE c.id = $1 AND r.number = $2", id, number)
+	if err == nil {
+		r, err = pgx.CollectExactlyOneRow(rows, scanRevision)
+	}
 	if errors.Is(err, pgx.ErrNoRows) {
 		return r, fmt.Errorf("%w: revision %d", catalog.ErrNotFound, number)
 	}
@@ -134,7 +155,7 @@ func publications(ctx context.Context, tx pgx.Tx, id int64, of []*shop.Revision)
 // answers catalog.ErrNotFound where there is none.
 func (s *Store) Describe(ctx context.Context, in shop.Place, number int) (r shop.Revision, err error) {
 	err = s.reading(ctx, in.Shop, func(tx pgx.Tx) error {
-		id, err := findCatalog(ctx, tx, in)
+		id, err := findCatalog(ctx, tx, in, "")
 		if err != nil {
 			return err
 		}
@@ -144,22 +165,11 @@ func (s *Store) Describe(ctx context.Context, in shop.Place, number int) (r shop
 	return r, err
 }
 
-func findCatalog(ctx context.Context, tx pgx.Tx, in shop.Place) (id int64, err error) {
-	err = tx.QueryRow(ctx, "SELECT id FROM catalogs WHERE name = $1 AND ($2 = 0 OR shop_id = $2)", in.Catalog, in.Shop).Scan(&id)
-	if errors.Is(err, pgx.ErrNoRows) {
-		return 0, fmt.Errorf("%w: %s", catalog.ErrNotFound, in.Catalog)
-	}
-	if err != nil {
-		return 0, fmt.Errorf("find %s: %w", in.Catalog, err)
-	}
-	return id, nil
-}
-
 // Revisions lists a catalogue's revisions, the last first: at most limit of
 // those with numbers below one, or of all where that is 0.
 func (s *Store) Revisions(ctx context.Context, in shop.Place, below, limit int) (list []shop.Revision, err error) {
 	err = s.reading(ctx, in.Shop, func(tx pgx.Tx) error {
-		id, err := findCatalog(ctx, tx, in)
+		id, err := findCatalog(ctx, tx, in, "")
 		if err != nil {
 			return err
 		}
@@ -168,10 +178,7 @@ func (s *Store) Revisions(ctx context.Context, in shop.Place, below, limit int) 
 		if err != nil {
 			return fmt.Errorf("list revisions of %s: %w", in.Catalog, err)
 		}
-		list, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (r shop.Revision, err error) {
-			err = row.Scan(&r.Catalog, &r.Number, &r.Published, &r.Current, &r.BasedOn, &r.Note, &r.Created, &r.CreatedBy)
-			return r, err
-		})
+		list, err = pgx.CollectRows(rows, scanRevision)
 		if err != nil {
 			return fmt.Errorf("list revisions of %s: %w", in.Catalog, err)
 		}
@@ -192,7 +199,7 @@ func (s *Store) Revisions(ctx context.Context, in shop.Place, below, limit int) 
 // action, and catalog.ErrNotFound where there is no such revision.
 func (s *Store) Release(ctx context.Context, in shop.Place, number int, action shop.Action, by string, agree func(shop.Revision) error) (r shop.Revision, err error) {
 	err = s.working(ctx, in.Shop, func(tx pgx.Tx) error {
-		id, err := lockCatalog(ctx, tx, in)
+		id, err := findCatalog(ctx, tx, in, toRelease)
 		if err != nil {
 			return err
 		}

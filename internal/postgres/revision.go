@@ -129,6 +129,9 @@ func (s *Store) PublishParts(ctx context.Context, name string, parts shop.Parts,
 		if err != nil {
 			return err
 		}
+		if _, err := findCatalog(ctx, tx, shop.Place{Catalog: name}, toRelease); err != nil {
+			return err
+		}
 		r, err := describe(ctx, tx, rev.catalog, rev.number)
 		if err != nil {
 			return err

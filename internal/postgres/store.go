@@ -93,8 +93,9 @@ func reached(err error) error {
 	var told *pgconn.PgError
 	switch {
 	case errors.As(err, &told):
-		// Class 57, operator intervention: it is about to go down.
-		if !strings.HasPrefix(told.Code, "57P") {
+		// Classes 08, connection exception, and 57P, operator intervention: it
+		// is about to go down. 53300: it has too many connections.
+		if !strings.HasPrefix(told.Code, "08") && !strings.HasPrefix(told.Code, "57P") && told.Code != "53300" {
 			return err
 		}
 	case !errors.As(err, &connect) && !errors.As(err, &network) && !errors.Is(err, io.ErrUnexpectedEOF):

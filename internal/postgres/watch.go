@@ -27,8 +27,8 @@ type Watcher struct {
 	// Optional.
 	Keys func([]shop.Key)
 	// Reachable is told whether the database answers, at first and whenever
-	// that changes. Optional.
-	Reachable func(bool)
+	// that changes: nil where it does, else why it doesn't. Optional.
+	Reachable func(error)
 	// Poll is how often to look without having heard anything: what was
 	// missed by a proxy that dropped the connection without a word. Defaults
 	// to 30 s.
@@ -63,13 +63,14 @@ func (s *Store) Watch(ctx context.Context, w Watcher) error {
 	w.Poll, w.Patience = cmp.Or(w.Poll, defaultPoll), cmp.Or(w.Patience, defaultPatience)
 	v := &vigil{Watcher: w, config: s.pool.Config().ConnConfig, told: map[string]Release{}}
 	for wait := firstWait; ; wait = min(2*wait, longestGap) {
-		if v.listen(ctx) {
+		connected, err := v.listen(ctx)
+		if connected {
 			wait = firstWait
 		}
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}
-		v.reachable(false)
+		v.reachable(err)
 		// What cut this connection off has likely cut off those of the pool,
 		// which show it only when they are used.
 		s.pool.Reset()
@@ -82,6 +83,8 @@ func (s *Store) Watch(ctx context.Context, w Watcher) error {
 	}
 }
 
+var errLost = errors.New("the connection was lost")
+
 // vigil is one Watch.
 type vigil struct {
 	Watcher
@@ -90,19 +93,20 @@ type vigil struct {
 	state  *bool              // what Reachable was told, nil before
 }
 
-func (v *vigil) reachable(now bool) {
+func (v *vigil) reachable(lost error) {
+	now := lost == nil
 	if v.Reachable != nil && (v.state == nil || *v.state != now) {
-		v.Reachable(now)
+		v.Reachable(lost)
 	}
 	v.state = &now
 }
 
-// listen tells what there is and what comes until the connection is lost, and
-// says whether there was one.
-func (v *vigil) listen(ctx context.Context) bool {
+// listen tells what there is and what comes until the connection is lost. It
+// says whether there was one, and why there is none any more.
+func (v *vigil) listen(ctx context.Context) (connected bool, _ error) {
 	conn, err := pgx.ConnectConfig(ctx, v.config)
 	if err != nil {
-		return false
+		return false, err
 	}
 	defer func() {
 		ending, cancel := context.WithTimeout(context.WithoutCancel(ctx), time.Second)
@@ -117,7 +121,7 @@ func (v *vigil) listen(ctx context.Context) bool {
 		_, err := conn.Exec(ctx, "SET midstroke.shop = '"+everyShop+"'; LISTEN revision_published; LISTEN keys_changed")
 		return err
 	}); err != nil {
-		return false
+		return false, err
 	}
 	for {
 		// Keys first: a revoked one is not to wait for a large revision.
@@ -134,9 +138,9 @@ func (v *vigil) listen(ctx context.Context) bool {
 			return err
 		})
 		if err != nil {
-			return true
+			return true, err
 		}
-		v.reachable(true)
+		v.reachable(nil)
 		next := v.Poll
 		if !v.tell(ctx, releases) {
 			next = min(next, retryAfter)
@@ -145,7 +149,7 @@ func (v *vigil) listen(ctx context.Context) bool {
 		_, err = conn.WaitForNotification(quiet)
 		cancel()
 		if err != nil && !pgconn.Timeout(err) || conn.IsClosed() || ctx.Err() != nil {
-			return true
+			return true, cmp.Or(err, errLost)
 		}
 	}
 }

@@ -25,7 +25,7 @@ func watch(t *testing.T, s *postgres.Store, poll time.Duration, refuse func(revi
 				news <- fmt.Sprint(r.Catalog, " ", r.Revision)
 				return refuse(r.Revision)
 			},
-			Reachable: func(now bool) { states <- now },
+			Reachable: func(lost error) { states <- lost == nil },
 			Poll:      poll,
 		})
 	}()

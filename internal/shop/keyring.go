@@ -26,8 +26,14 @@ type held struct {
 // Replace puts keys in the place of all that were known before.
 func (r *Keyring) Replace(keys []Key) {
 	m := make(map[[sha256.Size]byte]*held, len(keys))
+	before := r.keys.Load()
 	for _, k := range keys {
 		h := &held{Key: k}
+		if before != nil {
+			if was, ok := (*before)[k.Hash]; ok {
+				h.noted.Store(was.noted.Load())
+			}
+		}
 		m[k.Hash] = h
 	}
 	r.keys.Store(&m)
@@ -75,6 +81,20 @@ func (r *Keyring) Used(k *Key, now time.Time) {
 		r.used = map[int64]time.Time{}
 	}
 	r.used[k.ID] = now
+}
+
+// PutBack returns what TakeUsed gave, where it could not be written down.
+func (r *Keyring) PutBack(used map[int64]time.Time) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	for id, at := range used {
+		if now, ok := r.used[id]; !ok || now.Before(at) {
+			if r.used == nil {
+				r.used = map[int64]time.Time{}
+			}
+			r.used[id] = at
+		}
+	}
 }
 
 // TakeUsed gives when keys were used, by id, since it was last called.

@@ -95,6 +95,15 @@ func TestFitAsATable(t *testing.T) {
 	}
 }
 
+func TestImportOfAFileThatIsNotThere(t *testing.T) {
+	missing := filepath.Join(t.TempDir(), "missing.csv")
+	out, err := command("import", missing, "--catalog", "demo", "--data-dir", filepath.Join(t.TempDir(), "data")).CombinedOutput()
+	var exit *exec.ExitError
+	if !errors.As(err, &exit) || exit.ExitCode() != 1 || !strings.Contains(string(out), missing) || strings.Count(string(out), "\n") != 1 {
+		t.Errorf("import: %v\n%s", err, out)
+	}
+}
+
 func TestImportNamesEveryFaultAndWritesNothing(t *testing.T) {
 	dir := t.TempDir()
 	const csv = "code,construction,compressed,extended,length_tolerance,body_diameter,upper_style,lower_style\n" +

@@ -13,14 +13,14 @@ import (
 	"midstroke/internal/postgres"
 	"midstroke/internal/shop"
 	"midstroke/internal/wire"
+	"midstroke/migrations"
 	"midstroke/testdata/demo"
 )
 
 type fitCommand struct {
-	Table    bool          `xor:"form" help:"Answer as a table to read; what a terminal gets unless --json is given."`
-	JSON     bool          `xor:"form" name:"json" help:"Answer as JSON; what a pipe or a file gets unless --table is given."`
-	Database databaseFlags `embed:""`
-	LogLevel slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"warn" help:"Least level that is logged: debug, info, warn or error."`
+	Table bool       `xor:"form" help:"Answer as a table to read; what a terminal gets unless --json is given."`
+	JSON  bool       `xor:"form" name:"json" help:"Answer as JSON; what a pipe or a file gets unless --table is given."`
+	Store storeFlags `embed:""`
 }
 
 // mostRequest is the longest request that is read, as over HTTP.
@@ -30,7 +30,7 @@ const mostRequest = 1 << 20
 // database that is named, from the private one, or, where there has never been
 // one, from the demo that comes with the program.
 func (f *fitCommand) Run(ctx context.Context, c console) error {
-	log := newLog(c.err, f.LogLevel)
+	log := newLog(c.err, f.Store.LogLevel)
 	body, err := io.ReadAll(io.LimitReader(c.in, mostRequest+1))
 	if err != nil {
 		return err
@@ -86,8 +86,8 @@ func (f *fitCommand) snapshot(ctx context.Context, log *slog.Logger, r *wire.Fit
 	if name == "" {
 		name = demoCatalog
 	}
-	if f.Database.DatabaseURL == "" {
-		started, err := f.Database.everStarted()
+	if f.Store.Database.DatabaseURL == "" {
+		started, err := f.Store.Database.everStarted()
 		if err != nil {
 			return nil, err
 		}
@@ -95,11 +95,17 @@ func (f *fitCommand) snapshot(ctx context.Context, log *slog.Logger, r *wire.Fit
 			return builtIn(name, r.Revision)
 		}
 	}
-	db, err := f.Database.open(ctx, log)
+	db, err := f.Store.Database.open(ctx, log)
 	if err != nil {
 		return nil, err
 	}
 	defer func() { err = errors.Join(err, db.close()) }()
+	// It only reads, so it changes no tables either.
+	if pending, err := migrations.Pending(ctx, db.url); err != nil {
+		return nil, err
+	} else if pending {
+		return nil, errors.New("the database's tables are older than this program: run midstroke migrate, or serve, first")
+	}
 	store, err := postgres.Open(ctx, db.url)
 	if err != nil {
 		return nil, err

@@ -59,14 +59,14 @@ var partFiles = []string{table.SettingsFile, table.DampersFile, table.SleevesFil
 // shut closes them.
 func openFiles(paths []string) (files []table.File, shut func(), err error) {
 	var open []*os.File
-	shut = func() {
+	shutAll := func() {
 		for _, f := range open {
 			_ = f.Close()
 		}
 	}
 	defer func() {
 		if err != nil {
-			shut()
+			shutAll()
 		}
 	}()
 	for _, path := range spread(paths) {
@@ -84,7 +84,7 @@ func openFiles(paths []string) (files []table.File, shut func(), err error) {
 		}
 		files = append(files, table.File{Name: filepath.Base(path), Data: f, Size: info.Size()})
 	}
-	return files, shut, nil
+	return files, shutAll, nil
 }
 
 // spread gives each file for itself, and each folder as the files it may hold.

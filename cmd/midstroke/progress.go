@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"os"
 	"time"
 )
 
@@ -21,10 +20,8 @@ const progressEvery = 200 * time.Millisecond
 
 func newProgress(to io.Writer) *progress {
 	p := &progress{start: time.Now()}
-	if file, ok := to.(*os.File); ok {
-		if info, err := file.Stat(); err == nil && info.Mode()&os.ModeCharDevice != 0 {
-			p.to = to
-		}
+	if isTerminal(to) {
+		p.to = to
 	}
 	return p
 }

@@ -3,7 +3,8 @@
 // all that HTTP asks of a good server: problems, negotiation, validators,
 // limits, logs and metrics.
 //
-// A request takes the newest snapshot once and never waits for a database.
+// A request for the newest revision takes its snapshot once and never waits for
+// a database; only those for older ones, drafts and uploads do.
 // The router behind it is a matter of this package alone.
 package httpapi
 

@@ -254,6 +254,10 @@ func orEnded(err error) error {
 // URL is the address of the application's database, as its owner.
 func (s *Server) URL() string { return address(s.socket, appRole, appDatabase) }
 
+// AdminURL is the address of the same database as the cluster's superuser, for
+// tests of what is done for one. The service never uses it.
+func (s *Server) AdminURL() string { return address(s.socket, adminRole, appDatabase) }
+
 // Done is closed when the server has ended, by Stop or by itself.
 func (s *Server) Done() <-chan struct{} { return s.child.done }
 

@@ -71,7 +71,7 @@ func (s *Store) Keys(ctx context.Context, shopName string) (keys []shop.Key, err
 func readKeys(ctx context.Context, from querier, shopName string) ([]shop.Key, error) {
 	rows, err := from.Query(ctx, `
 		SELECT k.id, k.shop_id, s.name,
-		       coalesce((SELECT c.name FROM catalogs c WHERE c.shop_id = k.shop_id ORDER BY c.id LIMIT 1), ''),
+		       coalesce((SELECT c.name FROM catalogs c WHERE c.shop_id = k.shop_id ORDER BY c.current IS NULL, c.id LIMIT 1), ''),
 		       k.use, k.prefix, k.hash, k.origins, k.created_at, k.expires_at, k.revoked_at, k.last_used_at
 		FROM keys k JOIN shops s ON s.id = k.shop_id
 		WHERE $1 = '' OR s.name = $1

@@ -53,6 +53,26 @@ func TestKeysComeBackAsTheyWereMade(t *testing.T) {
 	}
 }
 
+// TestAKeysOwnCatalogueIsOneToAnswerFrom: of a shop's catalogues the first in
+// which something is published, whichever was made first.
+func TestAKeysOwnCatalogueIsOneToAnswerFrom(t *testing.T) {
+	t.Parallel()
+	s, _ := withCatalog(t)
+	createKey(t, s, "north street", shop.Server)
+	if err := s.EnsureCatalog(t.Context(), "north street", "stock"); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"north street", "stock"} {
+		keys, err := s.Keys(t.Context(), "north street")
+		if err != nil || keys[0].Catalog != want {
+			t.Errorf("the key's own is %q, %v; want %q", keys[0].Catalog, err, want)
+		}
+		if _, err := s.Publish(t.Context(), "stock", contents(t, 1), ""); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
 func TestAKeyWithoutAShopsOwnCatalogueTakesNobodyElses(t *testing.T) {
 	t.Parallel()
 	s, _ := withCatalog(t)

@@ -291,6 +291,47 @@ func TestPublishTakesTurns(t *testing.T) {
 	}
 }
 
+// TestADraftHoldsNobodyUp: while a draft is being written, as a large one is
+// for minutes, others publish and go back, and a second draft waits.
+func TestADraftHoldsNobodyUp(t *testing.T) {
+	t.Parallel()
+	s, _ := withCatalog(t)
+	publish(t, s, contents(t, 1))
+	publish(t, s, contents(t, 2))
+	place := shop.Place{Catalog: "own"}
+	parts := shop.PartsOf(contents(t, 3))
+	writing, goOn := make(chan struct{}), make(chan struct{})
+	parts.Checked = func() error {
+		close(writing)
+		<-goOn
+		return nil
+	}
+	drafted := make(chan int, 2)
+	draft := func(parts shop.Parts) {
+		r, err := s.Draft(t.Context(), place, parts, "", "a test")
+		if err != nil {
+			t.Error(err)
+		}
+		drafted <- r.Number
+	}
+	go draft(parts)
+	<-writing
+	go draft(shop.PartsOf(contents(t, 4)))
+	agree := func(shop.Revision) error { return nil }
+	if r, err := s.Release(t.Context(), place, 1, shop.RollBack, "a test", agree); err != nil || r.Current != 1 {
+		t.Errorf("went back to %+v, %v", r, err)
+	}
+	select {
+	case n := <-drafted:
+		t.Errorf("revision %d was drafted beside another", n)
+	default:
+	}
+	close(goOn)
+	if first, second := <-drafted, <-drafted; first != 3 || second != 4 {
+		t.Errorf("drafted %d and then %d, want 3 and 4", first, second)
+	}
+}
+
 func TestEnsureCatalog(t *testing.T) {
 	t.Parallel()
 	s, _ := withCatalog(t)

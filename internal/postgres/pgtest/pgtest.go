@@ -23,6 +23,7 @@ import (
 	"time"
 
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
 
 	"midstroke/internal/pglocal"
 )
@@ -98,6 +99,27 @@ func Empty(tb testing.TB) string {
 	return need(tb).create(tb, "TEMPLATE template0")
 }
 
+// EmptyForSuperuser is Empty with a URL that logs in as a superuser, as many a
+// service does. It skips the test where the server that TEST_DATABASE_URL names
+// has none for it.
+func EmptyForSuperuser(tb testing.TB) string {
+	tb.Helper()
+	h := need(tb)
+	if h.server.admin == "" {
+		tb.Skip("pgtest: the role of TEST_DATABASE_URL is no superuser")
+	}
+	u, err := url.Parse(h.create(tb, "TEMPLATE template0"))
+	if err != nil {
+		tb.Fatal(err)
+	}
+	admin, err := url.Parse(h.server.admin)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	admin.Path = u.Path
+	return admin.String()
+}
+
 // NeedPrograms is for tests of the private Postgres itself, for which nothing
 // will do but Postgres's programs on this machine. It passes where they are
 // there. Where they aren't, it skips the test if the other tests have their
@@ -152,11 +174,24 @@ func (h *home) create(tb testing.TB, how string) string {
 		tb.Fatalf("pgtest: %v", err)
 	}
 	tb.Cleanup(func() {
-		if err := h.server.exec("DROP DATABASE IF EXISTS " + name + " WITH (FORCE)"); err != nil {
+		if err := h.server.drop(name); err != nil {
 			tb.Errorf("pgtest: %v", err)
 		}
 	})
 	return h.server.database(name)
+}
+
+// drop drops a database, whoever is connected to it. The server's own upkeep
+// may be just then, which only a superuser may end, and which is soon over.
+func (s *server) drop(name string) error {
+	const insufficientPrivilege = "42501"
+	for until := time.Now().Add(patience); ; time.Sleep(50 * time.Millisecond) {
+		err := s.exec("DROP DATABASE IF EXISTS " + name + " WITH (FORCE)")
+		var told *pgconn.PgError
+		if !errors.As(err, &told) || told.Code != insufficientPrivilege || time.Now().After(until) {
+			return err
+		}
+	}
 }
 
 // exec runs one statement on the server, outside any test's database.

@@ -20,6 +20,8 @@ import (
 type server struct {
 	url  string // in the form of a URL, of a role that may create databases
 	stop func(context.Context) error
+	// admin is url for a superuser, "" where none is known.
+	admin string
 	// role is what tests work as where url's role is a superuser: one to whom
 	// rights and row-level security mean nothing would prove nothing.
 	role string
@@ -84,7 +86,7 @@ func local(ctx context.Context) (*server, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &server{url: srv.URL(), stop: srv.Stop}, nil
+	return &server{url: srv.URL(), stop: srv.Stop, admin: srv.AdminURL()}, nil
 }
 
 // container starts a server in a container. Where Main doesn't end it,
@@ -171,7 +173,7 @@ func (s *server) ready(ctx context.Context) error {
 		if _, err := conn.Exec(ctx, create); err != nil {
 			return err
 		}
-		s.role = plainRole
+		s.role, s.admin = plainRole, s.url
 	}
 	return sweep(ctx, conn)
 }

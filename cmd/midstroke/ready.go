@@ -19,18 +19,13 @@ const readyWithin = 2 * time.Second
 
 // Run fails where the service isn't there or isn't ready.
 func (r *readyCommand) Run(ctx context.Context) error {
-	host, port, err := net.SplitHostPort(r.Listen)
+	base, err := baseURL(r.Listen)
 	if err != nil {
 		return fmt.Errorf("--listen: %w", err)
 	}
-	// What listens on every address is asked on this machine's own.
-	if ip := net.ParseIP(host); host == "" || ip != nil && ip.IsUnspecified() {
-		host = "127.0.0.1"
-	}
 	ctx, cancel := context.WithTimeout(ctx, readyWithin)
 	defer cancel()
-	url := "http://" + net.JoinHostPort(host, port) + "/readyz"
-	request, err := http.NewRequestWithContext(ctx, http.MethodGet, url, nil)
+	request, err := http.NewRequestWithContext(ctx, http.MethodGet, base+"/readyz", nil)
 	if err != nil {
 		return err
 	}
@@ -40,7 +35,20 @@ func (r *readyCommand) Run(ctx context.Context) error {
 	}
 	defer response.Body.Close()
 	if response.StatusCode != http.StatusOK {
-		return fmt.Errorf("%s answers %s", url, response.Status)
+		return fmt.Errorf("%s/readyz answers %s", base, response.Status)
 	}
 	return nil
+}
+
+// baseURL is where a service that listens on an address is asked on this
+// machine: what listens on every address has this machine's own.
+func baseURL(listen string) (string, error) {
+	host, port, err := net.SplitHostPort(listen)
+	if err != nil {
+		return "", err
+	}
+	if ip := net.ParseIP(host); host == "" || ip != nil && ip.IsUnspecified() {
+		host = "127.0.0.1"
+	}
+	return "http://" + net.JoinHostPort(host, port), nil
 }

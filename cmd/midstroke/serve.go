@@ -37,7 +37,11 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 		return fmt.Errorf("cannot listen on %s: %w", s.Listen, err)
 	}
 	log.Info("listening", "address", l.Addr().String())
-	keeper.origins = ownOrigins(l.Addr())
+	base, err := baseURL(l.Addr().String())
+	if err != nil {
+		return err
+	}
+	keeper.origins = ownOrigins(base)
 	context.AfterFunc(ctx, func() { log.Info("told to stop; finishing what began") })
 	// The keeper goes on while requests are finished, so it does not end with
 	// ctx; if it fails there is nothing to serve.
@@ -49,7 +53,7 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 		defer giveUp()
 		kept <- keeper.run(keeping)
 	}()
-	go greet(serving, c, "http://"+l.Addr().String(), keeper)
+	go greet(serving, c, base, keeper)
 
 	err = handler.Serve(serving, l, httpapi.Stop{Delay: s.StopDelay})
 	stopKeeping()
@@ -75,10 +79,6 @@ func greet(ctx context.Context, c console, base string, k *keeper) {
 
 // ownOrigins are the web origins under which a browser on this machine reaches
 // the service.
-func ownOrigins(listening net.Addr) []string {
-	origins := []string{"http://" + listening.String()}
-	if _, port, err := net.SplitHostPort(listening.String()); err == nil {
-		origins = append(origins, "http://localhost:"+port)
-	}
-	return origins
+func ownOrigins(base string) []string {
+	return []string{base, "http://localhost" + base[strings.LastIndex(base, ":"):]}
 }

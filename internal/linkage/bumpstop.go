@@ -13,16 +13,13 @@ import (
 // mm, no source).
 const DefaultReserve = 6 * unit.Millimetre
 
-// Fractions of a bump stop's height that can be squashed before it is solid:
-// common practice, no source.
-const (
-	RubberSquash        = 0.5
-	MicrocellularSquash = 0.7
-)
+// RubberSquash is the fraction of a rubber bump stop's height that can be
+// squashed before it is solid; of a microcellular one it is some 0.7. Common
+// practice, no source.
+const RubberSquash = 0.5
 
-// ConstantStops gives the wheel travels of [Sweep.SolidBy] and
-// [Sweep.TightBy] where only one
-// motion ratio > 0 is known: z = (margin - reserve)/MR each way, compression
+// ConstantStops gives the wheel travels of [Sweep.SolidBy] and [Sweep.TightBy]
+// where only one motion ratio > 0 is known: z = (margin - reserve)/MR each way, compression
 // and extension being what the damper has from ride to its ends. A margin that
 // does not hold the reserve gives a stop on the wrong side of ride.
 func ConstantStops(compression, extension, reserve unit.Length, motionRatio float64) (bump, droop Stop) {

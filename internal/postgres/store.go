@@ -70,9 +70,6 @@ func asService(ctx context.Context, conn *pgx.Conn) error {
 // Close ends all connections; it waits for calls that are under way.
 func (s *Store) Close() { s.pool.Close() }
 
-// Ping asks whether the database answers.
-func (s *Store) Ping(ctx context.Context) error { return s.pool.Ping(ctx) }
-
 // reading calls do with one unchanging view of what a shop may see, or of
 // everything for shop.Everywhere.
 func (s *Store) reading(ctx context.Context, shopID int64, do func(pgx.Tx) error) error {

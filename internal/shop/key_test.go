@@ -51,9 +51,21 @@ func TestKeyring(t *testing.T) {
 	if used := ring.TakeUsed(); len(used) != 0 {
 		t.Errorf("written down again after a second: %v", used)
 	}
+	ring.Replace([]shop.Key{k}) // as at every look at the database
+	ring.Used(ring.Find(text), now.Add(2*time.Second))
+	if used := ring.TakeUsed(); len(used) != 0 {
+		t.Errorf("written down again since the keys were read anew: %v", used)
+	}
 	ring.Used(found, now.Add(time.Minute))
-	if used := ring.TakeUsed(); len(used) != 1 {
+	used := ring.TakeUsed()
+	if len(used) != 1 {
 		t.Errorf("not written down after a minute: %v", used)
+	}
+	ring.PutBack(used) // for it could not be written down
+	ring.Used(found, now.Add(2*time.Minute))
+	ring.PutBack(used)
+	if used := ring.TakeUsed(); !used[7].Equal(now.Add(2 * time.Minute)) {
+		t.Errorf("the last use is told as %v", used)
 	}
 	ring.Replace(nil)
 	if ring.Find(text) != nil {

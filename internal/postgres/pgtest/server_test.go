@@ -5,12 +5,14 @@ import (
 	"errors"
 	"fmt"
 	"net/url"
+	"os"
 	"strings"
 	"testing"
 	"time"
 
 	"github.com/jackc/pgx/v5"
 
+	"midstroke/internal/pglocal"
 	"midstroke/migrations"
 )
 
@@ -36,6 +38,21 @@ func TestBrokenWayIsNotPassedOver(t *testing.T) {
 		func(context.Context) (*server, error) { t.Error("the next way was tried"); return nil, errNoWay })
 	if !errors.Is(err, broken) {
 		t.Errorf("%v, want %v", err, broken)
+	}
+}
+
+// TestOneOldestVersion: what is looked for, what is started and what the tables
+// are written for is one version of Postgres.
+func TestOneOldestVersion(t *testing.T) {
+	script, err := os.ReadFile("../../../.ci/need")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := fmt.Sprintf("\noldest=%d ", migrations.OldestMajor); !strings.Contains(string(script), want) {
+		t.Errorf(".ci/need has no %q", want)
+	}
+	if pglocal.OldestMajor != migrations.OldestMajor {
+		t.Errorf("a private Postgres may be %d, the tables need %d", pglocal.OldestMajor, migrations.OldestMajor)
 	}
 }
 

@@ -127,10 +127,41 @@ func TestImportNamesEveryFaultAndWritesNothing(t *testing.T) {
 	}
 }
 
+func TestADatabaseURLThatIsNoneIsNamed(t *testing.T) {
+	cmd := command("fit")
+	cmd.Env = append(cmd.Environ(), "DATABASE_URL=foo")
+	cmd.Stdin = strings.NewReader(request)
+	out, err := cmd.CombinedOutput()
+	if err == nil || !strings.Contains(string(out), "DATABASE_URL") {
+		t.Errorf("%v: %s", err, out)
+	}
+}
+
+// A name that the service couldn't be asked about is refused before anything is
+// begun.
+func TestNamesOnTheCommandLine(t *testing.T) {
+	for flag, args := range map[string][]string{
+		"--catalog": {"import", "--catalog", strings.Repeat("n", 65), "none.csv"},
+		"--shop":    {"import", "--catalog", "north", "--shop", "a\nb", "none.csv"},
+		"--shop:":   {"key", "create", "--use", "admin", "--shop", " \t"},
+	} {
+		out, err := command(args...).CombinedOutput()
+		want := "midstroke: " + strings.TrimSuffix(flag, ":") + ": a name has 1 to 64 characters, all of which can be printed\n"
+		var exit *exec.ExitError
+		if !errors.As(err, &exit) || exit.ExitCode() != 2 || string(out) != want {
+			t.Errorf("%q: %v, %q", args, err, out)
+		}
+	}
+}
+
 func TestVersionAndHelp(t *testing.T) {
 	out, err := command("version").Output()
 	if err != nil || !strings.HasPrefix(string(out), "midstroke ") {
 		t.Errorf("version: %v: %s", err, out)
+	}
+	out, err = command("import", "--help").Output()
+	if err != nil || !strings.Contains(string(out), "Publish files, or a folder of CSV files,") {
+		t.Errorf("import --help: %v: %s", err, out)
 	}
 	out, err = command("serve", "--help").Output()
 	if err != nil {

@@ -9,6 +9,8 @@ import (
 	"path/filepath"
 	"time"
 
+	"github.com/jackc/pgx/v5/pgconn"
+
 	"midstroke/internal/catalog"
 	"midstroke/internal/pglocal"
 	"midstroke/internal/postgres"
@@ -44,6 +46,9 @@ type database struct {
 // another process is running, or the private one started for this process.
 func (f *databaseFlags) open(ctx context.Context, log *slog.Logger) (*database, error) {
 	if f.DatabaseURL != "" {
+		if _, err := pgconn.ParseConfig(f.DatabaseURL); err != nil {
+			return nil, fmt.Errorf("--database-url (DATABASE_URL): %w", err)
+		}
 		return &database{url: f.DatabaseURL, close: func() error { return nil }}, nil
 	}
 	url, err := pglocal.Attach(ctx, f.DataDir)

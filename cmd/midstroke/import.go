@@ -25,6 +25,14 @@ type importCommand struct {
 // Run checks the files whole before anything is written; where one is at fault
 // nothing is.
 func (i *importCommand) Run(ctx context.Context, c console) error {
+	err := readName("--catalog", &i.Catalog)
+	if err == nil && i.Shop != "" {
+		err = readName("--shop", &i.Shop)
+	}
+	if err != nil {
+		fmt.Fprintf(c.err, "midstroke: %v\n", err)
+		return exitError(exitWrong)
+	}
 	files, shut, err := openFiles(i.Files)
 	if err != nil {
 		return err

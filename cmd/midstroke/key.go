@@ -31,11 +31,10 @@ type keyCreateCommand struct {
 func (k *keyCreateCommand) Run(ctx context.Context, c console) error {
 	use, _ := shop.ParseUse(k.Use) // kong has seen that it is one
 	text, key := shop.NewKey(use)
-	key.Shop = strings.TrimSpace(k.Shop)
-	var err error
+	key.Shop = k.Shop
+	err := readName("--shop", &key.Shop)
 	switch {
-	case key.Shop == "":
-		err = errors.New("--shop: name the shop")
+	case err != nil:
 	case use == shop.Widget && len(k.Origin) == 0:
 		err = errors.New("--origin: a widget's key needs the web origins of the pages that it is for, as https://shop.example")
 	case use != shop.Widget && len(k.Origin) > 0:

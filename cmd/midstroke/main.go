@@ -39,7 +39,7 @@ type commands struct {
 	Serve   serveCommand   `cmd:"" help:"Answer over HTTP until told to stop."`
 	Migrate migrateCommand `cmd:"" help:"Bring the database's tables up to date and stop."`
 	Fit     fitCommand     `cmd:"" help:"Answer the one request that stands on standard input."`
-	Import  importCommand  `cmd:"" help:"Publish a folder of CSV files as the newest revision of a catalogue."`
+	Import  importCommand  `cmd:"" help:"Publish files, or a folder of CSV files, as the newest revision of a catalogue."`
 	Key     keyCommands    `cmd:"" help:"Make, list and revoke the keys that let shops in."`
 	Ready   readyCommand   `cmd:"" help:"Ask a running service whether it can answer."`
 	Version versionCommand `cmd:"" help:"Say which version this is."`

@@ -2,7 +2,9 @@ package httpapi_test
 
 import (
 	"encoding/csv"
+	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -62,6 +64,62 @@ func TestErrorsAsTextForSheets(t *testing.T) {
 	}
 	if a := s.get(t, flatEyeToEye+"&errors=text"); a.header.Get("Content-Type") != "application/json" {
 		t.Errorf("without a fault it came as %s", a.header.Get("Content-Type"))
+	}
+}
+
+// A query that can't be parsed whole is refused, with what is wrong with each
+// parameter: nothing is answered for another text than was sent.
+func TestQueriesThatAreNoText(t *testing.T) {
+	s := newService(t)
+	for query, want := range map[string][]string{
+		"&reference=a%ffb":               {"reference not_utf8"},
+		"&reference=a%00b":               {"reference not_text"},
+		"&reference=%zz&catalog=%00":     {"reference bad_encoding", "catalog not_text"},
+		"&reference=a;b":                 {"reference bad_encoding"},
+		"&=1":                            {" no_name"},
+		"&%ff=1&reference=%e2%82&x=%e2%": {"\ufffd not_utf8", "reference not_utf8", "x bad_encoding"},
+		"&reference=%ff&reference=%fe":   {"reference not_utf8"},
+	} {
+		for _, target := range []string{flatEyeToEye + query, "/v1/dampers?units=in" + query, "/v1/guide?units=in" + query} {
+			p := refused(t, s.get(t, target), 422)
+			var got []string
+			for _, e := range p.Errors {
+				got = append(got, e.Parameter+" "+e.Code)
+				if e.Pointer != nil {
+					t.Errorf("%s: a pointer into a body that isn't there", target)
+				}
+			}
+			if !slices.Equal(got, want) {
+				t.Errorf("%s: %q, want %q", target, got, want)
+			}
+		}
+	}
+	if a := s.get(t, flatEyeToEye+"&reference=%E2%82%AC+%0A&&"); a.status != http.StatusOK {
+		t.Errorf("text: %d: %s", a.status, a.body)
+	}
+}
+
+func TestFaultsBeyondTheListAreCounted(t *testing.T) {
+	s := newService(t)
+	body := strings.TrimSuffix(eyeToEye, "}")
+	for i := range 304 {
+		body += fmt.Sprintf(`,"x%d":1`, i)
+	}
+	p := refused(t, s.post(t, "/v1/fits", body+"}"), 422)
+	if len(p.Errors) != 200 || p.Unlisted != 104 || p.Detail != "304 things are wrong with the request; errors names the first 200" {
+		t.Errorf("%d errors, %d unlisted: %s", len(p.Errors), p.Unlisted, p.Detail)
+	}
+}
+
+func TestOneOfSeveralValuesIsNamed(t *testing.T) {
+	s := newService(t)
+	several := strings.Replace(flatEyeToEye, "readings=18+3/4", "readings=18&readings=0&readings=19,5", 1)
+	p := refused(t, s.get(t, several), 422)
+	if len(p.Errors) != 2 || p.Errors[0].Value != "0" || p.Errors[1].Value != "19,5" {
+		t.Errorf("told %+v", p.Errors)
+	}
+	if a := s.get(t, several+"&errors=text"); !strings.Contains(string(a.body), `readings "0": `) || !strings.Contains(string(a.body), `; readings "19,5": `) {
+		t.Errorf("as text: %s", a.body)
 	}
 }
 

@@ -247,7 +247,8 @@ type problem struct {
 	Errors                        []struct {
 		Pointer                 *string
 		Parameter, Code, Detail string
-		File, Column, Cure      string
+		File, Sheet, Cell       string
+		Column, Value, Cure     string
 		Line                    int
 	}
 	Unlisted int
@@ -279,7 +280,7 @@ func (p *problem) check(status int) error {
 		return errors.New("type, title or detail is missing")
 	}
 	for _, e := range p.Errors {
-		if (e.Pointer == nil) == (e.Parameter == "") && e.File == "" {
+		if (e.Pointer == nil) == (e.Parameter == "" && e.Code != "no_name") && e.File == "" {
 			return errors.New("a fault must have a pointer or a parameter")
 		}
 		if e.Code == "" || e.Detail == "" {

@@ -29,8 +29,13 @@ type held struct {
 // catalog reads the two parameters by which any request may name a catalogue
 // and its revision.
 func (q *query) catalog() named {
+	catalogName, given := q.one("catalog")
+	if given && !shop.IsName(catalogName) {
+		q.fail("catalog", "not_a_name", "%s", wire.NotAName)
+		catalogName = ""
+	}
 	return named{
-		catalog:  q.text("catalog"),
+		catalog:  catalogName,
 		revision: q.whole("revision", 1, math.MaxInt32, 0),
 		where:    inQuery,
 	}
@@ -95,7 +100,7 @@ func (h *Handler) hold(c echo.Context, n named) (held, error) {
 	}
 	older, err := h.archive.get(c.Request().Context(), work.Owner, name, n.revision)
 	if errors.Is(err, catalog.ErrNotFound) {
-		p := newProblem(notFound, "There is no published revision %d of %q; the newest is %d", n.revision, name, snapshot.Revision())
+		p := newProblem(notFound, "There is no published revision %d of %q; revision %d is answered from", n.revision, name, snapshot.Revision())
 		p.at(n.where, "revision", "no_such_revision")
 		return held{}, p
 	}

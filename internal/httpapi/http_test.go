@@ -75,10 +75,10 @@ func TestMediaTypesOfABody(t *testing.T) {
 	}
 }
 
-func TestARevisionNotHeldNamesTheNewest(t *testing.T) {
+func TestARevisionNotHeldNamesTheOneThatAnswers(t *testing.T) {
 	p := refused(t, newService(t).get(t, "/v1/dampers?units=in&revision=8"), 404)
-	if !strings.Contains(p.Detail, fmt.Sprint(revision)) {
-		t.Errorf("detail %q doesn't name the newest revision", p.Detail)
+	if want := fmt.Sprintf(`There is no published revision 8 of "demo"; revision %d is answered from`, revision); p.Detail != want {
+		t.Errorf("detail %q, want %q", p.Detail, want)
 	}
 	if len(p.Errors) != 1 || p.Errors[0].Parameter != "revision" {
 		t.Errorf("errors %+v, want one about revision", p.Errors)

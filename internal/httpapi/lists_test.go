@@ -130,10 +130,10 @@ func TestAllFaultsOfAListAreToldAtOnce(t *testing.T) {
 		got = append(got, e.Parameter+" "+e.Code)
 	}
 	slices.Sort(got)
-	// Lengths are not read without units, which would only breed faults.
+	// What is wrong with a length in any units is told without units, too.
 	want := []string{
 		"adjusters not_allowed", "colour unknown_field", "construction not_allowed", "errors not_allowed", "gas wrong_type",
-		"limit duplicate_field", "limit out_of_range", "lower not_allowed", "revision out_of_range", "units missing", "upper not_allowed",
+		"limit duplicate_field", "limit out_of_range", "lower not_allowed", "min_stroke comma", "revision out_of_range", "units missing", "upper not_allowed",
 	}
 	if !slices.Equal(got, want) {
 		t.Errorf("faults\n%q, want\n%q", got, want)

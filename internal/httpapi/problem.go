@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
+	"strconv"
 	"strings"
 
 	"midstroke/internal/wire"
@@ -101,14 +102,20 @@ type problem struct {
 // the query at Parameter, or in an uploaded file.
 type problemError struct {
 	Pointer   *string `json:"pointer,omitempty"`
-	Parameter string  `json:"parameter,omitempty"`
+	Parameter *string `json:"parameter,omitempty"`
 	File      string  `json:"file,omitempty"`
+	Sheet     string  `json:"sheet,omitempty"`
 	Line      int     `json:"line,omitempty"`
+	Cell      string  `json:"cell,omitempty"`
 	Column    string  `json:"column,omitempty"`
 	Value     string  `json:"value,omitempty"`
 	Code      string  `json:"code"`
 	Detail    string  `json:"detail"`
 	Cure      string  `json:"cure,omitempty"`
+
+	// Item says that Parameter has several values, so that Value alone tells
+	// which of them is meant.
+	Item bool `json:"-"`
 }
 
 // Error gives the detail, for logs.
@@ -144,17 +151,36 @@ const (
 
 // faults makes a problem of the faults of a request, all of them.
 func faults(list wire.Faults) *problem {
-	p := &problem{kind: invalidRequest, errors: make([]problemError, len(list))}
-	for i, f := range list {
-		p.errors[i] = problemError{Parameter: f.Parameter, Code: f.Code, Detail: f.Detail}
-		if f.Parameter == "" {
-			p.errors[i].Pointer = &list[i].Pointer
+	found := make([]problemError, 0, len(list))
+	unlisted := 0
+	for i := range list {
+		f := &list[i]
+		if f.More > 0 {
+			unlisted += f.More
+			continue
 		}
+		e := problemError{Value: f.Value, Code: f.Code, Detail: f.Detail, Item: f.Item}
+		if f.Parameter != "" {
+			e.Parameter = &f.Parameter
+		} else {
+			e.Pointer = &f.Pointer
+		}
+		found = append(found, e)
 	}
-	if len(list) == 1 {
-		p.detail = list[0].Detail
-	} else {
-		p.detail = fmt.Sprintf("%d things are wrong with the request; errors names each", len(list))
+	return listed(found, unlisted)
+}
+
+// listed makes a problem of faults that are listed and of how many there are
+// beside them.
+func listed(found []problemError, unlisted int) *problem {
+	p := &problem{kind: invalidRequest, errors: found, unlisted: unlisted}
+	switch n := len(found) + unlisted; {
+	case unlisted > 0:
+		p.detail = fmt.Sprintf("%d things are wrong with the request; errors names the first %d", n, len(found))
+	case n == 1:
+		p.detail = found[0].Detail
+	default:
+		p.detail = fmt.Sprintf("%d things are wrong with the request; errors names each", n)
 	}
 	return p
 }
@@ -163,7 +189,7 @@ func faults(list wire.Faults) *problem {
 func (p *problem) at(where place, field, code string) {
 	e := problemError{Code: code, Detail: p.detail}
 	if where == inQuery {
-		e.Parameter = field
+		e.Parameter = &field
 	} else {
 		pointer := "/" + field
 		e.Pointer = &pointer
@@ -208,17 +234,14 @@ func (p *problem) message() string {
 	if len(p.errors) == 0 {
 		b.WriteString(p.detail)
 	}
-	for i, e := range p.errors {
+	for i := range p.errors {
 		if i > 0 {
 			b.WriteString("; ")
 		}
-		switch {
-		case e.Parameter != "":
-			b.WriteString(e.Parameter + ": ")
-		case e.Pointer != nil && *e.Pointer != "":
-			b.WriteString(*e.Pointer + ": ")
+		if at := p.errors[i].place(); at != "" {
+			b.WriteString(at + ": ")
 		}
-		b.WriteString(e.Detail)
+		b.WriteString(p.errors[i].Detail)
 	}
 	text := b.String()
 	if len(text) <= longestMessage {
@@ -229,4 +252,33 @@ func (p *problem) message() string {
 		cut-- // never within a character
 	}
 	return text[:cut] + "…"
+}
+
+// place says in words where a fault stands, "" for the whole.
+func (e *problemError) place() string {
+	switch {
+	case e.File != "":
+		at := e.File
+		switch {
+		case e.Sheet != "" && e.Cell != "":
+			at += ", sheet " + e.Sheet + ", " + e.Cell
+		case e.Sheet != "" && e.Line > 0:
+			at += ", sheet " + e.Sheet + ", row " + strconv.Itoa(e.Line)
+		case e.Sheet != "":
+			at += ", sheet " + e.Sheet
+		case e.Line > 0:
+			at += ":" + strconv.Itoa(e.Line)
+		}
+		if e.Column != "" {
+			at += ": " + e.Column
+		}
+		return at
+	case e.Parameter != nil && e.Item:
+		return *e.Parameter + " " + strconv.Quote(e.Value)
+	case e.Parameter != nil:
+		return *e.Parameter
+	case e.Pointer != nil:
+		return *e.Pointer
+	}
+	return ""
 }

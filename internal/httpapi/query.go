@@ -24,14 +24,62 @@ type query struct {
 	faults wire.Faults
 }
 
-// parseQuery takes a query apart. One that can't be parsed whole is refused.
+// parseQuery takes a query apart. One that can't be parsed whole is refused,
+// with a fault for each parameter that can't be read.
 func parseQuery(raw string) (*query, error) {
 	values, err := url.ParseQuery(raw)
-	if err != nil {
-		return nil, newProblem(invalidRequest, "The query can't be taken apart: it must be name=value parted by &, with percent-encoding by RFC 3986")
+	if err != nil || !plainText(values) {
+		return nil, brokenQuery(raw)
 	}
 	values.Del(keyParameter) // admit has read it
 	return &query{values: values}, nil
+}
+
+// plainText says that every value is a text and has a name.
+func plainText(values url.Values) bool {
+	for name, all := range values {
+		if name == "" || isNoText(name) || slices.ContainsFunc(all, isNoText) {
+			return false
+		}
+	}
+	return true
+}
+
+// isText says that a text is UTF-8 without the NUL that no database keeps.
+func isText(s string) bool { return utf8.ValidString(s) && strings.IndexByte(s, 0) < 0 }
+
+func isNoText(s string) bool { return !isText(s) }
+
+// brokenQuery says of each part of a query why it can't be read.
+func brokenQuery(raw string) *problem {
+	var found []problemError
+	tell := func(name, code, detail string) {
+		if name = shortened(name); !slices.ContainsFunc(found, func(e problemError) bool { return *e.Parameter == name && e.Code == code }) {
+			found = append(found, problemError{Parameter: &name, Code: code, Detail: detail})
+		}
+	}
+	for part := range strings.SplitSeq(raw, "&") {
+		if part == "" {
+			continue
+		}
+		rawName, rawValue, _ := strings.Cut(part, "=")
+		name, nameErr := url.QueryUnescape(rawName)
+		if nameErr != nil {
+			name = rawName
+		}
+		value, valueErr := url.QueryUnescape(rawValue)
+		switch {
+		case nameErr != nil || valueErr != nil || strings.Contains(part, ";"):
+			tell(name, "bad_encoding", "can't be taken apart: it must be name=value parted by &, with percent-encoding by RFC 3986")
+		case name == "":
+			tell("", "no_name", "stands without a name: each part of the query must be name=value")
+		case !utf8.ValidString(name) || !utf8.ValidString(value):
+			tell(name, "not_utf8", "must be text in UTF-8")
+		case isNoText(name) || isNoText(value):
+			tell(name, "not_text", "must not hold the character NUL")
+		}
+	}
+	return listed(found, 0)
 }
 
 func (q *query) fail(name, code, format string, args ...any) {
@@ -72,8 +120,7 @@ func (q *query) readUnits() {
 	q.units = units
 }
 
-// mostText is the longest text that is read, in characters: a search or the
-// name of a catalogue.
+// mostText is the longest text that is read, in characters: a search or a note.
 const mostText = 100
 
 // text reads a text, "" where there is none.
@@ -142,13 +189,15 @@ func (q *query) between(name string) lengths {
 
 func (q *query) length(name string) (unit.Length, bool) {
 	text, given := q.one(name)
-	if !given || q.units == unit.Unset {
-		// That units are missing is a fault of its own already.
+	if !given {
 		return 0, false
 	}
 	l, err := unit.Parse(text, q.units)
 	var syntax *unit.SyntaxError
 	switch {
+	case errors.As(err, &syntax) && syntax.Code == "unit_missing":
+		// That units are missing is a fault of its own already.
+		return 0, false
 	case errors.As(err, &syntax):
 		q.fail(name, syntax.Code, "%s", syntax.Detail)
 		return 0, false

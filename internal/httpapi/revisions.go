@@ -43,8 +43,13 @@ type Revisions interface {
 }
 
 // whose gives the catalogue of the path, among those of the caller's shop.
-func whose(c echo.Context) shop.Place {
-	return shop.Place{Shop: callerOf(c).key.ShopID, Catalog: pathText(c, "name")}
+// What can't be a catalogue's name is none that is there.
+func whose(c echo.Context) (shop.Place, error) {
+	in := shop.Place{Shop: callerOf(c).key.ShopID, Catalog: pathText(c, "name")}
+	if !shop.IsName(in.Catalog) {
+		return in, noCatalog(in)
+	}
+	return in, nil
 }
 
 // pathText gives a segment of the path, which the router leaves escaped where
@@ -68,19 +73,26 @@ func pathNumber(c echo.Context, name string) (int, error) {
 // by is whom the record names.
 func by(c echo.Context) string { return "key " + callerOf(c).key.Prefix }
 
-// storeProblem makes a problem of an error of the store.
-func storeProblem(err error, in shop.Place) error {
+// storeProblem makes a problem of an error of the store. number is the revision
+// that was named, 0 where none was.
+func storeProblem(err error, in shop.Place, number int) error {
 	var conflict *shop.ConflictError
 	var faults *table.Faults
 	switch {
+	case errors.Is(err, catalog.ErrNotFound) && number == 0:
+		return noCatalog(in)
 	case errors.Is(err, catalog.ErrNotFound):
-		return newProblem(notFound, "Among the catalogues of this key %q has no such revision, or there is no such catalogue", shortened(in.Catalog))
+		return newProblem(notFound, "Among the catalogues of this key there is no %q with a revision %d", shortened(in.Catalog), number)
 	case errors.As(err, &conflict):
 		return newProblem(wrongState, "%s", conflict.Detail)
 	case errors.As(err, &faults):
 		return fileFaults(faults)
 	}
 	return outOfReach(err)
+}
+
+func noCatalog(in shop.Place) *problem {
+	return newProblem(notFound, "Among the catalogues of this key there is none called %q", shortened(in.Catalog))
 }
 
 // askTime is how long what is looked up or changed in the database may take,
@@ -96,7 +108,10 @@ func patient(c echo.Context, most time.Duration) (context.Context, context.Cance
 func fileFaults(list *table.Faults) *problem {
 	p := &problem{kind: invalidRequest, unlisted: list.More, errors: make([]problemError, len(list.List))}
 	for i, f := range list.List {
-		p.errors[i] = problemError{File: f.File, Line: f.Line, Column: f.Column, Value: f.Value, Code: f.Code, Detail: f.Detail, Cure: f.Cure}
+		p.errors[i] = problemError{
+			File: f.File, Sheet: f.Sheet, Line: f.Line, Cell: f.Cell, Column: f.Column, Value: f.Value,
+			Code: f.Code, Detail: f.Detail, Cure: f.Cure,
+		}
 	}
 	p.detail = "1 thing is wrong with the files; errors says where and how to cure it, and nothing was written"
 	if n := len(list.List) + list.More; n > 1 {
@@ -117,7 +132,10 @@ func (h *Handler) postRevision(c echo.Context) error {
 	if err := q.close(); err != nil {
 		return err
 	}
-	in := whose(c)
+	in, err := whose(c)
+	if err != nil {
+		return err
+	}
 	store, err := h.revisions()
 	if err != nil {
 		return err
@@ -126,7 +144,7 @@ func (h *Handler) postRevision(c echo.Context) error {
 	ctx, cancel := patient(c, uploadTime)
 	defer cancel()
 	if _, err := store.Revisions(ctx, in, 0, 1); err != nil {
-		return storeProblem(err, in)
+		return storeProblem(err, in, 0)
 	}
 	file, err := receive(c)
 	if err != nil {
@@ -135,11 +153,11 @@ func (h *Handler) postRevision(c echo.Context) error {
 	defer file.close()
 	parts, err := file.parts()
 	if err != nil {
-		return storeProblem(err, in)
+		return storeProblem(err, in, 0)
 	}
 	r, err := store.Draft(ctx, in, parts, note, by(c))
 	if err != nil {
-		return storeProblem(err, in)
+		return storeProblem(err, in, 0)
 	}
 	c.Response().Header().Set("Location", fmt.Sprintf("/v1/catalogs/%s/revisions/%d", url.PathEscape(in.Catalog), r.Number))
 	return send(c, representation{status: http.StatusCreated, contentType: typeJSON, vary: varyAnswer, body: wire.AppendRevision(nil, &r)})
@@ -163,7 +181,10 @@ func (h *Handler) listRevisions(c echo.Context) error {
 	}
 	limit := q.whole("limit", 1, mostPage, usualPage)
 	q.errorsAsText()
-	in := whose(c)
+	in, err := whose(c)
+	if err != nil {
+		return err
+	}
 	at, paging := q.cursor("revisions", in.Catalog)
 	below := 0
 	if paging {
@@ -182,7 +203,7 @@ func (h *Handler) listRevisions(c echo.Context) error {
 	defer cancel()
 	list, err := store.Revisions(ctx, in, below, limit+1)
 	if err != nil {
-		return storeProblem(err, in)
+		return storeProblem(err, in, 0)
 	}
 	next := ""
 	if len(list) > limit {
@@ -202,7 +223,10 @@ func (h *Handler) oneRevision(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	in := whose(c)
+	in, err := whose(c)
+	if err != nil {
+		return err
+	}
 	store, err := h.revisions()
 	if err != nil {
 		return err
@@ -211,7 +235,7 @@ func (h *Handler) oneRevision(c echo.Context) error {
 	defer cancel()
 	r, err := store.Describe(ctx, in, number)
 	if err != nil {
-		return storeProblem(err, in)
+		return storeProblem(err, in, number)
 	}
 	return send(c, representation{contentType: typeJSON, vary: varyAnswer, body: wire.AppendRevision(nil, &r)})
 }
@@ -234,7 +258,10 @@ func (h *Handler) makeCurrent(c echo.Context, action shop.Action) error {
 	if ifMatch == "" {
 		return newProblem(preconditionMissing, "Send If-Match with the ETag of the revision as you read it, so that nothing changes behind your back")
 	}
-	in := whose(c)
+	in, err := whose(c)
+	if err != nil {
+		return err
+	}
 	store, err := h.revisions()
 	if err != nil {
 		return err
@@ -242,28 +269,31 @@ func (h *Handler) makeCurrent(c echo.Context, action shop.Action) error {
 	ctx, cancel := patient(c, askTime)
 	defer cancel()
 	r, err := store.Release(ctx, in, number, action, by(c), func(now shop.Revision) error {
-		return agreed(ifMatch, &now)
+		return agreed(ifMatch, action, &now)
 	})
 	if err != nil {
-		return storeProblem(err, in)
+		return storeProblem(err, in, number)
 	}
 	return send(c, representation{contentType: typeJSON, vary: varyAnswer, body: wire.AppendRevision(nil, &r)})
 }
 
 // agreed says what changed since a caller read a revision, if anything did.
-func agreed(ifMatch string, now *shop.Revision) error {
+func agreed(ifMatch string, action shop.Action, now *shop.Revision) error {
 	body := wire.AppendRevision(nil, now)
 	tag := entityTag(body)
 	if match(ifMatch, tag) {
 		return nil
 	}
-	p := newProblem(preconditionFailed, "Revision %d is no longer as If-Match has it", now.Number).with("ETag", tag)
+	p := newProblem(preconditionFailed, "Revision %d is no longer as If-Match has it; revision shows it as it is", now.Number).with("ETag", tag)
 	p.revision = body
-	if now.Current != now.BasedOn && now.BasedOn != 0 {
-		p.changes = fmt.Sprintf("/v1/catalogs/%s/revisions/%d/changes/%d", url.PathEscape(now.Catalog), now.BasedOn, now.Current)
-		p.detail = fmt.Sprintf("Revision %d is answered from now, and %d was when revision %d was drafted; revision shows it as it is and changes leads to what changed", now.Current, now.BasedOn, now.Number)
-	} else if now.Current != now.BasedOn {
+	switch {
+	case action != shop.Publish || now.Published || now.Current == now.BasedOn:
+		// What a revision was once drafted on has nothing to do with it.
+	case now.BasedOn == 0:
 		p.detail = fmt.Sprintf("Revision %d is answered from now, and none was when revision %d was drafted; revision shows it as it is", now.Current, now.Number)
+	default:
+		p.changes = fmt.Sprintf("/v1/catalogs/%s/revisions/%d/changes/%d?units=mm", url.PathEscape(now.Catalog), now.BasedOn, now.Current)
+		p.detail = fmt.Sprintf("Revision %d is answered from now, and %d was when revision %d was drafted; revision shows it as it is and changes leads to what changed", now.Current, now.BasedOn, now.Number)
 	}
 	return p
 }
@@ -322,11 +352,14 @@ func (h *Handler) drafted(c echo.Context, name string) (*catalog.Snapshot, error
 	if err != nil {
 		return nil, err
 	}
+	in, err := whose(c)
+	if err != nil {
+		return nil, err
+	}
 	takeTime(c)
-	in := whose(c)
 	snapshot, err := h.drafts.get(c.Request().Context(), in.Shop, in.Catalog, number)
 	if err != nil {
-		return nil, storeProblem(err, in)
+		return nil, storeProblem(err, in, number)
 	}
 	return snapshot, nil
 }

@@ -209,7 +209,7 @@ func TestFromDraftToPublicationAndBack(t *testing.T) {
 		t.Fatalf("the third is %+v", third)
 	}
 	p := refused(t, s.publish(t, "north", third.Revision, tag3), 412)
-	if p.Changes != "/v1/catalogs/north/revisions/1/changes/2" || !strings.Contains(p.Detail, "Revision 2 is answered from now") {
+	if p.Changes != "/v1/catalogs/north/revisions/1/changes/2?units=mm" || !strings.Contains(p.Detail, "Revision 2 is answered from now") {
 		t.Errorf("told %+v", p)
 	}
 	s.answeredFrom(t, "north", 2)
@@ -232,7 +232,7 @@ func TestFromDraftToPublicationAndBack(t *testing.T) {
 			}
 		}
 	}
-	got := decode[changes](t, s.get(t, p.Changes+"?units=mm", s.bearer("north server")...), 200)
+	got := decode[changes](t, s.get(t, p.Changes, s.bearer("north server")...), 200)
 	if got.Dampers != (struct{ Added, Removed, Changed int }{0, 1, 1}) || len(got.Changes) != 2 {
 		t.Fatalf("changes %+v", got)
 	}
@@ -256,6 +256,11 @@ func TestFromDraftToPublicationAndBack(t *testing.T) {
 		t.Errorf("a sample at fault: %+v", p.Errors)
 	}
 
+	// A rollback has nothing to do with what a revision was drafted on.
+	stale := refused(t, s.do(t, "POST", "/v1/catalogs/north/revisions/1/rollback", "", append(s.bearer("north admin"), "If-Match", tag)...), 412)
+	if stale.Changes != "" || stale.Detail != "Revision 1 is no longer as If-Match has it; revision shows it as it is" {
+		t.Errorf("told %q and %q", stale.Detail, stale.Changes)
+	}
 	back := s.do(t, "POST", "/v1/catalogs/north/revisions/1/rollback", "", append(s.bearer("north admin"), "If-Match", "*")...)
 	if r := decode[told](t, back, 200); *r.Current != 1 || len(r.Publications) != 2 || r.Publications[1].Action != "roll_back" || *r.Publications[1].Replaced != 2 {
 		t.Errorf("rolled back: %+v", r)
@@ -281,6 +286,101 @@ func TestFromDraftToPublicationAndBack(t *testing.T) {
 	if !slices.Equal(numbers, []int{3, 2, 1}) {
 		t.Errorf("revisions %v", numbers)
 	}
+}
+
+// What no catalogue can be called is not found, and what no database keeps is
+// refused where it is named.
+func TestNamesAndNotesThatNoDatabaseKeeps(t *testing.T) {
+	t.Parallel()
+	s, _ := newStoredShops(t)
+	for _, name := range []string{"%00", "%ff", "a%0ab", "%20north", strings.Repeat("n", 65)} {
+		at := "/v1/catalogs/" + name + "/revisions"
+		for _, target := range []string{at, at + "/1", at + "/1/changes/2?units=mm", at + "/1/export?units=mm"} {
+			p := refused(t, s.get(t, target, s.bearer("north admin")...), 404)
+			if !strings.HasPrefix(p.Detail, "Among the catalogues of this key there is none called ") {
+				t.Errorf("%s: %s", target, p.Detail)
+			}
+		}
+		for _, target := range []string{at + "/1/publish", at + "/1/rollback"} {
+			refused(t, s.do(t, "POST", target, "", append(s.bearer("north admin"), "If-Match", "*")...), 404)
+		}
+		refused(t, s.do(t, "POST", at, goodDampers, append(s.bearer("north admin"), "Content-Type", "text/csv")...), 404)
+	}
+	for _, note := range []string{"%00", "%ff"} {
+		p := refused(t, s.do(t, "POST", "/v1/catalogs/north/revisions?note="+note, goodDampers, append(s.bearer("north admin"), "Content-Type", "text/csv")...), 422)
+		if len(p.Errors) != 1 || p.Errors[0].Parameter != "note" {
+			t.Errorf("note=%s: %+v", note, p.Errors)
+		}
+	}
+}
+
+// A 404 says what of a path isn't there.
+func TestWhatIsNotThereIsNamed(t *testing.T) {
+	t.Parallel()
+	s, _ := newStoredShops(t)
+	for target, want := range map[string]string{
+		"/v1/catalogs/south/revisions":                      `Among the catalogues of this key there is none called "south"`,
+		"/v1/catalogs/south/revisions/4":                    `Among the catalogues of this key there is no "south" with a revision 4`,
+		"/v1/catalogs/north/revisions/4/export?units=in":    `Among the catalogues of this key there is no "north" with a revision 4`,
+		"/v1/catalogs/north/revisions/4/changes/5?units=in": `Among the catalogues of this key there is no "north" with a revision 4`,
+		"/v1/catalogs/north/revisions/four/export?units=in": `A revision has a number, from 1; "four" is none`,
+	} {
+		if p := refused(t, s.get(t, target, s.bearer("north admin")...), 404); p.Detail != want {
+			t.Errorf("%s: %s", target, p.Detail)
+		}
+	}
+	up := s.do(t, "POST", "/v1/catalogs/south/revisions", goodDampers, append(s.bearer("north admin"), "Content-Type", "text/csv")...)
+	if p := refused(t, up, 404); p.Detail != `Among the catalogues of this key there is none called "south"` {
+		t.Errorf("an upload: %s", p.Detail)
+	}
+}
+
+// The faults of files are told with their place, in a workbook with sheet and
+// cell, also in one line of text.
+func TestFaultsOfFilesSayWhere(t *testing.T) {
+	t.Parallel()
+	s, _ := newStoredShops(t)
+	const target = "/v1/catalogs/north/revisions"
+	var file bytes.Buffer
+	if err := table.Write(&file, table.XLSX, coded("A"), unit.Inches); err != nil {
+		t.Fatal(err)
+	}
+	book := changedWorkbook(t, file.Bytes(), "twin_tube", "rubber")
+	const media = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+	p := refused(t, s.do(t, "POST", target, book, append(s.bearer("north admin"), "Content-Type", media)...), 422)
+	if e := p.Errors[0]; e.File != "catalogue.xlsx" || e.Sheet != "dampers" || e.Column != "construction" || e.Line < 2 || !strings.HasSuffix(e.Cell, fmt.Sprint(e.Line)) {
+		t.Errorf("told %+v", e)
+	}
+	a := s.do(t, "POST", target+"?errors=text", book, append(s.bearer("north admin"), "Content-Type", media)...)
+	if want := fmt.Sprintf("error: catalogue.xlsx, sheet dampers, %s: construction: ", p.Errors[0].Cell); a.status != 200 || !strings.HasPrefix(string(a.body), want) {
+		t.Errorf("as text: %d %s, want %s", a.status, a.body, want)
+	}
+	a = s.do(t, "POST", target+"?errors=text", badDampers, append(s.bearer("north admin"), "Content-Type", "text/csv")...)
+	if a.status != 200 || !strings.HasPrefix(string(a.body), "error: dampers.csv:2: extended: ") || !strings.Contains(string(a.body), "; dampers.csv:3: construction: ") {
+		t.Errorf("as text: %d %s", a.status, a.body)
+	}
+}
+
+// changedWorkbook is a workbook with one text in place of another.
+func changedWorkbook(tb testing.TB, book []byte, old, text string) string {
+	tb.Helper()
+	in, err := zip.NewReader(bytes.NewReader(book), int64(len(book)))
+	if err != nil {
+		tb.Fatal(err)
+	}
+	var files []string
+	for _, f := range in.File {
+		r, err := f.Open()
+		if err != nil {
+			tb.Fatal(err)
+		}
+		raw, err := io.ReadAll(r)
+		if err != nil {
+			tb.Fatal(err)
+		}
+		files = append(files, f.Name, strings.ReplaceAll(string(raw), ">"+old+"<", ">"+text+"<"))
+	}
+	return zipped(tb, files...)
 }
 
 func TestAnExportComesBackByteForByte(t *testing.T) {

@@ -262,7 +262,7 @@ func (c contract) flatSchema(t *testing.T, n wire.FlatName, schemas []map[string
 		return map[string]any{"$ref": "#/components/schemas/FlatLength"}
 	case string:
 		flat := map[string]any{"type": kind}
-		for _, k := range []string{"minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum", "minLength", "maxLength", "default"} {
+		for _, k := range []string{"minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum", "minLength", "maxLength", "pattern", "default"} {
 			if v, ok := s[k]; ok {
 				flat[k] = v
 			}

@@ -71,7 +71,7 @@ var deciders = []decider{
 // faults of content.
 var structural = []string{
 	"missing", "unknown_field", "wrong_type", "not_allowed", "out_of_range", "not_positive", "negative",
-	"text_too_long", "blank", "too_few", "too_many", "not_with_state", "not_with_style", "not_with_basis", "not_with_kind",
+	"text_too_long", "blank", "not_a_name", "too_few", "too_many", "not_with_state", "not_with_style", "not_with_basis", "not_with_kind",
 	// measure
 	"wrong_plane",
 	// linkage
@@ -227,7 +227,7 @@ func plain(t testing.TB, v any) any {
 
 // strangers are put in the place of each value of an example.
 var strangers = []any{
-	nil, true, false, 0.0, 1.0, -1.0, 1.5, 8.0, 9999.0, 10001.0, 1e12, "", "x", "12", "-3", "17 1/4", "17,25", "M12", "eye", "stud", "rule",
+	nil, true, false, 0.0, 1.0, -1.0, 1.5, 8.0, 9999.0, 10001.0, 1e12, "", "x", " x", "a\nb", "12", "-3", "17 1/4", "17,25", "M12", "eye", "stud", "rule",
 	[]any{}, []any{1.0, 2.0, 3.0}, []any{"x", nil}, map[string]any{}, map[string]any{"style": "eye"}, map[string]any{"length": 1.0, "side": "left"},
 }
 

@@ -19,6 +19,13 @@ type Fault struct {
 	Code string
 	// Detail is one English sentence for a person.
 	Detail string
+	// Value is what the flat form has there, cut short where it is long, and
+	// Item says that it is one of several, which its name alone doesn't tell.
+	Value string
+	Item  bool
+	// More is how many faults are not listed. It goes with the code
+	// "too_many_faults", which is no fault of its own.
+	More int
 }
 
 // Faults are all that is wrong with a request, in the order in which they were
@@ -88,11 +95,21 @@ const (
 	notWithKind    = "not_with_kind"
 	notTogether    = "not_together"
 	sameCode       = "same_code"
+	notAName       = "not_a_name"
 )
 
 // mostFaults is how many faults are listed; a body that has more was never
 // meant for this form.
 const mostFaults = 200
+
+// unlisted says, as the last of a list, that there are more faults than are
+// listed; nothing where there are none.
+func unlisted(more int) Faults {
+	if more <= 0 {
+		return nil
+	}
+	return Faults{{Code: tooManyFaults, Detail: fmt.Sprintf("%d more faults are not listed", more), More: more}}
+}
 
 // within says whether the fault at a is at b or inside it.
 func within(a, b string) bool {

@@ -2,6 +2,7 @@ package wire
 
 import (
 	"net/url"
+	"slices"
 	"strings"
 
 	"midstroke/internal/catalog"
@@ -9,6 +10,7 @@ import (
 	"midstroke/internal/fit"
 	"midstroke/internal/measure"
 	"midstroke/internal/mount"
+	"midstroke/internal/shop"
 	"midstroke/internal/unit"
 )
 
@@ -32,7 +34,9 @@ func (r *FitsRequest) Place(core fault.List) Faults {
 	faults := inBody(core)
 	if r.flat != nil {
 		for i := range faults {
-			faults[i].Parameter, faults[i].Pointer = r.flat.place(faults[i].Pointer), ""
+			at := &faults[i]
+			at.Value, at.Item = r.flat.value(at.Pointer)
+			at.Parameter, at.Pointer = r.flat.place(at.Pointer), ""
 		}
 	}
 	return faults
@@ -46,7 +50,7 @@ func (r *FitsRequest) Flat() bool { return r.flat != nil }
 // slip of the pen, or of a program, from being taken at its word.
 const (
 	mostReference = 200 // characters
-	mostName      = 64  // of a catalogue, a part's code
+	mostCode      = 64  // characters of a part's
 	mostCodes     = 100
 	mostDampers   = 100
 	mostAdjusters = 16
@@ -101,12 +105,13 @@ func readFits(f *form, flat *flatForm, faults Faults) (FitsRequest, error) {
 	var core fault.List
 	core.AddUnder("/upper", gradeFaults(&r.Fit.Upper))
 	core.AddUnder("/lower", gradeFaults(&r.Fit.Lower))
-	if len(f.faults)+len(core) > 0 && r.Units != unit.Unset {
+	if len(f.faults)+len(core) > 0 {
 		// Its other faults are found when the core is asked for an answer,
 		// which now won't be; all of them are told at once.
 		core = append(core, fit.Check(f.judged(r.Fit))...)
 	}
-	return r, append(faults, r.Place(f.all(core))...).Err()
+	told, more := f.all(f.settled(core))
+	return r, slices.Concat(faults, r.Place(told), unlisted(more)).Err()
 }
 
 // judged gives what of a request the core can judge. Where the basis of the
@@ -163,7 +168,7 @@ func (r *FitsRequest) read(f *form) {
 	q.Prefer = prefer.get("ride_position").ratio()
 	prefer.close()
 	for _, v := range o.get("codes").items(0, mostCodes) {
-		if code, ok := v.text(1, mostName); ok {
+		if code, ok := v.text(1, mostCode); ok {
 			q.Codes = append(q.Codes, code)
 		}
 	}
@@ -198,9 +203,18 @@ func readUnits(o object) {
 	}
 }
 
+// NotAName is told of what can't be a catalogue's name.
+const NotAName = "must be a name of 1 to 64 characters, all of which can be printed, without blanks around it"
+
 // readCatalog reads which catalogue and which revision of it is asked.
 func readCatalog(o object) (name string, revision int) {
-	name, _ = o.get("catalog").text(1, mostName)
+	if v := o.get("catalog"); v.given() {
+		var ok bool
+		if name, ok = v.text(1, shop.MostName); ok && !shop.IsName(name) {
+			v.fail(notAName, NotAName)
+			name = ""
+		}
+	}
 	revision, _ = o.get("revision").whole(1, maxInt)
 	return name, revision
 }

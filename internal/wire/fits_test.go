@@ -141,10 +141,15 @@ func TestBadInput(t *testing.T) {
 		name, body string
 		want       []place
 	}{
-		{"no members", `{}`, []place{{"/units", "missing"}, {"/upper", "missing"}, {"/lower", "missing"}, {"/readings", "missing"}}},
+		{"no members", `{}`, []place{{"/units", "missing"}, {"/upper", "missing"}, {"/lower", "missing"}, {"/readings", "missing"}, {"/suspension", "missing"}}},
 		{"not an object", `[1]`, []place{{"", "wrong_type"}}},
 		{"null", `null`, []place{{"", "wrong_type"}}},
 		{"missing units, and nothing else that follows from it", with(`"units":null,"readings":[16.5],"limits":{"max_compressed":"14"}`), []place{{"/units", "wrong_type"}}},
+		{"missing units, and what doesn't follow from it", with(`"units":null,"upper":{"style":"eye","measured_to":"near_edge"},"lower":{"style":"eye","measured_to":"stud_tip","bolt":"M12","grade":"SAE 5"},"readings":["17 1/4",400,"16,5"],"planned_change":1,"suspension":null`), []place{
+			{"/units", "wrong_type"}, {"/readings/2", "comma"}, {"/suspension", "wrong_type"}, {"/lower/grade", "grade_of_other_thread"},
+			{"/upper/bolt", "missing"}, {"/lower/measured_to", "wrong_plane"}, {"/motion_ratio", "missing"},
+		}},
+		{"missing units, and what was said in them", with(`"units":null,"upper":{"style":"eye","measured_to":"near_edge","bolt":"7/16","grade":"8.8"},"lower":{"style":"stud","measured_to":"frame_far_face","plate":5,"washer":1e-7},"readings":[9000,0.5],"planned_change":"-1/2","motion_ratio":0.5`), []place{{"/units", "wrong_type"}}},
 		{"units that don't exist", with(`"units":"cm"`), []place{{"/units", "not_allowed"}}},
 		{"wrong types", with(`"upper":"eye","readings":"16.5","explain":"yes","top":"10","limits":[],"lean_deg":true,"reference":4411`), []place{
 			{"/reference", "wrong_type"}, {"/upper", "wrong_type"}, {"/readings", "wrong_type"}, {"/lean_deg", "wrong_type"},

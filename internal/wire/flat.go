@@ -93,7 +93,33 @@ func makeFlatNames() []FlatName {
 type flatForm struct {
 	// readings names the parameter of each reading, in the tree's order.
 	readings []string
+	tree     *tree
 }
+
+// value gives what the sender wrote at pointer, and whether it is one of
+// several in a list; "" where nothing single stands there.
+func (f *flatForm) value(pointer string) (value string, item bool) {
+	at := int32(root)
+	for _, step := range strings.Split(strings.TrimPrefix(pointer, "/"), "/") {
+		if f.tree.nodes[at].kind == loose {
+			break // a reading's length, where no side is named
+		}
+		item = item || f.tree.nodes[at].kind == list && f.tree.nodes[f.tree.nodes[at].first].next != 0
+		if at, _ = f.tree.step(at, step); at == root {
+			return "", false
+		}
+	}
+	if f.tree.nodes[at].kind == record {
+		at = f.tree.child(at, "length") // of a reading with its side
+	}
+	if at == root || f.tree.nodes[at].kind != loose {
+		return "", false
+	}
+	return cut(f.tree.nodes[at].text, mostValue), item
+}
+
+// mostValue is how many characters a fault shows of a value.
+const mostValue = 64
 
 // place gives the name that the sender used, or would have used, for the
 // field at pointer; "" for the whole.
@@ -122,6 +148,7 @@ func flatten(values url.Values) (*tree, *flatForm, Faults) {
 	b.push(b.add(node{kind: record}))
 	flat := &flatForm{}
 	var faults Faults
+	more := 0
 	for i := range flatNames {
 		n := &flatNames[i]
 		all, given := values[n.Name]
@@ -144,14 +171,17 @@ func flatten(values url.Values) (*tree, *flatForm, Faults) {
 		}
 	}
 	for _, name := range sortedNames(values) {
-		if len(faults) >= mostFaults {
-			break // nobody reads on
+		if slices.ContainsFunc(flatNames, func(n FlatName) bool { return n.Name == name }) {
+			continue
 		}
-		if !slices.ContainsFunc(flatNames, func(n FlatName) bool { return n.Name == name }) {
+		if len(faults) >= mostFaults {
+			more++ // nobody reads on
+		} else {
 			faults = append(faults, Fault{Parameter: name, Code: unknownField, Detail: "there is no parameter of this name" + suggestion(name, values)})
 		}
 	}
-	return &b.tree, flat, faults
+	flat.tree = &b.tree
+	return &b.tree, flat, append(faults, unlisted(more)...)
 }
 
 // place adds the values of one name at its place in the tree. Names of one

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"net/url"
 	"reflect"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -98,7 +100,10 @@ func TestBadQueries(t *testing.T) {
 		name, query string
 		want        []place
 	}{
-		{"nothing", "", []place{{"units", "missing"}, {"upper", "missing"}, {"lower", "missing"}, {"readings", "missing"}}},
+		{"nothing", "", []place{{"units", "missing"}, {"upper", "missing"}, {"lower", "missing"}, {"readings", "missing"}, {"suspension", "missing"}}},
+		{"missing units, and what doesn't follow from it", "upper=eye&upper_measured_to=far_edge&lower=eye&readings=18&planned_change=2", []place{
+			{"units", "missing"}, {"upper_bolt", "missing"}, {"motion_ratio", "missing"}, {"suspension", "missing"},
+		}},
 		{"unknown names", sound + "&upper_style=eye&raedings=16", []place{{"raedings", "unknown_field"}, {"upper_style", "unknown_field"}}},
 		{"once only", sound + "&units=mm", []place{{"units", "duplicate_field"}}},
 		{"lengths", sound + "&lower_opening=1,5&limits_max_compressed=-3", []place{{"lower_opening", "comma"}, {"limits_max_compressed", "not_positive"}}},
@@ -128,6 +133,56 @@ func TestBadQueries(t *testing.T) {
 			}
 			sameFaults(t, err, test.want)
 		})
+	}
+}
+
+// TestFaultsOfAListSayWhichItem: a parameter that stands several times has one
+// name, so each fault has the value that it is of.
+func TestFaultsOfAListSayWhichItem(t *testing.T) {
+	values := url.Values{
+		"units": {"in"}, "upper": {"eye"}, "lower": {"eye"}, "suspension": {"solid_axle"}, "top": {"99"},
+		"readings": {"18", "0", "19,5"}, "readings_left": {strings.Repeat("x", 70)},
+		"travel": {"linkage"}, "travel_linkage_kind": {"inclined"}, "travel_range_bump": {"1"}, "travel_range_droop": {"1"},
+		"travel_linkage_damper_upper": {"0", "y", "64"}, "travel_linkage_damper_lower": {"0", "0", "26"},
+	}
+	_, err := wire.ReadFitsQuery(values)
+	var faults wire.Faults
+	if !errors.As(err, &faults) {
+		t.Fatal(err)
+	}
+	type told struct {
+		parameter, value string
+		item             bool
+	}
+	var got []told
+	for _, f := range faults {
+		got = append(got, told{f.Parameter, f.Value, f.Item})
+	}
+	want := []told{
+		{"readings", "0", true}, {"readings", "19,5", true}, {"readings_left", strings.Repeat("x", 64) + "…", true},
+		{"travel_linkage_damper_upper", "y", true}, {"top", "99", false},
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("got  %+v\nwant %+v", got, want)
+	}
+}
+
+func TestFaultsBeyondTheListAreCounted(t *testing.T) {
+	values := url.Values{}
+	for i := range 300 {
+		values["x"+strconv.Itoa(i)] = []string{"1"}
+	}
+	_, err := wire.ReadFitsQuery(values)
+	var faults wire.Faults
+	if !errors.As(err, &faults) {
+		t.Fatal(err)
+	}
+	more := 0
+	for _, f := range faults {
+		more += f.More
+	}
+	if more != 100 || len(faults) != 200+1+5 {
+		t.Errorf("%d faults and %d more", len(faults), more)
 	}
 }
 

@@ -156,13 +156,12 @@ func (o object) refuse(code, why, of string, names ...string) {
 	}
 }
 
-// all gives every fault found, with those that the core finds in what could be
-// read.
-func (f *form) all(core fault.List) fault.List {
-	faults := merge(f.faults, core)
-	if n := f.more + len(faults) - mostFaults; n > 0 {
-		faults = append(faults[:mostFaults:mostFaults],
-			fault.Fault{Code: tooManyFaults, Detail: fmt.Sprintf("%d more faults are not listed", n)})
+// all gives the faults found, with those that the core finds in what could be
+// read, up to mostFaults, and how many there are beside them.
+func (f *form) all(core fault.List) (told fault.List, more int) {
+	told, more = merge(f.faults, core), f.more
+	if n := len(told) - mostFaults; n > 0 {
+		told, more = told[:mostFaults:mostFaults], more+n
 	}
-	return faults
+	return told, more
 }

@@ -53,14 +53,12 @@ func ReadHardware(body []byte) (HardwareRequest, error) {
 	}
 	var r HardwareRequest
 	r.read(f)
-	return r, inBody(f.all(r.check())).Err()
+	told, more := f.all(f.settled(r.check()))
+	return r, append(inBody(told), unlisted(more)...).Err()
 }
 
 // check gives what the core finds wrong with what was read.
 func (r *HardwareRequest) check() fault.List {
-	if r.Units == unit.Unset {
-		return nil // too little was read to judge the rest by
-	}
 	faults := mount.Validate(r.End, r.Bracket, r.Options)
 	if r.Parts == nil {
 		return faults
@@ -180,6 +178,11 @@ func (v value) boreIs() mount.BoreIs {
 // thread reads a thread by its bolt's name.
 func (v value) thread() (mount.Thread, bool) {
 	b, ok := v.bolt()
+	if ok && !b.Threaded() && v.f.units == unit.Unset {
+		if _, err := mount.ParseBolt(v.raw(), unit.Unset); v.f.unitless(err) {
+			return mount.Thread{Diameter: b.Diameter}, true // it may be one
+		}
+	}
 	if ok && !b.Threaded() {
 		v.fail(notAllowed, `must be a thread such as "M12x1.25" or "1/2-20", not a plain diameter`)
 		return mount.Thread{}, false
@@ -194,7 +197,7 @@ func readParts(o object) *Parts {
 	for _, v := range o.get("sleeves").items(0, mostSleeves) {
 		s := v.object()
 		part := mount.Sleeve{InStock: true, Price: mount.NoPrice}
-		part.Code, _ = s.need("code").text(1, mostName)
+		part.Code, _ = s.need("code").text(1, mostCode)
 		part.Outer, _ = s.need("outer").length(positive)
 		part.Bore, _ = s.need("bore").length(positive)
 		part.BoreIs = s.get("bore_is").boreIs()
@@ -205,7 +208,7 @@ func readParts(o object) *Parts {
 	for _, v := range o.get("spacers").items(0, mostSpacers) {
 		s := v.object()
 		part := mount.Spacer{InStock: true, Price: mount.NoPrice}
-		part.Code, _ = s.need("code").text(1, mostName)
+		part.Code, _ = s.need("code").text(1, mostCode)
 		part.Bore, _ = s.need("bore").length(positive)
 		part.Thickness, _ = s.need("thickness").length(positive)
 		s.close()
@@ -214,7 +217,7 @@ func readParts(o object) *Parts {
 	for _, v := range o.get("adapters").items(0, mostAdapters) {
 		s := v.object()
 		part := mount.Adapter{InStock: true, Price: mount.NoPrice}
-		part.Code, _ = s.need("code").text(1, mostName)
+		part.Code, _ = s.need("code").text(1, mostCode)
 		part.From = readEnd(s.need("from").object())
 		part.To = readEnd(s.need("to").object())
 		part.AddsLength, _ = s.need("adds_length").length(signed)

@@ -62,6 +62,8 @@ func TestBadHardware(t *testing.T) {
 		want       []place
 	}{
 		{"nothing", `{}`, []place{{"/units", "missing"}, {"/end", "missing"}, {"/bracket", "missing"}}},
+		{"no units", `{"end":{"style":"eye","bore":16,"width":"1 1/4"},"bracket":{"bolt":"M10","opening":32},"bolt":{"grade":"SAE 5"}}`, []place{{"/units", "missing"}, {"/bolt/grade", "grade_of_other_thread"}}},
+		{"no units for a thread", `{"end":{"style":"stud","thread":"3/8"},"bracket":{"bolt":"1/2"},"bolt":{"grade":"8.8"}}`, []place{{"/units", "missing"}}},
 		{"an end of nothing", `{"units":"mm","end":{},"bracket":{}}`, []place{{"/end/style", "missing"}}},
 		{"an eye without a bore", `{"units":"mm","end":{"style":"eye"},"bracket":{}}`, []place{{"/end/bore", "missing"}}},
 		{"a fork", `{"units":"mm","end":{"style":"fork"},"bracket":{}}`, []place{{"/end/style", "not_allowed"}}},
@@ -117,6 +119,11 @@ func TestBadTravel(t *testing.T) {
 		want       []place
 	}{
 		{"nothing", `{}`, []place{{"/units", "missing"}, {"/linkage", "missing"}, {"/range", "missing"}}},
+		{"no units", `{` + inclined + `,"range":{"bump":75,"droop":65},"at":[0,-20]}`, []place{{"/units", "missing"}}},
+		{"no units for planar wishbones", `{"units":"cm","linkage":{"kind":"double_wishbone","lower_arm":{"inner":[400,200],"outer":[720,200]},"upper_arm":{"inner":[450,500],"outer":[670,510]},"wheel":[770,320],"damper":{"upper":[500,700],"lower":[600,200]}},"range":{"bump":75,"droop":65}}`, []place{{"/units", "not_allowed"}}},
+		{"no units and too few points", `{"linkage":{"kind":"swing_arm","pivot_a":[0,1,2],"damper":{"upper":[0,450,640],"lower":[80,430]}},"range":{"bump":0,"droop":0}}`, []place{
+			{"/units", "missing"}, {"/linkage/damper/lower", "wrong_dimension"}, {"/linkage/pivot_b", "missing"}, {"/linkage/wheel", "missing"},
+		}},
 		{"points and at", `{"units":"mm",` + inclined + `,"range":{"bump":75,"droop":65},"at":[0],"points":5}`, []place{{"/points", "not_together"}}},
 		{"poses of no axle", `{"units":"mm",` + inclined + `,"range":{"bump":75,"droop":65},"poses":[]}`, []place{{"/poses", "not_with_kind"}}},
 		{"bounds", `{"units":"mm",` + inclined + `,"range":{"bump":-1,"droop":"12 m"},"points":1002}`, []place{{"/range/bump", "negative"}, {"/range/droop", "too_large"}, {"/points", "out_of_range"}}},

@@ -32,7 +32,8 @@ func ReadTravel(body []byte) (TravelRequest, error) {
 		_, found := linkage.New(r.Linkage)
 		core.AddUnder("/linkage", found)
 	}
-	return r, inBody(f.all(core)).Err()
+	told, more := f.all(f.settled(core))
+	return r, append(inBody(told), unlisted(more)...).Err()
 }
 
 // rolls bounds an axle's roll, in degrees.

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"midstroke/internal/fault"
 	"midstroke/internal/mount"
 	"midstroke/internal/unit"
 )
@@ -140,10 +141,15 @@ func (v value) choice(names []string) (int, bool) {
 // quoted shows a caller's text back to him, cut short.
 func quoted(s string) string {
 	const most = 40
-	if utf8.RuneCountInString(s) > most {
-		s = string([]rune(s)[:most]) + "…"
+	return strconv.Quote(cut(s, most))
+}
+
+// cut shortens a text to so many characters.
+func cut(s string, most int) string {
+	if utf8.RuneCountInString(s) <= most {
+		return s
 	}
-	return strconv.Quote(s)
+	return string([]rune(s)[:most]) + "…"
 }
 
 // sign is which lengths a field takes.
@@ -169,19 +175,15 @@ func (v value) length(s sign) (unit.Length, bool) {
 			v.fail(outOfRange, "must be at most 10 m (10,000 mm, 393.7 in)")
 			return 0, false
 		}
-		if v.f.units == unit.Unset {
-			// That units are missing is a fault of its own already.
-			return 0, false
-		}
 		l, err = unit.ParseNumber(v.raw(), v.f.units)
 	case v.is(text) || v.is(loose):
 		l, err = unit.Parse(v.raw(), v.f.units)
-		if v.f.units == unit.Unset && codeOf(err) == unitMissing {
-			return 0, false
-		}
 	default:
 		v.wrong(`a length: a number, or a text such as "17 1/4" or "438 mm"`)
 		return 0, false
+	}
+	if v.f.unitless(err) {
+		l, err = standIn(v.raw()), nil
 	}
 	switch {
 	case err != nil:
@@ -201,6 +203,44 @@ func (v value) length(s sign) (unit.Length, bool) {
 func (v value) beyond() bool {
 	n, err := strconv.ParseFloat(v.raw(), 64)
 	return err != nil || math.Abs(n) > unit.MaxLength.Mm()
+}
+
+// unitless says that a quantity couldn't be read for want of the request's
+// units, which is a fault of its own already. Something is put in its place, so
+// that the rest can be judged.
+func (f *form) unitless(err error) bool { return f.units == unit.Unset && codeOf(err) == unitMissing }
+
+// standIn gives a length for a bare one in units that aren't known. It is zero
+// or less where that one is in any units.
+func standIn(raw string) unit.Length {
+	for _, s := range [...]unit.System{unit.Inches, unit.Millimetres} {
+		if l, err := unit.Parse(raw, s); err == nil {
+			return l
+		}
+		if l, err := unit.ParseNumber(raw, s); err == nil {
+			return l // as JSON writes numbers, 1e2 among them
+		}
+	}
+	return unit.Millimetre
+}
+
+// settled keeps of the core's faults those that hold whatever the request's
+// units are.
+func (f *form) settled(core fault.List) fault.List {
+	if f.units != unit.Unset {
+		return core
+	}
+	return slices.DeleteFunc(core, func(c fault.Fault) bool {
+		return !slices.Contains(settledCodes, c.Code) && c.Pointer != "/motion_ratio_tolerance"
+	})
+}
+
+// settledCodes are the codes of the core's faults in which no length's size
+// plays a part.
+var settledCodes = []string{
+	missingField, "wrong_plane", "side_mixed", "out_of_place", // measure
+	"unknown_grade", "grade_of_other_thread", "outside_method", "not_of_this_style", // mount
+	"not_for_kind", "wrong_dimension", "unknown_value", "no_travel", // linkage
 }
 
 // unitMissing is package unit's code for a bare quantity without units.
@@ -296,10 +336,11 @@ func (v value) bolt() (mount.Bolt, bool) {
 		return mount.Bolt{}, false
 	}
 	b, err := mount.ParseBolt(s, v.f.units)
+	if v.f.unitless(err) {
+		// A plain pin, for whether it has a thread depends on the units.
+		b, err = mount.Bolt{Diameter: max(standIn(s), unit.Millimetre)}, nil
+	}
 	if err != nil {
-		if v.f.units == unit.Unset && codeOf(err) == unitMissing {
-			return mount.Bolt{}, false
-		}
 		v.syntax(err)
 		return mount.Bolt{}, false
 	}

@@ -25,7 +25,8 @@ type BoltDetail struct {
 	// where it lies in the plane and through the shank where it doesn't.
 	ShearCapacity float64
 	// ThreadedShearCapacity is given where the caller said that no thread lies
-	// in the plane and the length contradicts: what it would then be.
+	// in the plane and the length contradicts, or isn't known: what it would then
+	// be.
 	ThreadedShearCapacity float64
 	// UltimateShear is the force in N at which the bolt would be cut through.
 	UltimateShear float64
@@ -42,7 +43,10 @@ type BoltDetail struct {
 
 // joint is what a bolt passes through.
 type joint struct {
-	planes int // of shear, 0 not known; as many plates
+	planes int // of shear, 0 where there is none
+	plates int // that the bolt's length must reach through
+	// assumed says that whether one plate holds the bolt or two was not given.
+	assumed bool
 	// between is the length between the plates, or beside the one; 0 not known.
 	between unit.Length
 	plate   unit.Length
@@ -71,6 +75,12 @@ func (r *Result) addBolt(bracket *Bracket, j joint, opts *Options) {
 	grade, _ := ParseGrade(bracket.Grade)
 	r.Bolt = &BoltDetail{Bolt: bracket.Bolt, Grade: grade}
 	w := boltWork{Result: r, opts: opts, bolt: bracket.Bolt, grade: grade, joint: j, detail: r.Bolt}
+	if j.assumed {
+		r.step("single_shear_assumed", note.Num("planes", float64(j.planes), ""), "our choice")
+		if grade != NoGrade || opts.Load > 0 {
+			r.caution("shear_assumed")
+		}
+	}
 	if w.bolt.Threaded() {
 		w.length()
 		w.detail.StressArea = StressArea(w.bolt.Thread)
@@ -133,7 +143,7 @@ func (w *boltWork) length() {
 		w.step("washer_assumed", note.Len("washer", j.washer), source, note.Word("thread", t.String()))
 		w.caution("washer_not_given", note.Len("washer", j.washer))
 	}
-	plates := unit.Length(j.planes) * j.plate
+	plates := unit.Length(j.plates) * j.plate
 	d.LeastLength = 2*j.washer + plates + j.between + parts.nut + showing*t.Pitch
 	nutSource := "ISO 4032"
 	if t.Inch() {
@@ -171,7 +181,7 @@ func (w *boltWork) length() {
 // from it. In single shear the head may lie on either side, so it is the worse
 // one.
 func (w *boltWork) farPlane() unit.Length {
-	if w.joint.planes == 1 {
+	if w.joint.plates == 1 {
 		return w.joint.washer + max(w.joint.plate, w.joint.between)
 	}
 	return w.joint.washer + w.joint.plate + w.joint.between
@@ -199,7 +209,6 @@ func (w *boltWork) strength() {
 		w.step("proof_load", note.Num("load", d.ProofLoad, "N"), "", note.Num("proof", s.proof, "MPa"), note.Num("area", d.StressArea, "mm²"))
 	}
 	if w.joint.planes == 0 {
-		w.caution("shear_left_open")
 		return
 	}
 	area, code, source := ShankArea(w.bolt), "shank_area", ""
@@ -216,9 +225,13 @@ func (w *boltWork) strength() {
 	d.UltimateShear = ultimateShear(s.tensile, area, w.joint.planes)
 	w.step("ultimate_shear", note.Num("capacity", d.UltimateShear, "N"), "common practice",
 		planes, note.Num("tensile", s.tensile, "MPa"), note.Num("area", area, "mm²"))
-	if w.opts.ThreadsInShearPlane == No && d.ThreadsReachShearPlane == Yes {
+	if w.opts.ThreadsInShearPlane == No && d.ThreadsReachShearPlane != No && w.bolt.Threaded() {
 		d.ThreadedShearCapacity = ProofShear(s.proof, MinorArea(w.bolt.Thread), w.joint.planes)
-		w.caution("threads_contradict_length", note.Num("threaded", d.ThreadedShearCapacity, "N"), note.Num("shank", d.ShearCapacity, "N"))
+		code := "threads_contradict_length"
+		if d.ThreadsReachShearPlane == Untold {
+			code = "threads_not_checked"
+		}
+		w.caution(code, note.Num("threaded", d.ThreadedShearCapacity, "N"), note.Num("shank", d.ShearCapacity, "N"))
 	}
 	if w.opts.Load > 0 {
 		w.safety(s.proof, root)

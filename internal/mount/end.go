@@ -58,7 +58,8 @@ type End struct {
 	Hole        unit.Length
 }
 
-// Shear says through how many planes the bolt is sheared.
+// Shear says through how many planes the bolt is sheared; where that isn't said
+// it is reckoned as one, the weaker.
 type Shear uint8
 
 // The ways a bolt is held: in one plate or between two.

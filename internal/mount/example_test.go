@@ -36,7 +36,7 @@ func ExampleShelf_BoltUp() {
 	}
 	r := shelf.BoltUp(
 		mount.End{Style: mount.Eye, Bore: 16 * unit.Millimetre, Width: 31 * unit.Millimetre},
-		mount.Bracket{Bolt: m10, Opening: 32 * unit.Millimetre, Plate: 5 * unit.Millimetre, Washer: 2 * unit.Millimetre, Grade: "8.8"},
+		mount.Bracket{Bolt: m10, Opening: 32 * unit.Millimetre, Plate: 5 * unit.Millimetre, Washer: 2 * unit.Millimetre, Shear: mount.DoubleShear, Grade: "8.8"},
 		mount.Options{Detail: true})
 	fmt.Println("possible:", r.Possible, "parts:", r.Parts)
 	for _, s := range r.Working {
@@ -50,7 +50,6 @@ func ExampleShelf_BoltUp() {
 	// opening 32 mm less the 31 mm that is clamped = 1 mm
 	// less spacer s, 0.4 mm thick, 1 on each side = 0.2 mm
 	// the bracket may be drawn in by what is left over, up to 0.5 mm = 0.2 mm
-	// the opening lies between two plates, so the bolt is sheared in 2 planes = 2
 	// clearance hole in the bracket for M10x1.5, medium = 11 mm
 	// washers 4 mm, plates 10 mm, 32 mm between them, nut 8.4 mm and two threads 3 mm = 57.4 mm
 	// next of the preferred lengths from 57.4 mm = 60 mm

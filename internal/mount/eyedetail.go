@@ -26,21 +26,18 @@ func (w *eyeWork) detail(opts *Options, r *Result) {
 // joint is what the bracket's bolt passes through. The plates stand as far
 // apart as the opening, or where that wasn't given as what they clamp.
 func (w *eyeWork) joint(r *Result) joint {
-	j := joint{between: w.bracket.Opening, plate: w.bracket.Plate, washer: w.bracket.Washer}
+	j := joint{planes: 1, plates: 1, between: w.bracket.Opening, plate: w.bracket.Plate, washer: w.bracket.Washer}
 	if j.between == 0 {
 		j.between = w.clamped(r)
 	}
 	switch w.bracket.Shear {
 	case SingleShear:
-		j.planes = 1
 	case DoubleShear:
-		j.planes = 2
+		j.planes, j.plates = 2, 2
 	case NoShear:
-		// An opening lies between two plates.
-		if w.bracket.Opening != 0 && w.bracket.Bolt.Diameter != 0 {
-			j.planes = 2
-			r.step("double_shear_assumed", note.Num("planes", 2, ""), "our choice")
-		}
+		// Each the safe way: a bolt held in one plate is the weaker, and one long
+		// enough for two plates is long enough for one.
+		j.plates, j.assumed = 2, true
 	}
 	return j
 }

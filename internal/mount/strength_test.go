@@ -46,7 +46,7 @@ func TestWhereTheThreadsLie(t *testing.T) {
 	// A "no" that the length contradicts brings both and a caution. With 45 mm of
 	// opening it is 76.3: 80 long still, and the plane at 53.5 is past the shank.
 	end := mount.End{Style: mount.Eye, Bore: 12200 * um, Width: 45 * mm}
-	bracket := mount.Bracket{Bolt: m12, Opening: 45 * mm, Plate: 6 * mm, Grade: "8.8"}
+	bracket := mount.Bracket{Bolt: m12, Opening: 45 * mm, Plate: 6 * mm, Shear: mount.DoubleShear, Grade: "8.8"}
 	opts.ThreadsInShearPlane, opts.Detail = mount.No, true
 	shelf := mount.NewShelf(nil, nil, nil, mount.UsualLimits())
 	no := shelf.BoltUp(end, bracket, opts)
@@ -54,6 +54,13 @@ func TestWhereTheThreadsLie(t *testing.T) {
 	near(t, "no", no.Bolt.ShearCapacity, shank, 1e-6)
 	near(t, "and through the thread", no.Bolt.ThreadedShearCapacity, threaded, 1e-6)
 	same(t, "caution", codes(no)["threads_contradict_length"], true)
+
+	// So does a "no" that no length bears out: our choice, the safe side.
+	bracket.Plate = 0
+	unchecked := shelf.BoltUp(end, bracket, opts)
+	near(t, "unchecked", unchecked.Bolt.ShearCapacity, shank, 1e-6)
+	near(t, "unchecked, through the thread", unchecked.Bolt.ThreadedShearCapacity, threaded, 1e-6)
+	same(t, "caution", codes(unchecked)["threads_not_checked"], true)
 
 	// Where the length isn't known the thread is taken to lie in the plane.
 	bracket.Plate, opts.ThreadsInShearPlane = 0, mount.Untold
@@ -131,13 +138,43 @@ func TestNoStrengthIsAssumed(t *testing.T) {
 	same(t, "proof load", pin.ProofLoad, 0)
 	same(t, "torque", pin.Torque, 0)
 	near(t, "shear", pin.ShearCapacity, 2*0.577*580*math.Pi/4*12.2*12.2, 1e-6)
+	same(t, "threads of a pin", detail(t, bolt(t, "12.2 mm"), "8.8", mount.Options{ThreadsInShearPlane: mount.No}).Bolt.ThreadedShearCapacity, 0)
+}
 
-	// Neither an opening nor a shear: no plane to reckon with.
-	end := mount.End{Style: mount.Eye, Bore: 12200 * um, Width: 40 * mm}
-	r := mount.NewShelf(nil, nil, nil, mount.UsualLimits()).
-		BoltUp(end, mount.Bracket{Bolt: m12, Plate: 6 * mm, Grade: "8.8"}, mount.Options{Detail: true, Load: 5000})
-	same(t, "shear", r.Bolt.ShearCapacity, 0)
-	same(t, "caution", codes(r)["shear_left_open"], true)
+// Single or double shear is never guessed at the weak side's cost: unsaid, the
+// bolt is reckoned as held in one plate, whose bending governs, and cautioned
+// (our choice). The contract's example for one end without its `shear` bears a
+// factor of 0.22 and not 3.89: 32 × 9000 × 16 over π (10 − 1.226869 × 1.5)³ is
+// 2702 MPa (Shigley's root diameter) against 580 of proof.
+func TestUnsaidShearIsSingle(t *testing.T) {
+	end := mount.End{Style: mount.Eye, Bore: 10300 * um, Width: 32 * mm}
+	bracket := mount.Bracket{Bolt: bolt(t, "M10"), Opening: 32 * mm, Plate: 5 * mm, Washer: 2 * mm, Grade: "8.8"}
+	shelf := mount.NewShelf(nil, nil, nil, mount.UsualLimits())
+	opts := mount.Options{Detail: true, Load: 9000}
+	r := shelf.BoltUp(end, bracket, opts)
+	root := 10 - 1.226869*1.5
+	near(t, "factor", r.Bolt.SafetyFactor, 580/(32*9000*16/(math.Pi*root*root*root)), 1e-9)
+	near(t, "factor", r.Bolt.SafetyFactor, 0.22, 0.01)
+	near(t, "bearing", r.Bolt.Bearing, 9000.0/(5*10), 1e-9)
+	same(t, "working", codes(r)["single_shear_assumed"], true)
+	same(t, "caution", codes(r)["shear_assumed"], true)
+	// It is still long enough for the two plates that an opening may lie between.
+	same(t, "least length", r.Bolt.LeastLength, length(t, "57.4 mm"))
+
+	// Said, nothing is assumed; and without a strength nothing hangs on it.
+	for _, shear := range []mount.Shear{mount.SingleShear, mount.DoubleShear} {
+		bracket.Shear = shear
+		said := shelf.BoltUp(end, bracket, opts)
+		same(t, "assumed", codes(said)["single_shear_assumed"] || codes(said)["shear_assumed"], false)
+	}
+	bracket.Shear, bracket.Grade = mount.NoShear, ""
+	same(t, "caution without a strength", codes(shelf.BoltUp(end, bracket, mount.Options{Detail: true}))["shear_assumed"], false)
+
+	// Without an opening either: one plane, where nothing was given before.
+	bracket.Opening, bracket.Grade = 0, "8.8"
+	open := shelf.BoltUp(end, bracket, opts)
+	near(t, "shear", open.Bolt.ShearCapacity, 0.577*580*math.Pi/4*root*root, 1e-6)
+	same(t, "caution", codes(open)["shear_assumed"], true)
 }
 
 func TestAWeakBoltIsSaidToBe(t *testing.T) {

@@ -11,21 +11,25 @@ type pinFit struct {
 	// off either way.
 	off, slack   unit.Length
 	spacingKnown bool
-	// gap is the pin's hole less the bolt.
-	gap      unit.Length
-	gapKnown bool
+	// gap is the pin's hole less the bolt, most the largest that will do, by
+	// source.
+	gap, most unit.Length
+	source    string
+	gapKnown  bool
 }
 
 // fitPin holds a bar pin's holes against the bracket's. Slots let the spacing
 // be off by half their play either way; on top of that each of the two bolts
 // may lie to one side in its hole by half the clearance there, so together they
 // give the whole of it. The clearance in the bracket's own holes isn't counted:
-// they may be threaded.
+// they may be threaded. Nor is play beyond what a clearance hole may have: a joint
+// that loose doesn't hold.
 func fitPin(end *End, bracket *Bracket) pinFit {
 	f := pinFit{slack: end.Slot / 2}
 	if end.Hole != 0 && bracket.Bolt.Diameter != 0 {
 		f.gap, f.gapKnown = end.Hole-bracket.Bolt.Diameter, true
-		f.slack += max(0, f.gap)
+		f.most, f.source = loosest(bracket.Bolt)
+		f.slack += min(max(0, f.gap), f.most)
 	}
 	if end.HoleSpacing != 0 && bracket.HoleSpacing != 0 {
 		f.off, f.spacingKnown = bracket.HoleSpacing-end.HoleSpacing, true
@@ -34,7 +38,7 @@ func fitPin(end *End, bracket *Bracket) pinFit {
 }
 
 func (f *pinFit) possible() bool {
-	return (!f.spacingKnown || f.off.Abs() <= f.slack) && (!f.gapKnown || f.gap >= 0)
+	return (!f.spacingKnown || f.off.Abs() <= f.slack) && (!f.gapKnown || within(f.gap, 0, f.most))
 }
 
 // barPin bolts a bar pin up. It takes no parts from the shelf.
@@ -58,9 +62,13 @@ func (f *pinFit) detail(s *Shelf, end *End, bracket *Bracket, opts *Options, r *
 	bolt := note.Len("bolt", bracket.Bolt.Diameter)
 	if f.gapKnown {
 		hole := note.Len("hole", end.Hole)
-		r.step("bolt_in_bar_pin", note.Len("gap", f.gap), "", hole, bolt)
-		if f.gap < 0 {
+		most := note.Len("most", f.most)
+		r.step("bolt_in_bar_pin", note.Len("gap", f.gap), f.source, hole, bolt, most)
+		switch {
+		case f.gap < 0:
 			r.reason("bolt_larger_than_pin_hole", note.Len("by", -f.gap), bolt, hole)
+		case f.gap > f.most:
+			r.reason("pin_hole_loose_on_bolt", note.Len("by", f.gap-f.most), bolt, hole, most)
 		}
 	}
 	if f.spacingKnown {

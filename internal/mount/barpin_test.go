@@ -58,14 +58,53 @@ func TestBarPin(t *testing.T) {
 	}
 }
 
-// A larger clearance of a smaller bolt may make up for the spacing.
-func TestASmallerBoltForABarPin(t *testing.T) {
-	end := mount.End{Style: mount.BarPin, HoleSpacing: 60 * mm, Hole: 13 * mm}
-	bracket := mount.Bracket{Bolt: bolt(t, "M12"), HoleSpacing: 62 * mm}
-	r := mount.NewShelf(nil, nil, nil, mount.UsualLimits()).BoltUp(end, bracket, mount.Options{Detail: true})
-	// 2 mm need 2 mm of clearance: 7/16 in (11.1125) leaves 1.8875 and M10 3.
-	same(t, "bolt", cureOf(r, mount.OtherBolt).Bolt.Thread.String(), "M10x1.5")
-	same(t, "together by", cureOf(r, mount.MoveHoles).By, -1*mm)
+// A pin's hole may be as loose on the bolt as the coarse series of ISO 273, or the
+// loose one of ASME B18.2.8, makes a clearance hole, and no looser: our choice
+// of that limit. Where the series has no row the next smaller row's play is taken.
+func TestAPinHoleTooLooseOnItsBolt(t *testing.T) {
+	shelf := mount.NewShelf(nil, nil, nil, mount.UsualLimits())
+	for _, c := range []struct {
+		bolt string
+		most unit.Length
+	}{
+		{"M6", 1 * mm}, {"M10", 2 * mm}, {"M12", 2500 * um}, {"M12x1.25", 2500 * um}, {"M24", 4 * mm}, // ISO 273
+		{"1/2 in", 7 * unit.Inch / 64}, {"5/8 in", 7 * unit.Inch / 64}, // ASME B18.2.8: 39/64 and 47/64
+		{"9/16 in", 7 * unit.Inch / 64},                             // not in it: as 1/2 in
+		{"12.2 mm", 2500 * um}, {"5 mm", 1 * mm}, {"30 mm", 4 * mm}, // pins: as M12, M6, M24
+	} {
+		b := bolt(t, c.bolt)
+		end := mount.End{Style: mount.BarPin, HoleSpacing: 60 * mm, Hole: b.Diameter + c.most}
+		bracket := mount.Bracket{Bolt: b, HoleSpacing: 60 * mm}
+		same(t, c.bolt+" at the limit", shelf.BoltUp(end, bracket, mount.Options{}).Possible, true)
+		end.Hole++
+		r := shelf.BoltUp(end, bracket, mount.Options{Detail: true})
+		same(t, c.bolt+" past it", reasonsOf(r), "pin_hole_loose_on_bolt")
+		// The play that is too much counts as slack no more than what will do.
+		bracket.HoleSpacing += c.most + 1
+		same(t, c.bolt, reasonsOf(shelf.BoltUp(end, bracket, mount.Options{Detail: true})), "pin_hole_loose_on_bolt hole_spacing_differs")
+	}
+}
+
+// A smaller bolt is no cure for a bar pin whose holes are farther apart than
+// their clearance: pins of 13 at 70 on holes at 77 for M12. The bracket's holes
+// were made for the larger.
+func TestNoSmallerBoltForABarPin(t *testing.T) {
+	end := mount.End{Style: mount.BarPin, HoleSpacing: 70 * mm, Hole: 13 * mm}
+	bracket := mount.Bracket{Bolt: bolt(t, "M12"), HoleSpacing: 77 * mm}
+	shelf := mount.NewShelf(nil, nil, nil, mount.UsualLimits())
+	r := shelf.BoltUp(end, bracket, mount.Options{Detail: true})
+	same(t, "possible", r.Possible, false)
+	if c := cureOf(r, mount.OtherBolt); c != nil {
+		t.Errorf("%s is offered", c.Bolt.Thread)
+	}
+	same(t, "together by", cureOf(r, mount.MoveHoles).By, -6*mm)
+	bracket.Bolt = bolt(t, "M6")
+	same(t, "M6", shelf.BoltUp(end, bracket, mount.Options{}).Possible, false)
+	// For a bolt that is too small a larger one is: 7/16 in (11.1125) still leaves
+	// 1.8875 where 3/64 in will do.
+	bracket.HoleSpacing = 70 * mm
+	r = shelf.BoltUp(end, bracket, mount.Options{Detail: true})
+	same(t, "larger", cureOf(r, mount.OtherBolt).Bolt.Thread.String(), "M12x1.75")
 }
 
 func TestBarPinBolts(t *testing.T) {

@@ -524,6 +524,9 @@ func TestCuresCure(t *testing.T) {
 					cured.spacers = append(slices.Clone(b.spacers), mount.Spacer{Code: "new",
 						Bore: pick(0, w.BoreLeast, w.BoreMost), Thickness: pick(1, w.ThicknessLeast, w.ThicknessMost)})
 				case mount.OtherBolt:
+					if c.Bolt.Diameter <= b.bracket.Bolt.Diameter {
+						t.Fatalf("bench %d: %s is to go where a bolt of %d was", i, c.Bolt.Thread, b.bracket.Bolt.Diameter)
+					}
 					cured.bracket.Bolt = c.Bolt
 				case mount.OpenBracket:
 					cured.bracket.Opening += c.By

@@ -15,7 +15,7 @@ const (
 	AddAdapter    CureKind = "add_adapter"     // one that the shelf hasn't
 	AddSleeve     CureKind = "add_sleeve"      // one that the shelf hasn't
 	AddSpacer     CureKind = "add_spacer"      // two of one that the shelf hasn't
-	OtherBolt     CureKind = "other_bolt"      // with the bracket's holes to match
+	OtherBolt     CureKind = "other_bolt"      // a larger one, with the bracket's holes to match
 	OpenBracket   CureKind = "open_bracket"    // by By
 	CloseBracket  CureKind = "close_bracket"   // by By
 	OpenFrameHole CureKind = "open_frame_hole" // by By in diameter
@@ -270,32 +270,22 @@ func (w *eyeWork) cureBySpacer(r *Result, gap unit.Length) {
 		note.Len("bore_least", want.BoreLeast), note.Len("bore_most", want.BoreMost))})
 }
 
-// cureByBolt offers the bolt of the nearest diameter that would do with what is
-// on the shelf.
+// cureByBolt offers the next larger bolt that would do with what is on the
+// shelf.
 func (w *eyeWork) cureByBolt(r *Result) {
 	w.nearestBolt(r, w.bracket, func(b *Bracket) bool {
 		return w.eye(w.end, b, &Options{}).Possible
 	})
 }
 
-// nearestBolt offers the coarse bolt of the tables that is nearest the
-// bracket's in diameter and would do; of two equally near, one of the same
-// system first, then the larger.
+// nearestBolt offers the coarse bolt of the tables that is next larger than the
+// bracket's and would do. A smaller one is never offered: the bracket's holes were
+// made for the bolt given and can be opened up, but not made smaller.
 func (s *Shelf) nearestBolt(r *Result, bracket *Bracket, would func(*Bracket) bool) {
 	given := bracket.Bolt
 	var best Bolt
-	nearer := func(a, b Bolt) bool {
-		offA, offB := (a.Diameter - given.Diameter).Abs(), (b.Diameter - given.Diameter).Abs()
-		switch sameA, sameB := a.Thread.Inch() == given.Thread.Inch(), b.Thread.Inch() == given.Thread.Inch(); {
-		case offA != offB:
-			return offA < offB
-		case sameA != sameB:
-			return sameA
-		}
-		return a.Diameter > b.Diameter
-	}
 	for _, b := range CoarseBolts() {
-		if best.Diameter != 0 && !nearer(b, best) {
+		if b.Diameter <= given.Diameter || best.Diameter != 0 && b.Diameter >= best.Diameter {
 			continue
 		}
 		other := *bracket

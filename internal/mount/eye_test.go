@@ -248,29 +248,29 @@ func TestWhatIsLeftOpen(t *testing.T) {
 	same(t, "cure", cureOf(r, mount.OpenBracket).By, 1*mm)
 }
 
-// The refusals of a bolt that doesn't go with the bore, and the nearest bolt
-// that would.
+// The refusals of a bolt that doesn't go with the bore, and the next larger bolt
+// that would; never a smaller one, for holes can't be made smaller.
 func TestAnotherBoltWouldDo(t *testing.T) {
 	shelf := mount.NewShelf([]mount.Sleeve{
 		{Code: "a", Outer: 19 * mm, Bore: 16200 * um, Length: 31 * mm},
 	}, nil, nil, mount.UsualLimits())
 	eye := mount.End{Style: mount.Eye, Bore: 19050 * um, Width: 31 * mm}
-	// 20 mm is larger than the bore of 19.05: M18 is 1.05 smaller than that and
-	// leaves too much, and the sleeve takes M16 and 5/8 in. 5/8 in is 15.875 and
-	// so farther from 20 than M16.
+	// 20 mm is larger than the bore of 19.05, and the sleeve takes M16 and 5/8 in.
 	r := shelf.BoltUp(eye, mount.Bracket{Bolt: bolt(t, "M20")}, mount.Options{Detail: true})
 	same(t, "reason", reasonsOf(r), "bolt_larger_than_bore")
-	c := cureOf(r, mount.OtherBolt)
-	same(t, "bolt", c.Bolt.Thread.String(), "M16x2")
-	same(t, "by", c.By, -4*mm)
-	same(t, "alone", c.Alone, true)
+	if c := cureOf(r, mount.OtherBolt); c != nil {
+		t.Errorf("%s is offered in holes for M20", c.Bolt.Thread)
+	}
 	if cureOf(r, mount.AddSleeve) != nil {
 		t.Error("a sleeve can't take a bolt larger than the bore")
 	}
 	// From 9/16 in (14.2875 mm) the nearest is 5/8 in.
 	r = shelf.BoltUp(eye, mount.Bracket{Bolt: bolt(t, "9/16 in")}, mount.Options{Detail: true})
 	same(t, "reason", reasonsOf(r), "no_sleeve_fits")
-	same(t, "bolt", cureOf(r, mount.OtherBolt).Bolt.Thread.String(), "5/8-11 UNC")
+	c := cureOf(r, mount.OtherBolt)
+	same(t, "bolt", c.Bolt.Thread.String(), "5/8-11 UNC")
+	same(t, "by", c.By, unit.Inch/16)
+	same(t, "alone", c.Alone, true)
 	s := cureOf(r, mount.AddSleeve).Sleeve
 	same(t, "outer", s.OuterMost, 19050*um)
 	same(t, "bore", s.BoreLeast, length(t, "9/16 in")+50*um)

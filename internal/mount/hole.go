@@ -39,6 +39,27 @@ func inchHole(row int) [3]unit.Length {
 	}[row]
 }
 
+// loosest gives the most play that a hole may leave a bolt, with its source: the
+// coarse or loose series of its standard. A size that has no row there takes the
+// play of the next smaller one that has, below the smallest that of the smallest,
+// and a plain pin counts among the metric sizes: our choice.
+func loosest(b Bolt) (most unit.Length, source string) {
+	if h := BracketHole(b); h != nil {
+		return h.Fits[2].Diameter - b.Diameter, h.Standard
+	}
+	for _, of := range CoarseBolts() {
+		h := BracketHole(of)
+		if h == nil || of.Thread.Inch() != b.Thread.Inch() {
+			continue
+		}
+		if of.Diameter > b.Diameter && most != 0 {
+			break
+		}
+		most = h.Fits[2].Diameter - of.Diameter
+	}
+	return most, "our choice"
+}
+
 // BracketHole gives the clearance hole for a bolt, nil for a plain pin and for
 // a size that its standard hasn't.
 func BracketHole(b Bolt) *Hole {

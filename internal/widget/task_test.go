@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
 	"midstroke/internal/catalog"
@@ -66,7 +67,7 @@ func TestFindAFitOnAPhone(t *testing.T) {
 	if cart := eval[string](p, "document.getElementById('cart').textContent"); !strings.Contains(cart, choice.Code) {
 		t.Errorf("the cart holds %q", cart)
 	}
-	if said := p.text(".message"); !strings.Contains(said, choice.Code) {
+	if said := p.text(".chosen"); !strings.Contains(said, choice.Code) {
 		t.Errorf("the widget says %q", said)
 	}
 	want := "readings_left=16+5%2F8&readings_right=16+11%2F16"
@@ -387,6 +388,148 @@ func TestReadyInOneRoundTrip(t *testing.T) {
 	if want := []string{s.URL + "/widget/midstroke.js"}; !slices.Equal(loaded, want) {
 		t.Errorf("loaded before the first question is %q, want %q", loaded, want)
 	}
+}
+
+// TestWhatWasAnsweredIsKept: a customer's own units and readings outlast the
+// page, and an attribute that changes changes that alone.
+func TestWhatWasAnsweredIsKept(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTab(t, phone)
+	p.open(newShop(t, s, `units="in" upper="eye" lower="eye"`))
+	p.click("[data-key=units-mm]")
+	p.click("[data-go=next]")
+	p.write(field("readings_left/0"), "422")
+	p.open(eval[string](p, "location.href"))
+	p.click("[data-go=next]")
+	p.until("seen('[data-key=\"readings_left/0\"]')")
+	eval[bool](p, "(document.querySelector('midstroke-fit').setAttribute('dampers', '4'), true)")
+	if got := eval[string](p, "document.querySelector('midstroke-fit').request"); got != "units=mm&upper=eye&upper_measured_to=bolt_centre&lower=eye&lower_measured_to=bolt_centre&readings_left=422&top=5&dampers=4" {
+		t.Errorf("the request is %s", got)
+	}
+}
+
+// TestTwoWidgetsAreTwoConversations on one page.
+func TestTwoWidgetsAreTwoConversations(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTab(t, desktop)
+	page := newPage(t, `<!doctype html><html lang="en"><title>two</title><script defer src="`+s.URL+`/widget/midstroke.js"></script>
+		<div style="display:flex"><midstroke-fit units="in"></midstroke-fit></div><midstroke-fit units="in"></midstroke-fit>`, "")
+	p.open(page)
+	p.until("seen('[data-style=eye]')")
+	if wide := eval[float64](p, "document.querySelector('midstroke-fit').getBoundingClientRect().width"); wide < 300 {
+		t.Errorf("in a row of boxes it is %g wide", wide)
+	}
+	p.click("[data-style=eye]")
+	p.open(page)
+	p.until("seen('[data-step=lower]')")
+	if step := eval[string](p, "document.querySelectorAll('midstroke-fit')[1].shadowRoot.querySelector('.step').dataset.step"); step != "upper" {
+		t.Errorf("the other one is at %s", step)
+	}
+}
+
+// TestAnImpatientCustomer presses twice, goes back while an answer is on its
+// way, and types on while the service is away.
+func TestAnImpatientCustomer(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTab(t, phone)
+	p.open(newShop(t, s, `units="in" preset="suspension=solid_axle&amp;readings_left=18 3/4"`))
+	at := eval[[]float64](p, "(() => { const box = q('[data-style=eye]').getBoundingClientRect(); return [box.x + 20, box.y + 20]; })()")
+	p.do(chromedp.MouseClickXY(at[0], at[1]), chromedp.MouseClickXY(at[0], at[1], chromedp.ClickCount(2)))
+	p.until("seen('[data-step=lower]')")
+	p.click("[data-style=eye]")
+	for _, step := range []string{"measure", "readings", "brackets"} {
+		p.until("seen('[data-step=" + step + "]')")
+		p.click("[data-go=next]")
+	}
+	p.events()
+	release := make(chan struct{})
+	s.stand(func(w http.ResponseWriter, r *http.Request) {
+		<-release
+		s.pass(w, r)
+	})
+	p.click("[data-go=next]")
+	p.click("[data-go=back]")
+	close(release)
+	p.until("seen('[data-step=brackets]')")
+	eval[bool](p, "new Promise((done) => setTimeout(() => done(true), 300))")
+	if eval[bool](p, "fired['midstroke:answer'] !== undefined || !seen('[data-step=brackets]')") {
+		t.Error("an answer that nobody waits for any more took over")
+	}
+	s.stand(gone)
+	p.click("[data-go=next]")
+	p.click("[data-go=next]")
+	p.until("seen('[data-go=retry]')")
+	p.click(".step details summary")
+	p.write(field("planned_change"), "ab")
+	s.stand(nil)
+	eval[bool](p, "(dispatchEvent(new Event('online')), true)")
+	// Closed again, its fault must still be found.
+	p.click(".step details summary")
+	p.click("[data-go=next]")
+	p.until("root().activeElement.dataset.key === 'planned_change'")
+	if eval[bool](p, "fired['midstroke:answer'] !== undefined") {
+		t.Error("a half-typed text was sent")
+	}
+	// It needs the motion ratio, which is asked for beside it.
+	p.write(field("planned_change"), "1/2")
+	p.click("[data-go=next]")
+	p.until("root().activeElement.dataset.key === 'motion_ratio'")
+	p.press("0.9")
+	p.press(kb.Enter)
+	p.until("seen('.fit')")
+	p.expected("Failed to load resource")
+	p.expected("blocked by CORS policy")
+}
+
+// TestAnotherReading has the focus as soon as there is room for it.
+func TestAnotherReading(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTab(t, phone)
+	p.open(newShop(t, s, `units="in" upper="eye" lower="eye"`))
+	p.click("[data-go=next]")
+	for _, at := range []string{"2", "3"} {
+		p.until("seen('[data-go=another]')")
+		p.click("[data-go=another]")
+		p.until("root().activeElement.dataset.key === 'readings_left/" + at + "'")
+	}
+	if n := eval[int](p, "all('[data-go=another]').length"); n != 1 {
+		t.Errorf("%d sides have room for more, want the right one alone", n)
+	}
+}
+
+// TestSpanishOfARegionThatWritesAPoint takes a comma too.
+func TestSpanishOfARegionThatWritesAPoint(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTab(t, phone)
+	p.open(newShop(t, s, `units="in" lang="es-MX" upper="eye" lower="eye"`))
+	p.click("[data-go=next]")
+	for _, text := range []string{"16,625", "16.625"} {
+		p.write(field("readings_left/0"), text)
+		if got := p.fault("readings_left/0"); got != "" {
+			t.Errorf("beside %s stands %q", text, got)
+		}
+	}
+}
+
+// TestAPagesOwnStyle doesn't get in: type, direction and spacing are the
+// widget's own.
+func TestAPagesOwnStyle(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTab(t, phone)
+	p.open(newPage(t, `<!doctype html><html lang="en" style="font-size: 62.5%"><title>a page</title><script defer src="`+s.URL+`/widget/midstroke.js"></script>
+		<div style="direction: rtl; letter-spacing: 1em; white-space: nowrap; text-transform: uppercase; word-spacing: 3em"><midstroke-fit units="in"></midstroke-fit></div>`, ""))
+	p.until("seen('.tile')")
+	got := eval[[]string](p, "(() => { const is = getComputedStyle(q('.tile b')); return [is.direction, is.letterSpacing, is.whiteSpace, is.textTransform, is.wordSpacing, is.fontSize]; })()")
+	if want := []string{"ltr", "normal", "normal", "none", "0px", "16px"}; !slices.Equal(got, want) {
+		t.Errorf("it has %q, want %q", got, want)
+	}
+	p.whole()
 }
 
 // TestTheVersionedScript loads the widget by its version, held to its

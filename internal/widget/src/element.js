@@ -2,11 +2,12 @@
 
 import { answerScreen } from "./screen.js";
 import { fill, h } from "./dom.js";
+import { STYLES } from "./fields.js";
 import { faultsByField } from "./faults.js";
 import { Form } from "./form.js";
 import { Request } from "./request.js";
 import { Refused, Service, Unreachable } from "./service.js";
-import { STEPS, withinMethod } from "./steps.js";
+import { once, STEPS, stepOf, withinMethod } from "./steps.js";
 import { taken } from "./remedy.js";
 import { Words } from "./words.js";
 import base from "./base.css" with { type: "css" };
@@ -27,6 +28,9 @@ const MEASURE = STEPS.findIndex((step) => step.name === "measure");
 /** Attributes that fill in a field. */
 const PRESETS = ["units", "reference", "upper", "lower", "suspension", "catalog", "dampers", "top"];
 
+/** What may be preset of a field that has a few answers; anything else is passed over. @type {Record<string, string[]>} */
+const OPTIONS = { units: ["in", "mm"], upper: STYLES, lower: STYLES, suspension: ["solid_axle", "independent"] };
+
 /** Where this script came from, which is where the service is. */
 const HOME = new URL(/** @type {HTMLScriptElement | null} */ (document.currentScript)?.src || document.baseURI).origin;
 
@@ -41,8 +45,12 @@ class MidstrokeFit extends HTMLElement {
   #life = new AbortController();
   /** Ends with the step that is shown. @type {AbortController} */
   #shown = new AbortController();
+  /** Ends the question to the service that is under way. @type {AbortController} */
+  #asking = new AbortController();
   /** @type {number | undefined} */
   #retry;
+  /** What its place in the tab's storage is called. */
+  #place = "";
   #words = new Words("en");
   #service = new Service(HOME, "", "en");
   #form = new Form(this.#request, this.#words, () => {});
@@ -58,6 +66,9 @@ class MidstrokeFit extends HTMLElement {
 
   connectedCallback() {
     this.#life = new AbortController();
+    // Two of them on one page, or on two, are two conversations.
+    this.#place = ["midstroke", location.pathname, this.id || [...document.querySelectorAll(this.localName)].indexOf(this),
+      this.getAttribute("reference") ?? "", this.getAttribute("preset") ?? ""].join("|");
     this.#request = this.#kept();
     this.#preset();
     this.#step = STEPS.findIndex((step) => !step.picks || !this.#request.get(step.name));
@@ -76,9 +87,10 @@ class MidstrokeFit extends HTMLElement {
 
   /** @param {string} name */
   attributeChangedCallback(name) {
-    if (!this.isConnected || this.#life.signal.aborted) return;
-    if (name !== "theme") this.#preset();
-    if (name !== "theme") this.#show(false);
+    if (!this.isConnected || this.#life.signal.aborted || name === "theme") return;
+    if (name === "preset" || PRESETS.includes(name)) this.#preset(name);
+    if (name === "lang" && this.#step === ANSWER) this.#ask(false);
+    else this.#show(false);
   }
 
   /** The request as it stands, in flat names. */
@@ -86,29 +98,36 @@ class MidstrokeFit extends HTMLElement {
     return this.#request.query(this.#words.decimalComma).toString();
   }
 
-  /** Fills in what the attributes preset. */
-  #preset() {
-    const preset = Request.read(new URLSearchParams(this.getAttribute("preset") ?? ""));
-    for (const { field, values } of preset.said(false)) this.#request.set(field.name, ...values);
-    for (const name of PRESETS) {
-      const value = this.getAttribute(name);
-      if (value !== null) this.#request.set(name, value);
+  /**
+   * Fills in what attributes preset: what the one that was changed does, else
+   * what all of them do of what hasn't been answered.
+   * @param {string} [changed]
+   */
+  #preset(changed) {
+    const answered = this.#request.copy();
+    const set = (/** @type {string} */ name, /** @type {string[]} */ values) => {
+      if (!changed && answered.all(name).length > 0) return;
+      if (OPTIONS[name]?.includes(values[0]) === false) return;
+      this.#request.set(name, ...values);
+    };
+    if (!changed || changed === "preset") {
+      const preset = Request.read(new URLSearchParams(this.getAttribute("preset") ?? ""));
+      // It asks by sides, of which one is enough.
+      for (const { field, values } of preset.said(false)) set(field.name === "readings" ? "readings_left" : field.name, values);
     }
-    // It asks by sides, of which one is enough.
-    if (this.#request.all("readings").length > 0) {
-      this.#request.set("readings_left", ...this.#request.all("readings"));
-      this.#request.set("readings", "");
+    for (const name of changed ? PRESETS.filter((one) => one === changed) : PRESETS) {
+      const value = this.getAttribute(name);
+      if (value !== null) set(name, [value]);
     }
     if (!this.#request.get("units")) this.#request.set("units", "in");
     if (!this.#request.get("top")) this.#request.set("top", FITS);
   }
 
-  /** The key under which what was typed is kept for this tab, so that a phone that drops the page doesn't lose it. */
-  get #place() {
-    return "midstroke:" + (this.getAttribute("reference") ?? "");
-  }
-
-  /** @returns {Request} */
+  /**
+   * What was typed is kept for this tab, so that a phone that drops the page
+   * doesn't lose it.
+   * @returns {Request}
+   */
   #kept() {
     try {
       return Request.read(new URLSearchParams(sessionStorage.getItem(this.#place) ?? ""));
@@ -125,6 +144,19 @@ class MidstrokeFit extends HTMLElement {
     }
   }
 
+  /** @returns {string} the reader's language tag */
+  get #language() {
+    return this.closest("[lang]")?.getAttribute("lang") || document.documentElement.lang || navigator.language;
+  }
+
+  /**
+   * @param {Words} words
+   * @returns {Service}
+   */
+  #serviceIn(words) {
+    return new Service(this.getAttribute("service") || HOME, this.getAttribute("key") ?? "", words.lang);
+  }
+
   /**
    * Shows the step that has come.
    * @param {boolean} focus whether its heading is focused, as it is when the step is new
@@ -132,10 +164,14 @@ class MidstrokeFit extends HTMLElement {
   #show(focus) {
     this.#shown.abort();
     this.#shown = new AbortController();
-    const wanted = this.closest("[lang]")?.getAttribute("lang") || document.documentElement.lang || navigator.language;
-    const words = this.#words = new Words(wanted);
-    this.#service = new Service(this.getAttribute("service") || HOME, this.getAttribute("key") ?? "", words.lang);
-    this.#form = new Form(this.#request, words, () => this.#keep());
+    const words = this.#words = new Words(this.#language);
+    this.#service = this.#serviceIn(words);
+    this.#form = new Form(this.#request, words, () => {
+      // Nobody is to be sent away from what is being typed.
+      clearTimeout(this.#retry);
+      this.#retry = undefined;
+      this.#keep();
+    });
     this.#frame.lang = words.lang;
     const heading = h("h2", { tabindex: -1 }, this.#step === ANSWER ? words.t("step_answer") : words.t("step_" + STEPS[this.#step].name));
     const held = focus ? null : this.#root.activeElement?.getAttribute("data-key");
@@ -155,7 +191,7 @@ class MidstrokeFit extends HTMLElement {
       onclick: () => {
         this.#request.set("units", unit);
         this.#keep();
-        if (this.#step === ANSWER) this.#ask();
+        if (this.#step === ANSWER) this.#ask(false);
         else this.#show(false);
       },
     }, words.t("unit_" + unit)));
@@ -201,7 +237,7 @@ class MidstrokeFit extends HTMLElement {
     h("div", { class: "nav" },
       this.#step > 0 && h("button", { type: "button", class: "plain", "data-go": "back", onclick: () => go(this.#step - 1) }, words.t("back")),
       (!step.picks || this.#request.get(step.name)) && !stopped
-        && h("button", { type: "submit", class: "main", part: "button", "data-go": "next" }, words.t(last ? "find" : "next"))));
+        && h("button", { type: "submit", class: "main", part: "button", "data-go": "next", onclick: once }, words.t(last ? "find" : "next"))));
   }
 
   /**
@@ -234,29 +270,38 @@ class MidstrokeFit extends HTMLElement {
   /** @param {number} step */
   #go(step) {
     clearTimeout(this.#retry);
+    this.#asking.abort();
     this.#step = step;
     this.#show(true);
   }
 
-  async #ask() {
+  /**
+   * Asks; only the last question that was asked is answered.
+   * @param {boolean} [asked] whether somebody asked for it, and not only for the same in other words
+   */
+  async #ask(asked = true) {
     clearTimeout(this.#retry);
     this.#retry = undefined;
-    const words = this.#words;
-    const query = this.#request.query(words.decimalComma);
+    this.#asking.abort();
+    const mine = this.#asking = new AbortController();
+    const words = asked ? this.#words : new Words(this.#language);
+    const query = this.#request.query(this.#words.decimalComma);
+    this.#service = this.#serviceIn(words);
     this.#frame.setAttribute("aria-busy", "true");
     try {
-      this.#answer = await this.#service.fits(query, this.#life.signal);
+      this.#answer = await this.#service.fits(query, AbortSignal.any([this.#life.signal, mine.signal]));
       this.#step = ANSWER;
-      this.#show(true);
+      this.#show(asked);
+      if (!asked) return;
       this.#tell("midstroke:answer", {
         outcome: this.#answer?.outcome, reference: this.#answer?.reference, catalog: this.#answer?.catalog, request: query.toString(),
         fits: this.#answer?.fits.length, near_misses: this.#answer?.near_misses.length, best: this.#answer?.fits[0]?.damper.code ?? null,
       });
     } catch (error) {
-      if (this.#life.signal.aborted) return;
+      if (this.#life.signal.aborted || mine.signal.aborted) return;
       this.#failed(error);
     } finally {
-      this.#frame.removeAttribute("aria-busy");
+      if (this.#asking === mine) this.#frame.removeAttribute("aria-busy");
     }
   }
 
@@ -290,7 +335,7 @@ class MidstrokeFit extends HTMLElement {
    */
   #pointOut(refused) {
     const found = faultsByField(refused, this.#request, this.#words);
-    const step = STEPS.findIndex(({ fields }) => [...found.keys()].some((key) => fields.test(key.split("/")[0])));
+    const step = STEPS.findIndex((one) => [...found.keys()].some((key) => one === stepOf(key.split("/")[0], this.#request)));
     if (step >= 0) {
       this.#step = step;
       this.#show(true);
@@ -312,7 +357,6 @@ class MidstrokeFit extends HTMLElement {
       reference: this.#answer?.reference, catalog: this.#answer?.catalog, request: this.#request.query(this.#words.decimalComma).toString(),
       rank: fit.rank, code: fit.damper.code, mounted: fit.mounted, price: fit.price, pick_list: fit.pick_list,
     });
-    fill(this.#message, h("p", {}, this.#words.t("chosen", { code: fit.damper.code })));
   }
 
   /**

@@ -92,6 +92,8 @@ export class Form {
         h("div", { class: "entry" }, input, bare ? null : echo), note),
       verdict: () => verdict("settled"),
       refresh: () => {
+        // The same may be asked in two places, of which one is in sight.
+        if (input.value !== value()) input.value = value();
         this.#mark(input, note, this.#found.get(key) ?? verdict(this.#settled.has(key) ? "settled" : this.#left.has(key) ? "left" : "typing"));
         const other = bare || !LENGTH_KINDS.has(field?.kind ?? "") ? "" : this.#echo(value());
         if (echo.textContent !== other) echo.textContent = other;
@@ -197,7 +199,7 @@ export class Form {
     this.#found = new Map(found);
     this.#refreshAll();
     const here = this.#controls.filter((control) => found.has(control.key) && inSight(control));
-    here[0]?.focus.focus();
+    reveal(here[0]);
     return [...found.keys()].filter((key) => !here.some((control) => control.key === key));
   }
 
@@ -212,7 +214,7 @@ export class Form {
       this.#settled.add(control.key);
       control.refresh();
     }
-    wrong[0]?.focus.focus();
+    reveal(wrong[0]);
     return wrong.length === 0;
   }
 
@@ -338,6 +340,16 @@ export class Form {
     if (wrong) input.setAttribute("aria-invalid", "true");
     else input.removeAttribute("aria-invalid");
   }
+}
+
+/**
+ * Leads to a control, also where it stands in a part that was closed.
+ * @param {Control | undefined} control
+ */
+function reveal(control) {
+  const details = control?.box.closest("details");
+  if (details) details.open = true;
+  control?.focus.focus();
 }
 
 /**

@@ -14,14 +14,16 @@ const TAPED = ["readings", "readings_left", "readings_right", "travel_at_bump", 
  * are parts to be made or bought.
  * @param {Record<string, any>} remedy
  * @param {Answer} answer
+ * @param {Request} request
  * @returns {boolean}
  */
-export function canTake(remedy, answer) {
+export function canTake(remedy, answer, request) {
   switch (remedy.kind) {
     case "move_mounts_apart":
     case "move_mounts_together":
-      // A linkage's points would have to move as well.
-      return answer.required?.basis !== "linkage";
+      // A linkage's points would have to move as well, and a reading straight
+      // down is longer by something else than the damper is.
+      return answer.required?.basis !== "linkage" && request.get("tape") !== "vertical";
     case "raise_body":
     case "lower_body":
     case "less_travel":

@@ -1,7 +1,7 @@
 // The widget's last screen: the answer, and what can be done with it.
 
 import { arithmetic, cautions, fitCard, headline, legend, lengths, missCard, noteList, scaleOf } from "./answer.js";
-import { h } from "./dom.js";
+import { fill, h } from "./dom.js";
 import { canTake } from "./remedy.js";
 
 /**
@@ -44,7 +44,7 @@ export function answerScreen(answer, doing) {
       h("summary", {}, h("h3", {}, words.t("near_misses") + " (" + answer.near_misses.length + ")")),
       h("p", { class: "hint" }, words.t("near_misses_hint")), answer.fits.length === 0 && legend(words),
       h("ul", { class: "cards" }, answer.near_misses.map((/** @type {any} */ miss) => missCard(miss, answer, scale, words, (remedy) =>
-        canTake(remedy, answer) && h("button", { type: "button", class: "plain", "data-go": "take", onclick: () => doing.take(remedy) }, words.t("take_remedy")))))),
+        canTake(remedy, answer, doing.request) && h("button", { type: "button", class: "plain", "data-go": "take", onclick: () => doing.take(remedy) }, words.t("take_remedy")))))),
     asked(doing),
     h("p", { class: "quiet small" }, words.t("from_catalog", { name: answer.catalog.name, revision: answer.catalog.revision }),
       answer.catalog.stale && " " + words.t("stale"), answer.reference && " · " + answer.reference));
@@ -58,10 +58,18 @@ export function answerScreen(answer, doing) {
 function fitActions(fit, { words, choose, sheet }) {
   const code = fit.damper.code;
   const link = sheet(fit);
+  // Beside the button, where whoever pressed it looks.
+  const said = h("p", { class: "chosen", role: "status" });
   return [
-    h("button", { type: "button", class: "main", part: "button", "data-go": "choose", "aria-label": words.t("choose_code", { code }), onclick: () => choose(fit) },
-      words.t("choose")),
+    h("button", {
+      type: "button", class: "main", part: "button", "data-go": "choose", "aria-label": words.t("choose_code", { code }), onclick: (/** @type {MouseEvent} */ event) => {
+        if (event.detail > 1) return;
+        choose(fit);
+        fill(said, words.t("chosen", { code }));
+      },
+    }, words.t("choose")),
     link && h("a", { href: link, target: "_blank", rel: "noopener", "aria-label": words.t("sheet_of", { code }) }, words.t("sheet")),
+    said,
   ];
 }
 

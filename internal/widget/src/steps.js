@@ -34,6 +34,9 @@ const MOST_READINGS = 4;
 /** Less room than this, in pixels, is too little for a drawing with words beside it. */
 const NARROW = 480;
 
+/** What is asked only of those who want more. */
+const MORE = ["limits_max_body_diameter", "planned_change", "limits_in_stock"];
+
 /** @type {Step[]} */
 export const STEPS = [
   { name: "upper", fields: /^upper$/, body: (asking) => pickStyle("upper", asking), picks: true },
@@ -47,6 +50,26 @@ export const STEPS = [
   { name: "brackets", fields: /^(upper|lower)_/, body: brackets, optional: true },
   { name: "movement", fields: /./, body: movement },
 ];
+
+/**
+ * The step in which a field is asked for, as things stand.
+ * @param {string} name
+ * @param {Request} request
+ * @returns {Step | undefined}
+ */
+export function stepOf(name, request) {
+  const elsewhere = name.startsWith("motion_ratio") && request.get("condition") !== "not_at_ride" ? "readings" : "";
+  return STEPS.find((step) => step.name !== elsewhere && step.fields.test(name));
+}
+
+/**
+ * Lets the second press of a double one go by, which was meant for what stood
+ * there before.
+ * @param {Event} event
+ */
+export function once(event) {
+  if (/** @type {MouseEvent} */ (event).detail > 1) event.preventDefault();
+}
 
 /**
  * Whether both ends can be measured for.
@@ -65,7 +88,8 @@ export function withinMethod(request) {
 function pickStyle(end, { request, words, next }) {
   return h("ul", { class: "tiles" }, STYLES.map((style) => h("li", {}, h("button", {
     type: "button", class: "tile", part: "tile", "data-style": style, "aria-pressed": request.get(end) === style ? "true" : "false",
-    onclick: () => {
+    onclick: (/** @type {MouseEvent} */ event) => {
+      if (event.detail > 1) return; // the second press of a double one was meant for what stood there before
       if (request.get(end) !== style) request.set(end + "_measured_to", "");
       request.set(end, style);
       next();
@@ -145,22 +169,25 @@ function parted(steps) {
  * @param {Asking} asking
  * @returns {Child}
  */
-function readings({ form, request, words, again }) {
+function readings({ form, request, words }) {
   const side = (/** @type {string} */ name) => {
     const list = "readings_" + name;
-    const room = Math.min(MOST_READINGS, Math.max(READINGS, request.all(list).length));
+    let room = Math.min(MOST_READINGS, Math.max(READINGS, request.all(list).length));
+    const reading = (/** @type {number} */ at) => form.text(list, {
+      label: words.t("reading_n", { n: at + 1 }), at, placeholder: at === 0 ? words.t("reading_like_" + form.units) : undefined,
+      // One reading is enough, whichever it is.
+      required: name === "left" && at === 0 && !["left", "right"].some((other) => request.all("readings_" + other).some((text) => text.trim() !== "")),
+    });
+    const more = h("button", {
+      type: "button", class: "plain", "data-go": "another", onclick: () => {
+        const box = reading(room++);
+        more.before(box);
+        box.querySelector("input")?.focus();
+        if (room === MOST_READINGS) more.remove();
+      },
+    }, words.t("another_reading"));
     return h("fieldset", { class: "side" }, h("legend", {}, words.t(name + "_side")),
-      Array.from({ length: room }, (_, at) => form.text(list, {
-        label: words.t("reading_n", { n: at + 1 }), at, placeholder: at === 0 ? words.t("reading_like_" + form.units) : undefined,
-        // One reading is enough, whichever it is.
-        required: name === "left" && at === 0 && !["left", "right"].some((other) => request.all("readings_" + other).some((text) => text.trim() !== "")),
-      })),
-      room < MOST_READINGS && h("button", {
-        type: "button", class: "plain", onclick: () => {
-          request.setAt(list, room, "");
-          again();
-        },
-      }, words.t("another_reading")));
+      Array.from({ length: room }, (_, at) => reading(at)), room < MOST_READINGS && more);
   };
   return [
     h("p", { class: "hint" }, words.t("readings_hint")),
@@ -240,9 +267,10 @@ function movement({ form, request, words }) {
     form.only(basis("measured"), pair("at_bump", "at_droop")),
     form.only(basis("wheel"), pair("bump", "droop"), ratio()),
     form.only(basis("stated"), pair("compression", "extension")),
-    h("details", {}, h("summary", {}, words.t("more")),
+    h("details", { open: MORE.some((name) => request.get(name) !== "") }, h("summary", {}, words.t("more")),
       form.text("limits_max_body_diameter", { label: words.t("max_body_diameter") }),
       form.text("planned_change", { label: words.t("planned_change"), hint: words.t("planned_change_hint") }),
+      form.only(() => request.get("planned_change").trim() !== "" && !basis("wheel")(), ratio()),
       form.flag("limits_in_stock", words.t("in_stock"))),
   ];
 }

@@ -31,8 +31,8 @@ export class Words {
       this.locale = this.lang;
     }
     this.#plurals = new Intl.PluralRules(this.locale);
-    /** Whether a comma stands before decimals. */
-    this.decimalComma = this.number(1.5, 1).includes(",");
+    /** Whether a comma may stand before decimals: in some regions Spanish is written with a point, and typed with either. */
+    this.decimalComma = this.lang === "es" || this.number(1.5, 1).includes(",");
   }
 
   /** @type {Intl.PluralRules} */

@@ -1,12 +1,10 @@
 package httpapi
 
 import (
-	"archive/zip"
 	"bytes"
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"math"
 	"net/http"
 	"net/url"
@@ -373,31 +371,46 @@ func (h *Handler) loadDraft(ctx context.Context, owner int64, name string, numbe
 	return store.Drafted(ctx, shop.Place{Shop: owner, Catalog: name}, number)
 }
 
-// exportRevision answers GET …/revisions/{number}/export: an archive that can
-// be uploaded again and then comes out as the same bytes.
+// exports are the forms that a revision is to be had in, by media type.
+var exports = map[string]struct {
+	format table.Format
+	ending string
+}{
+	typeZip:      {table.CSV, "zip"},
+	typeWorkbook: {table.XLSX, "xlsx"},
+	typeNDJSON:   {table.NDJSON, "ndjson"},
+}
+
+// exportRevision answers GET …/revisions/{number}/export: a file that can be
+// uploaded again and then comes out as the same bytes. Its form is what the
+// query says, for a link, else what Accept does.
 func (h *Handler) exportRevision(c echo.Context) error {
-	units, err := unitsAlone(c)
+	q, err := parseQuery(c.Request().URL.RawQuery)
 	if err != nil {
 		return err
 	}
-	if negotiate(c.Request().Header.Get("Accept"), typeZip) == "" {
-		return newProblem(notAcceptable, "The answer is to be had as %s", typeZip)
+	q.readUnits()
+	media := negotiate(c.Request().Header.Get("Accept"), typeZip, typeWorkbook, typeNDJSON)
+	if form, ok := choice(q, "format", []string{"zip", "xlsx", "ndjson"}, exportByEnding); ok {
+		media = form
+	}
+	q.errorsAsText()
+	if err := q.close(); err != nil {
+		return err
+	}
+	if media == "" {
+		return newProblem(notAcceptable, "The answer is to be had as %s, %s or %s", typeZip, typeWorkbook, typeNDJSON)
 	}
 	snapshot, err := h.drafted(c, "number")
 	if err != nil {
 		return err
 	}
 	var b bytes.Buffer
-	archive := zip.NewWriter(&b)
-	// Created as it is here, an entry has no time, which would differ.
-	create := func(name string) (io.Writer, error) {
-		return archive.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate})
-	}
-	err = table.WriteContents(create, catalog.Contents{
+	err = table.Write(&b, exports[media].format, catalog.Contents{
 		Currency: snapshot.Currency(), Limits: snapshot.Limits(),
 		Dampers: snapshot.Dampers(), Sleeves: snapshot.Sleeves(), Spacers: snapshot.Spacers(), Adapters: snapshot.Adapters(),
-	}, units)
-	if err := errors.Join(err, archive.Close()); err != nil {
+	}, q.units)
+	if err != nil {
 		return err
 	}
 	name := strings.Map(func(r rune) rune {
@@ -406,6 +419,16 @@ func (h *Handler) exportRevision(c echo.Context) error {
 		}
 		return '_'
 	}, snapshot.Name())
-	c.Response().Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="%s-%d.zip"`, name, snapshot.Revision()))
-	return send(c, representation{contentType: typeZip, vary: varyAnswer, body: b.Bytes()})
+	c.Response().Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="%s-%d.%s"`, name, snapshot.Revision(), exports[media].ending))
+	return send(c, representation{contentType: media, vary: varyAnswer, body: b.Bytes()})
+}
+
+// exportByEnding gives the media type of a file's ending.
+func exportByEnding(ending string) (media string, ok bool) {
+	for media, e := range exports {
+		if e.ending == ending {
+			return media, true
+		}
+	}
+	return "", false
 }

@@ -417,9 +417,21 @@ func TestEveryFormatBringsTheSame(t *testing.T) {
 		}
 		in := s.do(t, "POST", "/v1/catalogs/north/revisions", file.String(), append(s.bearer("north admin"), "Content-Type", media)...)
 		r := decode[told](t, in, 201)
-		got := s.get(t, fmt.Sprintf("/v1/catalogs/north/revisions/%d/export?units=mm", r.Revision), s.bearer("north server")...)
+		target := fmt.Sprintf("/v1/catalogs/north/revisions/%d/export?units=mm", r.Revision)
+		got := s.get(t, target, s.bearer("north server")...)
 		if !bytes.Equal(got.body, want.body) {
 			t.Errorf("%s brings another catalogue than the archive did", media)
+		}
+		// And it is to be had in that format again, by the header or in a link.
+		var again bytes.Buffer
+		if err := table.Write(&again, format, coded("A"), unit.Millimetres); err != nil {
+			t.Fatal(err)
+		}
+		byHeader := s.get(t, target, append(s.bearer("north server"), "Accept", media)...)
+		byLink := s.get(t, target+"&format="+format.String(), s.bearer("north server")...)
+		if !bytes.Equal(byHeader.body, again.Bytes()) || !bytes.Equal(byLink.body, again.Bytes()) || byLink.header.Get("Content-Type") != media ||
+			!strings.HasSuffix(byLink.header.Get("Content-Disposition"), "."+format.String()+`"`) {
+			t.Errorf("%s isn't given back as it would be written: %v", media, byLink.header)
 		}
 	}
 }

@@ -161,7 +161,7 @@ func (s Strap) For(by unit.Length) StrapFit {
 	f := StrapFit{Length: unit.Length(math.Floor(float64(open) / (1 + s.Stretch) * (1 + noise)))}
 	f.Steps = []note.Step{
 		{
-			Note:   note.New("strap_anchors", note.Len("distance", s.Distance), note.Len("by", by), note.Num("motion_ratio", s.MotionRatio, "")),
+			Note:   note.New("strap_anchors", note.Len("distance", s.Distance), note.Len("by", by.Abs()), note.Num("motion_ratio", s.MotionRatio, "")),
 			Result: note.Len("distance", open),
 		},
 		{

@@ -17,7 +17,7 @@ const (
 	mostDirectoryBytes = 2 << 20
 	mostInflation      = 200
 	alwaysInflated     = 32 << 20
-	mostInflated       = 8 << 30
+	mostInflated       = 1 << 30
 )
 
 // A box is an archive whose contents are bounded while they are unpacked,
@@ -33,7 +33,7 @@ func openBox(in *counted) (*box, error) {
 	in.bounded, in.left = true, mostDirectoryBytes
 	r, err := zip.NewReader(in, in.size)
 	in.bounded = false
-	b := &box{in: in, left: min(max(alwaysInflated, in.size*mostInflation), mostInflated)}
+	b := &box{in: in, left: mayInflate(in.size)}
 	switch {
 	case errors.Is(in.err, errTooMuch):
 		return nil, tooManyEntries()
@@ -45,6 +45,9 @@ func openBox(in *counted) (*box, error) {
 	b.files = r.File
 	return b, nil
 }
+
+// mayInflate gives how many bytes an archive of a size may be unpacked to.
+func mayInflate(size int64) int64 { return min(max(alwaysInflated, size*mostInflation), mostInflated) }
 
 func tooManyEntries() error {
 	return &broken{trouble: trouble{"archive_too_many", "the archive holds more than 1000 files", "leave only the tables in it"}, end: true}

@@ -113,6 +113,8 @@ func TestBrokenTexts(t *testing.T) {
 
 		{"columns of anything", one(name, "code,description,price\na,b,3.50\n"), at(1, "", "code,description,price", "table_unknown")},
 		{"columns of nothing", one(name, "Artikel;Preis\na;3,50\n"), at(1, "", "Artikel,Preis", "header_missing")},
+		{"a header alone", one(name, damperHeader), whole("dampers_missing")},
+		{"objects without a damper", one("parts.ndjson", `{"kind":"catalog","currency":"EUR"}`), table.Fault{File: "parts.ndjson", Code: "dampers_missing"}},
 		{"no dampers", one(name, "code,outer,bore,length\ns,19 mm,12 mm,30 mm\n"), whole("dampers_missing")},
 		{"a document", one(name, "%PDF-1.7\n"), whole("not_a_table")},
 		{"a page", one(name, "\n<!DOCTYPE html><table><tr><td>code"), whole("not_a_table")},

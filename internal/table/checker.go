@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strconv"
 
 	"midstroke/internal/unit"
 )
@@ -19,7 +20,7 @@ type checker[T any] struct {
 	memos  memos
 	price  bool // whether any row has one
 	hurt   bool // whether any fault was found
-	tables int
+	rows   int64
 	names  []string       // of all columns
 	places map[string]int // of those names
 
@@ -74,8 +75,8 @@ func (c *checker[T]) placeOf(column string) int {
 // item gives what one row is, "damper".
 func (c *checker[T]) item() string { return c.one }
 
-// opened counts the tables that were begun.
-func (c *checker[T]) opened() int { return c.tables }
+// taken counts the rows, those with faults among them.
+func (c *checker[T]) taken() int64 { return c.rows }
 
 // hasPrices says whether any row had a price.
 func (c *checker[T]) hasPrices() bool { return c.price }
@@ -113,7 +114,6 @@ func (c *checker[T]) likeness(names map[string]bool) (known int, complete bool) 
 
 // begin takes in a table's header, and says whether it names any column.
 func (c *checker[T]) begin(o origin, header []string, r row) bool {
-	c.tables++
 	c.from, c.row, c.width, c.faulted, c.unnamed = o, r, len(header), false, nil
 	c.codes.begin(o)
 	c.bound = bind(c.columns, header, func(column, value string, t trouble) {
@@ -137,10 +137,19 @@ func (c *checker[T]) begin(o origin, header []string, r row) bool {
 // take takes in the present row. Its error is emit's.
 func (c *checker[T]) take(cells []string, units unit.System) error {
 	c.units = units
+	c.rows++
 	if c.inspect(cells); c.faulted || !c.whole || c.emit == nil {
 		return nil
 	}
 	return c.emit(&c.current)
+}
+
+// cellsOf counts cells in words.
+func cellsOf(n int) string {
+	if n == 1 {
+		return "1 cell"
+	}
+	return strconv.Itoa(n) + " cells"
 }
 
 func isBlank(cells []string) bool { return !slices.ContainsFunc(cells, isFilled) }
@@ -157,7 +166,7 @@ func (c *checker[T]) inspect(cells []string) {
 	if len(cells) < c.width || !isBlank(cells[c.width:]) {
 		// What stands under which column would be a guess.
 		c.fault(noPlace, "", "", trouble{
-			"cells", fmt.Sprintf("the row has %d cells and the header %d", len(cells), c.width),
+			"cells", fmt.Sprintf("the row has %s and the header %d", cellsOf(len(cells)), c.width),
 			"look for a delimiter too many or too few; a cell that holds one goes in quotes",
 		})
 		return

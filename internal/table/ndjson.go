@@ -87,7 +87,6 @@ func (r *reading) object(o origin, in *objectReader) error {
 	columns := to.columnNames()
 	if !in.begun[to] {
 		in.begun[to] = true
-		r.whole = r.whole || to.item() == "catalog"
 		to.begin(o, columns, in)
 	}
 	cells := append(in.spare[:0], make([]string, len(columns))...)

@@ -22,7 +22,7 @@ const mostColumns = 1 << 14
 type desk interface {
 	table() string
 	item() string
-	opened() int
+	taken() int64
 	hasPrices() bool
 	likeness(names map[string]bool) (known int, complete bool)
 	// columnNames lists all columns there are, place finds one by its name,
@@ -40,9 +40,6 @@ type reading struct {
 	desks  []desk
 	rows   int64
 	tick   func() // is called every few thousand rows; may be nil
-	// whole says that objects told the settings, as those of a whole catalogue
-	// do, be it without dampers.
-	whole bool
 }
 
 // fault reports what is wrong with a table.

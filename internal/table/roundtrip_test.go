@@ -105,7 +105,7 @@ func anyContents(t *rapid.T) catalog.Contents {
 	c.Limits.BoltGapLeast, c.Limits.BoltGapMost = gap("bolt gap")
 	c.Limits.LeftOverMost = anyLength(t, "left over", 0, 3*unit.Millimetre)
 	many := func(label string) int { return rapid.IntRange(0, 3).Draw(t, label) }
-	for i := range many("dampers") {
+	for i := range 1 + many("more dampers") {
 		c.Dampers = append(c.Dampers, anyDamper(t, i))
 	}
 	for i := range many("sleeves") {

@@ -89,14 +89,14 @@ func currencyMissing() Fault {
 	}
 }
 
-// checkDampers finds that no file had dampers. Where there are other faults
+// checkDampers finds that no file had a damper. Where there are other faults
 // they may be why.
 func (r *reading) checkDampers(files []File) {
-	if len(r.faults.List) > 0 || r.whole {
+	if len(r.faults.List) > 0 {
 		return
 	}
 	for _, d := range r.desks {
-		if d.item() == "damper" && d.opened() > 0 {
+		if d.item() == "damper" && d.taken() > 0 {
 			return
 		}
 	}
@@ -104,5 +104,5 @@ func (r *reading) checkDampers(files []File) {
 	if len(files) == 1 {
 		o.file = files[0].Name
 	}
-	r.fault(o, spot{}, "", trouble{"dampers_missing", "there is no table of dampers", "add it; a catalogue is nothing without dampers"})
+	r.fault(o, spot{}, "", trouble{"dampers_missing", "there are no dampers", "add a table of them with a row for each; a catalogue is nothing without dampers"})
 }

@@ -115,7 +115,7 @@ type fieldJSON struct {
 }
 
 type sampledJSON struct {
-	Reference string     `json:"reference"`
+	Reference *string    `json:"reference"`
 	Changed   bool       `json:"changed"`
 	Before    answerJSON `json:"before"`
 	After     answerJSON `json:"after"`
@@ -270,8 +270,12 @@ func sample(to *sampledJSON, r *FitsRequest, before, after *catalog.Snapshot) Fa
 	}
 	from := Edition{Name: after.Name(), Currency: before.Currency()}
 	now := Edition{Name: after.Name(), Currency: after.Currency()}
+	var reference *string // null where there is none, as in fits
+	if r.Reference != "" {
+		reference = &r.Reference
+	}
 	*to = sampledJSON{
-		Reference: r.Reference,
+		Reference: reference,
 		Changed:   !bytes.Equal(AppendFits(nil, was, r, from, "en"), AppendFits(nil, is, r, now, "en")),
 		Before:    shortAnswer(was), After: shortAnswer(is),
 	}

@@ -30,6 +30,9 @@ func readVehicleEnd(o object) (measure.EndReading, mount.Bracket) {
 	if e.Style == mount.Stud {
 		b.Bushing, b.Washer = e.BushingThickness, e.WasherThickness
 		// Plate and frame are one and the same there.
+		if b.Plate != 0 && b.FrameThickness != 0 && b.Plate != b.FrameThickness && o.f.units != unit.Unset {
+			o.find("frame_thickness").fail(contradiction, "contradicts plate, which is the same thickness; one of them is enough")
+		}
 		e.Plate = firstOf(b.Plate, b.FrameThickness)
 		b.FrameThickness = firstOf(b.FrameThickness, b.Plate)
 	}

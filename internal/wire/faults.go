@@ -96,6 +96,7 @@ const (
 	notTogether    = "not_together"
 	sameCode       = "same_code"
 	notAName       = "not_a_name"
+	contradiction  = "contradiction"
 )
 
 // mostFaults is how many faults are listed; a body that has more was never

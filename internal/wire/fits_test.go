@@ -198,6 +198,7 @@ func TestBadInput(t *testing.T) {
 		{"shear of triple, a grade that isn't known", with(`"upper":{"style":"eye","shear":"triple","grade":"9.9"}`), []place{{"/upper/shear", "not_allowed"}, {"/upper/grade", "not_allowed"}}},
 		{"a class on an inch bolt", with(`"upper":{"style":"eye","bolt":"1/2 in","grade":"8.8"}`), []place{{"/upper/grade", "grade_of_other_thread"}}},
 
+		{"two thicknesses of one frame", with(`"upper":{"style":"stud","plate":"1/4","frame_thickness":"3/16"},"lower":{"style":"stud","plate":0.25,"frame_thickness":"6.35 mm"}`), []place{{"/upper/frame_thickness", "contradiction"}}},
 		{"contradictory condition", with(`"condition":{"state":"loaded","arch_gap":17}`), []place{{"/condition/arch_gap", "not_with_state"}}},
 		{"contradictory travel", with(`"travel":{"basis":"rule","compression":2}`), []place{{"/travel/compression", "not_with_basis"}}},
 		{"travel by halves", with(`"travel":{"basis":"stated","compression":2}`), []place{{"/travel/extension", "missing"}}},

@@ -197,6 +197,11 @@ func TestPick(t *testing.T) {
 		{"rank", 3, "3"},
 		{"pick_list.0.quantity", 1, "2"},
 		{"stops", 1, ""}, // null
+		{"stops.strap.length", 1, ""},
+		{"damper.adjusters", 1, strings.Join(a.Fits[0].Damper.Adjusters.Names(), "|")},
+		{"pick_list.99.code", 1, ""},
+		{"lower.sleeves.9.code", 1, ""},
+		{"upper.adapter.code", 1, ""},
 	} {
 		got, err := pick(test.path, test.rank)
 		if err != nil || got != test.want {
@@ -209,7 +214,9 @@ func TestPick(t *testing.T) {
 		want place
 	}{
 		{"damper.cod", 1, place{"pick", "unknown_field"}},
-		{"pick_list.9.code", 1, place{"pick", "unknown_field"}},
+		{"pick_list.9.cod", 1, place{"pick", "unknown_field"}},
+		{"stops.strap.lenght", 1, place{"pick", "unknown_field"}},
+		{"pick_list.x.code", 1, place{"pick", "unknown_field"}},
 		{"rank.x", 1, place{"pick", "unknown_field"}},
 		{"damper", 1, place{"pick", "wrong_type"}},
 		{"damper.code", 50, place{"rank", "out_of_range"}},

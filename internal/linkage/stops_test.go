@@ -3,11 +3,13 @@ package linkage_test
 import (
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
 
 	"midstroke/internal/linkage"
+	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
@@ -338,5 +340,15 @@ func TestALeanedAxlesStops(t *testing.T) {
 	solid, tight := s.Together(bump, droop, least, most)
 	if solid.WheelTravel >= bump.WheelTravel || tight.WheelTravel <= droop.WheelTravel || solid.WheelTravel < mm(75) || tight.WheelTravel > mm(-65) {
 		t.Errorf("drawn in from %v and %v to %v and %v", droop, bump, tight, solid)
+	}
+}
+
+// The words say that the anchors part, so the amount beside them has no sign.
+func TestAStrapsStepHasNoSign(t *testing.T) {
+	f := linkage.Strap{Distance: mm(400), MotionRatio: 0.8, Stretch: 0.1}.For(mm(-68))
+	for _, lang := range note.Languages() {
+		if text := f.Steps[0].Text(lang, unit.Millimetres); strings.Contains(text, "-68") || !strings.Contains(text, "68 mm") {
+			t.Errorf("%s: %s", lang, text)
+		}
 	}
 }

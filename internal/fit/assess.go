@@ -177,13 +177,13 @@ func (n *lengths) consider(t *task, a *arrangement, p *catalog.Point) {
 func (n *lengths) reasons(t *task, p *catalog.Point) []note.Note {
 	var reasons []note.Note
 	if need := t.needC.Least + t.needE.Least; p.Stroke() < need {
-		reasons = append(reasons, note.New(reasonStrokeTooShort, note.Len("by", need-p.Stroke())))
+		reasons = append(reasons, note.New(reasonStrokeTooShort, note.AtLeast("by", need-p.Stroke())))
 	}
 	if n.short.Compression > 0 {
-		reasons = append(reasons, note.New(reasonTooLong, note.Len("by", n.short.Compression)))
+		reasons = append(reasons, note.New(reasonTooLong, note.AtLeast("by", n.short.Compression)))
 	}
 	if n.short.Extension > 0 {
-		reasons = append(reasons, note.New(reasonTooShort, note.Len("by", n.short.Extension)))
+		reasons = append(reasons, note.New(reasonTooShort, note.AtLeast("by", n.short.Extension)))
 	}
 	if !n.possible {
 		reasons = append(reasons, note.New(reasonHardware))

@@ -81,7 +81,7 @@ func (r *Request) task(s *catalog.Snapshot, w *measure.Working, n *Required, kin
 		t.prefer = *r.Prefer
 	}
 	t.admitTraits()
-	t.heights = heights{ratio: r.Readings.MotionRatio, stopsStay: r.Travel.Basis == ByWheel || r.Travel.Basis == Measured || r.Travel.Basis == ByLinkage}
+	t.heights = heights{ratio: r.Readings.MotionRatio, planned: r.Readings.PlannedChange, stopsStay: r.Travel.Basis == ByWheel || r.Travel.Basis == Measured || r.Travel.Basis == ByLinkage}
 	return t
 }
 

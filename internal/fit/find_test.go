@@ -2,6 +2,7 @@ package fit_test
 
 import (
 	"slices"
+	"strings"
 	"testing"
 
 	"midstroke/internal/catalog"
@@ -163,14 +164,19 @@ func TestRemediesOfANearMiss(t *testing.T) {
 		kinds = append(kinds, remedy.Kind)
 		switch remedy.Kind {
 		case fit.MoveMountsApart:
-			if remedy.By != 15*unit.Millimetre {
+			// 15 mm, rounded up to what is exact in six decimals of an inch too.
+			const by = 15*unit.Millimetre + 97*unit.Nanometre
+			if remedy.By != by {
 				t.Errorf("mounts apart by %d nm, want 15 mm", remedy.By)
 			}
-			if want := (fit.Both{Extension: 40 * unit.Millimetre}); remedy.Margin != want {
+			if text := remedy.Text.Text("en", unit.Millimetres); !strings.Contains(text, " 15 mm ") {
+				t.Errorf("told %q, want 15 mm", text)
+			}
+			if want := (fit.Both{Compression: by - 15*unit.Millimetre, Extension: 55*unit.Millimetre - by}); remedy.Margin != want {
 				t.Errorf("margin after it %v, want %v", remedy.Margin, want)
 			}
 		case fit.RaiseBody:
-			if off := (remedy.By - unit.FromMm(15/0.9)).Abs(); off > 2 {
+			if off := (remedy.By - unit.FromMm(15/0.9)).Abs(); off > unit.Grain {
 				t.Errorf("body up by %d nm, want 16.6667 mm", remedy.By)
 			}
 			if remedy.Margin.Compression < 0 {
@@ -210,7 +216,7 @@ func TestStrokeTooShortIsCuredByLessTravelAlone(t *testing.T) {
 	if len(a.NearMisses) != 1 || len(a.NearMisses[0].Remedies) != 1 {
 		t.Fatalf("near misses %+v, want one with one remedy", a.NearMisses)
 	}
-	if r := a.NearMisses[0].Remedies[0]; r.Kind != fit.LessTravel || r.By != 10*unit.Millimetre {
+	if r := a.NearMisses[0].Remedies[0]; r.Kind != fit.LessTravel || (r.By-10*unit.Millimetre).Abs() > 2*unit.Grain {
 		t.Errorf("remedy %s by %d nm, want less_travel by 10 mm", r.Kind, r.By)
 	}
 }

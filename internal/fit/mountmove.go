@@ -19,12 +19,13 @@ type mountMove struct {
 	ratio  float64 // the motion ratio at ride, moved
 }
 
-// moveGrain is what a move is rounded up to: finer than any workshop.
-const moveGrain = unit.Micrometre
+// moveGrain is what a move is rounded up to: finer than any workshop, and exact
+// as it is written in either system.
+const moveGrain = 8 * unit.Grain
 
-// bare is how little is left where rounding the moved point to whole nanometres
-// might undo a move.
-const bare = 5 * unit.Nanometre
+// bare is how little is left where rounding the moved point as it is written
+// might undo a move: half a millionth of an inch in x, y and z.
+const bare = 30 * unit.Nanometre
 
 // roundUp gives the least multiple of moveGrain that is not less than l.
 func roundUp(l unit.Length) unit.Length { return (l + moveGrain - 1) / moveGrain * moveGrain }
@@ -70,10 +71,18 @@ func (k *kinematics) move(m linkage.Mount, apart bool, compressed, extended, lac
 }
 
 // asPointed says whether a move that leaves next to nothing is enough with its
-// point where an answer puts it, in whole nanometres, and a reading that is
-// longer by the move: as a request for the moved linkage would have it.
+// point where an answer puts it, in millimetres or in inches, and a reading that
+// is longer by the move: as a request for the moved linkage would have it.
 func (k *kinematics) asPointed(m *mountMove, compressed, extended unit.Length) bool {
 	to := k.vector(m)
+	inches := to
+	for i := range inches {
+		inches[i] = unit.Inch.Scale(to[i].In(unit.Inches))
+	}
+	return k.enoughAt(m, to, compressed, extended) && k.enoughAt(m, inches, compressed, extended)
+}
+
+func (k *kinematics) enoughAt(m *mountMove, to [3]unit.Length, compressed, extended unit.Length) bool {
 	l, err := k.linkage.Move(m.Mount, r3.Vec{X: to[0].Mm(), Y: to[1].Mm(), Z: to[2].Mm()})
 	if err != nil {
 		return false
@@ -153,16 +162,18 @@ func (k *kinematics) remedy(m *mountMove) Remedy {
 	if m.Mount == linkage.LowerMount {
 		to.Point = "lower"
 	}
+	// Each as it is: a little more of one of them might be too much.
+	just := func(name string, l unit.Length) note.Value { return note.Within(name, l, l, l) }
 	return Remedy{Kind: kind, By: m.by, Margin: m.margin, Move: to, Text: note.New(code,
-		note.Word("point", to.Point), note.Len("by", m.by),
-		note.Len("x", to.Vector[0]), note.Len("y", to.Vector[1]), note.Len("z", to.Vector[2]),
+		note.Word("point", to.Point), just("by", m.by),
+		just("x", to.Vector[0]), just("y", to.Vector[1]), just("z", to.Vector[2]),
 		note.Len("compression", m.margin.Compression), note.Len("extension", m.margin.Extension),
 		note.Num("motion_ratio", m.ratio, ""))}
 }
 
 // leastByPoints is leastRemedy for a damper that is short, with a linkage.
 func (t *task) leastByPoints(short Both, compressed, extended unit.Length, maySpare bool) (by unit.Length, ok bool) {
-	by = short.Compression + short.Extension
+	by = t.giveUp(short).sum()
 	if maySpare && t.kin.plain {
 		return by, true // no move is less than what is lacking
 	}

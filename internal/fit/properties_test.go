@@ -123,7 +123,8 @@ func TestEveryFitHonoursEveryLimit(t *testing.T) {
 }
 
 // A remedy that is listed must work: a damper that was short fits once its
-// remedy is carried out, and not with a hair less of it.
+// remedy is carried out, and not with a hair less of it: what it is rounded up
+// by to be written exactly.
 func TestRemediesOfLengthWork(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := rapid.SampledFrom(catalogues).Draw(t, "catalogue")
@@ -142,7 +143,27 @@ func TestRemediesOfLengthWork(t *testing.T) {
 				if !fitsAt(t, r, s, m.Damper.Code, change) {
 					t.Fatalf("%s doesn't fit after %s by %d nm", m.Damper.Code, remedy.Kind, remedy.By)
 				}
-				hair := unit.Nanometre
+				// As an answer writes it in inches, figure and text, it still does: our
+				// choice of grain, but where the other way has no room for one.
+				if remedy.By%unit.Grain == 0 && unit.Inch.Scale(remedy.By.In(unit.Inches)) != remedy.By {
+					t.Fatalf("%d nm is written %v in", remedy.By, remedy.By.In(unit.Inches))
+				}
+				if remedy.By%unit.Grain != 0 && min(remedy.Margin.Compression, remedy.Margin.Extension)+max(remedy.Margin.Compression, remedy.Margin.Extension) >= unit.Grain {
+					t.Fatalf("%s by %d nm could be written exactly", remedy.Kind, remedy.By)
+				}
+				for _, v := range remedy.Text.Values {
+					told, err := unit.Parse(v.Words(unit.Inches), unit.Inches)
+					if v.Name != "by" || remedy.By%unit.Grain != 0 {
+						continue
+					}
+					if change < 0 {
+						told = -told
+					}
+					if err != nil || !fitsAt(t, r, s, m.Damper.Code, told) {
+						t.Fatalf("%s doesn't fit after %s by %s", m.Damper.Code, remedy.Kind, v.Words(unit.Inches))
+					}
+				}
+				hair := unit.Grain
 				if change < 0 {
 					hair = -hair
 				}

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/measure"
 	"midstroke/internal/mount"
 	"midstroke/internal/note"
 	"midstroke/internal/unit"
@@ -37,37 +38,64 @@ func (t *task) leastRemedy(a *arrangement, p *catalog.Point) (by unit.Length, ok
 	short := t.shortfall(p.Compressed+a.adds, p.Extended+a.adds)
 	if short == (Both{}) {
 		switch {
+		case a.adapters > 0:
+			return a.adds.Abs(), t.isAdapterRemedy(a)
 		case !t.bench.possible(a):
-			if c := t.cure(a); c != nil {
-				return c.By, c.By <= remedyMost
+			for _, c := range t.cures(a) {
+				if !ok || c.By < by {
+					by, ok = c.By, true
+				}
 			}
-			return 0, false
-		case a.adapters > 0 && t.limits.NoAdapters:
-			return a.adds.Abs(), a.adds.Abs() <= remedyMost
 		}
-		return 0, false
+		return by, ok
 	}
-	if t.total(short) > remedyMost || a.adapters > 0 || !t.bench.possible(a) {
+	if t.leastLack(a, p) > remedyMost || a.adapters > 0 || !t.bench.possible(a) {
 		return 0, false
 	}
 	lacks := short.Compression + short.Extension
 	if t.kin != nil {
 		return t.leastByPoints(short, p.Compressed+a.adds, p.Extended+a.adds, t.maySpare(a, p, lacks))
 	}
-	if p.Stroke() < t.needC.Least+t.needE.Least {
-		return lacks, t.maySpare(a, p, lacks)
-	}
 	if t.heights.helpful() && t.heights.ratio > 1 {
 		// Less at the wheel than at the damper: only the remedies tell.
-		return t.remedies(a, p)[0].By, true
+		list := t.remedies(a, p)
+		if len(list) == 0 {
+			return 0, false
+		}
+		return list[0].By, true
 	}
-	return lacks, true
+	if room := t.room(p); room >= lacks && lacks <= remedyMost {
+		by, ok = lacks.Up(room), true
+	}
+	if giveUp := t.giveUp(short).sum(); t.maySpare(a, p, lacks) && (!ok || giveUp < by) {
+		by, ok = giveUp, true
+	}
+	return by, ok
+}
+
+// room is how far the length at ride may lie from where one need only just holds
+// for the other to hold as well; negative where the stroke holds not both.
+func (t *task) room(p *catalog.Point) unit.Length {
+	return p.Stroke() - t.needC.Least - t.needE.Least
+}
+
+// isAdapterRemedy says whether an arrangement that fits is one by a single
+// adapter where none was wanted.
+func (t *task) isAdapterRemedy(a *arrangement) bool {
+	return a.adapters == 1 && t.limits.NoAdapters && a.adds.Abs() <= remedyMost && t.bench.possible(a)
 }
 
 // maySpare says whether so much of the needed travel may be given up.
 func (t *task) maySpare(a *arrangement, p *catalog.Point, lacks unit.Length) bool {
 	return lacks <= lessTravelMost && p.Compressed+a.adds <= t.value && p.Extended+a.adds >= t.value
 }
+
+// giveUp is the travel to be given up each way of what is lacking.
+func (t *task) giveUp(short Both) Both {
+	return Both{short.Compression.Up(t.needC.Least), short.Extension.Up(t.needE.Least)}
+}
+
+func (b Both) sum() unit.Length { return b.Compression + b.Extension }
 
 // remedies lists every single change that would make a damper fit in an
 // arrangement where it does not, the least first; none where no single one
@@ -77,61 +105,69 @@ func (t *task) maySpare(a *arrangement, p *catalog.Point, lacks unit.Length) boo
 // likewise, the length at ride must change by a δ in [dc, −de]; there is one
 // only where the stroke holds both needs. A linkage is taken at its word
 // instead: its real mounts are moved, and the needs reckoned anew.
+//
+// A size is rounded up to one that is exact as it is written, in millimetres and
+// in inches, wherever that still fits: done as written, it must do.
 func (t *task) remedies(a *arrangement, p *catalog.Point) []Remedy {
 	compressed, extended := p.Compressed+a.adds, p.Extended+a.adds
 	short := t.shortfall(compressed, extended)
 	if short == (Both{}) {
 		switch {
+		case a.adapters > 0:
+			return t.adapterRemedy(a, compressed, extended)
 		case !t.bench.possible(a):
-			return t.hardwareRemedy(a, compressed, extended)
-		case a.adapters > 0 && t.limits.NoAdapters:
-			return []Remedy{t.remedy(AddAdapter, a.adds.Abs(), t.spare(compressed, extended, 0))}
+			return t.hardwareRemedies(a, compressed, extended)
 		}
 		return nil
 	}
 	var list []Remedy
 	if t.kin != nil {
 		list = t.mountRemedies(short, compressed, extended)
-	} else if p.Stroke() >= t.needC.Least+t.needE.Least {
-		// Just one way is short: δ is what that way lacks.
-		delta, move, height := short.Compression, MoveMountsApart, RaiseBody
+	} else if room := t.room(p); room >= 0 {
+		// Just one way is short: δ is what that way lacks, or more up to room.
+		least, sign, move, height := short.Compression, unit.Length(1), MoveMountsApart, RaiseBody
 		if short.Extension > 0 {
-			delta, move, height = -short.Extension, MoveMountsTogether, LowerBody
+			least, sign, move, height = short.Extension, -1, MoveMountsTogether, LowerBody
 		}
-		if delta.Abs() <= remedyMost {
-			list = append(list, t.remedy(move, delta.Abs(), t.spare(compressed, extended, delta)))
+		if least <= remedyMost {
+			by := least.Up(room)
+			list = append(list, t.remedy(move, note.Within("by", by, least, room), t.spare(compressed, extended, sign*by)))
 		}
-		if r, ok := t.heightRemedy(height, delta, compressed, extended); ok {
+		if r, ok := t.heightRemedy(height, sign, least, room, compressed, extended); ok {
 			list = append(list, r)
 		}
 	}
-	if giveUp := short.Compression + short.Extension; t.maySpare(a, p, giveUp) {
+	if t.maySpare(a, p, short.sum()) {
+		up := t.giveUp(short)
 		spare := t.spare(compressed, extended, 0)
-		r := t.remedy(LessTravel, giveUp, Both{max(0, spare.Compression), max(0, spare.Extension)})
+		r := t.remedy(LessTravel, note.AtLeast("by", up.sum()),
+			Both{max(0, spare.Compression+up.Compression), max(0, spare.Extension+up.Extension)})
 		r.Text.Values = append(r.Text.Values,
-			note.Len("give_up_compression", short.Compression), note.Len("give_up_extension", short.Extension))
+			note.Within("give_up_compression", up.Compression, short.Compression, t.needC.Least),
+			note.Within("give_up_extension", up.Extension, short.Extension, t.needE.Least))
 		list = append(list, r)
 	}
 	sortRemedies(list)
 	return list
 }
 
-// heightRemedy is the change of the body's height that changes the length at
-// ride by delta, to the nanometre above what is needed.
-func (t *task) heightRemedy(kind RemedyKind, delta, compressed, extended unit.Length) (Remedy, bool) {
+// heightRemedy is the change of the body's height, up where sign is 1, that
+// changes the length at ride by least to room. None is offered that would have to
+// be measured again once done: one that with what is planned already goes beyond
+// what a single motion ratio is good for.
+func (t *task) heightRemedy(kind RemedyKind, sign, least, room, compressed, extended unit.Length) (Remedy, bool) {
 	if !t.heights.helpful() {
 		return Remedy{}, false
 	}
-	atWheel := unit.Length(math.Ceil(float64(delta.Abs()) / t.heights.ratio))
-	atDamper := max(atWheel.Scale(t.heights.ratio), delta.Abs())
-	if delta < 0 {
-		atDamper = -atDamper
-	}
-	spare := t.spare(compressed, extended, atDamper)
-	if atWheel > remedyMost || spare.Compression < 0 || spare.Extension < 0 {
+	atWheel := unit.Length(math.Ceil(float64(least) / t.heights.ratio))
+	most := unit.Length(math.Floor(float64(room) / t.heights.ratio))
+	by := atWheel.Up(most)
+	spare := t.spare(compressed, extended, sign*max(by.Scale(t.heights.ratio), least))
+	if by > remedyMost || spare.Compression < 0 || spare.Extension < 0 ||
+		(t.heights.planned+sign*by).Abs() > measure.ConstantRatioLimit {
 		return Remedy{}, false
 	}
-	return t.remedy(kind, atWheel, spare), true
+	return t.remedy(kind, note.Within("by", by, atWheel, most), spare), true
 }
 
 // spare is margin over the least need each way once the length at ride has
@@ -145,9 +181,9 @@ func (t *task) spare(compressed, extended, delta unit.Length) Both {
 }
 
 // remedy makes one with its words.
-func (t *task) remedy(kind RemedyKind, by unit.Length, spare Both) Remedy {
-	return Remedy{Kind: kind, By: by, Margin: spare, Text: note.New(string(kind),
-		note.Len("by", by), note.Len("compression", spare.Compression), note.Len("extension", spare.Extension))}
+func (t *task) remedy(kind RemedyKind, by note.Value, spare Both) Remedy {
+	return Remedy{Kind: kind, By: by.Length, Margin: spare, Text: note.New(string(kind),
+		by, note.Len("compression", spare.Compression), note.Len("extension", spare.Extension))}
 }
 
 func sortRemedies(list []Remedy) {
@@ -157,9 +193,9 @@ func sortRemedies(list []Remedy) {
 	})
 }
 
-// cure gives the one change that makes an arrangement bolt up where just one
-// end doesn't and such a change is known; nil otherwise.
-func (t *task) cure(a *arrangement) *mount.Cure {
+// cures gives the single changes of which each makes an arrangement bolt up where
+// just one end doesn't.
+func (t *task) cures(a *arrangement) []*mount.Cure {
 	upper, lower := t.bench.solve(a.upper), t.bench.solve(a.lower)
 	if upper.possible == lower.possible {
 		return nil
@@ -168,25 +204,41 @@ func (t *task) cure(a *arrangement) *mount.Cure {
 	if upper.possible {
 		failed = lower
 	}
-	cures := t.bench.inFull(failed).Cures
-	for i := range cures {
-		c := &cures[i]
-		if c.Alone && (c.Kind == mount.AddSleeve || c.Kind == mount.OpenBracket) {
-			return c
+	var cures []*mount.Cure
+	all := t.bench.inFull(failed).Cures
+	for i := range all {
+		c := &all[i]
+		if c.Alone && (c.Kind == mount.AddSleeve || c.Kind == mount.OpenBracket) && c.By <= remedyMost {
+			cures = append(cures, c)
 		}
 	}
-	return nil
+	return cures
 }
 
-// hardwareRemedy gives the cure of an arrangement whose lengths fit.
-func (t *task) hardwareRemedy(a *arrangement, compressed, extended unit.Length) []Remedy {
-	c := t.cure(a)
-	if c == nil || c.By > remedyMost {
+// hardwareRemedies are the cures of an arrangement whose lengths fit.
+func (t *task) hardwareRemedies(a *arrangement, compressed, extended unit.Length) []Remedy {
+	var list []Remedy
+	for _, c := range t.cures(a) {
+		kind := AddSleeve
+		if c.Kind == mount.OpenBracket {
+			kind = OpenBracket
+		}
+		list = append(list, Remedy{Kind: kind, By: c.By, Margin: t.spare(compressed, extended, 0), Text: c.Note})
+	}
+	sortRemedies(list)
+	return list
+}
+
+// adapterRemedy is the adapter of an arrangement that fits with it.
+func (t *task) adapterRemedy(a *arrangement, compressed, extended unit.Length) []Remedy {
+	if !t.isAdapterRemedy(a) {
 		return nil
 	}
-	kind := AddSleeve
-	if c.Kind == mount.OpenBracket {
-		kind = OpenBracket
+	at, adapter := "upper", a.upper.adapter
+	if adapter == nil {
+		at, adapter = "lower", a.lower.adapter
 	}
-	return []Remedy{{Kind: kind, By: c.By, Margin: t.spare(compressed, extended, 0), Text: c.Note}}
+	r := t.remedy(AddAdapter, note.Len("by", a.adds.Abs()), t.spare(compressed, extended, 0))
+	r.Text.Values = append(r.Text.Values, note.Word("adapter", adapter.Code), note.Word("end", at))
+	return []Remedy{r}
 }

@@ -30,6 +30,8 @@ type task struct {
 type heights struct {
 	// ratio is damper travel over wheel travel, 0 where not known.
 	ratio float64
+	// planned is what the body is to be raised by already.
+	planned unit.Length
 	// stopsStay says that the needed travel was reckoned to stops that stay
 	// where they are: then raising the body adds to the one need what it adds
 	// to the length, and helps nothing.

@@ -31,9 +31,9 @@ func (r *Readings) toRide(w *Working, k *reckoning) bool {
 	}
 	ratio := note.Num("motion_ratio", r.MotionRatio, "")
 	if r.Condition.NotAtRide {
-		if w.RideDelta.Abs() > constantRatioLimit {
+		if w.RideDelta.Abs() > ConstantRatioLimit {
 			w.refuse(MeasureAgain, "far_from_ride_height",
-				note.Len("difference", w.RideDelta.Abs()), note.Len("limit", constantRatioLimit))
+				note.Len("difference", w.RideDelta.Abs()), note.Len("limit", ConstantRatioLimit))
 		}
 		change := -w.RideDelta.Scale(r.MotionRatio)
 		k.shift(change)
@@ -42,9 +42,9 @@ func (r *Readings) toRide(w *Working, k *reckoning) bool {
 		w.Cautions = append(w.Cautions, note.New("corrected_to_ride_height", note.Len("by", change)))
 	}
 	if r.PlannedChange != 0 {
-		if r.PlannedChange.Abs() > constantRatioLimit {
+		if r.PlannedChange.Abs() > ConstantRatioLimit {
 			w.refuse(MeasureAgain, "planned_change_large",
-				note.Len("change", r.PlannedChange.Abs()), note.Len("limit", constantRatioLimit))
+				note.Len("change", r.PlannedChange.Abs()), note.Len("limit", ConstantRatioLimit))
 		}
 		k.shift(r.PlannedChange.Scale(r.MotionRatio))
 		k.say("planned_change", "", ratio, note.Len("change", r.PlannedChange))

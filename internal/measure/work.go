@@ -21,7 +21,7 @@ const (
 	sidesDifferOver = unit.Inch / 4 // a caution
 	sidesLimit      = unit.Inch / 2 // a bent bracket, a sagged spring or a wrong point
 	// How far from ride height a constant motion ratio can be relied on.
-	constantRatioLimit = 75 * unit.Millimetre
+	ConstantRatioLimit = 75 * unit.Millimetre
 )
 
 // Work makes the working length of r, in the order average, path, ends, ride

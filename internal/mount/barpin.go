@@ -86,10 +86,10 @@ func (f *pinFit) detail(s *Shelf, end *End, bracket *Bracket, opts *Options, r *
 			return other.possible()
 		})
 		if by := f.off.Abs() - f.slack; f.spacingKnown && by > 0 {
-			r.cure(MoveHoles, by)
+			r.cure(MoveHoles, by, by+2*f.slack)
 			if f.off > 0 {
 				moved := &r.Cures[len(r.Cures)-1]
-				moved.By, moved.Note.Code = -by, "cure_move_holes_together"
+				moved.By, moved.Note.Code = -moved.By, "cure_move_holes_together"
 			}
 		}
 	}

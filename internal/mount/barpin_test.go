@@ -97,7 +97,7 @@ func TestNoSmallerBoltForABarPin(t *testing.T) {
 	if c := cureOf(r, mount.OtherBolt); c != nil {
 		t.Errorf("%s is offered", c.Bolt.Thread)
 	}
-	same(t, "together by", cureOf(r, mount.MoveHoles).By, -6*mm)
+	same(t, "together by", cureOf(r, mount.MoveHoles).By, -(6 * mm).Up(unit.MaxLength))
 	bracket.Bolt = bolt(t, "M6")
 	same(t, "M6", shelf.BoltUp(end, bracket, mount.Options{}).Possible, false)
 	// For a bolt that is too small a larger one is: 7/16 in (11.1125) still leaves

@@ -56,9 +56,35 @@ type WantedSpacer struct {
 	ThicknessLeast, ThicknessMost unit.Length
 }
 
-// cure adds a cure that is told by how much alone.
-func (r *Result) cure(kind CureKind, by unit.Length) {
-	r.Cures = append(r.Cures, Cure{Kind: kind, By: by, Note: note.New("cure_"+string(kind), note.Len("by", by.Abs()))})
+// cure adds a cure that is told by how much alone: by at least and most at most.
+// It is rounded up to what is written exactly in either system, where that will do.
+func (r *Result) cure(kind CureKind, by, most unit.Length) {
+	up := by.Up(most)
+	r.Cures = append(r.Cures, Cure{Kind: kind, By: up, Note: note.New("cure_"+string(kind), note.Within("by", up, by, most))})
+}
+
+// openBy offers to open the bracket by at least so much. What it may be opened by
+// more is what the spacers then leave of what may be left over.
+func (w *eyeWork) openBy(r *Result, by unit.Length) {
+	opened, most := *w.bracket, by
+	opened.Opening += by
+	if after := w.eye(w.end, &opened, &Options{}); after.Possible {
+		most += w.limits.LeftOverMost
+		if after.Spacers != nil {
+			most -= after.Spacers.LeftOver
+		}
+	}
+	r.cure(OpenBracket, by, most)
+}
+
+// inward gives the ends of a range as they are written exactly in either system,
+// neither outside it; the range as it is where it holds no such length.
+func inward(least, most unit.Length) (from, to unit.Length) {
+	from, to = least.Up(most), most.Down(least)
+	if from > to {
+		return least, most
+	}
+	return from, to
 }
 
 // settle marks the cures that are enough by themselves: where there is one
@@ -78,21 +104,21 @@ func (w *eyeWork) diagnose(r *Result) {
 		r.reason("opening_narrower_than_bushing", note.Len("by", width-opening), note.Len("opening", opening), note.Len("width", width))
 	}
 	if w.nesting.bolt == 0 || w.end.Bore == 0 {
-		r.cure(OpenBracket, width-opening)
+		w.openBy(r, width-opening)
 		return
 	}
 	direct := w.limits.boltIn(w.end.Bore, w.end.BoreIs == Nominal, w.nesting.bolt).ok
 	if !direct && !w.nests(0) {
 		w.diagnoseBore(r)
 		if tooNarrow {
-			r.cure(OpenBracket, width-opening)
+			w.openBy(r, width-opening)
 		}
 		return
 	}
 	if !direct && !w.nests(w.nesting.least) {
 		w.diagnoseShort(r)
 		if tooNarrow {
-			r.cure(OpenBracket, width-opening)
+			w.openBy(r, width-opening)
 		}
 		return
 	}
@@ -194,19 +220,23 @@ func (w *eyeWork) diagnoseOpening(r *Result, direct, tooNarrow bool) {
 	}
 	switch {
 	case tooNarrow:
-		r.cure(OpenBracket, max(least, w.end.Width)-opening)
+		w.openBy(r, max(least, w.end.Width)-opening)
 	case least > opening:
 		long := w.sleeveOf(&leastChain, func(length, long unit.Length) bool { return length > long })
 		r.reason("sleeve_too_long", note.Word("code", long.Code), note.Len("by", least-opening),
 			note.Len("length", long.Length), note.Len("opening", opening))
 		w.cureBySleeve(r)
-		r.cure(OpenBracket, least-opening)
+		w.openBy(r, least-opening)
 	default:
 		w.answer(&nearest, r)
 		left, most := nearest.pile.leftOver, w.limits.LeftOverMost
 		r.reason("too_much_left_over", note.Len("left_over", left), note.Len("most", most), note.Len("by", left-most))
 		w.cureBySpacer(r, opening-w.clamped(r))
-		r.cure(CloseBracket, left-most)
+		if !direct {
+			w.cureBySleeve(r)
+		}
+		// Closed by more than that the bushing might no longer go in.
+		r.cure(CloseBracket, left-most, min(left, opening-w.end.Width))
 	}
 }
 
@@ -228,10 +258,10 @@ func (w *eyeWork) cureBySleeve(r *Result) {
 	if want.OuterLeast > want.OuterMost || w.bracket.Opening != 0 && w.end.Width > w.bracket.Opening {
 		return
 	}
+	from := want.LengthLeast
 	if w.bracket.Opening != 0 {
 		// A sleeve of the bushing's own width where the rest of the opening can
 		// be filled, else one that fills it.
-		from := want.LengthLeast
 		if w.end.Width != 0 && w.withChain(chain{ok: true}, w.end.Width).ok {
 			want.LengthLeast, want.LengthMost = w.end.Width, w.end.Width
 		} else {
@@ -239,6 +269,21 @@ func (w *eyeWork) cureBySleeve(r *Result) {
 		}
 	} else if w.end.Width != 0 {
 		want.LengthLeast = w.end.Width
+	}
+	wide := want
+	want.OuterLeast, want.OuterMost = inward(want.OuterLeast, want.OuterMost)
+	want.BoreLeast, want.BoreMost = inward(want.BoreLeast, want.BoreMost)
+	switch {
+	case want.LengthMost == 0:
+		want.LengthLeast = want.LengthLeast.Up(unit.MaxLength)
+		wide.LengthMost = unit.MaxLength
+	case want.LengthMost > want.LengthLeast:
+		want.LengthLeast, want.LengthMost = inward(want.LengthLeast, want.LengthMost)
+	default:
+		// One a hair short of the bushing will do, and can be written exactly.
+		if down := want.LengthMost.Down(from); w.withChain(chain{ok: true}, down).ok {
+			want.LengthLeast, want.LengthMost, wide.LengthLeast = down, down, down
+		}
 	}
 	code := "cure_add_sleeve"
 	switch {
@@ -250,9 +295,9 @@ func (w *eyeWork) cureBySleeve(r *Result) {
 		code = "cure_add_sleeve_of_length"
 	}
 	r.Cures = append(r.Cures, Cure{Kind: AddSleeve, Sleeve: &want, Note: note.New(code,
-		note.Len("outer_least", want.OuterLeast), note.Len("outer_most", want.OuterMost),
-		note.Len("bore_least", want.BoreLeast), note.Len("bore_most", want.BoreMost),
-		note.Len("length_least", want.LengthLeast), note.Len("length_most", want.LengthMost))})
+		note.Within("outer_least", want.OuterLeast, wide.OuterLeast, wide.OuterMost), note.Within("outer_most", want.OuterMost, wide.OuterLeast, wide.OuterMost),
+		note.Within("bore_least", want.BoreLeast, wide.BoreLeast, wide.BoreMost), note.Within("bore_most", want.BoreMost, wide.BoreLeast, wide.BoreMost),
+		note.Within("length_least", want.LengthLeast, wide.LengthLeast, wide.LengthMost), note.Within("length_most", want.LengthMost, wide.LengthLeast, wide.LengthMost))})
 }
 
 // cureBySpacer offers one spacer on each side that fills a gap.
@@ -265,9 +310,12 @@ func (w *eyeWork) cureBySpacer(r *Result, gap unit.Length) {
 	if want.ThicknessLeast > want.ThicknessMost {
 		return
 	}
+	wide := want
+	want.BoreLeast, want.BoreMost = inward(want.BoreLeast, want.BoreMost)
+	want.ThicknessLeast, want.ThicknessMost = inward(want.ThicknessLeast, want.ThicknessMost)
 	r.Cures = append(r.Cures, Cure{Kind: AddSpacer, Spacer: &want, Note: note.New("cure_add_spacer",
-		note.Len("thickness_least", want.ThicknessLeast), note.Len("thickness_most", want.ThicknessMost),
-		note.Len("bore_least", want.BoreLeast), note.Len("bore_most", want.BoreMost))})
+		note.Within("thickness_least", want.ThicknessLeast, wide.ThicknessLeast, wide.ThicknessMost), note.Within("thickness_most", want.ThicknessMost, wide.ThicknessLeast, wide.ThicknessMost),
+		note.Within("bore_least", want.BoreLeast, wide.BoreLeast, wide.BoreMost), note.Within("bore_most", want.BoreMost, wide.BoreLeast, wide.BoreMost))})
 }
 
 // cureByBolt offers the next larger bolt that would do with what is on the

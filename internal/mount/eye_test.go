@@ -245,7 +245,7 @@ func TestWhatIsLeftOpen(t *testing.T) {
 	// What can't go into the opening can't, whatever the bolt.
 	r = shelf.BoltUp(eye, mount.Bracket{Opening: 30 * mm}, mount.Options{Detail: true})
 	same(t, "too narrow", r.Possible, false)
-	same(t, "cure", cureOf(r, mount.OpenBracket).By, 1*mm)
+	same(t, "cure", cureOf(r, mount.OpenBracket).By, (1 * mm).Up(unit.MaxLength))
 }
 
 // The refusals of a bolt that doesn't go with the bore, and the next larger bolt
@@ -273,8 +273,8 @@ func TestAnotherBoltWouldDo(t *testing.T) {
 	same(t, "alone", c.Alone, true)
 	s := cureOf(r, mount.AddSleeve).Sleeve
 	same(t, "outer", s.OuterMost, 19050*um)
-	same(t, "bore", s.BoreLeast, length(t, "9/16 in")+50*um)
-	same(t, "length", s.LengthLeast, 31*mm)
+	same(t, "bore", s.BoreLeast, (length(t, "9/16 in") + 50*um).Up(unit.MaxLength))
+	same(t, "length", s.LengthLeast, (31 * mm).Up(unit.MaxLength))
 	// A bore of 10.7 on M10 is too loose for the bolt and too tight for a sleeve.
 	thin := mount.End{Style: mount.Eye, Bore: 10700 * um, Width: 31 * mm}
 	r = shelf.BoltUp(thin, mount.Bracket{Bolt: bolt(t, "M10")}, mount.Options{Detail: true})
@@ -293,7 +293,7 @@ func TestTheNearestSetupIsShown(t *testing.T) {
 	same(t, "possible", r.Possible, false)
 	same(t, "sleeve", r.Sleeves[0].Sleeve.Code, "a")
 	same(t, "left over", r.Spacers.LeftOver, 1*mm)
-	same(t, "spacer from", cureOf(r, mount.AddSpacer).Spacer.ThicknessLeast, 1250*um)
-	same(t, "spacer to", cureOf(r, mount.AddSpacer).Spacer.ThicknessMost, 1500*um)
-	same(t, "close by", cureOf(r, mount.CloseBracket).By, 500*um)
+	same(t, "spacer from", cureOf(r, mount.AddSpacer).Spacer.ThicknessLeast, (1250 * um).Up(unit.MaxLength))
+	same(t, "spacer to", cureOf(r, mount.AddSpacer).Spacer.ThicknessMost, (1500 * um).Down(0))
+	same(t, "close by", cureOf(r, mount.CloseBracket).By, (500 * um).Up(unit.MaxLength))
 }

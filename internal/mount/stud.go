@@ -128,7 +128,7 @@ func (f *studFit) detail(end *End, bracket *Bracket, r *Result) {
 	hole := note.Len("hole", bracket.FrameHole)
 	if f.studKnown && f.studGap < 0 {
 		r.reason("stud_larger_than_hole", note.Len("by", -f.studGap), note.Len("stud", end.Thread.Diameter), hole)
-		r.cure(OpenFrameHole, -f.studGap)
+		r.cure(OpenFrameHole, -f.studGap, unit.MaxLength)
 	}
 	if f.spigotKnown {
 		spigot := note.Len("spigot", end.Spigot)
@@ -136,10 +136,10 @@ func (f *studFit) detail(end *End, bracket *Bracket, r *Result) {
 		switch {
 		case f.spigotGap < 0:
 			r.reason("spigot_larger_than_hole", note.Len("by", -f.spigotGap), spigot, hole)
-			r.cure(OpenFrameHole, -f.spigotGap)
+			r.cure(OpenFrameHole, -f.spigotGap, SpigotGapMost-f.spigotGap)
 		case f.spigotGap > SpigotGapMost:
 			r.reason("hole_loose_on_spigot", note.Len("by", f.spigotGap-SpigotGapMost), spigot, hole, note.Len("most", SpigotGapMost))
-			r.cure(OtherBushing, f.spigotGap-SpigotGapMost)
+			r.cure(OtherBushing, f.spigotGap-SpigotGapMost, f.spigotGap)
 		}
 	}
 	if f.stack != nil {
@@ -153,7 +153,7 @@ func (f *studFit) detail(end *End, bracket *Bracket, r *Result) {
 		r.step("stud_spare", note.Len("spare", f.spare), "", usable, note.Len("height", stackHeight(f.stack)))
 		if f.spare < 0 {
 			r.reason("stud_too_short", note.Len("by", -f.spare), usable, note.Len("height", stackHeight(f.stack)))
-			r.cure(LongerStud, -f.spare)
+			r.cure(LongerStud, -f.spare, unit.MaxLength)
 		}
 	}
 	r.caution("stud_nut_to_height")

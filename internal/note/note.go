@@ -29,13 +29,26 @@ type Value struct {
 	Name   string
 	Kind   Kind
 	Length unit.Length // AsLength
-	Number float64     // AsNumber, in Unit
-	Text   string      // AsText
-	Unit   string      // AsNumber: "" for a bare ratio, else as people write it ("N", "N·m", "mm²")
+	// Least and Most, where Bounded, are what words may put for Length: it is to
+	// be followed, and rounded the wrong way it would not do.
+	Bounded     bool
+	Least, Most unit.Length
+	Number      float64 // AsNumber, in Unit
+	Text        string  // AsText
+	Unit        string  // AsNumber: "" for a bare ratio, else as people write it ("N", "N·m", "mm²")
 }
 
 // Len is a length; the reader's units decide how it is shown.
 func Len(name string, l unit.Length) Value { return Value{Name: name, Kind: AsLength, Length: l} }
+
+// Within is a length that is to be followed: words put one that is no less than
+// least and no more than most.
+func Within(name string, l, least, most unit.Length) Value {
+	return Value{Name: name, Kind: AsLength, Length: l, Bounded: true, Least: least, Most: most}
+}
+
+// AtLeast is a length that words may round up and not down.
+func AtLeast(name string, l unit.Length) Value { return Within(name, l, l, unit.MaxLength) }
 
 // Num is a figure in a unit that is the same for every reader.
 func Num(name string, n float64, unitName string) Value {
@@ -124,6 +137,9 @@ func (v Value) Words(s unit.System) string { return string(v.appendWords(nil, s)
 func (v *Value) appendWords(b []byte, s unit.System) []byte {
 	switch v.Kind {
 	case AsLength:
+		if v.Bounded {
+			return v.Length.AppendTextWithin(b, s, v.Least, v.Most)
+		}
 		return v.Length.AppendText(b, s)
 	case AsNumber:
 		from := len(b)

@@ -78,6 +78,29 @@ func (l Length) In(s System) float64 {
 	return float64(l/127*5+Length(divHalfEven(int64(l%127)*5, 127))) / 1e6
 }
 
+// Grain is the least length of which every multiple is written exactly in six
+// decimals of either system: 5 millionths of an inch.
+const Grain = 127 * Nanometre
+
+// Up gives the least multiple of Grain that is not less than l, or l itself where
+// that is more than most: what is to be at least l, written so that it still is
+// when it is read back. l is not negative.
+func (l Length) Up(most Length) Length {
+	if up := (l + Grain - 1) / Grain * Grain; up <= most {
+		return up
+	}
+	return l
+}
+
+// Down gives the greatest multiple of Grain that is not more than l, or l itself
+// where that is less than least. l is not negative.
+func (l Length) Down(least Length) Length {
+	if down := l / Grain * Grain; down >= least {
+		return down
+	}
+	return l
+}
+
 // Mm gives l in millimetres, for geometry.
 func (l Length) Mm() float64 { return float64(l) / float64(Millimetre) }
 

@@ -85,6 +85,42 @@ func TestBothAxlesAtTheCounter(t *testing.T) {
 	p.until("q('" + `[aria-labelledby=front] [data-key="readings_left/0"]` + "').value === '16 1/2'")
 }
 
+// TestUnitsChangeAndLengthsDont: what was typed bare gets the unit that it was
+// typed in, and the answer stays the same.
+func TestUnitsChangeAndLengthsDont(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTab(t, desktop)
+	p.exposes("request.js", "Request", "keepMeaning")
+	got := eval[string](p, `(() => {
+		const r = Request.read(new URLSearchParams("units=in&upper_bolt=7/16&lower_bolt=M12&upper_opening=1 1/2&lower_opening=1.&readings=&readings=17¼&readings=430 mm&readings=16'"
+			+ "&planned_change=-2&bump_stop_gap=0&motion_ratio=0.8&travel_linkage_wheel=10&travel_linkage_wheel=&travel_linkage_wheel=-1/4"));
+		r.setAt("readings_left", 2, "16,5");
+		keepMeaning(r, "in", "mm", true);
+		return ["upper_bolt", "lower_bolt", "upper_opening", "lower_opening", "readings", "readings_left", "planned_change", "bump_stop_gap", "motion_ratio", "travel_linkage_wheel"]
+			.map((name) => r.all(name).join("|")).join("; ");
+	})()`)
+	if want := "7/16 in; M12; 1 1/2 in; 1.; 17¼ in|430 mm|16'; ||16,5 in; -2 in; 0; 0.8; 10 in||-1/4 in"; got != want {
+		t.Errorf("inches become\n%s\nwant\n%s", got, want)
+	}
+
+	p.open(s.URL + "/")
+	p.click("[data-go=example]")
+	p.until("seen('.row[data-code]')")
+	rows := "all('.row[data-code]').map((row) => row.dataset.code).join()"
+	want := eval[string](p, rows)
+	p.choose(".top [data-key=units]", "mm")
+	p.until("q('[aria-labelledby=rear] .lengths')?.innerText.includes('mm')")
+	if got := eval[string](p, rows); got != want {
+		t.Errorf("in millimetres there are\n%s\nin inches\n%s", got, want)
+	}
+	if got := eval[string](p, "document.activeElement.dataset.key ?? ''"); got != "units" {
+		t.Errorf("then the keyboard is at %q", got)
+	}
+	p.choose(".top [data-key=language]", "es")
+	p.until("document.documentElement.lang === 'es' && document.activeElement.dataset.key === 'language'")
+}
+
 // TestTheRequestAsACommand runs what is there to paste: the command's answer is
 // that of the address beside it and of the page, byte for byte.
 func TestTheRequestAsACommand(t *testing.T) {

@@ -3,6 +3,7 @@
 import { Axle } from "./axle.js";
 import { comparison } from "./compare.js";
 import { fill, h } from "./dom.js";
+import { keepMeaning } from "./request.js";
 import { Service } from "./service.js";
 import { LANGUAGES, Words } from "./words.js";
 
@@ -64,10 +65,10 @@ class Counter {
    * @returns {HTMLElement}
    */
   #head(words, units) {
-    /** @type {(label: string, now: string, options: [string, string][], then: (value: string) => void) => HTMLElement} */
-    const choice = (label, now, options, then) => {
-      const select = /** @type {HTMLSelectElement} */ (h("select", { "aria-label": label, onchange: () => then(select.value) },
-        options.map(([value, name]) => h("option", { value, lang: label === words.t("counter.language") ? value : null }, name))));
+    /** @type {(key: string, label: string, now: string, options: [string, string][], then: (value: string) => void) => HTMLElement} */
+    const choice = (key, label, now, options, then) => {
+      const select = /** @type {HTMLSelectElement} */ (h("select", { "aria-label": label, "data-key": key, onchange: () => then(select.value) },
+        options.map(([value, name]) => h("option", { value, lang: key === "language" ? value : null }, name))));
       select.value = now;
       return select;
     };
@@ -80,10 +81,10 @@ class Counter {
           this.#axles.find((axle) => axle.name === name)?.focus();
         } }, words.t("counter." + name)))),
       h("div", { class: "settings" },
-        choice(words.t("units"), units, [["in", words.t("unit_in")], ["mm", words.t("unit_mm")]], (value) => this.#change({ units: value })),
-        choice(words.t("counter.language"), words.lang, LANGUAGES.map((lang) => [lang, words.t("counter.language_" + lang)]), (value) => this.#change({ lang: value })),
-        h("button", { type: "button", class: "plain", "data-go": "example", onclick: () => this.#example() }, words.t("counter.example")),
-        h("button", { type: "button", class: "plain", "data-go": "clear", onclick: () => this.#clear() }, words.t("counter.clear"))));
+        choice("units", words.t("units"), units, [["in", words.t("unit_in")], ["mm", words.t("unit_mm")]], (value) => this.#change({ units: value })),
+        choice("language", words.t("counter.language"), words.lang, LANGUAGES.map((lang) => [lang, words.t("counter.language_" + lang)]), (value) => this.#change({ lang: value })),
+        h("button", { type: "button", class: "plain", "data-go": "example", "data-key": "example", onclick: () => this.#example() }, words.t("counter.example")),
+        h("button", { type: "button", class: "plain", "data-go": "clear", "data-key": "clear", onclick: () => this.#clear() }, words.t("counter.clear"))));
   }
 
   /** @returns {URLSearchParams} all that is on the page */
@@ -111,12 +112,19 @@ class Counter {
 
   /** @param {Record<string, string>} settings */
   #change(settings) {
+    if (settings.units) this.#keepMeaning(settings.units);
     const state = this.#state();
     for (const [name, value] of Object.entries(settings)) state.set(name, value);
     this.#goTo(state);
   }
 
+  /** @param {string} units that the page is about to have */
+  #keepMeaning(units) {
+    for (const { request } of this.#axles) keepMeaning(request, request.get("units"), units, this.#words.decimalComma);
+  }
+
   #example() {
+    this.#keepMeaning("in");
     const state = this.#state();
     for (const name of [...state.keys()]) if (name.startsWith("rear.")) state.delete(name);
     for (const [name, value] of new URLSearchParams(EXAMPLE)) state.append("rear." + name, value);
@@ -133,7 +141,10 @@ class Counter {
     clearTimeout(this.#writing);
     this.#written = "#" + state;
     location.hash = this.#written;
+    // What was pressed in the head is made anew with the rest of the page.
+    const held = document.activeElement?.closest(".top [data-key]")?.getAttribute("data-key");
     this.#open();
+    if (held) /** @type {HTMLElement | null} */ (document.querySelector(".top [data-key=" + CSS.escape(held) + "]"))?.focus();
   }
 
   #compare() {

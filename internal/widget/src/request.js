@@ -1,9 +1,12 @@
 // A request as it is being written, text by text as people type it.
 
-import { sent } from "./length.js";
-import { AMOUNT, BOLT, BY_NAME, FIELDS, FLAG, IS_PLANAR, LENGTH, LENGTHS, NOUGHT, NUMBER, POINT, SIGNED, WHOLE } from "./fields.js";
+import { checkLength, sent } from "./length.js";
+import { AMOUNT, BOLT, FIELDS, FLAG, IS_PLANAR, LENGTH, LENGTHS, NOUGHT, NUMBER, POINT, SIGNED, WHOLE } from "./fields.js";
 
 /** @typedef {import("./fields.js").Field} Field */
+
+/** Kinds in which a bare figure means what the units say. */
+const MEASURED = new Set([LENGTH, NOUGHT, SIGNED, LENGTHS, POINT, BOLT]);
 
 /** Kinds that hold figures, in which a decimal comma may have been typed. */
 const FIGURES = new Set([LENGTH, NOUGHT, SIGNED, NUMBER, AMOUNT, BOLT, LENGTHS, POINT]);
@@ -20,9 +23,10 @@ export class Request {
    */
   static read(query, prefix = "") {
     const r = new Request();
-    for (const name of BY_NAME.keys()) {
-      const values = query.getAll(prefix + name).filter((value) => value.trim() !== "");
-      if (values.length > 0) r.set(name, ...values);
+    for (const { name, kind } of FIELDS) {
+      const values = query.getAll(prefix + name);
+      // A point's coordinates keep their places, blanks and all.
+      r.set(name, ...(kind === POINT && values.some((value) => value.trim() !== "") ? values : values.filter((value) => value.trim() !== "")));
     }
     if (r.get("travel_linkage_lower_arm_inner") !== "") r.set(IS_PLANAR, "true");
     return r;
@@ -127,6 +131,28 @@ export class Request {
   /** @returns {boolean} whether nothing has been said yet */
   get empty() {
     return this.#values.size === 0;
+  }
+}
+
+/**
+ * Gives every bare length its unit before the request's units change, for a
+ * reading stays what it was on the tape. What names its unit, what has none,
+ * such as M12, and what is no length yet stay as they are.
+ * @param {Request} request
+ * @param {string} from its units
+ * @param {string} to
+ * @param {boolean} [decimalComma]
+ */
+export function keepMeaning(request, from, to, decimalComma = false) {
+  if (from === to) return;
+  const mm = (/** @type {string} */ text, /** @type {string} */ units) =>
+    checkLength(text, { units: units === "mm" ? "mm" : "in", signed: true, decimalComma }).mm;
+  for (const { name, kind } of FIELDS) {
+    if (!MEASURED.has(kind)) continue;
+    request.set(name, ...request.all(name).map((text) => {
+      const meant = mm(text, from);
+      return meant === undefined || meant === mm(text, to) ? text : text.trim() + " " + from;
+    }));
   }
 }
 

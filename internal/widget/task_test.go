@@ -409,6 +409,28 @@ func TestWhatWasAnsweredIsKept(t *testing.T) {
 	}
 }
 
+// TestUnitsOfAnAnswer: seen in other units it is the same answer; the question
+// in sight is read in the new ones.
+func TestUnitsOfAnAnswer(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTab(t, phone)
+	p.open(newShop(t, s, `units="in" preset="upper=eye&amp;lower=eye&amp;suspension=solid_axle&amp;readings_left=18 3/4"`))
+	p.through()
+	p.until("seen('.fit')")
+	best := eval[string](p, "q('.fit').dataset.code")
+	p.click("[data-key=units-mm]")
+	p.until("q('.lengths').innerText.includes('476.3')")
+	if got := eval[string](p, "q('.fit').dataset.code"); got != best {
+		t.Errorf("in millimetres %s is best, in inches %s", got, best)
+	}
+	p.click("[data-change=readings]")
+	p.until("q('[data-key=\"readings_left/0\"]').value === '18 3/4 in'")
+	p.write(field("readings_left/0"), "19")
+	p.click("[data-key=units-in]")
+	p.until("q('[data-key=\"readings_left/0\"]').value === '19'")
+}
+
 // TestTwoWidgetsAreTwoConversations on one page.
 func TestTwoWidgetsAreTwoConversations(t *testing.T) {
 	t.Parallel()

@@ -5,7 +5,7 @@ import { fill, h } from "./dom.js";
 import { STYLES } from "./fields.js";
 import { faultsByField } from "./faults.js";
 import { Form } from "./form.js";
-import { Request } from "./request.js";
+import { keepMeaning, Request } from "./request.js";
 import { Refused, Service, Unreachable } from "./service.js";
 import { once, STEPS, stepOf, withinMethod } from "./steps.js";
 import { taken } from "./remedy.js";
@@ -189,7 +189,7 @@ class MidstrokeFit extends HTMLElement {
     const units = ["in", "mm"].map((unit) => h("button", {
       type: "button", class: "unit", "data-key": "units-" + unit, "aria-pressed": this.#request.get("units") === unit ? "true" : "false",
       onclick: () => {
-        this.#request.set("units", unit);
+        this.#changeUnits(unit);
         this.#keep();
         if (this.#step === ANSWER) this.#ask(false);
         else this.#show(false);
@@ -202,6 +202,20 @@ class MidstrokeFit extends HTMLElement {
       h("p", { class: "count" }, this.#step === ANSWER ? words.t("answered") : words.t("step_of", { n: done, all: STEPS.length })),
       h("div", { class: "units", role: "group", "aria-label": words.t("units") }, units),
       h("div", { class: "tape", "aria-hidden": "true" }, blade));
+  }
+
+  /**
+   * What was answered keeps its meaning; what is in sight just now is what the
+   * change is about, and is read anew.
+   * @param {string} unit
+   */
+  #changeUnits(unit) {
+    const before = this.#request.copy();
+    keepMeaning(this.#request, before.get("units"), unit, this.#words.decimalComma);
+    if (this.#step !== ANSWER) {
+      for (const name of this.#form.names) this.#request.set(name, ...before.all(name));
+    }
+    this.#request.set("units", unit);
   }
 
   /**

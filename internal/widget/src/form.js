@@ -218,6 +218,11 @@ export class Form {
     return wrong.length === 0;
   }
 
+  /** @returns {Set<string>} the fields that are asked for here */
+  get names() {
+    return new Set(this.#controls.map(({ key }) => key.split("/")[0]));
+  }
+
   /** @returns {boolean} whether all that is in sight is answered rightly, without telling */
   get sound() {
     return this.#controls.every((control) => !inSight(control) || control.verdict() === "");

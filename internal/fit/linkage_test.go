@@ -86,11 +86,11 @@ func TestRemediesByTheRealMounts(t *testing.T) {
 		if r.Kind != fit.MoveMountsApart || r.Move == nil || r.Move.Point != point {
 			t.Fatalf("remedy %+v, want the %s mount moved apart", r, point)
 		}
-		if r.By%unit.Micrometre != 0 || r.By.Mm() < by || r.By.Mm() > by+0.001 {
-			t.Errorf("by %v mm, want %v rounded up to 0.001", r.By.Mm(), by)
+		if r.By%(8*unit.Grain) != 0 || r.By.Mm() < by || r.By.Mm() > by+0.001016 {
+			t.Errorf("by %v mm, want %v rounded up to 0.001016", r.By.Mm(), by)
 		}
-		if r.Margin.Compression < 0 || r.Margin.Compression > unit.Micrometre {
-			t.Errorf("%d nm to spare in compression, want 0 to 1 µm", r.Margin.Compression)
+		if r.Margin.Compression < 0 || r.Margin.Compression > 8*unit.Grain {
+			t.Errorf("%d nm to spare in compression, want 0 to 1.016 µm", r.Margin.Compression)
 		}
 		within(t, "to spare in extension", r.Margin.Extension, 450-math.Hypot(120*k, 350*k+41), 1e-3)
 		way := 1.0

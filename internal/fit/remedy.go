@@ -64,8 +64,8 @@ func (t *task) leastRemedy(a *arrangement, p *catalog.Point) (by unit.Length, ok
 		}
 		return list[0].By, true
 	}
-	if room := t.room(p); room >= lacks && lacks <= remedyMost {
-		by, ok = lacks.Up(room), true
+	if room := t.room(p); room >= 0 && lacks <= remedyMost {
+		by, ok = lacks.Up(lacks+room), true
 	}
 	if giveUp := t.giveUp(short).sum(); t.maySpare(a, p, lacks) && (!ok || giveUp < by) {
 		by, ok = giveUp, true
@@ -73,8 +73,8 @@ func (t *task) leastRemedy(a *arrangement, p *catalog.Point) (by unit.Length, ok
 	return by, ok
 }
 
-// room is how far the length at ride may lie from where one need only just holds
-// for the other to hold as well; negative where the stroke holds not both.
+// room is by how much more than is lacking the length at ride may change, both
+// needs holding; negative where the stroke holds not both.
 func (t *task) room(p *catalog.Point) unit.Length {
 	return p.Stroke() - t.needC.Least - t.needE.Least
 }
@@ -124,16 +124,16 @@ func (t *task) remedies(a *arrangement, p *catalog.Point) []Remedy {
 	if t.kin != nil {
 		list = t.mountRemedies(short, compressed, extended)
 	} else if room := t.room(p); room >= 0 {
-		// Just one way is short: δ is what that way lacks, or more up to room.
+		// Just one way is short: δ is what that way lacks, or up to room more.
 		least, sign, move, height := short.Compression, unit.Length(1), MoveMountsApart, RaiseBody
 		if short.Extension > 0 {
 			least, sign, move, height = short.Extension, -1, MoveMountsTogether, LowerBody
 		}
 		if least <= remedyMost {
-			by := least.Up(room)
-			list = append(list, t.remedy(move, note.Within("by", by, least, room), t.spare(compressed, extended, sign*by)))
+			by := least.Up(least + room)
+			list = append(list, t.remedy(move, note.Within("by", by, least, least+room), t.spare(compressed, extended, sign*by)))
 		}
-		if r, ok := t.heightRemedy(height, sign, least, room, compressed, extended); ok {
+		if r, ok := t.heightRemedy(height, sign, least, least+room, compressed, extended); ok {
 			list = append(list, r)
 		}
 	}
@@ -152,22 +152,22 @@ func (t *task) remedies(a *arrangement, p *catalog.Point) []Remedy {
 }
 
 // heightRemedy is the change of the body's height, up where sign is 1, that
-// changes the length at ride by least to room. None is offered that would have to
+// changes the length at ride by least to most. None is offered that would have to
 // be measured again once done: one that with what is planned already goes beyond
 // what a single motion ratio is good for.
-func (t *task) heightRemedy(kind RemedyKind, sign, least, room, compressed, extended unit.Length) (Remedy, bool) {
+func (t *task) heightRemedy(kind RemedyKind, sign, least, most, compressed, extended unit.Length) (Remedy, bool) {
 	if !t.heights.helpful() {
 		return Remedy{}, false
 	}
 	atWheel := unit.Length(math.Ceil(float64(least) / t.heights.ratio))
-	most := unit.Length(math.Floor(float64(room) / t.heights.ratio))
-	by := atWheel.Up(most)
+	mostAtWheel := unit.Length(math.Floor(float64(most) / t.heights.ratio))
+	by := atWheel.Up(mostAtWheel)
 	spare := t.spare(compressed, extended, sign*max(by.Scale(t.heights.ratio), least))
 	if by > remedyMost || spare.Compression < 0 || spare.Extension < 0 ||
 		(t.heights.planned+sign*by).Abs() > measure.ConstantRatioLimit {
 		return Remedy{}, false
 	}
-	return t.remedy(kind, note.Within("by", by, atWheel, most), spare), true
+	return t.remedy(kind, note.Within("by", by, atWheel, max(by, mostAtWheel)), spare), true
 }
 
 // spare is margin over the least need each way once the length at ride has

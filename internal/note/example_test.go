@@ -14,5 +14,5 @@ func ExampleNote_Text() {
 	fmt.Println(n.Text("es", unit.Millimetres))
 	// Output:
 	// rule of thumb for this suspension, solid axle: at least 2 in each way from ride height, 2 1/2 in wanted
-	// regla para una suspensión de eje rígido: al menos 50.8 mm a cada lado de la altura de marcha, 63.5 mm deseados
+	// regla para una suspensión de eje rígido: al menos 50,8 mm a cada lado de la altura de marcha, 63,5 mm deseados
 }

@@ -126,7 +126,14 @@ func (n *Note) appendPlace(b []byte, place, lang string, s unit.System) []byte {
 		if as == "term" && v.Kind == AsText {
 			return append(b, Term(lang, v.Text)...)
 		}
-		return v.appendWords(b, s)
+		from := len(b)
+		b = v.appendWords(b, s)
+		if v.Kind != AsText && decimalComma[lang] {
+			if point := bytes.IndexByte(b[from:], '.'); point >= 0 {
+				b[from+point] = ','
+			}
+		}
+		return b
 	}
 	return append(append(append(b, '{'), place...), '}')
 }

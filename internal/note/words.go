@@ -23,6 +23,10 @@ const (
 //go:embed */*.json
 var files embed.FS
 
+// decimalComma tells the languages in whose texts decimals begin with a comma.
+// (Spanish in America has a point as often; either is understood.)
+var decimalComma = map[string]bool{"es": true}
+
 // language is the words of one language.
 type language struct {
 	templates, terms, sources map[string]string

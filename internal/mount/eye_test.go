@@ -297,3 +297,42 @@ func TestTheNearestSetupIsShown(t *testing.T) {
 	same(t, "spacer to", cureOf(r, mount.AddSpacer).Spacer.ThicknessMost, (1500 * um).Down(0))
 	same(t, "close by", cureOf(r, mount.CloseBracket).By, (500 * um).Up(unit.MaxLength))
 }
+
+// An unrelated sleeve on the shelf takes no cure away: too much is left over of
+// the opening with it, and a longer sleeve would do as it would on an empty shelf.
+func TestALongerSleeveCuresWhatIsLeftOver(t *testing.T) {
+	eye := mount.End{Style: mount.Eye, Bore: 16 * mm, Width: 30 * mm}
+	bracket := mount.Bracket{Bolt: bolt(t, "M12"), Opening: 40 * mm}
+	for what, sleeves := range map[string][]mount.Sleeve{
+		"empty": nil, "one": {{Code: "a", Outer: 16 * mm, Bore: 12200 * um, Length: 30 * mm}},
+	} {
+		r := mount.NewShelf(sleeves, nil, nil, mount.UsualLimits()).BoltUp(eye, bracket, mount.Options{Detail: true})
+		c := cureOf(r, mount.AddSleeve)
+		if c == nil || !c.Alone {
+			t.Errorf("%s: cured by %+v, want a sleeve", what, r.Cures)
+			continue
+		}
+		same(t, what+", from", c.Sleeve.LengthLeast, (39500 * um).Up(unit.MaxLength))
+		same(t, what+", to", c.Sleeve.LengthMost, (40 * mm).Down(0))
+	}
+}
+
+// The ends of a range, read back as an answer writes them in inches, still do.
+func TestRangesAreWrittenInward(t *testing.T) {
+	eye := mount.End{Style: mount.Eye, Bore: 16 * mm, Width: 30 * mm}
+	bracket := mount.Bracket{Bolt: bolt(t, "M12"), Opening: 40 * mm}
+	w := cureOf(mount.NewShelf(nil, nil, nil, mount.UsualLimits()).BoltUp(eye, bracket, mount.Options{Detail: true}), mount.AddSleeve).Sleeve
+	back := func(l unit.Length) unit.Length { return unit.Inch.Scale(l.In(unit.Inches)) }
+	for corner := range 8 {
+		pick := func(bit int, least, most unit.Length) unit.Length {
+			if corner>>bit&1 == 1 {
+				return back(most)
+			}
+			return back(least)
+		}
+		s := mount.Sleeve{Code: "new", Outer: pick(0, w.OuterLeast, w.OuterMost), Bore: pick(1, w.BoreLeast, w.BoreMost), Length: pick(2, w.LengthLeast, w.LengthMost)}
+		if !mount.NewShelf([]mount.Sleeve{s}, nil, nil, mount.UsualLimits()).BoltUp(eye, bracket, mount.Options{}).Possible {
+			t.Errorf("corner %d: %+v does not do", corner, s)
+		}
+	}
+}

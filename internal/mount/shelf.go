@@ -12,7 +12,8 @@ import (
 const mostSleeves = 3
 
 // Shelf is the hardware of one revision of a catalogue, put in order for
-// BoltUp. It never changes once made and is safe for any number of callers.
+// BoltUp. It never changes once made, but for what it remembers, and is safe for
+// any number of callers.
 type Shelf struct {
 	limits Limits
 	// tubes are the sleeves by outer diameter, so that those which go into a
@@ -26,6 +27,7 @@ type Shelf struct {
 	spacers     []Spacer
 	spacerRanks []int32                   // their places by code
 	adapters    map[conversion][]*Adapter // each list by code
+	piles       piles
 }
 
 // conversion is what an adapter does: from the one style to the other.

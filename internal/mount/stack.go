@@ -3,6 +3,7 @@ package mount
 import (
 	"cmp"
 	"slices"
+	"sync"
 
 	"midstroke/internal/unit"
 )
@@ -26,8 +27,7 @@ type UsedSpacer struct {
 	Quantity int
 }
 
-// filling works out stacks for one bolt. It remembers the stacks of the gaps
-// it was asked for, since sleeves of one length come often.
+// filling works out stacks for one bolt.
 type filling struct {
 	shelf *Shelf
 	bolt  unit.Length
@@ -35,7 +35,38 @@ type filling struct {
 	// thickness, by thickness; made when first needed, as ready says.
 	choice []int32
 	ready  bool
-	known  []pile
+}
+
+// piles remembers the stacks of the gaps that a shelf was asked for, whatever the
+// end or adapter: sleeves of the same lengths come again with each of them, and a
+// stack costs the square of the spacers.
+type piles struct {
+	mu    sync.Mutex
+	known map[opening]*pile
+	// searches counts the stacks worked out.
+	searches int
+}
+
+// opening is a gap beside a sleeve on a bolt.
+type opening struct{ bolt, gap unit.Length }
+
+// pilesMost bounds what a shelf remembers: when it is full it starts afresh.
+const pilesMost = 1 << 15
+
+func (k *piles) find(o opening) *pile {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	return k.known[o]
+}
+
+func (k *piles) add(o opening, p *pile) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if k.known == nil || len(k.known) >= pilesMost {
+		k.known = map[opening]*pile{}
+	}
+	k.known[o] = p
+	k.searches++
 }
 
 // pile is equal stacks on both sides for one gap.
@@ -60,15 +91,14 @@ func (p *pile) compare(q *pile) int {
 // the best of all piles, not a greedy guess: least left over, then fewest, then
 // cheapest, then by codes.
 func (f *filling) fill(gap unit.Length) *pile {
-	for i := range f.known {
-		if f.known[i].gap == gap {
-			return &f.known[i]
-		}
+	of := opening{f.bolt, gap}
+	if p := f.shelf.piles.find(of); p != nil {
+		return p
 	}
 	f.prepare()
 	p := f.search(gap)
-	f.known = append(f.known, p)
-	return &f.known[len(f.known)-1]
+	f.shelf.piles.add(of, &p)
+	return &p
 }
 
 func (f *filling) prepare() {

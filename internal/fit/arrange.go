@@ -1,6 +1,9 @@
 package fit
 
 import (
+	"cmp"
+	"slices"
+
 	"midstroke/internal/catalog"
 	"midstroke/internal/mount"
 	"midstroke/internal/unit"
@@ -36,7 +39,24 @@ type option struct {
 	solved   bool
 	possible bool
 	parts    int32 // adapter, sleeves and spacers
+	cost     hardwareCost
+	place    int32 // among the adapters of its end, by code, from 1; 0 straight
 	full     *mount.Result
+}
+
+// hardwareCost is what the parts of ends cost together: how many ends have a part
+// without a price, and the prices of the others. Fewer without is cheaper.
+type hardwareCost struct {
+	unpriced int32
+	known    mount.Price
+}
+
+func (c hardwareCost) compare(d hardwareCost) int {
+	return cmp.Or(cmp.Compare(c.unpriced, d.unpriced), cmp.Compare(c.known, d.known))
+}
+
+func (c hardwareCost) plus(d hardwareCost) hardwareCost {
+	return hardwareCost{c.unpriced + d.unpriced, c.known + d.known}
 }
 
 func (o *option) adds() unit.Length {
@@ -60,6 +80,7 @@ type arrangement struct {
 	upper, lower *option
 	adds         unit.Length
 	adapters     uint8
+	place        int64     // by the codes of its adapters, the upper one first
 	windows      [2]window // by grade
 }
 
@@ -120,12 +141,37 @@ func (b *bench) options(at int, end int32, by means) []option {
 	known := &b.adapted[at][end]
 	if *known == nil {
 		adapters := b.snapshot.Adapted(end, b.sites[at].style)
-		*known = b.scratch.some(len(adapters))
+		all := b.scratch.some(len(adapters))
 		for i, a := range adapters {
-			(*known)[i] = option{at: at, end: end, adapter: a}
+			all[i] = option{at: at, end: end, adapter: a, place: int32(i + 1)}
 		}
+		*known = b.best(all)
 	}
 	return *known
+}
+
+// best leaves of an end's adapters one for each length that they add: one that can
+// be done before one that can't, then that of the fewest parts, the cheapest and
+// the first by code. Nothing else of an adapter tells in the order of fits or in
+// what is lacking, so the others could only make pairs that stand behind.
+func (b *bench) best(all []option) []option {
+	if len(all) < 2 {
+		return all
+	}
+	for i := range all {
+		b.solve(&all[i])
+	}
+	slices.SortFunc(all, func(x, y option) int {
+		done := 0
+		if x.possible != y.possible {
+			if done = 1; x.possible {
+				done = -1
+			}
+		}
+		return cmp.Or(cmp.Compare(x.adds(), y.adds()), done, cmp.Compare(x.parts, y.parts),
+			x.cost.compare(y.cost), cmp.Compare(x.place, y.place))
+	})
+	return slices.CompactFunc(all, func(x, y option) bool { return x.adds() == y.adds() })
 }
 
 // solve works out whether an option can be done and with how many parts.
@@ -133,6 +179,10 @@ func (b *bench) solve(o *option) *option {
 	if !o.solved {
 		r := b.snapshot.Fasten(catalog.Fastening{End: o.end, Adapter: o.adapter, Bracket: b.sites[o.at].bracket})
 		o.solved, o.possible, o.parts = true, r.Possible, int32(r.Parts)
+		o.cost = hardwareCost{known: r.Cost}
+		if r.Cost == mount.NoPrice {
+			o.cost = hardwareCost{unpriced: 1}
+		}
 	}
 	return o
 }
@@ -152,6 +202,11 @@ func (b *bench) possible(a *arrangement) bool {
 
 // parts counts the hardware of one damper in an arrangement that is possible.
 func (b *bench) parts(a *arrangement) int32 { return b.solve(a.upper).parts + b.solve(a.lower).parts }
+
+// cost is what that hardware costs.
+func (b *bench) cost(a *arrangement) hardwareCost {
+	return b.solve(a.upper).cost.plus(b.solve(a.lower).cost)
+}
 
 // ends gives the numbers of the damper's ends that come to the upper and the
 // lower site.
@@ -207,6 +262,7 @@ func (t *task) arrange(g *catalog.Group, inverted bool, upper, lower *option) *a
 		group: g, inverted: inverted, upper: upper, lower: lower,
 		adds:     upper.adds() + lower.adds(),
 		adapters: upper.adapters() + lower.adapters(),
+		place:    int64(upper.place)<<32 | int64(lower.place),
 	}
 	a.windows = [2]window{Clear: t.window(Clear, a.adds), Tight: t.window(Tight, a.adds)}
 	return a

@@ -117,7 +117,7 @@ func (t *task) assessMiss(v *verdict, a *arrangement, p *catalog.Point) {
 		return
 	}
 	m := missed{
-		missRank:    missRank{by: by, adapters: a.adapters, inverted: asRank(a.inverted), damper: p.Damper},
+		missRank:    missRank{by: by, adapters: a.adapters, inverted: asRank(a.inverted), damper: p.Damper, place: a.place},
 		arrangement: a, point: p,
 	}
 	if v.miss == nil || m.missRank.compare(&v.miss.missRank) < 0 {

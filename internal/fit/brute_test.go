@@ -23,6 +23,9 @@ type bruteFit struct {
 	stroke   unit.Length
 	price    mount.Price
 	inverted bool
+	unpriced int         // ends with a part that has no price
+	cost     mount.Price // of the hardware of the others
+	codes    [2]string   // of the adapters, the upper one first
 }
 
 // need is the travel asked for, as the test worked it out itself.
@@ -40,18 +43,20 @@ type choice struct {
 	parts int
 	used  int
 	ok    bool
+	price mount.Price
+	code  string
 }
 
 func choices(s *catalog.Snapshot, end mount.End, style mount.Style, b mount.Bracket, adapters bool) []choice {
 	var list []choice
 	if end.Style == style {
 		r := s.Shelf().BoltUp(end, b, mount.Options{})
-		list = append(list, choice{parts: r.Parts, ok: r.Possible})
+		list = append(list, choice{parts: r.Parts, ok: r.Possible, price: r.Cost})
 	}
 	if adapters {
 		for _, a := range s.Shelf().Adapted(end, style) {
 			r := s.Shelf().BoltUpThrough(a, b, mount.Options{})
-			list = append(list, choice{adds: a.AddsLength, parts: r.Parts, used: 1, ok: r.Possible})
+			list = append(list, choice{adds: a.AddsLength, parts: r.Parts, used: 1, ok: r.Possible, price: r.Cost, code: a.Code})
 		}
 	}
 	return list
@@ -119,6 +124,14 @@ func bruteOne(d *catalog.Damper, n need, u, l choice) *bruteFit {
 		code: d.Code, grade: 1, adapters: u.used + l.used, parts: u.parts + l.parts,
 		stroke: d.Extended - d.Compressed, price: d.Price,
 	}
+	f.codes = [2]string{u.code, l.code}
+	for _, price := range []mount.Price{u.price, l.price} {
+		if price == mount.NoPrice {
+			f.unpriced++
+		} else {
+			f.cost += price
+		}
+	}
 	if n.low-c-d.LengthTolerance >= n.wantedC && e-d.LengthTolerance-n.high >= n.wantedE {
 		f.grade = 0
 	}
@@ -147,5 +160,6 @@ func order(a, b bruteFit) int {
 		cmp.Compare(a.grade, b.grade), cmp.Compare(a.adapters, b.adapters), cmp.Compare(a.step, b.step),
 		cmp.Compare(a.parts, b.parts), cmp.Compare(a.stroke, b.stroke), cmp.Compare(price(a.price), price(b.price)),
 		cmp.Compare(way(a.inverted), way(b.inverted)), cmp.Compare(a.code, b.code),
+		cmp.Compare(a.unpriced, b.unpriced), cmp.Compare(a.cost, b.cost), slices.Compare(a.codes[:], b.codes[:]),
 	)
 }

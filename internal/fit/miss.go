@@ -21,12 +21,13 @@ type missRank struct {
 	adapters uint8
 	inverted uint8
 	damper   int32
+	place    int64 // of the arrangement among its damper's
 }
 
 func (a *missRank) compare(b *missRank) int {
 	return cmp.Or(
 		cmp.Compare(a.by, b.by), cmp.Compare(a.adapters, b.adapters),
-		cmp.Compare(a.inverted, b.inverted), cmp.Compare(a.damper, b.damper),
+		cmp.Compare(a.inverted, b.inverted), cmp.Compare(a.damper, b.damper), cmp.Compare(a.place, b.place),
 	)
 }
 
@@ -84,7 +85,9 @@ func (t *task) misses(top int) []missed {
 		t.each(b.group, b.inverted == 1, b.by, func(a *arrangement) {
 			if r, ok := t.missBound(a, catalog.Root); ok && best.wants(missed{missRank: r}) {
 				t.openMiss(q, best, a, catalog.Root)
+				return
 			}
+			t.bench.scratch.giveBack()
 		})
 	}
 }
@@ -161,7 +164,7 @@ func (t *task) offerMisses(q *queue[missBranch], best *shortlist[missed], a *arr
 	for i := range points {
 		p := &points[i]
 		m := missed{
-			missRank:    missRank{by: t.leastLack(a, p), adapters: a.adapters, inverted: asRank(a.inverted), damper: p.Damper},
+			missRank:    missRank{by: t.leastLack(a, p), adapters: a.adapters, inverted: asRank(a.inverted), damper: p.Damper, place: a.place},
 			arrangement: a, point: p,
 		}
 		if m.by > remedyMost || !best.wants(m) || !t.allows(p, a.inverted) {
@@ -207,6 +210,7 @@ func (t *task) fitsSomehow(g *catalog.Group, p *catalog.Point) bool {
 			}
 			t.eachFitting(g, inverted, by, func(a *arrangement) {
 				fits = fits || a.windows[Tight].admits(p) && t.bench.possible(a)
+				t.bench.scratch.giveBack()
 			})
 		}
 	}

@@ -20,6 +20,10 @@ type rank struct {
 	price    mount.Price // OrDearest
 	inverted uint8
 	damper   int32 // place in the list by code
+	// Of one damper's arrangements that are equal so far: the hardware's cost, and
+	// the place of its adapters by code.
+	cost  hardwareCost
+	place int64
 }
 
 func (a *rank) compare(b *rank) int {
@@ -39,7 +43,7 @@ func (a *rank) compare(b *rank) int {
 	case a.inverted != b.inverted:
 		return cmp.Compare(a.inverted, b.inverted)
 	}
-	return cmp.Compare(a.damper, b.damper)
+	return cmp.Or(cmp.Compare(a.damper, b.damper), a.cost.compare(b.cost), cmp.Compare(a.place, b.place))
 }
 
 // stepsPerWhole is how many steps of nearness there are in a whole stroke: 20

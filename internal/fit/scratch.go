@@ -52,6 +52,9 @@ func (s *scratch) arrangement() *arrangement {
 	return &s.blocks[block][i]
 }
 
+// giveBack takes the last arrangement handed out back, which nobody keeps.
+func (s *scratch) giveBack() { s.used-- }
+
 // release gives the scratch back. Nothing of it may be used after.
 func (s *scratch) release() {
 	// What is left behind must not keep a revision alive that was replaced.

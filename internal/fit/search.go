@@ -57,11 +57,18 @@ func (t *task) search(top int) []found {
 		case b.arrangement == nil:
 			t.eachFitting(b.group, b.inverted == 1, b.by, func(a *arrangement) {
 				// Hardware first: how many parts it takes bounds a whole tree.
-				if !t.bench.possible(a) {
-					return
+				kept := false
+				if t.bench.possible(a) {
+					if r, ok := t.nodeBound(a, catalog.Root); ok && best.wants(found{rank: r}) {
+						if kept = len(q.items) < mostQueued; kept {
+							q.push(branch{rank: r, group: a.group, arrangement: a, node: catalog.Root})
+						} else {
+							kept = t.dive(best, a, catalog.Root)
+						}
+					}
 				}
-				if r, ok := t.nodeBound(a, catalog.Root); ok && best.wants(found{rank: r}) {
-					q.push(branch{rank: r, group: a.group, arrangement: a, node: catalog.Root})
+				if !kept {
+					t.bench.scratch.giveBack()
 				}
 			})
 		default:
@@ -82,7 +89,11 @@ func (t *task) pushGroups(q *queue[branch], best *shortlist[found], by means) {
 				continue
 			}
 			if _, _, leaf := g.Below(catalog.Root); leaf != nil {
-				t.eachFitting(g, inverted, by, func(a *arrangement) { t.offer(best, a, leaf) })
+				t.eachFitting(g, inverted, by, func(a *arrangement) {
+					if !t.offer(best, a, leaf) {
+						t.bench.scratch.giveBack()
+					}
+				})
 				continue
 			}
 			q.push(branch{rank: bound, group: g, by: by})
@@ -164,10 +175,31 @@ func (t *task) open(q *queue[branch], best *shortlist[found], a *arrangement, nu
 	}
 }
 
+// mostQueued is how many branches a search keeps for later. Past that an
+// arrangement is looked into at once: adapters pair up, and however many pairs
+// there are must not fill the memory.
+const mostQueued = 1 << 14
+
+// dive looks into a node and all below it that may hold a fit wanted; it says
+// whether one was taken. The fits found are the same in whatever order.
+func (t *task) dive(best *shortlist[found], a *arrangement, number int32) bool {
+	lower, upper, leaf := a.group.Below(number)
+	if leaf != nil {
+		return t.offer(best, a, leaf)
+	}
+	taken := false
+	for _, child := range [2]int32{lower, upper} {
+		if r, ok := t.nodeBound(a, child); ok && best.wants(found{rank: r}) {
+			taken = t.dive(best, a, child) || taken
+		}
+	}
+	return taken
+}
+
 // offer puts the dampers that fit on the shortlist. Most that fit a common
 // place would not be listed, so each is dropped as soon as it shows that it
 // ranks behind.
-func (t *task) offer(best *shortlist[found], a *arrangement, points []catalog.Point) {
+func (t *task) offer(best *shortlist[found], a *arrangement, points []catalog.Point) (taken bool) {
 	known := false // that the arrangement is possible
 	for i := range points {
 		p := &points[i]
@@ -181,7 +213,7 @@ func (t *task) offer(best *shortlist[found], a *arrangement, points []catalog.Po
 		}
 		if !known {
 			if !t.bench.possible(a) {
-				return
+				return taken
 			}
 			known = true
 		}
@@ -191,8 +223,10 @@ func (t *task) offer(best *shortlist[found], a *arrangement, points []catalog.Po
 		}
 		r.parts, r.stroke, r.price = t.bench.parts(a), p.Stroke(), p.Price.OrDearest()
 		r.inverted, r.damper = asRank(a.inverted), p.Damper
-		best.offer(found{rank: r, arrangement: a, point: p})
+		r.cost, r.place = t.bench.cost(a), a.place
+		taken = best.offer(found{rank: r, arrangement: a, point: p}) || taken
 	}
+	return taken
 }
 
 // grade says how well a damper's lengths fit in an arrangement, if at all.
@@ -213,6 +247,7 @@ func (t *task) rankOf(a *arrangement, p *catalog.Point, grade Grade) rank {
 		step:  nearness(t.value-a.adds-p.Compressed, p.Stroke(), t.prefer),
 		parts: t.bench.parts(a), stroke: p.Stroke(), price: p.Price.OrDearest(),
 		inverted: asRank(a.inverted), damper: p.Damper,
+		cost: t.bench.cost(a), place: a.place,
 	}
 }
 

@@ -152,6 +152,15 @@ func TestFindsWhatBruteForceFinds(t *testing.T) {
 		}
 		for i, f := range got {
 			w := want[i]
+			var codes [2]string
+			for at, end := range []*mount.Result{f.Upper, f.Lower} {
+				if end.Adapter != nil {
+					codes[at] = end.Adapter.Code
+				}
+			}
+			if codes != w.codes {
+				t.Fatalf("rank %d: %s by the adapters %v, by brute force %v", i+1, f.Damper.Code, codes, w.codes)
+			}
 			if f.Damper.Code != w.code || int(f.Grade) != w.grade || f.Inverted != w.inverted || f.Parts != w.parts || f.Rank != i+1 {
 				t.Fatalf("rank %d: %s %s inverted %v parts %d, by brute force %+v", i+1, f.Damper.Code, f.Grade, f.Inverted, f.Parts, w)
 			}

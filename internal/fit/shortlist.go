@@ -17,10 +17,10 @@ func (l *shortlist[T]) wants(x T) bool {
 }
 
 // offer takes x in if it is among the best, in place of the same damper where
-// that stands behind it.
-func (l *shortlist[T]) offer(x T) {
+// that stands behind it, and says whether it did.
+func (l *shortlist[T]) offer(x T) bool {
 	if !l.wants(x) {
-		return
+		return false
 	}
 	at := len(l.items) // where x goes
 	for at > 0 && l.compare(x, l.items[at-1]) < 0 {
@@ -28,7 +28,7 @@ func (l *shortlist[T]) offer(x T) {
 	}
 	for i := range at {
 		if l.damper(l.items[i]) == l.damper(x) {
-			return
+			return false
 		}
 	}
 	last := len(l.items) // the place that is given up
@@ -46,6 +46,7 @@ func (l *shortlist[T]) offer(x T) {
 	}
 	copy(l.items[at+1:last+1], l.items[at:last])
 	l.items[at] = x
+	return true
 }
 
 // queue is a binary heap of branches of a search: pop gives the one of the

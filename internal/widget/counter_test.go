@@ -81,7 +81,19 @@ func TestBothAxlesAtTheCounter(t *testing.T) {
 	if n := eval[int](p, "all('.compare thead th').length"); n != 2 {
 		t.Errorf("%d alternatives are compared, want 2", n)
 	}
-	p.click(inAxle("front", ".axle-head button"))
+	// Both are told of where they were ticked, stay through other answers, and
+	// the way to them is short.
+	p.until("q('[aria-labelledby=front] .picked').textContent.startsWith('2 ')")
+	p.write(inAxle("front", field("readings_left/0")), "18 11/16")
+	p.until("q('[aria-labelledby=front] .lengths').innerText.includes('18\\u00a011/16')")
+	if n := eval[int](p, "all('.row[data-code] input:checked').length"); n != 2 || eval[int](p, "all('.compare thead th').length") != n {
+		t.Errorf("%d alternatives are compared after another answer, want 2", n)
+	}
+	p.click(inAxle("front", ".picked a"))
+	p.until("document.activeElement.id === 'compared'")
+
+	p.click(inAxle("front", "[data-key=copy_other]"))
+	p.until("document.activeElement.dataset.key === 'copy_other'")
 	p.until("q('" + `[aria-labelledby=front] [data-key="readings_left/0"]` + "').value === '16 1/2'")
 }
 
@@ -119,6 +131,27 @@ func TestUnitsChangeAndLengthsDont(t *testing.T) {
 	}
 	p.choose(".top [data-key=language]", "es")
 	p.until("document.documentElement.lang === 'es' && document.activeElement.dataset.key === 'language'")
+}
+
+// TestALinkShowsAllThatIsSent opens a link with gaps in a point and with two
+// codes, and looks at what is there to tell figures and planes apart.
+func TestALinkShowsAllThatIsSent(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTabAt(t, s.URL+"/#"+encoded("units=mm&rear.upper=stud&rear.upper_measured_to=frame_face&rear.travel=linkage&rear.travel_linkage_kind=inclined"+
+		"&rear.travel_linkage_damper_upper=&rear.travel_linkage_damper_upper=450&rear.travel_linkage_damper_upper=640&rear.codes=a&rear.codes=b"))
+	const values = `["travel_linkage_damper_upper/0", "travel_linkage_damper_upper/1", "travel_linkage_damper_upper/2", "codes/0", "codes/1"].map((key) => q('[aria-labelledby=rear] [data-key="' + key + '"]')?.value).join()`
+	p.until("q('[aria-labelledby=rear] .points')")
+	if got := eval[string](p, values); got != ",450,640,a,b" {
+		t.Errorf("the link shows %s", got)
+	}
+	if !eval[bool](p, `(() => {
+		const select = q("[aria-labelledby=rear] [data-key=upper_measured_to]");
+		const near = new Set([...select.options].map((option) => option.text.slice(0, 12)));
+		return near.size === select.options.length && select.offsetWidth > 1.8 * q("[aria-labelledby=rear] [data-key=upper]").offsetWidth;
+	})()`) {
+		t.Error("the planes aren't told apart in their list")
+	}
 }
 
 // TestTheRequestAsACommand runs what is there to paste: the command's answer is
@@ -195,7 +228,7 @@ func TestFaultsAtTheCounter(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
 	p := newTabAt(t, s.URL+"/#units=in&rear.upper=eye&rear.lower=eye&rear.suspension=solid_axle&rear.readings_left=18 3/4&rear.travel=wheel&rear.travel_bump=3")
-	p.until("q('[aria-labelledby=rear] .status').textContent.includes('travel_droop')")
+	p.until("q('[aria-labelledby=rear] .status').textContent.includes('Wheel down')")
 	p.click(inAxle("rear", "[data-go=ask]"))
 	p.until("document.activeElement.dataset.key === 'travel_droop' || document.activeElement.dataset.key === 'motion_ratio'")
 	if got := eval[string](p, "q('[aria-labelledby=rear] [data-key=travel_droop]').closest('.field').querySelector('.fault').textContent"); got == "" {
@@ -204,6 +237,15 @@ func TestFaultsAtTheCounter(t *testing.T) {
 	p.write(inAxle("rear", field("travel_droop")), "3")
 	p.write(inAxle("rear", field("motion_ratio")), "0.9")
 	p.until("seen('[aria-labelledby=rear] .row[data-code]')")
+	p.expected("422")
+
+	// Half a linkage is told by the labels of what is there to fill in.
+	p.choose(inAxle("rear", field("travel")), "linkage")
+	p.choose(inAxle("rear", field("travel_linkage_kind")), "double_wishbone")
+	p.until("q('[aria-labelledby=rear] .status').textContent.includes('Lower arm, front')")
+	if got := p.text(inAxle("rear", ".status")); !strings.Contains(got, "still missing") || strings.Contains(got, "_") || strings.Contains(got, "Lower arm, inner") {
+		t.Errorf("half a linkage is told by %q", got)
+	}
 	p.expected("422")
 
 	p = newTabAt(t, s.URL+"/#"+strings.Replace(linkageState, "damper_lower=260", "damper_lower=640", 1))

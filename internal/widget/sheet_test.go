@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/chromedp/chromedp"
@@ -89,6 +90,28 @@ func TestTheSheetIsOnePageAFit(t *testing.T) {
 		if width < c.width-1 || width > c.width+1 || height < c.height-1 || height > c.height+1 {
 			t.Errorf("%s is %g by %g points, want %g by %g", c.paper, width, height, c.width, c.height)
 		}
+	}
+}
+
+// TestTheSheetLeadsBack to the axle and the request that it came from.
+func TestTheSheetLeadsBack(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTabAt(t, s.URL+"/")
+	p.click("[data-go=example]")
+	p.click("[aria-labelledby=rear] .row[data-code] summary")
+	p.until("q('.row .folded a')")
+	if !eval[bool](p, "all('.legend').length === 1 && q('.row[data-code] small').textContent.startsWith('At worst') && q('.row-head').innerText.includes('At worst')") {
+		t.Error("the figures and the bars have no names")
+	}
+	if off := eval[float64](p, "Math.abs(q('.row-head .line > :nth-child(2)').getBoundingClientRect().x - q('.row[data-code] .stroke').getBoundingClientRect().x)"); off > 1 {
+		t.Errorf("the head of the bars is %g pixels beside them", off)
+	}
+	p.open(eval[string](p, "q('.row .folded a').href"))
+	p.until("seen('.stages')")
+	back := eval[string](p, "q('.toolbar a').href")
+	if !strings.Contains(back, "rear.upper=stud") || strings.Contains(back, "front.") || strings.Contains(back, ".top=") || strings.Contains(back, "axle=") {
+		t.Errorf("it leads back to %s", back)
 	}
 }
 

@@ -31,7 +31,7 @@ import { shareBox } from "./share.js";
 const RETRY = 5000;
 
 /** Characters of a length that a narrow field shows beside its other unit. */
-const ROOM = 8;
+const ROOM = 7;
 
 export class Axle {
   /** @param {Place} place */
@@ -50,8 +50,8 @@ export class Axle {
   #place;
   /** @type {Answer | null} */
   answer = null;
-  /** The fits that are to be compared. @type {Fit[]} */
-  chosen = [];
+  /** Codes of those that are to be compared, kept from answer to answer. @type {Set<string>} */
+  #codes = new Set();
   /** @type {Form} */
   // @ts-ignore: show makes it
   #form;
@@ -61,6 +61,7 @@ export class Axle {
   #title;
   #status = h("p", { class: "status", role: "status" });
   #result = h("div", { class: "result" });
+  #picked = h("p", { class: "picked", role: "status" });
   #share = h("div", {});
   #life = new AbortController();
   /** Whether a question is under way, and whether another waits for its answer. */
@@ -77,6 +78,22 @@ export class Axle {
     this.#life.abort();
   }
 
+  /** The fits that are to be compared, as far as the answer has them. @returns {Fit[]} */
+  get chosen() {
+    return this.answer?.fits.filter((/** @type {Fit} */ fit) => this.#codes.has(fit.damper.code)) ?? [];
+  }
+
+  #compare() {
+    const { words, compared } = this.#place;
+    const n = this.chosen.length;
+    compared();
+    // The comparison stands below both axles, most often out of sight.
+    fill(this.#picked, n > 0 && h("a", { href: "#compared", onclick: (/** @type {Event} */ event) => {
+      event.preventDefault();
+      document.getElementById("compared")?.focus();
+    } }, words.count("counter.go_to_compared", n)));
+  }
+
   focus() {
     this.#title.focus();
   }
@@ -91,7 +108,7 @@ export class Axle {
     const again = () => this.#show();
     fill(this.box,
       h("div", { class: "axle-head" }, this.#title,
-        h("button", { type: "button", class: "plain small", onclick: () => {
+        h("button", { type: "button", class: "plain small", "data-key": "copy_other", onclick: () => {
           const from = other();
           if (!from) return;
           this.request = from.copy();
@@ -107,7 +124,7 @@ export class Axle {
       } },
       axleForm(this.#form, this.request, words, this.#linkage.box, again),
       h("button", { type: "submit", class: "main", "data-go": "ask" }, words.t("find"))),
-      this.#status, this.#result, this.#share);
+      this.#status, h("div", {}, this.#result, this.#picked), this.#share);
     if (held) /** @type {HTMLElement | null} */ (this.box.querySelector("[data-key=" + CSS.escape(held) + "]"))?.focus();
   }
 
@@ -165,7 +182,39 @@ export class Axle {
     const found = faultsByField(error, this.request, words);
     const elsewhere = this.#form.tell(aloud ? found : new Map());
     const said = aloud ? elsewhere : [...found.keys()];
-    this.#outdate(said.length > 0 ? said.map((key) => key.split("/")[0] + ": " + found.get(key)).join("; ") : words.t("refused"));
+    // Where points or a road are half said there are better words than the
+    // names of all that the service would take.
+    const missing = said.some((key) => this.#unsaid(key)) ? this.#missing() : [];
+    const told = said.filter((key) => missing.length === 0 || !this.#unsaid(key)).map((key) => this.#called(key) + ": " + found.get(key));
+    if (missing.length > 0) told.push(words.t("counter.still_missing", { what: missing.join(", ") }));
+    this.#outdate(told.length > 0 ? told.join("; ") : words.t("refused"));
+  }
+
+  /**
+   * @param {string} key of a fault
+   * @returns {boolean} whether it is about a part of a linkage or a road of which nothing is said
+   */
+  #unsaid(key) {
+    const name = key.split("/")[0];
+    return ["linkage", "road"].includes(this.request.get("travel")) && name.startsWith("travel_") && this.request.all(name).every((text) => text.trim() === "");
+  }
+
+  /** @returns {string[]} what is in sight and empty of a linkage or a road, by its label */
+  #missing() {
+    const inputs = /** @type {HTMLInputElement[]} */ ([...this.box.querySelectorAll(".group.travel [data-key^=travel_]:is(input[type=text], select)")]);
+    return [...new Set(inputs
+      .filter((input) => input.value.trim() === "" && input.closest("[hidden]") === null && !/_(reserve|damper_on)$/.test(input.dataset.key ?? ""))
+      .map((input) => labelOf(input)))];
+  }
+
+  /**
+   * @param {string} key of a field
+   * @returns {string} as the form calls it
+   */
+  #called(key) {
+    const name = key.split("/")[0];
+    const control = this.box.querySelector("[data-key=" + CSS.escape(key) + "]") ?? this.box.querySelector("[data-key^=" + CSS.escape(name + "/") + "]");
+    return control ? labelOf(control) : name.replaceAll("_", " ");
   }
 
   /**
@@ -184,7 +233,7 @@ export class Axle {
    * @param {string} [asked] the question, as it was sent
    */
   #tell(answer, asked = "") {
-    const { words, compared } = this.#place;
+    const { words } = this.#place;
     // The same answer again is left as it stands, with what was opened in it,
     // for somebody may be at it.
     const told = asked + JSON.stringify(answer);
@@ -197,8 +246,7 @@ export class Axle {
       return;
     }
     this.answer = answer;
-    this.chosen = [];
-    compared();
+    this.#compare();
     fill(this.#status, answer && headline(answer, this.request, words));
     this.#status.dataset.outcome = answer?.outcome ?? "";
     delete this.#result.dataset.old;
@@ -209,15 +257,20 @@ export class Axle {
     const reading = placeIn(this.#result);
     fill(this.#result,
       noteList(answer.reasons, answer, "notes reasons"), lengths(answer, words),
-      fitList(answer, this.request, words, (fits) => {
-        this.chosen = fits;
-        compared();
-      }),
+      fitList(answer, this.request, words, this.name, this.#codes, () => this.#compare()),
       missList(answer, words), ruledOut(answer, words),
       folded(h("summary", {}, words.t("arithmetic")), () => arithmetic(answer, words)),
       cautions(answer, words));
     returnTo(this.#result, reading);
   }
+}
+
+/**
+ * @param {Element} control
+ * @returns {string} its label; that of the row for a coordinate
+ */
+function labelOf(control) {
+  return (control.closest("tr")?.querySelector("th") ?? control.closest(".field")?.querySelector("label, legend"))?.textContent ?? "";
 }
 
 /**

@@ -67,7 +67,7 @@ function endControls(end, form, request, words, again) {
       },
     }),
     planes && form.select(end + "_measured_to", {
-      label: words.t("counter.measured_to"), options: planes.slice(1), empty: words.t("plane_" + planes[0]), word: (plane) => words.t("plane_" + plane),
+      label: words.t("counter.measured_to"), options: planes.slice(1), empty: words.t("counter.plane_" + planes[0]), word: (plane) => words.t("counter.plane_" + plane),
     }),
     FIELDS.filter(({ name }) => name.startsWith(end + "_") && !name.endsWith("_measured_to"))
       .map(({ name }) => control(name, form, request, words, name.slice(end.length + 1))),
@@ -87,17 +87,18 @@ function control(name, form, request, words, called = name) {
   const field = /** @type {Field} */ (BY_NAME.get(name));
   const own = "counter." + called;
   const label = words.has(own) ? words.t(own) : words.t(called);
-  return form.only(() => field.when(request), byKind(field, label, form, words));
+  return form.only(() => field.when(request), byKind(field, label, form, request, words));
 }
 
 /**
  * @param {Field} field
  * @param {string} label
  * @param {Form} form
+ * @param {Request} request
  * @param {Words} words
  * @returns {Child}
  */
-function byKind({ name, kind, options = [] }, label, form, words) {
+function byKind({ name, kind, options = [] }, label, form, request, words) {
   const called = name.replace(/^(upper|lower|limits)_/, "");
   const word = (/** @type {string} */ option) => {
     const key = called + "_" + option;
@@ -109,7 +110,8 @@ function byKind({ name, kind, options = [] }, label, form, words) {
     case FLAG: return form.flag(name, label);
     case CHOICES: return form.checks(name, { label, options, word });
     case CHOICE: return form.select(name, { label, options: byRule ? options.slice(1) : options, word, empty: byRule ? word("rule") : words.t("counter.not_said") });
-    case TEXTS: return form.text(name, { label, at: 0 });
+    // A link may name several, and none is sent unseen.
+    case TEXTS: return Array.from({ length: Math.max(1, request.all(name).length) }, (_, at) => form.text(name, { label: at ? label + " " + (at + 1) : label, at }));
     case BOLT: return form.text(name, { label, placeholder: "M12" });
     default: return form.text(name, { label });
   }

@@ -37,7 +37,7 @@ export function comparison(chosen, words) {
     [words.t("counter.price"), ({ fit }) => words.money(fit.price)],
   ];
   return [
-    h("h2", {}, words.t("counter.compared")),
+    h("h2", { id: "compared", tabindex: -1 }, words.t("counter.compared")),
     h("div", { class: "wide", tabindex: 0, role: "region", "aria-label": words.t("counter.compared") }, h("table", { class: "compare" },
       h("thead", {}, h("tr", {}, h("td", {}), chosen.map(({ fit }) => h("th", { scope: "col", class: "code" }, fit.damper.code)))),
       h("tbody", {}, rows.map(([name, cell]) => h("tr", {}, h("th", { scope: "row" }, name), chosen.map((one) => h("td", {}, cell(one)))))))),

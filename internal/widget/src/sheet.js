@@ -14,7 +14,7 @@ import { Words } from "./words.js";
  */
 
 /** Names in the address that are this page's own, and no part of the request. */
-const OWN = ["rank", "lang", "paper"];
+const OWN = ["rank", "lang", "paper", "axle"];
 
 const PAPERS = ["a4", "letter"];
 
@@ -26,15 +26,16 @@ async function show(query) {
   const words = new Words(query.get("lang") || navigator.language);
   const rank = Number(query.get("rank") ?? 0);
   const paper = query.get("paper") ?? "";
+  const axle = query.get("axle") === "rear" ? "rear" : "front";
   document.documentElement.lang = words.lang;
   document.title = words.t("sheet.title");
   document.body.dataset.paper = paper;
   for (const name of OWN) query.delete(name);
+  const request = Request.read(query);
   // No fit beyond the one that is wanted need be looked for.
   if (rank > 0) query.set("top", String(Math.max(rank, Number(query.get("top") ?? 0))));
-  const request = Request.read(query);
   const main = h("main", {}, h("p", {}, words.t("loading")));
-  fill(document.body, toolbar(request, paper, words), main);
+  fill(document.body, toolbar(request, axle, paper, words), main);
   try {
     const answer = await new Service(location.origin, "", words.lang).fits(query);
     const fits = answer.fits.filter((/** @type {Fit} */ fit) => rank === 0 || fit.rank === rank);
@@ -48,14 +49,15 @@ async function show(query) {
 
 /**
  * What is on the screen and not on the paper.
- * @param {Request} request
+ * @param {Request} request as it was asked
+ * @param {string} axle at the counter
  * @param {string} paper
  * @param {Words} words
  * @returns {HTMLElement}
  */
-function toolbar(request, paper, words) {
+function toolbar(request, axle, paper, words) {
   const back = new URLSearchParams({ units: request.get("units"), lang: words.lang });
-  for (const [name, value] of request.query()) if (name !== "units") back.append("front." + name, value);
+  for (const [name, value] of request.query()) if (name !== "units") back.append(axle + "." + name, value);
   const papers = /** @type {HTMLSelectElement} */ (h("select", { "aria-label": words.t("sheet.paper"), onchange: () => {
     document.body.dataset.paper = papers.value;
     const address = new URL(location.href);

@@ -80,6 +80,9 @@ func (k *keeper) run(ctx context.Context) error {
 		if k.live.Load() == nil && !unreachable(err) {
 			return err
 		}
+		if err == nil {
+			err = errDatabaseLeft // nil would say that it answers
+		}
 		k.setReachable(err)
 		k.log.Error("the database is out of reach; trying again", "error", err, "pause", pause.String())
 		select {
@@ -97,7 +100,10 @@ func unreachable(err error) bool {
 	return errors.As(err, &connect)
 }
 
-var errPrivateGone = errors.New("the private Postgres has ended by itself")
+var (
+	errPrivateGone  = errors.New("the private Postgres has ended by itself")
+	errDatabaseLeft = errors.New("work with the database has ended")
+)
 
 // keep works with one database from its start to its end, or to that of ctx,
 // which is no error.

@@ -73,16 +73,6 @@ var suspensionNames = [...]string{"", SolidAxle: "solid_axle", Independent: "ind
 // String gives the suspension's name in requests.
 func (s Suspension) String() string { return suspensionNames[s] }
 
-// ParseSuspension finds a suspension by its name.
-func ParseSuspension(name string) (Suspension, bool) {
-	for i := SolidAxle; int(i) < len(suspensionNames); i++ {
-		if suspensionNames[i] == name {
-			return i, true
-		}
-	}
-	return 0, false
-}
-
 // Basis is by what the needed travel is reckoned.
 type Basis uint8
 

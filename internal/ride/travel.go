@@ -36,13 +36,13 @@ type Travel struct {
 // Limits of what is answered, our choice: wide enough for anything on wheels,
 // narrow enough to find a wrong unit.
 const (
-	leastHours = 0.01
-	mostHours  = 100_000
-	mostSpeed  = 500     // km/h
-	mostMass   = 50_000  // kg a corner
-	mostRate   = 20_000  // N/mm
-	mostDamp   = 200_000 // N·s/m
-	mostTravel = 10 * unit.Metre
+	LeastHours  = 0.01
+	MostHours   = 100_000
+	MostSpeed   = 500     // km/h
+	MostMass    = 50_000  // kg a corner
+	MostRate    = 20_000  // N/mm
+	MostDamping = 200_000 // N·s/m
+	mostTravel  = 10 * unit.Metre
 )
 
 // Check tells what cannot be. Its faults point into {"class", "speed_kmh",
@@ -53,16 +53,16 @@ func (r Road) Check() fault.List {
 	if !r.Class.valid() {
 		faults.Add("/class", "unknown_value", "a road class is one of the letters A to H")
 	}
-	positive(&faults, "/speed_kmh", r.SpeedKmh, mostSpeed, "the speed", "km/h")
-	if !(r.Hours >= leastHours && r.Hours <= mostHours) {
-		faults.Add("/hours", "out_of_range", "the hours on the road must be from %g to %d", leastHours, mostHours)
+	positive(&faults, "/speed_kmh", r.SpeedKmh, MostSpeed, "the speed", "km/h")
+	if !(r.Hours >= LeastHours && r.Hours <= MostHours) {
+		faults.Add("/hours", "out_of_range", "the hours on the road must be from %g to %d", LeastHours, MostHours)
 	}
 	c := r.Corner
-	positive(&faults, "/corner/sprung_kg", c.SprungKg, mostMass, "the sprung mass on one wheel", "kg")
-	positive(&faults, "/corner/unsprung_kg", c.UnsprungKg, mostMass, "the unsprung mass of one wheel", "kg")
-	positive(&faults, "/corner/wheel_rate_n_mm", c.WheelRate, mostRate, "the wheel rate", "N/mm")
-	positive(&faults, "/corner/tyre_rate_n_mm", c.TyreRate, mostRate, "the tyre rate", "N/mm")
-	positive(&faults, "/corner/damping_ns_m", c.Damping, mostDamp, "the damping at the wheel", "N·s/m")
+	positive(&faults, "/corner/sprung_kg", c.SprungKg, MostMass, "the sprung mass on one wheel", "kg")
+	positive(&faults, "/corner/unsprung_kg", c.UnsprungKg, MostMass, "the unsprung mass of one wheel", "kg")
+	positive(&faults, "/corner/wheel_rate_n_mm", c.WheelRate, MostRate, "the wheel rate", "N/mm")
+	positive(&faults, "/corner/tyre_rate_n_mm", c.TyreRate, MostRate, "the tyre rate", "N/mm")
+	positive(&faults, "/corner/damping_ns_m", c.Damping, MostDamping, "the damping at the wheel", "N·s/m")
 	return faults
 }
 

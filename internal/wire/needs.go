@@ -161,11 +161,11 @@ func (v value) point() linkage.Point {
 // The bounds of a road's figures are those of package ride, which catch a slip
 // of the unit.
 var (
-	speeds   = span{least: 0, most: 500, above: true}
-	hours    = span{least: 0.01, most: 100_000}
-	masses   = span{least: 0, most: 50_000, above: true}
-	rates    = span{least: 0, most: 20_000, above: true}
-	dampings = span{least: 0, most: 200_000, above: true}
+	speeds   = span{least: 0, most: ride.MostSpeed, above: true}
+	hours    = span{least: ride.LeastHours, most: ride.MostHours}
+	masses   = span{least: 0, most: ride.MostMass, above: true}
+	rates    = span{least: 0, most: ride.MostRate, above: true}
+	dampings = span{least: 0, most: ride.MostDamping, above: true}
 )
 
 var roadClasses = []string{"A", "B", "C", "D", "E", "F", "G", "H"}

@@ -18,14 +18,14 @@ const module = "midstroke/"
 // import. They may import the standard library and gonum beside.
 var core = map[string][]string{
 	"internal/unit":    nil,
-	"internal/fault":   nil,
 	"internal/note":    {"internal/unit"},
+	"internal/fault":   {"internal/unit", "internal/note"},
 	"internal/mount":   {"internal/unit", "internal/fault", "internal/note"},
 	"internal/measure": {"internal/unit", "internal/fault", "internal/note", "internal/mount"},
 	"internal/linkage": {"internal/unit", "internal/fault", "internal/note"},
 	"internal/ride":    {"internal/unit", "internal/fault", "internal/note"},
 	"internal/guide":   {"internal/unit", "internal/fault", "internal/note", "internal/mount"},
-	"internal/catalog": {"internal/unit", "internal/mount"},
+	"internal/catalog": {"internal/unit", "internal/fault", "internal/note", "internal/mount"},
 	"internal/fit": {
 		"internal/unit", "internal/fault", "internal/note", "internal/mount", "internal/measure",
 		"internal/linkage", "internal/ride", "internal/catalog",

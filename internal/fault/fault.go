@@ -1,23 +1,78 @@
-// Package fault says what is wrong with a request, and where: every fault
-// carries the RFC 6901 pointer of its field, and all faults of a request are
-// collected before any is reported.
+// Package fault says what is wrong with what a caller sent, and where. All
+// faults of a request or of a file are collected before any is reported. A
+// fault has a code and values; its words stand in the message files of package
+// note, in every language.
 package fault
 
 import (
 	"fmt"
 	"strings"
+
+	"midstroke/internal/note"
+	"midstroke/internal/unit"
 )
 
-// Fault is one thing that is wrong with a request.
-type Fault struct {
-	// Pointer is the RFC 6901 JSON pointer of the field at fault, "" for the
-	// whole.
+// Code names a sort of fault, as "out_of_range" or "out_of_range.load". Software
+// acts on the part before the first full stop; the whole finds the words.
+// Each package states its codes as constants.
+type Code string
+
+// Public gives the part of the code that the contract tells callers of.
+func (c Code) Public() string {
+	public, _, _ := strings.Cut(string(c), ".")
+	return public
+}
+
+// Place says where a fault stands: at a pointer in a body, at a parameter of a
+// query, or in a file. What doesn't apply is empty.
+type Place struct {
+	// Pointer is the RFC 6901 pointer into a body, "" for the whole of it.
 	Pointer string
-	// Code is a short constant name in snake_case that software can act on.
-	Code string
-	// Detail is one English sentence, without a full stop, that a counter
-	// clerk understands.
+	// Parameter is the name of a query's parameter or of a flat request's column.
+	Parameter string
+	// File is a file's name, as "dampers.csv"; in an archive
+	// "parts.zip/dampers.csv". Sheet is a workbook's sheet.
+	File, Sheet string
+	// Line counts from 1, in a workbook it is the row; 0 stands for the whole.
+	Line int
+	// Cell is a workbook's name for the cell, as "C7".
+	Cell string
+	// Column is the column's name, "" for the row as a whole.
+	Column string
+	// Value is what the caller wrote there, cut short where it is long.
+	Value string
+	// Item says that Value is one of several under the same name.
+	Item bool
+}
+
+// Fault is one thing that is wrong.
+type Fault struct {
+	Place
+	Code   Code
+	Values []note.Value
+	// Detail is the English words of a fault that has none in the message files
+	// yet. It goes when the last of them has moved there.
 	Detail string
+}
+
+// New makes a fault of a field at pointer.
+func New(pointer string, code Code, values ...note.Value) Fault {
+	return Fault{Place: Place{Pointer: pointer}, Code: code, Values: values}
+}
+
+// Text says what is wrong, in one sentence without a full stop that a counter
+// clerk understands: in lang, in English where lang has no words for it, with
+// lengths in the units of s.
+func (f *Fault) Text(lang string, s unit.System) string {
+	if f.Detail != "" {
+		return f.Detail
+	}
+	return note.FaultText(lang, s, string(f.Code), f.Values)
+}
+
+// Cure says what to do about it, "" where the text says it all.
+func (f *Fault) Cure(lang string, s unit.System) string {
+	return note.CureText(lang, s, string(f.Code), f.Values)
 }
 
 // List is the faults of one request in the order in which they were found.
@@ -26,18 +81,24 @@ type List []Fault
 // Error makes a non-empty list an error.
 func (l List) Error() string {
 	parts := make([]string, len(l))
-	for i, f := range l {
-		parts[i] = f.Pointer + ": " + f.Detail
+	for i := range l {
+		parts[i] = l[i].Pointer + l[i].Parameter + ": " + l[i].Text("en", unit.Unset)
 	}
 	return strings.Join(parts, "; ")
 }
 
-// Add appends a fault; format and args make its detail.
-func (l *List) Add(pointer, code, format string, args ...any) {
+// Report appends a fault of the field at pointer.
+func (l *List) Report(pointer string, code Code, values ...note.Value) {
+	*l = append(*l, New(pointer, code, values...))
+}
+
+// Add appends a fault with words of its own; format and args make them. It goes
+// with Detail.
+func (l *List) Add(pointer string, code Code, format string, args ...any) {
 	if len(args) > 0 {
 		format = fmt.Sprintf(format, args...)
 	}
-	*l = append(*l, Fault{Pointer: pointer, Code: code, Detail: format})
+	*l = append(*l, Fault{Place: Place{Pointer: pointer}, Code: code, Detail: format})
 }
 
 // AddUnder appends the faults of a part that stands at prefix.

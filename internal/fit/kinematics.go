@@ -116,7 +116,7 @@ func (r *Request) unreachable(faults *fault.List, pointer, what string, ride flo
 	if told.What == "" {
 		told.What = what
 	}
-	faults.Add(pointer, told.Code, "%s", told.Text(r.Units))
+	faults.Add(pointer, fault.Code(told.Code), "%s", told.Text(r.Units))
 }
 
 // toRide carries the working length from where it was taped to the ride height

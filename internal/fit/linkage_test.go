@@ -2,6 +2,7 @@ package fit_test
 
 import (
 	"math"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -306,7 +307,7 @@ func TestFaultsOfALinkage(t *testing.T) {
 			if !strings.Contains(faults[0].Detail, c.words) {
 				t.Errorf("%q says nothing of %q", faults[0].Detail, c.words)
 			}
-			if checked := fit.Check(r); !slices.Equal(checked, faults) {
+			if checked := fit.Check(r); !reflect.DeepEqual(checked, faults) {
 				t.Errorf("Check finds %v, Find %v", checked, faults)
 			}
 		})

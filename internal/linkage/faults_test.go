@@ -75,7 +75,7 @@ func TestFaults(t *testing.T) {
 			_, faults := linkage.New(c.spec)
 			var got []string
 			for _, f := range faults {
-				got = append(got, f.Pointer+" "+f.Code)
+				got = append(got, f.Pointer+" "+string(f.Code))
 				if f.Detail == "" || strings.HasSuffix(f.Detail, ".") || strings.Contains(f.Detail, "%!") {
 					t.Errorf("detail is %q", f.Detail)
 				}
@@ -119,7 +119,7 @@ func TestTravelFaults(t *testing.T) {
 			var got []string
 			said := false
 			for _, f := range faults {
-				got = append(got, f.Pointer+" "+f.Code)
+				got = append(got, f.Pointer+" "+string(f.Code))
 				said = said || strings.Contains(f.Detail, c.says)
 			}
 			if g := strings.Join(got, ", "); g != c.want {

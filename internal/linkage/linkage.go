@@ -156,7 +156,7 @@ func (l *Linkage) Move(m Mount, v r3.Vec) (*Linkage, error) {
 		moved.lower = r3.Add(l.lower, v)
 	}
 	if !apart(moved.upper, moved.lower) {
-		return nil, fault.List{{Pointer: "/damper/lower", Code: "same_place", Detail: "the damper's two ends would be in one place"}}
+		return nil, fault.List{{Place: fault.Place{Pointer: "/damper/lower"}, Code: "same_place", Detail: "the damper's two ends would be in one place"}}
 	}
 	moved.motion = l.motion.holding(moved.upper, moved.lower)
 	if moved.motion == nil {
@@ -169,7 +169,7 @@ func (l *Linkage) Move(m Mount, v r3.Vec) (*Linkage, error) {
 // onAxis is the fault of a damper that its arm cannot move.
 func onAxis() fault.Fault {
 	return fault.Fault{
-		Pointer: "/damper/lower", Code: "on_axis",
+		Place: fault.Place{Pointer: "/damper/lower"}, Code: "on_axis",
 		Detail: "the damper's lower end lies on the pivot axis of its arm, so no wheel travel would move it",
 	}
 }

@@ -85,7 +85,7 @@ func notANumber(what string) error {
 func addError(faults *fault.List, pointer string, err error, s unit.System) {
 	var e *TravelError
 	if errors.As(err, &e) {
-		faults.Add(pointer, e.Code, "%s", e.Text(s))
+		faults.Add(pointer, fault.Code(e.Code), "%s", e.Text(s))
 		return
 	}
 	faults.Add(pointer, "unreachable", "%s", err)

@@ -85,7 +85,7 @@ func TestFaults(t *testing.T) {
 			w, faults := measure.Work(r)
 			var got []string
 			for _, f := range faults {
-				got = append(got, f.Pointer+" "+f.Code)
+				got = append(got, f.Pointer+" "+string(f.Code))
 				if f.Detail == "" || strings.HasSuffix(f.Detail, ".") || strings.Contains(f.Detail, "%") {
 					t.Errorf("%q is no sentence without its full stop", f.Detail)
 				}

@@ -14,7 +14,7 @@ import (
 func listed(l fault.List) string {
 	var lines []string
 	for _, f := range l {
-		lines = append(lines, f.Pointer+" "+f.Code)
+		lines = append(lines, f.Pointer+" "+string(f.Code))
 	}
 	return strings.Join(lines, ", ")
 }

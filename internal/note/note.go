@@ -102,6 +102,11 @@ func (n *Note) AppendText(b []byte, lang string, s unit.System) []byte {
 			return append(b, n.Code...)
 		}
 	}
+	return n.fill(b, text, lang, s)
+}
+
+// fill appends a template with n's values in their places.
+func (n *Note) fill(b []byte, text, lang string, s unit.System) []byte {
 	for {
 		before, rest, found := strings.Cut(text, "{")
 		b = append(b, before...)

@@ -7,18 +7,26 @@ import (
 	"maps"
 	"path"
 	"slices"
+	"strings"
+
+	"midstroke/internal/unit"
 )
 
 // fallback is the language that every text is to be had in.
 const fallback = "en"
 
 // termsFile holds a language's words for the contract's own words, sourcesFile
-// those for where rules come from, by the English that steps carry; every other
-// file of its folder holds templates, one file a package.
+// those for where rules come from, by the English that steps carry. A file whose
+// name begins with faultsPrefix holds the words of one package's faults; every
+// other file of its folder holds templates, one file a package.
 const (
-	termsFile   = "terms.json"
-	sourcesFile = "sources.json"
+	termsFile    = "terms.json"
+	sourcesFile  = "sources.json"
+	faultsPrefix = "faults_"
 )
+
+// cureSuffix follows a fault's code where the words say what to do about it.
+const cureSuffix = "/cure"
 
 //go:embed */*.json
 var files embed.FS
@@ -29,7 +37,7 @@ var decimalComma = map[string]bool{"es": true}
 
 // language is the words of one language.
 type language struct {
-	templates, terms, sources map[string]string
+	templates, faults, terms, sources map[string]string
 }
 
 // languages are all that there are, by their folders' names: tags of RFC 5646.
@@ -53,14 +61,16 @@ func load() map[string]language {
 		}
 		tag := path.Dir(name)
 		if _, ok := all[tag]; !ok {
-			all[tag] = language{templates: map[string]string{}, terms: map[string]string{}, sources: map[string]string{}}
+			all[tag] = language{templates: map[string]string{}, faults: map[string]string{}, terms: map[string]string{}, sources: map[string]string{}}
 		}
 		into := all[tag].templates
-		switch path.Base(name) {
-		case termsFile:
+		switch base := path.Base(name); {
+		case base == termsFile:
 			into = all[tag].terms
-		case sourcesFile:
+		case base == sourcesFile:
 			into = all[tag].sources
+		case strings.HasPrefix(base, faultsPrefix):
+			into = all[tag].faults
 		}
 		for code, text := range part {
 			if _, twice := into[code]; twice {
@@ -85,6 +95,29 @@ func Languages() []string {
 func Template(lang, code string) (string, bool) {
 	text, ok := languages[lang].templates[code]
 	return text, ok
+}
+
+// FaultText gives the words for a fault's code in lang, English where lang has
+// none, and the code itself where nobody has. Lengths are in the units of s.
+func FaultText(lang string, s unit.System, code string, values []Value) string {
+	if text := faultWords(lang, s, code, values); text != "" {
+		return text
+	}
+	return code
+}
+
+// CureText gives the words for what to do about a fault, "" where it has none.
+func CureText(lang string, s unit.System, code string, values []Value) string {
+	return faultWords(lang, s, code+cureSuffix, values)
+}
+
+func faultWords(lang string, s unit.System, code string, values []Value) string {
+	text, ok := languages[lang].faults[code]
+	if !ok {
+		text = languages[fallback].faults[code]
+	}
+	n := Note{Code: code, Values: values}
+	return string(n.fill(nil, text, lang, s))
 }
 
 // Term gives the reader's word for one of the contract's own words, English

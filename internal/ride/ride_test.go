@@ -341,7 +341,7 @@ func TestFaults(t *testing.T) {
 			_, faults := r.Travel()
 			var got []string
 			for _, f := range faults {
-				got = append(got, f.Pointer+" "+f.Code)
+				got = append(got, f.Pointer+" "+string(f.Code))
 				if f.Detail == "" || strings.HasSuffix(f.Detail, ".") || strings.ContainsAny(f.Detail, "%+") {
 					t.Errorf("detail is %q", f.Detail)
 				}

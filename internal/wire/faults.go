@@ -53,7 +53,7 @@ func (f Faults) Err() error {
 func inBody(core fault.List) Faults {
 	faults := make(Faults, len(core))
 	for i, f := range core {
-		faults[i] = Fault{Pointer: f.Pointer, Code: f.Code, Detail: f.Detail}
+		faults[i] = Fault{Pointer: f.Pointer, Code: string(f.Code), Detail: f.Detail}
 	}
 	return faults
 }

@@ -53,7 +53,7 @@ func (f *form) failAt(pointer, code, detail string) {
 		f.more++
 		return
 	}
-	f.faults = append(f.faults, fault.Fault{Pointer: pointer, Code: code, Detail: detail})
+	f.faults = append(f.faults, fault.Fault{Place: fault.Place{Pointer: pointer}, Code: fault.Code(code), Detail: detail})
 }
 
 // object is a record whose members are asked for one by one; close reports

@@ -231,7 +231,7 @@ func (f *form) settled(core fault.List) fault.List {
 		return core
 	}
 	return slices.DeleteFunc(core, func(c fault.Fault) bool {
-		return !slices.Contains(settledCodes, c.Code) && c.Pointer != "/motion_ratio_tolerance"
+		return !slices.Contains(settledCodes, string(c.Code)) && c.Pointer != "/motion_ratio_tolerance"
 	})
 }
 

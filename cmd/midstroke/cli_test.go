@@ -45,10 +45,10 @@ func TestExitCodesOfFit(t *testing.T) {
 		says  string // on stderr, or where that is empty on stdout
 	}{
 		"something fits":       {request, nil, 0, `"outcome":"fits"`},
-		"nothing fits":         {strings.Replace(request, "18 3/4", "100", 1), nil, 3, `"outcome":"no_fit"`},
+		"nothing fits":         {strings.Replace(request, "17 5/16", "100", 1), nil, 3, `"outcome":"no_fit"`},
 		"outside the method":   {strings.Replace(request, `"style":"eye"`, `"style":"fork"`, 1), nil, 3, `"outcome":"outside_method"`},
 		"not JSON":             {"{", nil, 2, "not JSON"},
-		"a fault by its place": {strings.Replace(request, "18 3/4", "18,75", 1), nil, 2, "/readings/0: "},
+		"a fault by its place": {strings.Replace(request, "17 5/16", "17,31", 1), nil, 2, "/readings/0: "},
 		"no such revision":     {strings.Replace(request, `"top"`, `"revision":9,"top"`, 1), nil, 1, "revision 9"},
 		"no such flag":         {request, []string{"--colour"}, 2, "--colour"},
 		"two forms at once":    {request, []string{"--json", "--table"}, 2, "--json"},
@@ -72,7 +72,7 @@ func TestFitAsATable(t *testing.T) {
 		"hardware": `{"units":"in","readings":["16 5/8","16 11/16"],"suspension":"solid_axle","top":2,
 			"upper":{"style":"stud","measured_to":"frame_face","bushing_thickness":"3/8","washer_thickness":"1/16"},
 			"lower":{"style":"eye","bolt":"M12","opening":"1 1/2"}}`,
-		"metric": strings.Replace(strings.Replace(request, `"in"`, `"mm"`, 1), `"18 3/4"`, "476", 1),
+		"metric": strings.Replace(strings.Replace(request, `"in"`, `"mm"`, 1), `"17 5/16"`, "440", 1),
 	} {
 		t.Run(name, func(t *testing.T) {
 			out, _, code := runFit(t, body, "--table")

@@ -41,7 +41,7 @@ func TestMain(m *testing.M) {
 }
 
 // request is the first example of the contract's main path, in short.
-const request = `{"units":"in","readings":["18 3/4"],"upper":{"style":"eye"},"lower":{"style":"eye"},"suspension":"solid_axle","top":3}`
+const request = `{"units":"in","readings":["17 5/16"],"upper":{"style":"eye"},"lower":{"style":"eye"},"suspension":"solid_axle","top":3}`
 
 // dataDir gives a folder that the user whom a private Postgres runs as can
 // reach, for that of testing.T belongs to the user of the test alone.

@@ -20,8 +20,8 @@ func shown() (*fit.Answer, *catalog.Snapshot) {
 	need := fit.Need{Least: inches(32), Wanted: inches(40)}
 	one := fit.Fit{
 		Rank: 1, Damper: &catalog.Damper{Code: "one"},
-		Compressed: inches(14*16 + 14), Extended: inches(23*16 + 10),
-		Travel: fit.Both{Compression: inches(62), Extension: inches(78)}, Margin: fit.Both{Compression: inches(30), Extension: inches(46)},
+		Compressed: inches(13*16 + 10), Extended: inches(21*16 + 4),
+		Travel: fit.Both{Compression: inches(59), Extension: inches(63)}, Margin: fit.Both{Compression: inches(27), Extension: inches(31)},
 		Likelihood: 1,
 		Upper:      &mount.Result{Cautions: []note.Note{note.New("said_of_both")}},
 		Lower:      &mount.Result{},
@@ -32,8 +32,8 @@ func shown() (*fit.Answer, *catalog.Snapshot) {
 	two.Rank, two.Grade, two.Inverted, two.Damper, two.Likelihood, two.Notes = 2, fit.Tight, true, &catalog.Damper{Code: "two"}, 0.996, nil
 	return &fit.Answer{
 		Outcome: fit.Fits,
-		Working: &measure.Working{Value: inches(18*16 + 12), Low: inches(18*16 + 10), High: inches(18*16 + 14),
-			Steps: []note.Step{{Note: note.New("a_step"), Result: note.Len("length", inches(18*16+12)), Source: "common practice"}}},
+		Working: &measure.Working{Value: inches(17*16 + 5), Low: inches(17*16 + 3), High: inches(17*16 + 7),
+			Steps: []note.Step{{Note: note.New("a_step"), Result: note.Len("length", inches(17*16+5)), Source: "common practice"}}},
 		Required:   &fit.Required{Basis: fit.ByRule, Compression: need, Extension: need},
 		Fits:       []fit.Fit{one, two},
 		NearMisses: []fit.NearMiss{{Damper: near, ShortBy: fit.Both{Compression: inches(4)}, Remedies: []fit.Remedy{{Text: note.New("a_remedy")}}}},
@@ -44,19 +44,19 @@ func shown() (*fit.Answer, *catalog.Snapshot) {
 	}, catalog.NewSnapshot("demo", 7, catalog.Contents{})
 }
 
-// The lengths are those of the worked case of common practice (no source): eye
-// to eye, compressed 14 7/8, extended 23 5/8, ride height at 18 3/4 in.
+// Eye to eye, compressed 13 5/8, extended 21 1/4, ride height at 17 5/16 in. The
+// travel, the margins and the picture were computed by hand.
 const readable = `
 2 dampers fit, best first, of catalogue demo, revision 7
 
-Working length 18 3/4 in, between 18 5/8 in and 18 7/8 in
-  a_step  18 3/4 in  (common practice)
+Working length 17 5/16 in, between 17 3/16 in and 17 7/16 in
+  a_step  17 5/16 in  (common practice)
 
 Travel needed by rule: 2 in in compression (2 1/2 in wanted), 2 in in extension (2 1/2 in wanted)
 
-   damper  grade            compressed  ride height in the stroke    extended   spare in  spare out  likely
-1  one     clear            14 7/8 in   [.....======R=====........]  23 5/8 in  1 7/8 in  2 7/8 in   100 %
-2  two     tight, inverted  14 7/8 in   [.....======R=====........]  23 5/8 in  1 7/8 in  2 7/8 in   >99 %
+   damper  grade            compressed  ride height in the stroke    extended   spare in    spare out   likely
+1  one     clear            13 5/8 in   [.....=======R======......]  21 1/4 in  1 11/16 in  1 15/16 in  100 %
+2  two     tight, inverted  13 5/8 in   [.....=======R======......]  21 1/4 in  1 11/16 in  1 15/16 in  >99 %
    R ride height  = travel needed  . travel to spare; the damper is compressed at [ and extended at ]
 
 To take off the shelf
@@ -91,8 +91,7 @@ func TestTheTableSaysWhatTheAnswerDoes(t *testing.T) {
 	}
 }
 
-// A cell is 0.35 in of the stroke of 8 3/4 in; the figures were reckoned by
-// hand.
+// A cell is 0.305 in of the stroke of 7 5/8 in; computed by hand.
 func TestThePictureKeepsToTheStroke(t *testing.T) {
 	answer, _ := shown()
 	f := answer.Fits[0]
@@ -100,8 +99,8 @@ func TestThePictureKeepsToTheStroke(t *testing.T) {
 		compression unit.Length
 		want        string
 	}{
-		"fully compressed": {0, "[R=====...................]"},
-		"fully extended":   {f.Extended - f.Compressed, "[...................=====R]"},
+		"fully compressed": {0, "[R======..................]"},
+		"fully extended":   {f.Extended - f.Compressed, "[..................======R]"},
 	} {
 		f.Travel.Compression = c.compression
 		if got := picture(&f, answer.Required); got != c.want {

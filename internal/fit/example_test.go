@@ -32,8 +32,9 @@ func shelfOf(compressed, extended unit.Length) *catalog.Snapshot {
 }
 
 func ExampleFind() {
-	// 18 3/4 in taped; 14 7/8 in compressed and 23 5/8 in extended.
-	a, faults := fit.Find(twoEyes(18*unit.Inch+3*unit.Inch/4), shelfOf(14*unit.Inch+7*unit.Inch/8, 23*unit.Inch+5*unit.Inch/8))
+	// 17 5/16 in taped; 13 5/8 in compressed and 21 1/4 in extended. By hand:
+	// 17 5/16 - 13 10/16 and 21 4/16 - 17 5/16.
+	a, faults := fit.Find(twoEyes(17*unit.Inch+5*unit.Inch/16), shelfOf(13*unit.Inch+5*unit.Inch/8, 21*unit.Inch+unit.Inch/4))
 	if len(faults) > 0 {
 		fmt.Println(faults)
 		return
@@ -41,7 +42,7 @@ func ExampleFind() {
 	f := a.Fits[0]
 	fmt.Println(a.Outcome, f.Grade, f.Travel.Compression.Text(unit.Inches), f.Travel.Extension.Text(unit.Inches))
 	// Output:
-	// fits clear 3 7/8 in 4 7/8 in
+	// fits clear 3 11/16 in 3 15/16 in
 }
 
 func ExampleFind_linkage() {

@@ -26,7 +26,7 @@ func ExampleNew() {
 	r := httptest.NewRequest("POST", "/v1/fits", strings.NewReader(`{
 		"units": "in",
 		"upper": {"style": "eye"}, "lower": {"style": "eye"},
-		"readings": ["18 3/4"],
+		"readings": ["17 5/16"],
 		"suspension": "solid_axle"
 	}`))
 	r.Header.Set("Content-Type", "application/json")
@@ -42,5 +42,5 @@ func ExampleNew() {
 		return
 	}
 	fmt.Println(w.Code, answer.Outcome, answer.Working.Value)
-	// Output: 200 fits 18.75
+	// Output: 200 fits 17.3125
 }

@@ -10,7 +10,7 @@ import (
 )
 
 // flatEyeToEye asks by GET what eyeToEye asks by POST.
-const flatEyeToEye = "/v1/fits?units=in&readings=18+3/4&upper=eye&lower=eye&suspension=solid_axle"
+const flatEyeToEye = "/v1/fits?units=in&readings=17+5/16&upper=eye&lower=eye&suspension=solid_axle"
 
 func TestFormsOfAnAnswer(t *testing.T) {
 	s := newService(t)
@@ -46,7 +46,7 @@ func TestFormsOfAnAnswer(t *testing.T) {
 func TestErrorsAsTextForSheets(t *testing.T) {
 	s := newService(t)
 	for name, c := range map[string]struct{ target, says string }{
-		"a fault in a field": {strings.Replace(flatEyeToEye, "18+3/4", "18,75", 1) + "&errors=text", "error: readings: "},
+		"a fault in a field": {strings.Replace(flatEyeToEye, "17+5/16", "17,31", 1) + "&errors=text", "error: readings: "},
 		"an unknown name":    {flatEyeToEye + "&colour=red&errors=text", "error: colour: "},
 		"no such damper":     {"/v1/dampers/none?units=in&errors=text", "error: "},
 		"not to be had":      {"/v1/dampers?units=in&revision=1&errors=text", "error: revision: "},
@@ -113,7 +113,7 @@ func TestFaultsBeyondTheListAreCounted(t *testing.T) {
 
 func TestOneOfSeveralValuesIsNamed(t *testing.T) {
 	s := newService(t)
-	several := strings.Replace(flatEyeToEye, "readings=18+3/4", "readings=18&readings=0&readings=19,5", 1)
+	several := strings.Replace(flatEyeToEye, "readings=17+5/16", "readings=18&readings=0&readings=19,5", 1)
 	p := refused(t, s.get(t, several), 422)
 	if len(p.Errors) != 2 || p.Errors[0].Value != "0" || p.Errors[1].Value != "19,5" {
 		t.Errorf("told %+v", p.Errors)

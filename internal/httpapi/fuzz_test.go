@@ -21,7 +21,7 @@ func FuzzFits(f *testing.F) {
 	}
 	for _, seed := range []string{
 		"", "{}", "[]", "null", "0", `""`, "{", `{"units":1e999999}`, `{"units":"in","readings":[1e400]}`,
-		`{"units":"in","readings":["18 3/4"],"upper":{"style":"eye"},"lower":{"style":"eye"},"suspension":"solid_axle","top":1e9}`,
+		`{"units":"in","readings":["17 5/16"],"upper":{"style":"eye"},"lower":{"style":"eye"},"suspension":"solid_axle","top":1e9}`,
 		`{"units":"mm","readings":[0.0000001],"upper":null,"lower":[],"travel":{"basis":"linkage","linkage":{"kind":"swing_arm"}}}`,
 		strings.Repeat("[", 5000), `{"a":"\ud800"}`, "{\"a\":\"\xff\"}", `{"units":"in","units":"mm"}`,
 	} {

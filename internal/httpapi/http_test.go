@@ -14,7 +14,7 @@ import (
 )
 
 // eyeToEye is a small request that finds fits in the demo catalogue.
-const eyeToEye = `{"units":"in","readings":["18 3/4"],"upper":{"style":"eye"},"lower":{"style":"eye"},"suspension":"solid_axle"}`
+const eyeToEye = `{"units":"in","readings":["17 5/16"],"upper":{"style":"eye"},"lower":{"style":"eye"},"suspension":"solid_axle"}`
 
 func TestWhatHTTPForbidsIsAProblem(t *testing.T) {
 	s := newService(t)
@@ -152,7 +152,7 @@ func (c *counter) Read(p []byte) (int, error) {
 
 func TestValidatorsAreOfTheRepresentation(t *testing.T) {
 	s := newService(t)
-	const target = "/v1/fits?units=in&readings=18+3/4&upper=eye&lower=eye&suspension=solid_axle"
+	const target = "/v1/fits?units=in&readings=17+5/16&upper=eye&lower=eye&suspension=solid_axle"
 	first := s.get(t, target)
 	tag := first.header.Get("ETag")
 	if first.status != 200 || tag == "" || strings.HasPrefix(tag, "W/") {
@@ -206,7 +206,7 @@ func TestRequestIDsGoThroughToTheLog(t *testing.T) {
 	if line.RequestID != "ticket-4411" || line.Method != "POST" || line.Route != "/v1/fits" || line.Status != a.status || line.US == nil {
 		t.Errorf("the log says %s", first)
 	}
-	if strings.Contains(s.log.String(), "18 3/4") || strings.Contains(s.log.String(), "none-such") {
+	if strings.Contains(s.log.String(), "17 5/16") || strings.Contains(s.log.String(), "none-such") {
 		t.Error("the log holds what the caller sent")
 	}
 }

@@ -98,7 +98,7 @@ func TestShopsNeverSeeEachOther(t *testing.T) {
 		} else if path == "/v1/fits" {
 			query.Del("limit")
 			query.Del("cursor")
-			for k, v := range map[string]string{"readings": "18.75", "upper": "eye", "lower": "eye", "suspension": "solid_axle", "codes": codes[of]} {
+			for k, v := range map[string]string{"readings": "17.25", "upper": "eye", "lower": "eye", "suspension": "solid_axle", "codes": codes[of]} {
 				query.Set(k, v)
 			}
 		}

@@ -243,7 +243,7 @@ func TestFromDraftToPublicationAndBack(t *testing.T) {
 		t.Errorf("the second is %+v", c)
 	}
 	// The drafts may be compared, too: every code of the third is another.
-	samples := `{"samples":[` + eyeToEye[:len(eyeToEye)-1] + `,"reference":"eyes"},` + strings.Replace(eyeToEye, "18 3/4", "100", 1) + `]}`
+	samples := `{"samples":[` + eyeToEye[:len(eyeToEye)-1] + `,"reference":"eyes"},` + strings.Replace(eyeToEye, "17 5/16", "100", 1) + `]}`
 	got = decode[changes](t, s.post(t, "/v1/catalogs/north/revisions/1/changes/3?units=in", samples, s.bearer("north admin")...), 200)
 	if got.Dampers.Added != 480 || got.Dampers.Removed != 480 || len(got.Samples) != 2 {
 		t.Fatalf("changes %+v, %d samples", got.Dampers, len(got.Samples))

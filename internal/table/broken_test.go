@@ -74,12 +74,12 @@ func TestBrokenTexts(t *testing.T) {
 	check(t, []dirty{
 		{"Latin-1 in a description", described("l\xe4nger"), at(2, "description", "l\ufffdnger", "not_utf8")},
 		{"Latin-1 in a header", one(name, "L\xe4nge,"+damperHeader+","+goodDamper), at(1, "", "L\ufffdnge", "not_utf8")},
-		{"Latin-1 fraction", damper("14 7/8 in", "14\xbd in"), at(2, "compressed", "14\ufffd in", "not_utf8")},
+		{"Latin-1 fraction", damper("13 5/8 in", "13\xbd in"), at(2, "compressed", "13\ufffd in", "not_utf8")},
 		{"UTF-16 without its mark", one(name, string(utf16Text(binary.LittleEndian, damperHeader)[2:])), whole("not_utf8")},
 		{"UTF-16 with an odd byte", one(name, string(utf16Text(binary.BigEndian, damperHeader+goodDamper))+"a"), at(3, "", "", "cut_short")},
 		{"UTF-16 with half a pair", one(name, string(slices.Concat(utf16Text(binary.LittleEndian, "description,"+damperHeader+"a"),
 			[]byte{0x3d, 0xd8}, utf16Text(binary.LittleEndian, "b,"+goodDamper)[2:]))), at(2, "description", "a\ufffdb", "not_utf8")},
-		{"NUL in a length", damper("14 7/8 in", "14\x00 in"), at(2, "compressed", "14\x00 in", "nul_byte")},
+		{"NUL in a length", damper("13 5/8 in", "13\x00 in"), at(2, "compressed", "13\x00 in", "nul_byte")},
 		{"NUL in a description", described("a\x00b"), at(2, "description", "a\x00b", "nul_byte")},
 		{"nothing but NUL", one(name, strings.Repeat("\x00", 5000)), whole("not_utf8")},
 		{"a control character", described("a\x07b"), at(2, "description", "a\ab", "unprintable")},
@@ -87,8 +87,8 @@ func TestBrokenTexts(t *testing.T) {
 		{"a byte order mark alone", one(name, "\uFEFF"), whole("file_empty")},
 		{"blank lines alone", one(name, "\n\r\n,,,\n  \n"), whole("file_empty")},
 		{"old Macintosh lines", one(name, strings.ReplaceAll(damperHeader+goodDamper, "\n", "\r")), whole("line_ends")},
-		{"decimal commas", one(name, strings.ReplaceAll(damperHeader+strings.Replace(goodDamper, "14 7/8 in", "14.875 in", 1), ",", ";")[:len(damperHeader)]+
-			strings.Replace(strings.ReplaceAll(goodDamper, ",", ";"), "14 7/8 in", "14,875 in", 1)), at(2, "compressed", "14,875 in", "length_comma")},
+		{"decimal commas", one(name, strings.ReplaceAll(damperHeader+strings.Replace(goodDamper, "13 5/8 in", "13.625 in", 1), ",", ";")[:len(damperHeader)]+
+			strings.Replace(strings.ReplaceAll(goodDamper, ",", ";"), "13 5/8 in", "13,625 in", 1)), at(2, "compressed", "13,625 in", "length_comma")},
 		{"stops in a row", one(name, damperHeader+goodDamper+goodDamper[1:30]), at(3, "", "", "cut_short")},
 		{"stops in a quoted cell", one(name, damperHeader+goodDamper+`b,"twin_t`), at(3, "", "", "quote_open")},
 		{"a quote within a cell", damper("2 in", `2"`), at(2, "", "", "quote_bare")},
@@ -107,9 +107,9 @@ func TestBrokenTexts(t *testing.T) {
 		{"date and time", damper("3/4 in", "2026-03-08 00:00:00"), at(2, "upper_bore", "2026-03-08 00:00:00", "date")},
 		{"date's number", damper("3/4 in", "46089"), at(2, "upper_bore", "46089", "date")},
 		{"date for a thread", damper("1/2-20 in", "16-Jul"), at(2, "lower_thread", "16-Jul", "date")},
-		{"formula that failed", damper("14 7/8 in", "#DIV/0!"), at(2, "compressed", "#DIV/0!", "spreadsheet_error")},
+		{"formula that failed", damper("13 5/8 in", "#DIV/0!"), at(2, "compressed", "#DIV/0!", "spreadsheet_error")},
 		{"formula that failed in a code", damper("a,", "#N/A,"), at(2, "code", "#N/A", "spreadsheet_error")},
-		{"formula in place of its value", damper("14 7/8 in", "=B2*25.4"), at(2, "compressed", "=B2*25.4", "formula")},
+		{"formula in place of its value", damper("13 5/8 in", "=B2*25.4"), at(2, "compressed", "=B2*25.4", "formula")},
 
 		{"columns of anything", one(name, "code,description,price\na,b,3.50\n"), at(1, "", "code,description,price", "table_unknown")},
 		{"columns of nothing", one(name, "Artikel;Preis\na;3,50\n"), at(1, "", "Artikel,Preis", "header_missing")},
@@ -132,7 +132,7 @@ func TestBrokenTexts(t *testing.T) {
 // Objects as software writes them wrongly.
 func TestBrokenObjects(t *testing.T) {
 	const name = "upload.json"
-	const good = `{"kind":"damper","code":"a","construction":"twin_tube","compressed":"14 7/8 in","extended":"23 5/8 in","length_tolerance":"1/16 in",` +
+	const good = `{"kind":"damper","code":"a","construction":"twin_tube","compressed":"13 5/8 in","extended":"21 1/4 in","length_tolerance":"1/16 in",` +
 		`"body_diameter":"2 in","upper":{"style":"eye","bore":"3/4 in"},"lower":{"style":"stud"}}` + "\n"
 	damper := func(old, new string) []table.File { return one(name, "\n"+strings.Replace(good, old, new, 1)) }
 	at := func(column, value, code string) table.Fault {
@@ -153,18 +153,18 @@ func TestBrokenObjects(t *testing.T) {
 		{"an array", one(name, good+`["damper"]`), at("", "", "json_object")},
 		{"not UTF-8", damper(`"a"`, "\"\xe4\""), at("", "", "json_syntax")},
 		{"stops in an object", one(name, "\n"+good[:60]), at("", "", "cut_short")},
-		{"a bare number", damper(`"14 7/8 in"`, `377.8`), at("compressed", "377.8", "length_unit_missing")},
+		{"a bare number", damper(`"13 5/8 in"`, `346.1`), at("compressed", "346.1", "length_unit_missing")},
 		{"unknown units", damper(`"code"`, `"units":"ft","code"`), at("units", "ft", "units")},
-		{"an exponent", damper(`"14 7/8 in"`, `"3e2 mm"`), at("compressed", "3e2 mm", "length_exponent")},
+		{"an exponent", damper(`"13 5/8 in"`, `"3e2 mm"`), at("compressed", "3e2 mm", "length_exponent")},
 		{"a value for an end", damper(`{"style":"stud"}`, `"stud"`), at("lower", "stud", "column_unknown")},
-		{"an object for a value", damper(`"14 7/8 in"`, `{"value":1}`), at("compressed_value", "1", "column_unknown")},
-		{"an array for a value", damper(`"14 7/8 in"`, `["14 in"]`), at("compressed", "14 in", "value")},
-		{"objects without end", damper(`"14 7/8 in"`, strings.Repeat(`{"a":`, 9)+"1"+strings.Repeat("}", 9)), at("compressed_a_a", "{…}", "column_unknown")},
-		{"null for a length", damper(`"14 7/8 in"`, `null`), at("compressed", "", "missing")},
-		{"no length", damper(`"compressed":"14 7/8 in",`, ``), at("compressed", "", "missing")},
+		{"an object for a value", damper(`"13 5/8 in"`, `{"value":1}`), at("compressed_value", "1", "column_unknown")},
+		{"an array for a value", damper(`"13 5/8 in"`, `["13 in"]`), at("compressed", "13 in", "value")},
+		{"objects without end", damper(`"13 5/8 in"`, strings.Repeat(`{"a":`, 9)+"1"+strings.Repeat("}", 9)), at("compressed_a_a", "{…}", "column_unknown")},
+		{"null for a length", damper(`"13 5/8 in"`, `null`), at("compressed", "", "missing")},
+		{"no length", damper(`"compressed":"13 5/8 in",`, ``), at("compressed", "", "missing")},
 		{"a date", damper(`"3/4 in"`, `"2026-03-08T00:00:00Z"`), at("upper_bore", "2026-03-08T00:00:00Z", "date")},
 		{"an endless line", damper(`"a"`, `"`+strings.Repeat("a", 1<<20)+`"`), at("", "", "row_too_long")},
-		{"true for a length", damper(`"14 7/8 in"`, `true`), at("compressed", "true", "length_number_missing")},
+		{"true for a length", damper(`"13 5/8 in"`, `true`), at("compressed", "true", "length_number_missing")},
 	})
 }
 

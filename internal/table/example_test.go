@@ -17,8 +17,8 @@ import (
 func ExampleReadContents() {
 	files := fstest.MapFS{
 		"dampers.csv": {Data: []byte(`code,construction,compressed,extended,length_tolerance,body_diameter,upper_style,lower_style
-hill-1,twin tube,14 7/8 in,23 5/8 in,1/16 in,2 in,eye,eye
-hill-2,twin tube,377.8,600 mm,1.5 mm,51 mm,eye,eye
+hill-1,twin tube,13 5/8 in,21 1/4 in,1/16 in,2 in,eye,eye
+hill-2,twin tube,346.1,540 mm,1.5 mm,51 mm,eye,eye
 hill-3,monotube,600 mm,380 mm,1.5 mm,51 mm,stud,eye
 `)},
 	}
@@ -30,7 +30,7 @@ hill-3,monotube,600 mm,380 mm,1.5 mm,51 mm,stud,eye
 		}
 	}
 	// Output:
-	// dampers.csv line 3, compressed "377.8": this can't be read as a length
+	// dampers.csv line 3, compressed "346.1": this can't be read as a length
 	//   name the unit, as in 17 1/4 in or 438.15 mm, for a bare number could be either
 	// dampers.csv line 4, extended "380 mm": the extended length must be more than the compressed length
 	//   see whether the two were mixed up, or one is in another unit
@@ -75,5 +75,5 @@ func ExampleDampers() {
 		}
 	}
 	fmt.Println(longest.Code, longest.Stroke().Text(unit.Inches), faults.Err())
-	// Output: demo-damper-0003 14 in <nil>
+	// Output: demo-damper-0033 14 in <nil>
 }

@@ -40,21 +40,21 @@ func faultsOf(t *testing.T, texts map[string]string) []table.Fault {
 }
 
 const damperHeader = "code,construction,compressed,extended,length_tolerance,body_diameter,upper_style,upper_bore,lower_style,lower_thread\n"
-const goodDamper = "a,twin_tube,14 7/8 in,23 5/8 in,1/16 in,2 in,eye,3/4 in,stud,1/2-20 in\n"
+const goodDamper = "a,twin_tube,13 5/8 in,21 1/4 in,1/16 in,2 in,eye,3/4 in,stud,1/2-20 in\n"
 
 func TestReadSpellings(t *testing.T) {
 	eighths := func(n unit.Length) unit.Length { return n * unit.Inch / 8 }
 	want := catalog.Damper{
 		Code: "a 1", Description: "first line\nsecond, \"quoted\"", Construction: catalog.TwinTube,
 		Gas: true, Adjusters: catalog.Compression | catalog.Rebound,
-		Compressed: eighths(119), Extended: eighths(189), LengthTolerance: unit.Inch / 16, BodyDiameter: 50 * unit.Millimetre,
+		Compressed: eighths(109), Extended: eighths(170), LengthTolerance: unit.Inch / 16, BodyDiameter: 50 * unit.Millimetre,
 		Upper:   mount.End{Style: mount.Eye, Bore: unit.Inch * 3 / 4, BoreIs: mount.Nominal, Width: unit.Inch * 3 / 2},
 		Lower:   mount.End{Style: mount.BarPin, HoleSpacing: 60 * unit.Millimetre},
 		InStock: true, Price: 8450,
 	}
 	const plain = `code,description,construction,gas,adjusters,compressed,extended,length_tolerance,body_diameter,upper_style,upper_bore,upper_bore_is,upper_width,lower_style,lower_hole_spacing,in_stock,price
 a 1,"first line
-second, ""quoted""",twin_tube,yes,compression|rebound,14 7/8 in,23 5/8 in,1/16 in,50 mm,eye,3/4 in,nominal,1 1/2 in,bar_pin,60 mm,yes,84.50
+second, ""quoted""",twin_tube,yes,compression|rebound,13 5/8 in,21 1/4 in,1/16 in,50 mm,eye,3/4 in,nominal,1 1/2 in,bar_pin,60 mm,yes,84.50
 `
 	// The same with semicolons; the quoted delimiters and quotes stay.
 	parted := func(by string) string {
@@ -70,13 +70,13 @@ second, ""quoted""",twin_tube,yes,compression|rebound,14 7/8 in,23 5/8 in,1/16 i
 		"no last line end":     strings.TrimRight(plain, "\n"),
 		"blank rows":           strings.Replace(plain, "\na 1", "\n\n,,,,,,,,,,,,,,,,\na 1", 1),
 		"padding cells":        strings.Replace(plain, "84.50\n", "84.50,,,\n", 1),
-		"blanks around":        strings.NewReplacer("14 7/8 in", "  14 7/8 in ", "a 1", "  a 1 ", ",eye", ", eye ").Replace(plain),
+		"blanks around":        strings.NewReplacer("13 5/8 in", "  13 5/8 in ", "a 1", "  a 1 ", ",eye", ", eye ").Replace(plain),
 		"blanks before quotes": strings.Replace(plain, "a 1,", "a 1, ", 1),
 		"words":                strings.NewReplacer("twin_tube", "Twin tube", "bar_pin", "Bar-Pin", "yes", "TRUE", "nominal", "Nominal", "compression|rebound", "Rebound | Compression").Replace(plain),
 		"header":               strings.NewReplacer("body_diameter", " Body Diameter ", "upper_bore_is", "UPPER-BORE-IS").Replace(plain),
-		"unit in the header":   strings.NewReplacer("compressed,", "compressed (in),", "14 7/8 in", "14.875", "lower_hole_spacing", "Lower hole spacing (MM)", "60 mm", "60").Replace(plain),
+		"unit in the header":   strings.NewReplacer("compressed,", "compressed (in),", "13 5/8 in", "13.625", "lower_hole_spacing", "Lower hole spacing (MM)", "60 mm", "60").Replace(plain),
 		"cell over header":     strings.NewReplacer("compressed,", "compressed (mm),").Replace(plain),
-		"other units":          strings.NewReplacer("14 7/8 in", `"1'-2 7/8"""`, "60 mm", "6 cm").Replace(plain),
+		"other units":          strings.NewReplacer("13 5/8 in", `"1'-1 5/8"""`, "60 mm", "6 cm").Replace(plain),
 	} {
 		t.Run(name, func(t *testing.T) {
 			c, err := table.ReadContents(files(map[string]string{
@@ -135,14 +135,14 @@ func TestReadFaults(t *testing.T) {
 		files map[string]string
 		want  table.Fault // Detail and Cure are only held to be there
 	}{
-		{"bare number", damper("14 7/8 in", "377.8"), table.Fault{Line: 2, Column: "compressed", Value: "377.8", Code: "length_unit_missing"}},
-		{"decimal comma", damper("14 7/8 in", `"377,8 mm"`), table.Fault{Line: 2, Column: "compressed", Value: "377,8 mm", Code: "length_comma"}},
+		{"bare number", damper("13 5/8 in", "346.1"), table.Fault{Line: 2, Column: "compressed", Value: "346.1", Code: "length_unit_missing"}},
+		{"decimal comma", damper("13 5/8 in", `"346,1 mm"`), table.Fault{Line: 2, Column: "compressed", Value: "346,1 mm", Code: "length_comma"}},
 		{"fraction of a millimetre", damper("2 in", "50 1/2 mm"), table.Fault{Line: 2, Column: "body_diameter", Value: "50 1/2 mm", Code: "length_fraction_metric"}},
 		{"nought", damper("2 in", "0 mm"), table.Fault{Line: 2, Column: "body_diameter", Value: "0 mm", Code: "length_not_positive"}},
 		{"negative", damper("3/4 in", "-3/4 in"), table.Fault{Line: 2, Column: "upper_bore", Value: "-3/4 in", Code: "length_not_positive"}},
 		{"negative tolerance", damper("1/16 in", "-1/16 in"), table.Fault{Line: 2, Column: "length_tolerance", Value: "-1/16 in", Code: "length_negative"}},
-		{"over 10 m", damper("23 5/8 in", "23625 mm"), table.Fault{Line: 2, Column: "extended", Value: "23625 mm", Code: "length_too_large"}},
-		{"missing cell", damper("14 7/8 in", " "), table.Fault{Line: 2, Column: "compressed", Code: "missing"}},
+		{"over 10 m", damper("21 1/4 in", "21250 mm"), table.Fault{Line: 2, Column: "extended", Value: "21250 mm", Code: "length_too_large"}},
+		{"missing cell", damper("13 5/8 in", " "), table.Fault{Line: 2, Column: "compressed", Code: "missing"}},
 		{"missing code", damper("a,", ","), table.Fault{Line: 2, Column: "code", Code: "missing"}},
 		{"construction", damper("twin_tube", "triple"), table.Fault{Line: 2, Column: "construction", Value: "triple", Code: "construction"}},
 		{"style", damper("eye", "ring"), table.Fault{Line: 2, Column: "upper_style", Value: "ring", Code: "style"}},
@@ -156,18 +156,18 @@ func TestReadFaults(t *testing.T) {
 		{"long code", damper("a,", strings.Repeat("ä", 65)+","), table.Fault{Line: 2, Column: "code", Value: strings.Repeat("ä", 64) + "…", Code: "code_too_long"}},
 		{"long cell", damper("eye", strings.Repeat("e", 70)), table.Fault{Line: 2, Column: "upper_style", Value: strings.Repeat("e", 64) + "…", Code: "style"}},
 
-		{"lengths mixed up", damper("14 7/8 in,23 5/8 in", "23 5/8 in,14 7/8 in"), table.Fault{Line: 2, Column: "extended", Value: "14 7/8 in", Code: "not_longer"}},
-		{"lengths alike", damper("23 5/8 in", "14 7/8 in"), table.Fault{Line: 2, Column: "extended", Value: "14 7/8 in", Code: "not_longer"}},
-		// Twice 14 7/8 in less half of the 3/4 in bore is 29 3/8 in.
-		{"rod longer than its body", damper("23 5/8 in", "29 25/64 in"), table.Fault{Line: 2, Column: "extended", Value: "29 25/64 in", Code: "stroke_impossible"}},
-		{"tolerance", damper("1/16 in", "4 3/8 in"), table.Fault{Line: 2, Column: "length_tolerance", Value: "4 3/8 in", Code: "tolerance_too_large"}},
-		{"body", damper(",2 in", ",14.875 in"), table.Fault{Line: 2, Column: "body_diameter", Value: "14.875 in", Code: "body_too_large"}},
+		{"lengths mixed up", damper("13 5/8 in,21 1/4 in", "21 1/4 in,13 5/8 in"), table.Fault{Line: 2, Column: "extended", Value: "13 5/8 in", Code: "not_longer"}},
+		{"lengths alike", damper("21 1/4 in", "13 5/8 in"), table.Fault{Line: 2, Column: "extended", Value: "13 5/8 in", Code: "not_longer"}},
+		// Twice 13 5/8 in less half of the 3/4 in bore is 26 7/8 in.
+		{"rod longer than its body", damper("21 1/4 in", "26 57/64 in"), table.Fault{Line: 2, Column: "extended", Value: "26 57/64 in", Code: "stroke_impossible"}},
+		{"tolerance", damper("1/16 in", "3 13/16 in"), table.Fault{Line: 2, Column: "length_tolerance", Value: "3 13/16 in", Code: "tolerance_too_large"}},
+		{"body", damper(",2 in", ",13.625 in"), table.Fault{Line: 2, Column: "body_diameter", Value: "13.625 in", Code: "body_too_large"}},
 		{"bore under M6", damper("3/4 in", "5.999 mm"), table.Fault{Line: 2, Column: "upper_bore", Value: "5.999 mm", Code: "hole_too_small"}},
 		{"bore on a stud", damper("eye", "stud"), table.Fault{Line: 2, Column: "upper_bore", Value: "3/4 in", Code: "not_of_this_style"}},
 		{"thread on a bar pin", damper("stud", "bar_pin"), table.Fault{Line: 2, Column: "lower_thread", Value: "1/2-20 in", Code: "not_of_this_style"}},
 
 		{"cell too few", damper(",eye", ""), table.Fault{Line: 2, Value: "", Code: "cells"}},
-		{"cell too many", damper("14 7/8", "14,7/8"), table.Fault{Line: 2, Value: "", Code: "cells"}},
+		{"cell too many", damper("13 5/8", "13,5/8"), table.Fault{Line: 2, Value: "", Code: "cells"}},
 		{"bare quote", damper("2 in", `2"`), table.Fault{Line: 2, Code: "quote_bare"}},
 		{"open quote", damper("1/2-20 in", `"1/2-20`), table.Fault{Line: 2, Code: "quote_open"}},
 
@@ -221,7 +221,7 @@ func TestReadFaults(t *testing.T) {
 // A limit met exactly is met: a rod as long as the body lets it be, a bore as
 // wide as the thinnest bolt.
 func TestReadAtTheLimit(t *testing.T) {
-	for _, change := range [][2]string{{"23 5/8 in", "29 3/8 in"}, {"3/4 in", "6 mm"}, {"1/16 in", "4 23/64 in"}} {
+	for _, change := range [][2]string{{"21 1/4 in", "26 7/8 in"}, {"3/4 in", "6 mm"}, {"1/16 in", "3 51/64 in"}} {
 		text := damperHeader + strings.Replace(goodDamper, change[0], change[1], 1)
 		if got := faultsOf(t, map[string]string{table.DampersFile: text}); got != nil {
 			t.Errorf("%s: %v", change[1], got)
@@ -256,7 +256,7 @@ func TestReadSuggestsTheNearestColumn(t *testing.T) {
 func TestReadReportsAllFaults(t *testing.T) {
 	got := faultsOf(t, map[string]string{
 		table.DampersFile: "description," + damperHeader +
-			"\"two\nlines\"," + strings.NewReplacer("14 7/8 in", "14 7/8", "eye", "ring").Replace(goodDamper) +
+			"\"two\nlines\"," + strings.NewReplacer("13 5/8 in", "13 5/8", "eye", "ring").Replace(goodDamper) +
 			"," + strings.Replace(goodDamper, "a,twin_tube", "b,box", 1),
 		table.SpacersFile: "code,bore,thickness\nx,5 mm,\n",
 	})

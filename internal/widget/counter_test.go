@@ -39,7 +39,7 @@ func TestBothAxlesAtTheCounter(t *testing.T) {
 			p.choose(inAxle(axle, field(end)), "eye")
 		}
 		p.choose(inAxle(axle, field("suspension")), "solid_axle")
-		reading := map[string]string{"front": "18 3/4", "rear": "16 1/2"}[axle]
+		reading := map[string]string{"front": "17 5/16", "rear": "16 1/2"}[axle]
 		p.write(inAxle(axle, field("readings_left/0")), reading)
 		// Every keystroke has its answer; the last is waited for.
 		p.until(fmt.Sprintf("q(%q)?.innerText.includes(%q) && seen(%q)", inAxle(axle, ".lengths"), strings.ReplaceAll(reading, " ", "\u00a0"), inAxle(axle, ".row[data-code]")))
@@ -61,7 +61,7 @@ func TestBothAxlesAtTheCounter(t *testing.T) {
 	}
 
 	state := eval[string](p, "location.hash")
-	for _, part := range []string{"front.readings_left=18+3%2F4", "rear.readings_left=16+1%2F2", "units=in"} {
+	for _, part := range []string{"front.readings_left=17+5%2F16", "rear.readings_left=16+1%2F2", "units=in"} {
 		if !strings.Contains(state, part) {
 			t.Errorf("the address says %s, want %s in it", state, part)
 		}
@@ -84,8 +84,8 @@ func TestBothAxlesAtTheCounter(t *testing.T) {
 	// Both are told of where they were ticked, stay through other answers, and
 	// the way to them is short.
 	p.until("q('[aria-labelledby=front] .picked').textContent.startsWith('2 ')")
-	p.write(inAxle("front", field("readings_left/0")), "18 11/16")
-	p.until("q('[aria-labelledby=front] .lengths').innerText.includes('18\\u00a011/16')")
+	p.write(inAxle("front", field("readings_left/0")), "17 1/4")
+	p.until("q('[aria-labelledby=front] .lengths').innerText.includes('17\\u00a01/4')")
 	if n := eval[int](p, "all('.row[data-code] input:checked').length"); n != 2 || eval[int](p, "all('.compare thead th').length") != n {
 		t.Errorf("%d alternatives are compared after another answer, want 2", n)
 	}
@@ -165,7 +165,7 @@ func TestTheRequestAsACommand(t *testing.T) {
 		"road": "units=mm&rear.upper=eye&rear.lower=eye&rear.readings=450&rear.suspension=independent&rear.motion_ratio=0.8&rear.travel=road&rear.travel_class=C" +
 			"&rear.travel_speed_kmh=80&rear.travel_hours=1&rear.travel_corner_sprung_kg=300&rear.travel_corner_unsprung_kg=40" +
 			"&rear.travel_corner_wheel_rate_n_mm=20&rear.travel_corner_tyre_rate_n_mm=180&rear.travel_corner_damping_ns_m=1500",
-		"limits and more": "units=in&rear.upper=eye&rear.lower=eye&rear.readings=18 3/4&rear.readings=18 11/16&rear.suspension=solid_axle&rear.limits_in_stock=true" +
+		"limits and more": "units=in&rear.upper=eye&rear.lower=eye&rear.readings=17 5/16&rear.readings=17 1/4&rear.suspension=solid_axle&rear.limits_in_stock=true" +
 			"&rear.limits_adjusters=rebound&rear.limits_max_price=250.00&rear.explain=true&rear.top=3&rear.dampers=4&rear.prefer_ride_position=0.45&rear.old_damper_at_stop=false" +
 			"&rear.lean_deg=20&rear.reference=it's ours",
 	} {
@@ -212,11 +212,11 @@ func TestTheNewestRequestHasTheLastWord(t *testing.T) {
 		}
 		s.pass(w, r)
 	})
-	p.write(inAxle("rear", field("readings_left/0")), "18 3/4")
+	p.write(inAxle("rear", field("readings_left/0")), "17 5/16")
 	for range cap(release) {
 		release <- struct{}{}
 	}
-	p.until("q('[aria-labelledby=rear] .lengths')?.innerText.includes('18\\u00a03/4')")
+	p.until("q('[aria-labelledby=rear] .lengths')?.innerText.includes('17\\u00a05/16')")
 	if n := most.Load(); n != 1 {
 		t.Errorf("%d questions were under way at once, want 1", n)
 	}
@@ -227,7 +227,7 @@ func TestTheNewestRequestHasTheLastWord(t *testing.T) {
 func TestFaultsAtTheCounter(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
-	p := newTabAt(t, s.URL+"/#units=in&rear.upper=eye&rear.lower=eye&rear.suspension=solid_axle&rear.readings_left=18 3/4&rear.travel=wheel&rear.travel_bump=3")
+	p := newTabAt(t, s.URL+"/#units=in&rear.upper=eye&rear.lower=eye&rear.suspension=solid_axle&rear.readings_left=17 5/16&rear.travel=wheel&rear.travel_bump=3")
 	p.until("q('[aria-labelledby=rear] .status').textContent.includes('Wheel down')")
 	p.click(inAxle("rear", "[data-go=ask]"))
 	p.until("document.activeElement.dataset.key === 'travel_droop' || document.activeElement.dataset.key === 'motion_ratio'")
@@ -256,15 +256,15 @@ func TestFaultsAtTheCounter(t *testing.T) {
 func TestTheServiceGoesAwayAtTheCounter(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
-	p := newTabAt(t, s.URL+"/#units=in&rear.upper=eye&rear.lower=eye&rear.suspension=solid_axle&rear.readings_left=18 3/4")
+	p := newTabAt(t, s.URL+"/#units=in&rear.upper=eye&rear.lower=eye&rear.suspension=solid_axle&rear.readings_left=17 5/16")
 	p.until("seen('.row[data-code]')")
 	s.stand(gone)
-	p.write(inAxle("rear", field("readings_left/0")), "18 5/8")
+	p.write(inAxle("rear", field("readings_left/0")), "17 3/8")
 	p.until("q('[aria-labelledby=rear] .status').textContent.includes('reached')")
 	if !eval[bool](p, "seen('.row[data-code]')") {
 		t.Error("the last answer is gone from sight")
 	}
 	s.stand(nil)
-	p.until("q('[aria-labelledby=rear] .lengths').innerText.includes('18\\u00a05/8')")
+	p.until("q('[aria-labelledby=rear] .lengths').innerText.includes('17\\u00a03/8')")
 	p.expected("Failed to load resource")
 }

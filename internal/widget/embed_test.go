@@ -28,7 +28,7 @@ func TestAKeysOrigins(t *testing.T) {
 	library.Add("north", 1, own)
 	library.SetComplete()
 	s := newServiceOn(t, demo.Contents(), func(c *httpapi.Config) { c.Keys, c.Library = ring, library })
-	attributes := `key="` + text + `" units="in" preset="upper=eye&amp;lower=eye&amp;suspension=solid_axle&amp;readings_left=18 3/4"`
+	attributes := `key="` + text + `" units="in" preset="upper=eye&amp;lower=eye&amp;suspension=solid_axle&amp;readings_left=17 5/16"`
 	listed, other := newShop(t, s, attributes), newShop(t, s, attributes)
 	key.Origins = []string{strings.TrimSuffix(listed, "/")}
 	ring.Replace([]shop.Key{key})
@@ -83,7 +83,7 @@ func TestTooManyQuestions(t *testing.T) {
 		h.Set("Retry-After", "1")
 		w.WriteHeader(http.StatusTooManyRequests)
 	})
-	p.open(newShop(t, s, `units="in" preset="upper=eye&amp;lower=eye&amp;suspension=solid_axle&amp;readings_left=18 3/4"`))
+	p.open(newShop(t, s, `units="in" preset="upper=eye&amp;lower=eye&amp;suspension=solid_axle&amp;readings_left=17 5/16"`))
 	p.through()
 	p.until("q('.message').textContent.includes('1 s')")
 	p.until("seen('.fit')")

@@ -52,7 +52,7 @@ func TestHostileWords(t *testing.T) {
 		for _, words := range hostile[:3] {
 			e := html.EscapeString(words)
 			p := newTab(t, phone)
-			p.open(newShop(t, s, `units="in" lang="en" theme="`+e+`" reference="`+e+`" suspension="solid_axle" upper="eye" lower="eye" preset="readings_left=18 3/4&amp;nothing=`+e+`"`))
+			p.open(newShop(t, s, `units="in" lang="en" theme="`+e+`" reference="`+e+`" suspension="solid_axle" upper="eye" lower="eye" preset="readings_left=17 5/16&amp;nothing=`+e+`"`))
 			p.through()
 			p.until("seen('.fit')")
 			p.click(".misses > summary")
@@ -66,7 +66,7 @@ func TestHostileWords(t *testing.T) {
 		t.Parallel()
 		p := newTab(t, phone)
 		for _, words := range hostile {
-			state := "units=in&rear.upper=eye&rear.lower=eye&rear.suspension=solid_axle&rear.readings_left=18 3/4"
+			state := "units=in&rear.upper=eye&rear.lower=eye&rear.suspension=solid_axle&rear.readings_left=17 5/16"
 			for _, name := range []string{"reference", "upper_bolt", "lower_opening", "readings_right", "travel_reserve", "limits_max_price", "codes", "lean_deg", "catalog"} {
 				state += "&rear." + name + "=" + strings.NewReplacer("%", "%25", "&", "%26", "+", "%2B", "#", "%23", ";", "%3B").Replace(words)
 			}
@@ -82,7 +82,7 @@ func TestHostileWords(t *testing.T) {
 	t.Run("on the sheet", func(t *testing.T) {
 		t.Parallel()
 		p := newTab(t, phone)
-		p.open(s.URL + "/sheet?" + encoded("units=in&upper=eye&lower=eye&suspension=solid_axle&readings=18 3/4&rank=1&lang=en&paper="+strings.ReplaceAll(hostile[0], ";", "")+"&reference="+hostile[1]))
+		p.open(s.URL + "/sheet?" + encoded("units=in&upper=eye&lower=eye&suspension=solid_axle&readings=17 5/16&rank=1&lang=en&paper="+strings.ReplaceAll(hostile[0], ";", "")+"&reference="+hostile[1]))
 		p.until("seen('.stages')")
 		p.untouched()
 	})
@@ -109,7 +109,7 @@ func TestNothingAtAll(t *testing.T) {
 	t.Parallel()
 	s := newServiceOn(t, catalog.Contents{Currency: "USD"}, func(*httpapi.Config) {})
 	p := newTab(t, phone)
-	p.open(newShop(t, s, `units="in" preset="upper=eye&amp;lower=eye&amp;suspension=solid_axle&amp;readings_left=18 3/4"`))
+	p.open(newShop(t, s, `units="in" preset="upper=eye&amp;lower=eye&amp;suspension=solid_axle&amp;readings_left=17 5/16"`))
 	p.through()
 	p.until("seen('[data-outcome=no_fit]')")
 	if said := p.text(".reasons"); !strings.Contains(said, "would have to be") {

@@ -128,8 +128,8 @@ func TestNothingFitsAndARemedyIsTaken(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
 	for name, attributes := range map[string]string{
-		"move the mounts": `units="in" preset="upper=stud&amp;upper_measured_to=frame_face&amp;lower=eye&amp;lower_bolt=M12&amp;readings_left=16 5/8&amp;suspension=solid_axle&amp;codes=demo-damper-0147"`,
-		"raise the body":  `units="mm" preset="upper=stud&amp;upper_measured_to=frame_face&amp;lower=eye&amp;lower_bolt=M12&amp;readings_left=422&amp;motion_ratio=0.9&amp;suspension=solid_axle&amp;codes=demo-damper-0147"`,
+		"move the mounts": `units="in" preset="upper=stud&amp;upper_measured_to=frame_face&amp;lower=eye&amp;lower_bolt=M12&amp;readings_left=16 5/8&amp;suspension=solid_axle&amp;codes=demo-damper-0143"`,
+		"raise the body":  `units="mm" preset="upper=stud&amp;upper_measured_to=frame_face&amp;lower=eye&amp;lower_bolt=M12&amp;readings_left=422&amp;motion_ratio=0.9&amp;suspension=solid_axle&amp;codes=demo-damper-0143"`,
 	} {
 		t.Run(name, func(t *testing.T) {
 			p := newTab(t, phone)
@@ -144,7 +144,7 @@ func TestNothingFitsAndARemedyIsTaken(t *testing.T) {
 			p.click("[data-go=take]")
 			p.until("seen('[data-outcome=fits] .fit')")
 			p.click("[data-go=choose]")
-			if c := told[chosen](p, "midstroke:choose"); c.Code != "demo-damper-0147" {
+			if c := told[chosen](p, "midstroke:choose"); c.Code != "demo-damper-0143" {
 				t.Errorf("chosen is %+v", c)
 			}
 		})
@@ -189,7 +189,7 @@ func TestKeyboardAlone(t *testing.T) {
 	p.press(kb.Enter)
 	p.until("seen('[data-step=readings]')")
 	tabTo("INPUT readings_left/0")
-	p.press("18 3/4")
+	p.press("17 5/16")
 	p.press(kb.Enter)
 	p.until("seen('[data-step=brackets]')")
 	tabTo("BUTTON next")
@@ -216,25 +216,25 @@ func TestADecimalComma(t *testing.T) {
 	p.open(newShop(t, s, `units="mm" lang="es" upper="eye" lower="eye" suspension="solid_axle"`))
 	p.events()
 	p.click("[data-go=next]")
-	p.write(field("readings_left/0"), "1.476,25")
+	p.write(field("readings_left/0"), "1.439,74")
 	if got := p.fault("readings_left/0"); !strings.Contains(got, "coma") {
 		t.Errorf("beside a point and a comma stands %q", got)
 	}
-	p.write(field("readings_left/0"), "476,25")
+	p.write(field("readings_left/0"), "439,74")
 	if got := p.fault("readings_left/0"); got != "" {
 		t.Errorf("beside a decimal comma stands %q", got)
 	}
-	if echo := eval[string](p, "q('.echo').textContent"); !strings.Contains(echo, "18,75") {
+	if echo := eval[string](p, "q('.echo').textContent"); !strings.Contains(echo, "17,31") {
 		t.Errorf("in inches it is %q", echo)
 	}
 	for range 3 {
 		p.click("[data-go=next]")
 	}
 	p.until("seen('.fit')")
-	if a := told[answered](p, "midstroke:answer"); !strings.Contains(a.Request, "readings_left=476.25") {
+	if a := told[answered](p, "midstroke:answer"); !strings.Contains(a.Request, "readings_left=439.74") {
 		t.Errorf("sent was %q", a.Request)
 	}
-	if said := p.text(".lengths"); !strings.Contains(said, "476,3") {
+	if said := p.text(".lengths"); !strings.Contains(said, "439,7") {
 		t.Errorf("the length is told as %q", said)
 	}
 }
@@ -245,7 +245,7 @@ func TestTheServiceGoesAwayAndComesBack(t *testing.T) {
 	p := newTab(t, phone)
 	p.open(newShop(t, s, `units="in" upper="eye" lower="eye" suspension="solid_axle"`))
 	p.click("[data-go=next]")
-	p.write(field("readings_left/0"), "18 3/4")
+	p.write(field("readings_left/0"), "17 5/16")
 	s.stand(gone)
 	for range 3 {
 		p.click("[data-go=next]")
@@ -259,7 +259,7 @@ func TestTheServiceGoesAwayAndComesBack(t *testing.T) {
 	// A phone that drops the page and loads it again has kept it all.
 	p.open(eval[string](p, "location.href"))
 	p.click("[data-go=next]")
-	if got := eval[string](p, fmt.Sprintf("q(%q).value", field("readings_left/0"))); got != "18 3/4" {
+	if got := eval[string](p, fmt.Sprintf("q(%q).value", field("readings_left/0"))); got != "17 5/16" {
 		t.Errorf("after loading the page anew the reading is %q", got)
 	}
 	for range 3 {
@@ -288,7 +288,7 @@ func TestItAsksAgainByItself(t *testing.T) {
 		}
 		s.pass(w, r)
 	})
-	p.open(newShop(t, s, `units="in" preset="upper=eye&amp;lower=eye&amp;suspension=solid_axle&amp;readings_left=18 3/4"`))
+	p.open(newShop(t, s, `units="in" preset="upper=eye&amp;lower=eye&amp;suspension=solid_axle&amp;readings_left=17 5/16"`))
 	p.through()
 	p.until("seen('[data-go=retry]')")
 	p.until("seen('.fit')")
@@ -320,17 +320,17 @@ func TestUnitsOfAnAnswer(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
 	p := newTab(t, phone)
-	p.open(newShop(t, s, `units="in" preset="upper=eye&amp;lower=eye&amp;suspension=solid_axle&amp;readings_left=18 3/4"`))
+	p.open(newShop(t, s, `units="in" preset="upper=eye&amp;lower=eye&amp;suspension=solid_axle&amp;readings_left=17 5/16"`))
 	p.through()
 	p.until("seen('.fit')")
 	best := eval[string](p, "q('.fit').dataset.code")
 	p.click("[data-key=units-mm]")
-	p.until("q('.lengths').innerText.includes('476.3')")
+	p.until("q('.lengths').innerText.includes('439.7')")
 	if got := eval[string](p, "q('.fit').dataset.code"); got != best {
 		t.Errorf("in millimetres %s is best, in inches %s", got, best)
 	}
 	p.click("[data-change=readings]")
-	p.until("q('[data-key=\"readings_left/0\"]').value === '18 3/4 in'")
+	p.until("q('[data-key=\"readings_left/0\"]').value === '17 5/16 in'")
 	p.write(field("readings_left/0"), "19")
 	p.click("[data-key=units-in]")
 	p.until("q('[data-key=\"readings_left/0\"]').value === '19'")
@@ -342,7 +342,7 @@ func TestAnImpatientCustomer(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
 	p := newTab(t, phone)
-	p.open(newShop(t, s, `units="in" preset="suspension=solid_axle&amp;readings_left=18 3/4"`))
+	p.open(newShop(t, s, `units="in" preset="suspension=solid_axle&amp;readings_left=17 5/16"`))
 	at := eval[[]float64](p, "(() => { const box = q('[data-style=eye]').getBoundingClientRect(); return [box.x + 20, box.y + 20]; })()")
 	p.do(chromedp.MouseClickXY(at[0], at[1]), chromedp.MouseClickXY(at[0], at[1], chromedp.ClickCount(2)))
 	p.until("seen('[data-step=lower]')")

@@ -13,7 +13,7 @@ import (
 )
 
 func TestReadSamplesTellsEveryFaultWhereItStands(t *testing.T) {
-	const good = `{"units":"in","readings":["18 3/4"],"upper":{"style":"eye"},"lower":{"style":"eye"},"suspension":"solid_axle"}`
+	const good = `{"units":"in","readings":["17 5/16"],"upper":{"style":"eye"},"lower":{"style":"eye"},"suspension":"solid_axle"}`
 	if samples, err := wire.ReadSamples([]byte(`{"samples":[` + good + `,` + good + `]}`)); err != nil || len(samples) != 2 {
 		t.Fatalf("%d samples, %v", len(samples), err)
 	}
@@ -25,8 +25,8 @@ func TestReadSamplesTellsEveryFaultWhereItStands(t *testing.T) {
 		`{"samples":{}}`:   {"/samples"},
 		`{"samples":null}`: {"/samples"},
 		`{"samples":[]}`:   {"/samples"},
-		`{"samples":[` + good + `,` + strings.Replace(good, `"18 3/4"`, `"18,75"`, 1) + `]}`: {"/samples/1/readings/0"},
-		`{"samples":[` + strings.Repeat("{},", wire.MostSamples) + `{}]}`:                    {"/samples"},
+		`{"samples":[` + good + `,` + strings.Replace(good, `"17 5/16"`, `"17,31"`, 1) + `]}`: {"/samples/1/readings/0"},
+		`{"samples":[` + strings.Repeat("{},", wire.MostSamples) + `{}]}`:                     {"/samples"},
 	} {
 		_, err := wire.ReadSamples([]byte(body))
 		faults, ok := err.(wire.Faults) //nolint:errorlint // it is returned as it is

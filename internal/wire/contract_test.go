@@ -220,7 +220,7 @@ func (c contract) leaves(under string, schemas []any) []string {
 
 // exampleQuery are the values of a query that can be sent as it stands.
 var exampleQuery = map[string]any{
-	"units": "in", "upper": "eye", "lower": "eye", "readings": []string{"18 3/4"}, "suspension": "solid_axle",
+	"units": "in", "upper": "eye", "lower": "eye", "readings": []string{"17 5/16"}, "suspension": "solid_axle",
 }
 
 // parameter writes the definition of one flat parameter.

@@ -17,7 +17,7 @@ func ExampleReadFits() {
 		"units": "in",
 		"upper": {"style": "eye"},
 		"lower": {"style": "eye", "bolt": "1/2 in"},
-		"readings": ["18 3/4", "476 mm"],
+		"readings": ["17 5/16", "440 mm"],
 		"suspension": "solid_axle"
 	}`))
 	fmt.Println(err)
@@ -25,16 +25,18 @@ func ExampleReadFits() {
 		fmt.Println(reading.Length.Text(unit.Millimetres))
 	}
 	fmt.Println(r.Fit.Lower.Bolt.Text(r.Units), r.Fit.Suspension)
+	// By hand, 17.3125 × 25.4 is 439.7375.
+
 	// Output:
 	// <nil>
-	// 476.25 mm
-	// 476 mm
+	// 439.738 mm
+	// 440 mm
 	// 1/2-13 UNC solid_axle
 }
 
 // All faults of a request are told at once, each at its place.
 func ExampleReadFits_faults() {
-	_, err := wire.ReadFits([]byte(`{"units": "in", "upper": {"style": "ring"}, "lower": {"style": "eye", "opnening": 2}, "readings": ["18,75"]}`))
+	_, err := wire.ReadFits([]byte(`{"units": "in", "upper": {"style": "ring"}, "lower": {"style": "eye", "opnening": 2}, "readings": ["17,31"]}`))
 	var faults wire.Faults
 	if errors.As(err, &faults) {
 		for _, f := range faults {
@@ -49,7 +51,7 @@ func ExampleReadFits_faults() {
 }
 
 func ExampleReadFitsQuery() {
-	query, _ := url.ParseQuery("units=in&upper=eye&lower=eye&readings_left=18.75&readings_right=18+11/16&lower_bolt=M13&suspension=solid_axle")
+	query, _ := url.ParseQuery("units=in&upper=eye&lower=eye&readings_left=17.3125&readings_right=17+1/4&lower_bolt=M13&suspension=solid_axle")
 	r, err := wire.ReadFitsQuery(query)
 	fmt.Println(len(r.Fit.Readings.Readings), r.Fit.Readings.Readings[1].Side)
 	var faults wire.Faults

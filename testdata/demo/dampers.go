@@ -203,58 +203,27 @@ func commonPairs() []pair {
 	return all
 }
 
-// everyday are the first dampers of every catalogue: the one of the worked
-// example, and the shortest and longest strokes of both series.
-func everyday(inch, metric *series) []catalog.Damper {
-	eye := func(s *series) mount.End { e := s.eyes[0]; e.Style = mount.Eye; return e }
-	stud := func(s *series) mount.End { e := s.studs[0]; e.Style = mount.Stud; return e }
-	of := func(s *series, c catalog.Construction, f frame, stroke, compressed unit.Length, upper, lower mount.End) catalog.Damper {
-		if compressed == 0 {
-			compressed = roundUp(stroke+deadLength(c, f, stroke, upper, lower), s.grid)
-		}
-		return catalog.Damper{
-			Construction: c, Gas: c == catalog.Monotube, Invertible: c == catalog.Monotube,
-			Compressed: compressed, Extended: compressed + stroke,
-			LengthTolerance: s.tolerances[0], BodyDiameter: f.body,
-			Upper: upper, Lower: lower, InStock: true,
-		}
-	}
-	return []catalog.Damper{
-		// Compressed 14 7/8 in, extended 23 5/8 in: an everyday pair of
-		// lengths, common practice, no source.
-		of(inch, catalog.TwinTube, inch.twinTubes[3], inches(8, 48), inches(14, 56), eye(inch), eye(inch)),
-		of(inch, catalog.TwinTube, inch.twinTubes[0], inch.strokeLeast, 0, stud(inch), eye(inch)),
-		of(inch, catalog.Monotube, inch.monotubes[3], inch.strokeMost, 0, eye(inch), eye(inch)),
-		of(metric, catalog.Monotube, metric.monotubes[0], metric.strokeLeast, 0, eye(metric), eye(metric)),
-		of(metric, catalog.TwinTube, metric.twinTubes[5], metric.strokeMost, 0, stud(metric), eye(metric)),
-	}
-}
-
-// dampers makes n dampers. The first of them are those of everyday and one of
-// each pair of ends in each construction, as far as n goes; the rest are
-// drawn.
+// dampers makes n dampers. The first of them have each pair of ends in each
+// construction once, as far as n goes; the rest have drawn ones.
 func dampers(seed int64, n int) []catalog.Damper {
 	d := newDraw(seed, 1)
 	inch, metric := inchSeries(), metricSeries()
-	fixed, all, common := everyday(inch, metric), pairs(), commonPairs()
+	all, common := pairs(), commonPairs()
+	constructions := []catalog.Construction{catalog.TwinTube, catalog.Monotube}
 	list := make([]catalog.Damper, n)
 	for i := range list {
-		one := &list[i]
-		if i < len(fixed) {
-			*one = fixed[i]
-		} else {
-			ends, construction := pick(d, common), catalog.TwinTube
-			if k := i - len(fixed); k < 2*len(all) {
-				ends, construction = all[k/2], catalog.TwinTube+catalog.Construction(k%2)
-			} else if d.chance(45) {
-				construction = catalog.Monotube
-			}
-			s := inch
-			if d.chance(45) {
-				s = metric
-			}
-			*one = s.damper(d, ends, construction)
+		ends, construction := pick(d, common), catalog.TwinTube
+		if i < 2*len(all) {
+			ends, construction = all[i/2], constructions[i%2]
+		} else if d.chance(45) {
+			construction = catalog.Monotube
 		}
+		s := inch
+		if d.chance(45) {
+			s = metric
+		}
+		one := &list[i]
+		*one = s.damper(d, ends, construction)
 		one.Code = fmt.Sprintf("demo-damper-%04d", i+1)
 		one.Description = describe(one)
 		one.Price = price(d, one)

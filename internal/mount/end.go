@@ -6,35 +6,34 @@ import "midstroke/internal/unit"
 // it is for.
 type BoreIs uint8
 
-// Actual is the zero value: a bore is taken at its word unless the list says
-// that it is nominal.
+// Actual is the zero value: a bore is its true size unless the list says that
+// it is nominal.
 const (
 	Actual BoreIs = iota
 	Nominal
 )
 
+var boreIsNames = [...]string{Actual: "actual", Nominal: "nominal"}
+
+// BoreIsNames lists the ways to give a bore, in a fixed order.
+func BoreIsNames() []string { return boreIsNames[:] }
+
 // String gives "actual" or "nominal".
-func (b BoreIs) String() string {
-	if b == Nominal {
-		return "nominal"
-	}
-	return "actual"
-}
+func (b BoreIs) String() string { return boreIsNames[b] }
 
 // ParseBoreIs reads "actual" or "nominal".
 func ParseBoreIs(name string) (BoreIs, bool) {
-	switch name {
-	case "actual":
-		return Actual, true
-	case "nominal":
-		return Nominal, true
+	for i, n := range boreIsNames {
+		if n == name {
+			return BoreIs(i), true
+		}
 	}
 	return Actual, false
 }
 
 // End is one end of a damper, or one side of an adapter. It is comparable:
-// two ends that are equal bolt up alike, so an answer works each out once. A
-// length of 0 is not known.
+// equal ends bolt up alike, so an answer computes each only once. A length of 0
+// is not known.
 type End struct {
 	Style Style
 
@@ -58,8 +57,69 @@ type End struct {
 	Hole        unit.Length
 }
 
-// Shear says through how many planes the bolt is sheared; where that isn't said
-// it is reckoned as one, the weaker.
+// Measure is one measure that ends of a style have. Exactly one of Length,
+// Thread and BoreIs is set; it gives the place in an End that holds the value.
+type Measure struct {
+	// Name is its name in requests, answers and files, in snake_case.
+	Name  string
+	Style Style
+	// Needed says that an end which is asked about alone must have it. A
+	// catalogue may leave it out.
+	Needed bool
+	// ZeroIsNone says that 0 means "none" and not "not known".
+	ZeroIsNone bool
+	// Hole says that a bolt goes through it.
+	Hole bool
+
+	Length func(*End) *unit.Length
+	Thread func(*End) *Thread
+	BoreIs func(*End) *BoreIs
+
+	// Description says in English what it is.
+	Description string
+}
+
+// measures says which measure belongs to which style. It is the one such table.
+var measures = []Measure{
+	{Name: "bore", Style: Eye, Needed: true, Hole: true, Length: func(e *End) *unit.Length { return &e.Bore }, Description: "bore of the bushing"},
+	{Name: "bore_is", Style: Eye, BoreIs: func(e *End) *BoreIs { return &e.BoreIs }, Description: "whether the bore is its actual size or, as a nominal one, the size of its bolt"},
+	{Name: "width", Style: Eye, Length: func(e *End) *unit.Length { return &e.Width }, Description: "width of the bushing along the bolt"},
+	{Name: "thread", Style: Stud, Needed: true, Thread: func(e *End) *Thread { return &e.Thread }, Description: "thread of the stud"},
+	{Name: "usable_length", Style: Stud, Length: func(e *End) *unit.Length { return &e.UsableLength }, Description: "length of the stud from its shoulder to its tip"},
+	{Name: "spigot", Style: Stud, Length: func(e *End) *unit.Length { return &e.Spigot }, Description: "diameter of the bushing's spigot in the frame's hole"},
+	{Name: "hole_spacing", Style: BarPin, Needed: true, Length: func(e *End) *unit.Length { return &e.HoleSpacing }, Description: "distance between the centres of the two holes"},
+	{Name: "slot", Style: BarPin, ZeroIsNone: true, Length: func(e *End) *unit.Length { return &e.Slot }, Description: "by how much slotted holes let the spacing differ in all"},
+	{Name: "hole", Style: BarPin, Hole: true, Length: func(e *End) *unit.Length { return &e.Hole }, Description: "diameter of the two holes"},
+}
+
+// Measures lists the measures of the ends of all styles, those of one style
+// side by side. Callers change nothing in it.
+func Measures() []Measure { return measures }
+
+// Measures lists the measures that ends of style s have.
+func (s Style) Measures() []Measure {
+	var own []Measure
+	for i := range measures {
+		if measures[i].Style == s {
+			own = append(own, measures[i])
+		}
+	}
+	return own
+}
+
+// Given says whether the end has the measure.
+func (m *Measure) Given(e *End) bool {
+	switch {
+	case m.Length != nil:
+		return *m.Length(e) != 0
+	case m.Thread != nil:
+		return *m.Thread(e) != Thread{}
+	}
+	return *m.BoreIs(e) != Actual
+}
+
+// Shear says through how many planes the bolt is sheared. Where it isn't given
+// one plane is assumed, the weaker case.
 type Shear uint8
 
 // The ways a bolt is held: in one plate or between two.
@@ -80,7 +140,7 @@ func ParseShear(name string) (Shear, bool) {
 	return Shear(i), ok
 }
 
-// Bracket is one end of the place on the vehicle. A length of 0 was not given.
+// Bracket is the place on the vehicle for one end. A length of 0 was not given.
 type Bracket struct {
 	Bolt    Bolt
 	Opening unit.Length // inside width between the plates

@@ -98,7 +98,7 @@ func ExampleValidate() {
 	half, _ := mount.ParseBolt("1/2 in", unit.Inches)
 	faults := mount.Validate(mount.End{Style: mount.Eye}, mount.Bracket{Bolt: half, Grade: "8.8"}, mount.Options{})
 	for _, f := range faults {
-		fmt.Println(f.Pointer, f.Code)
+		fmt.Println(f.Pointer, f.Code.Public())
 	}
 	// Output:
 	// /end/bore missing

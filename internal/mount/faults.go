@@ -1,97 +1,161 @@
 package mount
 
 import (
-	"math"
-	"strconv"
+	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"midstroke/internal/fault"
+	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
-// Validate gives every fault of what is asked about one end alone, with
-// pointers from the whole request: "/end/bore", "/bracket/plate",
-// "/bolt/grade", "/load_n". Bolts and lengths that can't be read at all are
-// told by ParseBolt and unit.Parse.
+// The codes of the faults of ends, brackets and parts.
+const (
+	styleMissing    fault.Code = "missing.style"
+	measureMissing  fault.Code = "missing.measure"
+	spacingMissing  fault.Code = "missing.bracket_hole_spacing"
+	codeMissing     fault.Code = "missing.code"
+	notPositive     fault.Code = "not_positive.measure"
+	tooLarge        fault.Code = "too_large.measure"
+	outsideMethod   fault.Code = "style_outside_method"
+	ofOtherStyle    fault.Code = "not_of_this_style"
+	boreMissing     fault.Code = "bore_missing"
+	holeTooSmall    fault.Code = "hole_too_small"
+	spigotTooSmall  fault.Code = "spigot_too_small"
+	holesOverlap    fault.Code = "holes_overlap"
+	slotTooLong     fault.Code = "slot_too_long"
+	noWall          fault.Code = "no_wall"
+	codeTooLong     fault.Code = "code_too_long"
+	codeBar         fault.Code = "code_bar"
+	descriptionLong fault.Code = "description_too_long"
+	blanksAround    fault.Code = "blanks_around"
+	unprintable     fault.Code = "unprintable"
+	priceNegative   fault.Code = "price.negative"
+	unknownGrade    fault.Code = "unknown_grade"
+	classOnInchBolt fault.Code = "grade_of_other_thread.metric_class"
+	gradeOnMetric   fault.Code = "grade_of_other_thread.inch_grade"
+	loadRange       fault.Code = "out_of_range.load"
+	torqueRange     fault.Code = "out_of_range.torque_factor"
+	preloadRange    fault.Code = "out_of_range.preload_fraction"
+)
+
+// PriceTooLarge is the code of a price above MostPrice.
+const PriceTooLarge fault.Code = "price_too_large"
+
+// Limits of what a part may be listed with.
+const (
+	MostCode        = 64   // characters
+	MostDescription = 1000 // characters
+	// MostPrice is ten million of any currency. It catches slips such as a bar
+	// code in the price's column.
+	MostPrice Price = 1_000_000_000
+)
+
+// MostLoad is the greatest load in newtons that is accepted. Ten tonnes-force at
+// one damper's end is a mistake in the unit.
+const MostLoad = 100_000
+
+// thinnestBolt is the smallest size of the thread tables; nothing bolts through
+// a smaller hole.
+const thinnestBolt = 6 * unit.Millimetre
+
+// Validate gives every fault of a question about one end alone, with pointers
+// from the whole request: "/end/bore", "/bracket/plate", "/bolt/grade",
+// "/load_n".
 func Validate(end End, bracket Bracket, opts Options) fault.List {
 	var faults fault.List
 	faults.AddUnder("/end", end.Faults())
 	faults.AddUnder("/end", end.missing())
-	bracketFaults := bracket.Faults()
-	for i := range bracketFaults {
-		if bracketFaults[i].Pointer == "/grade" {
-			bracketFaults[i].Pointer = "/bolt/grade"
+	for _, f := range bracket.Faults() {
+		if f.Pointer == "/grade" {
+			f.Pointer = "/bolt/grade"
 		} else {
-			bracketFaults[i].Pointer = "/bracket" + bracketFaults[i].Pointer
+			f.Pointer = "/bracket" + f.Pointer
 		}
+		faults = append(faults, f)
 	}
-	faults = append(faults, bracketFaults...)
 	if end.Style == BarPin && bracket.HoleSpacing == 0 {
-		faults.Add("/bracket/hole_spacing", "missing", "give the spacing of the bracket's two holes, for a bar pin is judged by it")
+		faults.Report("/bracket/hole_spacing", spacingMissing)
 	}
-	faults = append(faults, opts.faults()...)
-	return faults
+	return append(faults, opts.faults()...)
 }
 
-// missing are the measures without which nothing can be said of an end that is
-// asked about alone. A catalogue may leave them open.
+// missing reports the measures without which an end can't be judged alone. A
+// catalogue may leave them out.
 func (e *End) missing() fault.List {
 	var faults fault.List
-	switch {
-	case e.Style == Eye && e.Bore == 0:
-		faults.Add("/bore", "missing", "give the bore of the eye's bushing")
-	case e.Style == Stud && e.Thread == Thread{}:
-		faults.Add("/thread", "missing", "give the stud's thread, as in M10x1.25 or 3/8-24 in")
-	case e.Style == BarPin && e.HoleSpacing == 0:
-		faults.Add("/hole_spacing", "missing", "give the spacing of the bar pin's two holes")
-	}
-	return faults
-}
-
-// Faults gives every fault of an end with pointers from the end. A measure that
-// isn't known is none.
-func (e End) Faults() fault.List {
-	var faults fault.List
-	switch e.Style {
-	case NoStyle:
-		faults.Add("/style", "missing", "say what the end is: eye, stud or bar_pin")
-	case Fork, SpindleStrut:
-		faults.Add("/style", "outside_method", "a %s is outside this method; its hardware comes with the vehicle", e.Style)
-	case Eye, Stud, BarPin:
-	}
-	of := func(name string, l unit.Length, style Style) {
-		switch {
-		case l != 0 && e.Style != style && e.Style.Planes() != nil:
-			faults.Add("/"+name, "not_of_this_style", "this belongs to an end of style %s and not to %s", style, e.Style)
-		default:
-			checkLength(&faults, "/"+name, l)
+	for i := range measures {
+		if m := &measures[i]; m.Needed && m.Style == e.Style && !m.Given(e) {
+			faults.Report("/"+m.Name, measureMissing, note.Word("measure", m.Name), note.Word("style", e.Style.String()))
 		}
 	}
-	of("bore", e.Bore, Eye)
-	of("width", e.Width, Eye)
-	of("thread", e.Thread.Diameter, Stud)
-	of("usable_length", e.UsableLength, Stud)
-	of("spigot", e.Spigot, Stud)
-	of("hole_spacing", e.HoleSpacing, BarPin)
-	of("slot", e.Slot, BarPin)
-	of("hole", e.Hole, BarPin)
-	if e.Slot > 0 && e.HoleSpacing > 0 && e.Slot/2 >= e.HoleSpacing {
-		faults.Add("/slot", "slot_too_long", "the slot lets the spacing of %s differ by more than itself; check both figures", e.HoleSpacing.Text(unit.Millimetres))
+	return faults
+}
+
+// Faults gives every fault of an end, with pointers from the end. A measure that
+// isn't known is no fault.
+func (e End) Faults() fault.List {
+	var faults fault.List
+	switch {
+	case e.Style == NoStyle:
+		faults.Report("/style", styleMissing, note.Word("styles", strings.Join(BoltedStyleNames(), ", ")))
+	case !e.Style.Bolted():
+		faults.Report("/style", outsideMethod, note.Word("style", e.Style.String()))
+	}
+	for i := range measures {
+		m := &measures[i]
+		switch {
+		case !m.Given(&e):
+		case m.Style != e.Style && e.Style.Bolted():
+			faults.Report("/"+m.Name, ofOtherStyle, note.Word("of", m.Style.String()), note.Word("style", e.Style.String()))
+		case m.Length != nil:
+			checkLength(&faults, "/"+m.Name, *m.Length(&e))
+			if m.Hole {
+				checkHole(&faults, "/"+m.Name, *m.Length(&e))
+			}
+		}
+	}
+	switch e.Style {
+	case Eye:
+		if e.Bore == 0 && e.BoreIs != Actual {
+			faults.Report("/bore_is", boreMissing)
+		}
+	case Stud:
+		if e.Spigot > 0 && e.Spigot <= e.Thread.Diameter {
+			faults.Report("/spigot", spigotTooSmall)
+		}
+	case BarPin:
+		if e.HoleSpacing > 0 && e.Hole >= e.HoleSpacing {
+			faults.Report("/hole", holesOverlap)
+		}
+		if e.HoleSpacing > 0 && e.Slot >= e.HoleSpacing {
+			faults.Report("/slot", slotTooLong)
+		}
+	case NoStyle, Fork, SpindleStrut:
 	}
 	return faults
 }
 
-// checkLength refuses a length that can't be; 0 is one that wasn't given.
+// checkLength refuses a length that can't be; 0 was not given.
 func checkLength(faults *fault.List, pointer string, l unit.Length) {
 	switch {
 	case l < 0:
-		faults.Add(pointer, "not_positive", "this must be greater than zero")
-	case l > unit.MaxLength:
-		faults.Add(pointer, "too_large", "no more than 10 m (393.7 in) can be meant here")
+		faults.Report(pointer, notPositive)
+	case l.Abs() > unit.MaxLength:
+		faults.Report(pointer, tooLarge)
 	}
 }
 
-// Faults gives every fault of a bracket with pointers from the bracket. What
-// wasn't given is none.
+// checkHole refuses a hole that no bolt goes through.
+func checkHole(faults *fault.List, pointer string, hole unit.Length) {
+	if hole > 0 && hole < thinnestBolt {
+		faults.Report(pointer, holeTooSmall)
+	}
+}
+
+// Faults gives every fault of a bracket, with pointers from the bracket. What
+// wasn't given is no fault.
 func (b Bracket) Faults() fault.List {
 	var faults fault.List
 	for _, f := range [...]struct {
@@ -116,79 +180,129 @@ func (b *Bracket) checkGrade(faults *fault.List) {
 	g, ok := ParseGrade(b.Grade)
 	switch {
 	case !ok:
-		faults.Add("/grade", "unknown_grade", "the grades known here are 8.8, 10.9 and 12.9 for metric bolts and SAE 2, SAE 5 and SAE 8 for inch bolts")
+		faults.Report("/grade", unknownGrade, note.Word("grades", strings.Join(Grades(), ", ")))
 	case !b.Bolt.Threaded():
 	case b.Bolt.Thread.Inch() && !g.Inch():
-		faults.Add("/grade", "grade_of_other_thread", "%s is a class of metric bolts and %s is an inch bolt; its grades are SAE 2, SAE 5 and SAE 8", g, b.Bolt.Thread)
+		faults.Report("/grade", classOnInchBolt, note.Word("grade", g.String()), note.Word("bolt", b.Bolt.Thread.String()))
 	case !b.Bolt.Thread.Inch() && g.Inch():
-		faults.Add("/grade", "grade_of_other_thread", "%s is a grade of inch bolts and %s is a metric bolt; its classes are 8.8, 10.9 and 12.9", g, b.Bolt.Thread)
+		faults.Report("/grade", gradeOnMetric, note.Word("grade", g.String()), note.Word("bolt", b.Bolt.Thread.String()))
 	}
 }
 
-// faults are those of the load and of what the bolt is tightened by.
+// faults are those of the load and of the bolt's tightening.
 func (o *Options) faults() fault.List {
 	var faults fault.List
-	between := func(pointer string, f, most float64, detail string) {
+	between := func(pointer string, f, most float64, code fault.Code) {
 		// Written so that NaN is refused too.
 		if f != 0 && !(f > 0 && f <= most) {
-			faults.Add(pointer, "out_of_range", detail)
+			faults.Report(pointer, code, note.Num("most", most, ""))
 		}
 	}
-	between("/load_n", o.Load, MostLoad, "the load must be greater than zero and at most "+strconv.Itoa(MostLoad)+" N")
-	between("/bolt/torque_factor", o.TorqueFactor, 1, "the torque factor must be greater than zero and at most 1; 0.20 is usual for a zinc-plated bolt")
-	between("/bolt/preload_fraction", o.PreloadFraction, 1, "the preload must be greater than zero and at most 1 of the proof load; 0.75 is usual")
+	between("/load_n", o.Load, MostLoad, loadRange)
+	between("/bolt/torque_factor", o.TorqueFactor, 1, torqueRange)
+	between("/bolt/preload_fraction", o.PreloadFraction, 1, preloadRange)
 	return faults
 }
 
-// MostLoad is the greatest load in newtons that is taken: ten tonnes-force at
-// one damper's end is a slip of the unit.
-const MostLoad = 100_000
-
-// Faults gives every fault of a sleeve with pointers from the sleeve.
+// Faults gives every fault of a sleeve, with pointers from the sleeve.
 func (s Sleeve) Faults() fault.List {
-	var faults fault.List
-	checkCode(&faults, s.Code)
-	needLength(&faults, "/outer", s.Outer)
-	needLength(&faults, "/bore", s.Bore)
-	needLength(&faults, "/length", s.Length)
-	if s.Bore > 0 && s.Outer > 0 && s.Outer <= s.Bore {
-		faults.Add("/outer", "no_wall", "a sleeve's outer diameter must be larger than its bore")
+	faults := ListingFaults(s.Code, s.Description, s.Price)
+	NeedLength(&faults, "/outer", s.Outer)
+	NeedLength(&faults, "/bore", s.Bore)
+	NeedLength(&faults, "/length", s.Length)
+	if s.Outer > 0 && s.Bore >= s.Outer {
+		faults.Report("/outer", noWall)
 	}
+	checkHole(&faults, "/bore", s.Bore)
 	return faults
 }
 
-// Faults gives every fault of a spacer with pointers from the spacer.
+// Faults gives every fault of a spacer, with pointers from the spacer.
 func (s Spacer) Faults() fault.List {
-	var faults fault.List
-	checkCode(&faults, s.Code)
-	needLength(&faults, "/bore", s.Bore)
-	needLength(&faults, "/thickness", s.Thickness)
+	faults := ListingFaults(s.Code, s.Description, s.Price)
+	NeedLength(&faults, "/bore", s.Bore)
+	NeedLength(&faults, "/thickness", s.Thickness)
+	checkHole(&faults, "/bore", s.Bore)
 	return faults
 }
 
-// Faults gives every fault of an adapter with pointers from the adapter, its
-// ends under "/from" and "/to".
+// Faults gives every fault of an adapter, with pointers from the adapter: its
+// ends stand under "/from" and "/to".
 func (a Adapter) Faults() fault.List {
-	var faults fault.List
-	checkCode(&faults, a.Code)
+	faults := ListingFaults(a.Code, a.Description, a.Price)
 	faults.AddUnder("/from", a.From.Faults())
 	faults.AddUnder("/to", a.To.Faults())
-	if math.Abs(float64(a.AddsLength)) > float64(unit.MaxLength) {
-		faults.Add("/adds_length", "too_large", "no more than 10 m (393.7 in) can be meant here")
+	if a.AddsLength.Abs() > unit.MaxLength {
+		faults.Report("/adds_length", tooLarge)
 	}
 	return faults
 }
 
-func checkCode(faults *fault.List, code string) {
-	if code == "" {
-		faults.Add("/code", "missing", "give the part's code")
+// ListingFaults gives the faults of what every part is listed with, with
+// pointers from the part.
+func ListingFaults(code, description string, price Price) fault.List {
+	var faults fault.List
+	switch {
+	case code == "":
+		faults.Report("/code", codeMissing)
+	case utf8.RuneCountInString(code) > MostCode:
+		faults.Report("/code", codeTooLong, note.Num("most", MostCode, ""))
+	case strings.Contains(code, "|"):
+		// It separates the codes of a list.
+		faults.Report("/code", codeBar)
+	default:
+		checkText(&faults, "/code", code, false)
+	}
+	if utf8.RuneCountInString(description) > MostDescription {
+		faults.Report("/description", descriptionLong, note.Num("most", MostDescription, ""))
+	} else {
+		checkText(&faults, "/description", description, true)
+	}
+	switch {
+	case price < 0 && price != NoPrice:
+		faults.Report("/price", priceNegative)
+	case price > MostPrice:
+		faults.Report("/price", PriceTooLarge)
+	}
+	return faults
+}
+
+// checkText refuses blanks around a text and characters that can't be printed.
+// lines says that it may have several lines.
+func checkText(faults *fault.List, pointer, text string, lines bool) {
+	if isPrintableASCII(text) {
+		return
+	}
+	if text != strings.TrimSpace(text) {
+		faults.Report(pointer, blanksAround)
+		return
+	}
+	for i, r := range text {
+		invalid := r == utf8.RuneError && !strings.HasPrefix(text[i:], string(utf8.RuneError))
+		if invalid || unicode.IsControl(r) && (r != '\n' || !lines) {
+			faults.Report(pointer, unprintable)
+			return
+		}
 	}
 }
 
-// needLength refuses a length that isn't given or can't be.
-func needLength(faults *fault.List, pointer string, l unit.Length) {
-	if l <= 0 {
-		faults.Add(pointer, "not_positive", "this must be given and be greater than zero")
+// isPrintableASCII is true of most texts, and spares them the closer look.
+func isPrintableASCII(text string) bool {
+	if text == "" {
+		return true
+	}
+	for i := range len(text) {
+		if text[i] < ' ' || text[i] > '~' {
+			return false
+		}
+	}
+	return text[0] != ' ' && text[len(text)-1] != ' '
+}
+
+// NeedLength reports a length that must be given and isn't, or can't be.
+func NeedLength(faults *fault.List, pointer string, l unit.Length) {
+	if l == 0 {
+		faults.Report(pointer, notPositive)
 		return
 	}
 	checkLength(faults, pointer, l)

@@ -7,6 +7,7 @@ import (
 
 	"midstroke/internal/fault"
 	"midstroke/internal/mount"
+	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
@@ -14,7 +15,7 @@ import (
 func listed(l fault.List) string {
 	var lines []string
 	for _, f := range l {
-		lines = append(lines, f.Pointer+" "+string(f.Code))
+		lines = append(lines, f.Pointer+" "+f.Code.Public())
 	}
 	return strings.Join(lines, ", ")
 }
@@ -36,7 +37,7 @@ func TestValidate(t *testing.T) {
 		{"all well", eye, metric, mount.Options{Load: 9000, TorqueFactor: 0.3, PreloadFraction: 0.9}, ""},
 		{"nothing but a bore", mount.End{Style: mount.Eye, Bore: 16 * mm}, mount.Bracket{}, mount.Options{}, ""},
 		{"no style", mount.End{}, mount.Bracket{}, mount.Options{}, "/end/style missing"},
-		{"a fork", mount.End{Style: mount.Fork}, mount.Bracket{}, mount.Options{}, "/end/style outside_method"},
+		{"a fork", mount.End{Style: mount.Fork}, mount.Bracket{}, mount.Options{}, "/end/style style_outside_method"},
 		{"an eye without a bore", mount.End{Style: mount.Eye}, mount.Bracket{}, mount.Options{}, "/end/bore missing"},
 		{"a stud without a thread", mount.End{Style: mount.Stud}, mount.Bracket{}, mount.Options{}, "/end/thread missing"},
 		{"a bar pin without spacings", mount.End{Style: mount.BarPin}, mount.Bracket{}, mount.Options{},
@@ -64,16 +65,32 @@ func TestValidate(t *testing.T) {
 	}
 }
 
+// Every fault has words in each language, its values all find a place in them,
+// and nothing ends with a full stop.
 func TestFaultsReadAsSentences(t *testing.T) {
 	faults := mount.Validate(mount.End{Style: mount.Eye, Bore: -1},
 		mount.Bracket{Bolt: bolt(t, "1/2 in"), Grade: "10.9", Plate: -1}, mount.Options{Load: -1, TorqueFactor: -1, PreloadFraction: -1})
+	faults = append(faults, mount.Validate(mount.End{Style: mount.BarPin}, mount.Bracket{Bolt: bolt(t, "M10"), Grade: "SAE 5"}, mount.Options{})...)
+	faults = append(faults, mount.Bracket{Grade: "9"}.Faults()...)
 	faults = append(faults, mount.Sleeve{}.Faults()...)
-	faults = append(faults, mount.Adapter{From: mount.End{Style: mount.SpindleStrut}}.Faults()...)
+	faults = append(faults, mount.Sleeve{Code: strings.Repeat("c", 65), Description: strings.Repeat("d", 1001), Outer: 2, Bore: 2, Price: -2}.Faults()...)
+	faults = append(faults, mount.Spacer{Code: "a|b", Description: "a\tb", Price: mount.MostPrice + 1}.Faults()...)
+	faults = append(faults, mount.Spacer{Code: " a"}.Faults()...)
+	faults = append(faults, mount.Adapter{From: mount.End{Style: mount.SpindleStrut}, AddsLength: 11 * unit.Metre}.Faults()...)
+	faults = append(faults, mount.End{Style: mount.Eye, BoreIs: mount.Nominal, Hole: mm}.Faults()...)
+	faults = append(faults, mount.End{Style: mount.Stud, Spigot: 10 * mm, Thread: bolt(t, "M10").Thread}.Faults()...)
+	faults = append(faults, mount.End{Style: mount.BarPin, HoleSpacing: 5 * mm, Slot: 5 * mm, Hole: 5 * mm}.Faults()...)
+	codes := map[fault.Code]bool{}
 	for _, f := range faults {
-		if f.Detail == "" || strings.HasSuffix(f.Detail, ".") || strings.Contains(f.Detail, "%!") {
-			t.Errorf("%s %s: %q", f.Pointer, f.Code, f.Detail)
+		codes[f.Code] = true
+		for _, lang := range note.Languages() {
+			text, cure := f.Text(lang, unit.Millimetres), f.Cure(lang, unit.Millimetres)
+			if text == "" || text == string(f.Code) || strings.HasSuffix(text+cure, ".") || strings.ContainsAny(text+cure, "{}") {
+				t.Errorf("%s %s in %s: %q, %q", f.Pointer, f.Code, lang, text, cure)
+			}
 		}
 	}
+	same(t, "codes", len(codes), 27) // all that faults.go names
 }
 
 func TestFaultsOfParts(t *testing.T) {
@@ -82,6 +99,8 @@ func TestFaultsOfParts(t *testing.T) {
 	same(t, "an empty sleeve", listed(mount.Sleeve{}.Faults()), "/code missing, /outer not_positive, /bore not_positive, /length not_positive")
 	good.Bore = 16 * mm
 	same(t, "no wall", listed(good.Faults()), "/outer no_wall")
+	good.Outer, good.Bore = 6*mm, 3*mm // M6 is the thinnest bolt
+	same(t, "a sleeve that no bolt goes through", listed(good.Faults()), "/bore hole_too_small")
 	same(t, "a good spacer", listed(mount.Spacer{Code: "a", Bore: 12 * mm, Thickness: 1}.Faults()), "")
 	same(t, "a spacer", listed(mount.Spacer{Code: "a", Bore: 11 * unit.Metre, Thickness: -1}.Faults()), "/bore too_large, /thickness not_positive")
 	eye := mount.End{Style: mount.Eye, Bore: 16 * mm}

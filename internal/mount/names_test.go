@@ -1,6 +1,8 @@
 package mount_test
 
 import (
+	"reflect"
+	"strings"
 	"testing"
 
 	"midstroke/internal/mount"
@@ -43,6 +45,40 @@ func TestPlanesOfStyles(t *testing.T) {
 	}
 	same(t, "every plane belongs to one style", of, len(mount.Planes()))
 	same(t, "a fork has none", mount.StylesOwn.Or(mount.Fork), mount.StylesOwn)
+}
+
+// Every field of an end but its style is one measure's, and every style that
+// bolts up has planes and measures.
+func TestMeasuresOfStyles(t *testing.T) {
+	same(t, "measures", len(mount.Measures()), reflect.TypeFor[mount.End]().NumField()-1)
+	places := map[any]bool{}
+	var end mount.End
+	for i := range mount.Measures() {
+		m := &mount.Measures()[i]
+		same(t, m.Name+" isn't given", m.Given(&end), false)
+		switch {
+		case m.Length != nil:
+			places[m.Length(&end)] = true
+			*m.Length(&end) = 1
+		case m.Thread != nil:
+			places[m.Thread(&end)] = true
+			m.Thread(&end).Diameter = 1
+		default:
+			places[m.BoreIs(&end)] = true
+			*m.BoreIs(&end) = mount.Nominal
+		}
+		same(t, m.Name+" is given", m.Given(&end), true)
+	}
+	same(t, "each has a place of its own", len(places), len(mount.Measures()))
+	of := 0
+	for _, name := range mount.Styles() {
+		style, _ := mount.ParseStyle(name)
+		same(t, name, style.Bolted(), len(style.Planes()) > 0)
+		same(t, name, style.Bolted(), len(style.Measures()) > 0)
+		of += len(style.Measures())
+	}
+	same(t, "every measure belongs to one style", of, len(mount.Measures()))
+	same(t, "names", strings.Join(mount.BoltedStyleNames(), " "), "eye stud bar_pin")
 }
 
 func TestUnknownPricesComeLast(t *testing.T) {

@@ -1,7 +1,9 @@
-// Package mount knows the two ends of a damper and of the place it goes to:
-// their styles and reference planes, the brackets, and the sleeves, spacers,
-// adapters and bolts by which one end bolts up to the other.
+// Package mount describes the two ends of a damper and the places they bolt to:
+// styles of ends and their reference planes, brackets, and the sleeves, spacers,
+// adapters and bolts that join an end to its bracket.
 package mount
+
+import "slices"
 
 // Style is how an end is made.
 type Style uint8
@@ -26,8 +28,27 @@ const (
 
 var styleNames = [...]string{NoStyle: "", Eye: "eye", Stud: "stud", BarPin: "bar_pin", Fork: "fork", SpindleStrut: "spindle_strut"}
 
+// bolted are the styles that the method knows how to bolt up, in a fixed order.
+var bolted = []Style{Eye, Stud, BarPin}
+
 // Styles lists every style by its name in requests, in a fixed order.
 func Styles() []string { return styleNames[1:] }
+
+// BoltedStyles lists the styles that the method knows how to bolt up, in a
+// fixed order. Callers change nothing in it.
+func BoltedStyles() []Style { return bolted }
+
+// BoltedStyleNames lists their names in requests.
+func BoltedStyleNames() []string {
+	names := make([]string, len(bolted))
+	for i, s := range bolted {
+		names[i] = s.String()
+	}
+	return names
+}
+
+// Bolted says whether the method knows how to bolt up an end of style s.
+func (s Style) Bolted() bool { return slices.Contains(bolted, s) }
 
 // String gives the style's name in requests and answers.
 func (s Style) String() string { return styleNames[s] }

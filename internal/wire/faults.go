@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"midstroke/internal/fault"
+	"midstroke/internal/unit"
 )
 
 // Fault is one thing wrong with a request, at the place where its sender wrote
@@ -53,7 +54,11 @@ func (f Faults) Err() error {
 func inBody(core fault.List) Faults {
 	faults := make(Faults, len(core))
 	for i, f := range core {
-		faults[i] = Fault{Pointer: f.Pointer, Code: string(f.Code), Detail: f.Detail}
+		detail := f.Text("en", unit.Unset)
+		if cure := f.Cure("en", unit.Unset); cure != "" {
+			detail += "; " + cure
+		}
+		faults[i] = Fault{Pointer: f.Pointer, Code: f.Code.Public(), Detail: detail}
 	}
 	return faults
 }

@@ -50,7 +50,6 @@ func (r *FitsRequest) Flat() bool { return r.flat != nil }
 // slip of the pen, or of a program, from being taken at its word.
 const (
 	mostReference = 200 // characters
-	mostCode      = 64  // characters of a part's
 	mostCodes     = 100
 	mostDampers   = 100
 	mostAdjusters = 16
@@ -168,7 +167,7 @@ func (r *FitsRequest) read(f *form) {
 	q.Prefer = prefer.get("ride_position").ratio()
 	prefer.close()
 	for _, v := range o.get("codes").items(0, mostCodes) {
-		if code, ok := v.text(1, mostCode); ok {
+		if code, ok := v.text(1, mount.MostCode); ok {
 			q.Codes = append(q.Codes, code)
 		}
 	}

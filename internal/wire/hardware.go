@@ -83,8 +83,8 @@ func (r *HardwareRequest) read(f *form) {
 	r.End = readEnd(o.need("end").object())
 	r.Style = r.End.Style
 	b := o.need("bracket").object()
-	if i, ok := b.get("style").choice(endStyles); ok {
-		r.Style, _ = mount.ParseStyle(endStyles[i])
+	if i, ok := b.get("style").choice(mount.BoltedStyleNames()); ok {
+		r.Style = mount.BoltedStyles()[i]
 	}
 	r.Bracket = readBracket(b)
 	r.Bracket.Bushing, _ = b.get("bushing_thickness").length(positive)
@@ -112,10 +112,6 @@ var (
 	// K of T = K d F lies between 0.1 and 0.4 for any finish that is listed.
 	torqueFactors = span{least: 0, most: 1, above: true}
 	preloads      = span{least: 0, most: 1, above: true}
-
-	boreKinds = []string{mount.Actual.String(), mount.Nominal.String()}
-	// endStyles are the styles that the method knows how to bolt up.
-	endStyles = []string{mount.Eye.String(), mount.Stud.String(), mount.BarPin.String()}
 )
 
 // grade reads a property class or a grade, "" where it is absent or at fault.
@@ -126,52 +122,44 @@ func (v value) grade() string {
 	return ""
 }
 
-// fieldsOfEnd are the members that an end of each style takes beside style.
-var fieldsOfEnd = map[mount.Style][]string{
-	mount.Eye:    {"bore", "bore_is", "width"},
-	mount.Stud:   {"thread", "usable_length", "spigot"},
-	mount.BarPin: {"hole_spacing", "slot", "hole"},
-}
-
 // readEnd reads an end of a damper or of an adapter.
 func readEnd(o object) mount.End {
 	var e mount.End
-	if i, ok := o.need("style").choice(endStyles); ok {
-		e.Style, _ = mount.ParseStyle(endStyles[i])
-		for _, style := range []mount.Style{mount.Eye, mount.Stud, mount.BarPin} {
-			if style != e.Style {
-				o.refuse(notWithStyle, "is not for the style ", e.Style.String(), fieldsOfEnd[style]...)
-			}
+	styles := mount.BoltedStyles()
+	if i, ok := o.need("style").choice(mount.BoltedStyleNames()); ok {
+		e.Style = styles[i]
+	}
+	for i := range mount.Measures() {
+		m := &mount.Measures()[i]
+		if e.Style != mount.NoStyle && m.Style != e.Style {
+			o.refuse(notWithStyle, "is not for the style ", e.Style.String(), m.Name)
+		}
+		get := o.get
+		if m.Needed && m.Style == e.Style {
+			get = o.need
+		}
+		v := get(m.Name)
+		switch {
+		case m.Thread != nil:
+			*m.Thread(&e), _ = v.thread()
+		case m.BoreIs != nil:
+			*m.BoreIs(&e) = v.boreIs()
+		case m.ZeroIsNone:
+			*m.Length(&e), _ = v.length(noughtToo)
+		default:
+			*m.Length(&e), _ = v.length(positive)
 		}
 	}
-	switch e.Style {
-	case mount.Eye:
-		o.need("bore")
-	case mount.Stud:
-		o.need("thread")
-	case mount.BarPin:
-		o.need("hole_spacing")
-	case mount.NoStyle, mount.Fork, mount.SpindleStrut:
-	}
-	e.Bore, _ = o.get("bore").length(positive)
-	e.BoreIs = o.get("bore_is").boreIs()
-	e.Width, _ = o.get("width").length(positive)
-	e.Thread, _ = o.get("thread").thread()
-	e.UsableLength, _ = o.get("usable_length").length(positive)
-	e.Spigot, _ = o.get("spigot").length(positive)
-	e.HoleSpacing, _ = o.get("hole_spacing").length(positive)
-	e.Slot, _ = o.get("slot").length(noughtToo)
-	e.Hole, _ = o.get("hole").length(positive)
 	o.close()
 	return e
 }
 
 func (v value) boreIs() mount.BoreIs {
-	i, ok := v.choice(boreKinds)
+	i, ok := v.choice(mount.BoreIsNames())
 	if !ok {
 		return mount.Actual
 	}
-	is, _ := mount.ParseBoreIs(boreKinds[i])
+	is, _ := mount.ParseBoreIs(mount.BoreIsNames()[i])
 	return is
 }
 
@@ -197,7 +185,7 @@ func readParts(o object) *Parts {
 	for _, v := range o.get("sleeves").items(0, mostSleeves) {
 		s := v.object()
 		part := mount.Sleeve{InStock: true, Price: mount.NoPrice}
-		part.Code, _ = s.need("code").text(1, mostCode)
+		part.Code, _ = s.need("code").text(1, mount.MostCode)
 		part.Outer, _ = s.need("outer").length(positive)
 		part.Bore, _ = s.need("bore").length(positive)
 		part.BoreIs = s.get("bore_is").boreIs()
@@ -208,7 +196,7 @@ func readParts(o object) *Parts {
 	for _, v := range o.get("spacers").items(0, mostSpacers) {
 		s := v.object()
 		part := mount.Spacer{InStock: true, Price: mount.NoPrice}
-		part.Code, _ = s.need("code").text(1, mostCode)
+		part.Code, _ = s.need("code").text(1, mount.MostCode)
 		part.Bore, _ = s.need("bore").length(positive)
 		part.Thickness, _ = s.need("thickness").length(positive)
 		s.close()
@@ -217,7 +205,7 @@ func readParts(o object) *Parts {
 	for _, v := range o.get("adapters").items(0, mostAdapters) {
 		s := v.object()
 		part := mount.Adapter{InStock: true, Price: mount.NoPrice}
-		part.Code, _ = s.need("code").text(1, mostCode)
+		part.Code, _ = s.need("code").text(1, mount.MostCode)
 		part.From = readEnd(s.need("from").object())
 		part.To = readEnd(s.need("to").object())
 		part.AddsLength, _ = s.need("adds_length").length(signed)

@@ -231,7 +231,7 @@ func (f *form) settled(core fault.List) fault.List {
 		return core
 	}
 	return slices.DeleteFunc(core, func(c fault.Fault) bool {
-		return !slices.Contains(settledCodes, string(c.Code)) && c.Pointer != "/motion_ratio_tolerance"
+		return !slices.Contains(settledCodes, c.Code.Public()) && c.Pointer != "/motion_ratio_tolerance"
 	})
 }
 
@@ -239,7 +239,7 @@ func (f *form) settled(core fault.List) fault.List {
 // plays a part.
 var settledCodes = []string{
 	missingField, "wrong_plane", "side_mixed", "out_of_place", // measure
-	"unknown_grade", "grade_of_other_thread", "outside_method", "not_of_this_style", // mount
+	"unknown_grade", "grade_of_other_thread", "style_outside_method", "not_of_this_style", // mount
 	"not_for_kind", "wrong_dimension", "unknown_value", "no_travel", // linkage
 }
 

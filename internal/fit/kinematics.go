@@ -42,7 +42,7 @@ func (r *Request) kinematics(w *measure.Working, faults *fault.List) *kinematics
 		return nil
 	}
 	if r.Linkage == nil {
-		faults.Add("/travel/linkage", "missing", "travel by a linkage needs its points")
+		faults.Report("/travel/linkage", linkageMissing)
 		return nil
 	}
 	l, found := linkage.New(*r.Linkage)
@@ -57,7 +57,7 @@ func (r *Request) kinematics(w *measure.Working, faults *fault.List) *kinematics
 	before := len(*faults)
 	r.swept(k, faults)
 	if w.Value > 0 {
-		k.toRide(r, w, faults)
+		k.toRide(w, faults)
 	}
 	if len(*faults) > before {
 		return nil
@@ -65,7 +65,7 @@ func (r *Request) kinematics(w *measure.Working, faults *fault.List) *kinematics
 	if w.Value > 0 {
 		k.toPlanned(w)
 		if w.Low <= 0 {
-			faults.Add("/readings", "impossible_length", "along the linkage's curve nothing may be left of the length at ride height; check the readings, their tolerance and the points")
+			faults.Report("/readings", nothingLeftByLinkage)
 			return nil
 		}
 	}
@@ -77,25 +77,25 @@ func (r *Request) swept(k *kinematics, faults *fault.List) {
 	ride, t := k.ride, &k.judged
 	length, _, err := k.linkage.At(ride)
 	if err != nil {
-		r.unreachable(faults, "/planned_change", "after the planned change, wheel travel", 0, err)
+		report(faults, "/planned_change", "wheel_travel_after_change", 0, err)
 		return
 	}
 	if t.Bump == 0 && t.Droop == 0 {
-		faults.Add("/travel/range", "no_travel", "bump and droop are both nought, so the wheel does not move")
+		faults.Report("/travel/range", linkage.NoTravel)
 		return
 	}
 	before := len(*faults)
 	if _, _, err = k.linkage.At(ride + t.Bump.Mm()); err != nil {
-		r.unreachable(faults, "/travel/range/bump", "", ride, err)
+		report(faults, "/travel/range/bump", "", ride, err)
 	}
 	if _, _, err = k.linkage.At(ride - t.Droop.Mm()); err != nil {
-		r.unreachable(faults, "/travel/range/droop", "", ride, err)
+		report(faults, "/travel/range/droop", "", ride, err)
 	}
 	if len(*faults) > before {
 		return
 	}
 	if k.sweep, err = k.linkage.Sweep(ride, *t); err != nil {
-		r.unreachable(faults, "/travel/range", "", ride, err)
+		report(faults, "/travel/range", "", ride, err)
 		return
 	}
 	k.length = unit.FromMm(length)
@@ -103,32 +103,28 @@ func (r *Request) swept(k *kinematics, faults *fault.List) {
 	k.plain = k.sweep.Plain(remedyMost.Mm())
 }
 
-// unreachable makes err, which came of asking the linkage for what the field
-// at pointer leads to, a fault in the caller's units. Wheel travel is told from
-// ride; what names it where it isn't plain wheel travel.
-func (r *Request) unreachable(faults *fault.List, pointer, what string, ride float64, err error) {
+// report makes the linkage's error a fault of the field at pointer. Wheel travel
+// in it counts from ride; what names it where it isn't plain wheel travel.
+func report(faults *fault.List, pointer, what string, ride float64, err error) {
 	var e *linkage.TravelError
-	if !errors.As(err, &e) {
-		faults.Add(pointer, "unreachable", "%s", err)
-		return
-	}
+	errors.As(err, &e) // a linkage has no other errors
 	told := e.From(ride)
 	if told.What == "" {
 		told.What = what
 	}
-	faults.Add(pointer, fault.Code(told.Code), "%s", told.Text(r.Units))
+	*faults = append(*faults, told.Fault(pointer))
 }
 
 // toRide carries the working length from where it was taped to the ride height
 // of now, and holds it against the one by the linkage's points.
-func (k *kinematics) toRide(r *Request, w *measure.Working, faults *fault.List) {
+func (k *kinematics) toRide(w *measure.Working, faults *fault.List) {
 	now, _, err := k.linkage.At(0)
 	if err != nil {
-		r.unreachable(faults, "/travel/linkage", "", 0, err)
+		report(faults, "/travel/linkage", "", 0, err)
 		return
 	}
 	if w.RideDelta != 0 || w.GapTolerance != 0 {
-		if !k.fromGaps(r, w, now, faults) {
+		if !k.fromGaps(w, now, faults) {
 			return
 		}
 	}
@@ -147,18 +143,18 @@ func (k *kinematics) toRide(r *Request, w *measure.Working, faults *fault.List) 
 //
 // Both gaps are off by their tolerance at worst; the standard uncertainty
 // gains 2 (MR t_gap/√3)² as it does by a motion ratio.
-func (k *kinematics) fromGaps(r *Request, w *measure.Working, now float64, faults *fault.List) bool {
+func (k *kinematics) fromGaps(w *measure.Working, now float64, faults *fault.List) bool {
 	taped := -w.RideDelta.Mm()
 	at, ratio, err := k.linkage.At(taped)
 	if err != nil {
-		r.unreachable(faults, "/condition/arch_gap", "while the tape was held, wheel travel", 0, err)
+		report(faults, "/condition/arch_gap", "wheel_travel_while_taped", 0, err)
 		return false
 	}
 	low, high := k.linkage.Reach()
 	tolerance := 2 * w.GapTolerance.Mm()
 	shortest, longest, err := k.linkage.Extremes(max(low, taped-tolerance), min(high, taped+tolerance))
 	if err != nil {
-		r.unreachable(faults, "/condition/arch_gap", "", 0, err)
+		report(faults, "/condition/arch_gap", "", 0, err)
 		return false
 	}
 	change := unit.FromMm(now) - unit.FromMm(at)

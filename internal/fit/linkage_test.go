@@ -270,31 +270,32 @@ func TestFaultsOfALinkage(t *testing.T) {
 		s      suspension
 		change func(*fit.Request)
 		at     []string
+		units  unit.System // of the words
 		words  string
 	}{
-		{"a point missing", arm, func(r *fit.Request) { r.Linkage.Wheel = nil }, []string{"/travel/linkage/wheel"}, "wheel centre is missing"},
-		{"no linkage", arm, func(r *fit.Request) { r.Linkage = nil }, []string{"/travel/linkage"}, ""},
-		{"no travel", arm, func(r *fit.Request) { r.Travel.Bump, r.Travel.Droop = 0, 0 }, []string{"/travel/range"}, "both nought"},
+		{"a point missing", arm, func(r *fit.Request) { r.Linkage.Wheel = nil }, []string{"/travel/linkage/wheel"}, unit.Millimetres, "wheel centre is missing"},
+		{"no linkage", arm, func(r *fit.Request) { r.Linkage = nil }, []string{"/travel/linkage"}, unit.Millimetres, ""},
+		{"no travel", arm, func(r *fit.Request) { r.Travel.Bump, r.Travel.Droop = 0, 0 }, []string{"/travel/range"}, unit.Millimetres, "both zero"},
 		{"too far up and down", arm, func(r *fit.Request) { r.Travel.Bump, r.Travel.Droop = 600*mm, 600*mm },
-			[]string{"/travel/range/bump", "/travel/range/droop"}, "wheel travel 600.0 mm cannot be reached"},
-		{"in inches", arm, func(r *fit.Request) { r.Units, r.Travel.Bump = unit.Inches, 25*unit.Inch }, []string{"/travel/range/bump"}, "wheel travel 25.00 in"},
+			[]string{"/travel/range/bump", "/travel/range/droop"}, unit.Millimetres, "600 mm of wheel travel can't be reached"},
+		{"in inches", arm, func(r *fit.Request) { r.Travel.Bump = 25 * unit.Inch }, []string{"/travel/range/bump"}, unit.Inches, "25 in of wheel travel can't be reached"},
 		// 500 is as far up as the arm's circle goes: 530 from 30 mm below.
 		{"from a raised ride height", arm, func(r *fit.Request) { r.Readings.PlannedChange, r.Travel.Bump = 30*mm, 550*mm },
-			[]string{"/travel/range/bump"}, "wheel travel 550.0 mm cannot be reached: the wheel centre is then at the top of its circle about the pivot axis; it can be from -469.9 mm to 529.9 mm"},
-		{"a change that can't be", arm, func(r *fit.Request) { r.Readings.PlannedChange = 700 * mm }, []string{"/planned_change"}, "after the planned change, wheel travel -700.0 mm"},
+			[]string{"/travel/range/bump"}, unit.Millimetres, "550 mm of wheel travel can't be reached: before that the wheel centre is at the top of its circle about the pivot axis; it can be from -469.999 mm to 529.999 mm"},
+		{"a change that can't be", arm, func(r *fit.Request) { r.Readings.PlannedChange = 700 * mm }, []string{"/planned_change"}, unit.Millimetres, "-700 mm of wheel travel after the planned change"},
 		{"a gap that can't be", arm, func(r *fit.Request) {
 			r.Readings.Condition = measure.Condition{NotAtRide: true, ArchGap: 900 * mm, ArchGapAtRide: 300 * mm}
-		}, []string{"/condition/arch_gap"}, "while the tape was held, wheel travel -600.0 mm"},
+		}, []string{"/condition/arch_gap"}, unit.Millimetres, "-600 mm of wheel travel while the tape was held"},
 		{"wheels farther apart than the axle is wide", axle, func(r *fit.Request) {
 			r.Travel.Bump, r.Travel.Droop = 900*mm, 900*mm
 			r.Readings.PlannedChange = 10 * mm
 		},
-			[]string{"/travel/range"}, "a difference between left and right wheel travel of 1800.0 mm"},
+			[]string{"/travel/range"}, unit.Millimetres, "a difference of 1800 mm between left and right wheel travel"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := onLinkage(asked(t, "16"), c.s, 0)
 			spec := *r.Linkage
-			r.Linkage, r.Units = &spec, unit.Millimetres
+			r.Linkage = &spec
 			c.change(r)
 			_, faults := fit.Find(r, stocked())
 			var at []string
@@ -304,8 +305,8 @@ func TestFaultsOfALinkage(t *testing.T) {
 			if !slices.Equal(at, c.at) {
 				t.Fatalf("faults %v, want at %v", faults, c.at)
 			}
-			if !strings.Contains(faults[0].Detail, c.words) {
-				t.Errorf("%q says nothing of %q", faults[0].Detail, c.words)
+			if text := faults[0].Text("en", c.units); !strings.Contains(text, c.words) {
+				t.Errorf("%q says nothing of %q", text, c.words)
 			}
 			if checked := fit.Check(r); !reflect.DeepEqual(checked, faults) {
 				t.Errorf("Check finds %v, Find %v", checked, faults)

@@ -57,7 +57,7 @@ func (n *Required) say(code, source string, values ...note.Value) {
 func (r *Request) needByRule(n *Required, faults *fault.List) {
 	rule, ok := ruleOf[r.Suspension]
 	if !ok {
-		faults.Add("/suspension", "missing", "the rule for travel needs to know the suspension: solid_axle or independent")
+		faults.Report("/suspension", suspensionMissing)
 		return
 	}
 	n.Compression, n.Extension = rule, rule
@@ -68,7 +68,7 @@ func (r *Request) needByRule(n *Required, faults *fault.List) {
 func (r *Request) needByWheel(n *Required, faults *fault.List) {
 	ratio := r.Readings.MotionRatio
 	if ratio <= 0 {
-		faults.Add("/motion_ratio", "missing", "travel stated at the wheel needs motion_ratio, damper travel over wheel travel")
+		faults.Report("/motion_ratio", ratioMissingForWheel)
 		return
 	}
 	n.computed(r.Travel.Bump.Scale(ratio), r.Travel.Droop.Scale(ratio), r.Travel.Reserve)
@@ -88,14 +88,14 @@ func (r *Request) needByMeasure(n *Required, ride unit.Length, faults *fault.Lis
 		return
 	}
 	if bump <= 0 {
-		faults.Add("/travel/at_bump", "impossible_length", "nothing is left of at_bump after the corrections for what was measured to; check both")
+		faults.Report("/travel/at_bump", nothingLeftAtBump)
 		return
 	}
 	if bump >= ride {
-		faults.Add("/travel/at_bump", "not_shorter", "at_bump must come to less than the length at ride height: the damper is compressed there")
+		faults.Report("/travel/at_bump", bumpNotShorter)
 	}
 	if droop <= ride {
-		faults.Add("/travel/at_droop", "not_longer", "at_droop must come to more than the length at ride height: the damper is extended there")
+		faults.Report("/travel/at_droop", droopNotLonger)
 	}
 	n.computed(ride-bump, droop-ride, r.Travel.Reserve)
 	n.say("travel_measured", "",

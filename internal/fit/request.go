@@ -15,8 +15,6 @@ import (
 // values have been read and bounded by the caller; Find checks what only the
 // whole of them shows.
 type Request struct {
-	// Units are what faults tell lengths in; millimetres where unset.
-	Units unit.System
 
 	// Readings are what was taped, with the ends' styles and planes.
 	Readings measure.Readings

@@ -13,10 +13,10 @@ import (
 func (r *Request) wantByRoad(n *Required, faults *fault.List) {
 	ratio := r.Readings.MotionRatio
 	if ratio <= 0 {
-		faults.Add("/motion_ratio", "missing", "travel asked for by a road is at the wheel, so it needs motion_ratio, damper travel over wheel travel")
+		faults.Report("/motion_ratio", ratioMissingForRoad)
 	}
 	if r.Travel.Road == nil {
-		faults.Add("/travel/class", "missing", "travel by a road needs its class, the speed, the hours and the corner of the vehicle")
+		faults.Report("/travel/class", roadMissing)
 		return
 	}
 	travel, found := r.Travel.Road.Travel()

@@ -13,18 +13,17 @@ const DefaultStopReserve = linkage.DefaultReserve
 
 // checkStops finds what is wrong with the bump stop and the strap asked about.
 func (r *Request) checkStops(faults *fault.List) {
-	check := func(pointer, what string, found fault.List) {
+	check := func(pointer string, found fault.List) {
 		if r.Travel.Basis != ByLinkage && r.Readings.MotionRatio <= 0 {
-			faults.Add(pointer, "motion_unknown",
-				"where %s must act needs to be known at the wheel: give a linkage as the basis of the travel, or motion_ratio", what)
+			faults.Report(pointer, motionUnknown)
 		}
 		faults.AddUnder(pointer, found)
 	}
 	if r.BumpStop != nil {
-		check("/bump_stop", "a bump stop", r.BumpStop.Check())
+		check("/bump_stop", r.BumpStop.Check())
 	}
 	if r.Strap != nil {
-		check("/strap", "a strap", r.Strap.Check())
+		check("/strap", r.Strap.Check())
 	}
 }
 

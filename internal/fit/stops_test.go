@@ -173,8 +173,8 @@ func TestFaultsOfStops(t *testing.T) {
 			var got []string
 			for _, f := range faults {
 				got = append(got, f.Pointer)
-				if strings.HasSuffix(f.Detail, ".") || f.Detail == "" {
-					t.Errorf("%q", f.Detail)
+				if text := f.Text("en", unit.Millimetres); strings.HasSuffix(text, ".") || text == string(f.Code) || strings.ContainsAny(text, "{}") {
+					t.Errorf("%s reads %q", f.Code, text)
 				}
 			}
 			if !slices.Equal(got, c.want) {

@@ -4,8 +4,6 @@
 package guide
 
 import (
-	"slices"
-
 	"midstroke/internal/fault"
 	"midstroke/internal/mount"
 	"midstroke/internal/note"
@@ -50,8 +48,8 @@ type Step struct {
 // request ("/upper/style", "/lower/measured_to"); then the guide is empty.
 func For(upper, lower End) (Guide, fault.List) {
 	var faults fault.List
-	faults.AddUnder("/upper", upper.check())
-	faults.AddUnder("/lower", lower.check())
+	faults.AddUnder("/upper", mount.CheckPlane(upper.Style, upper.Plane))
+	faults.AddUnder("/lower", mount.CheckPlane(lower.Style, lower.Plane))
 	if len(faults) > 0 {
 		return Guide{}, faults
 	}
@@ -67,18 +65,6 @@ func For(upper, lower End) (Guide, fault.List) {
 		g.Steps = steps(ends)
 	}
 	return g, nil
-}
-
-// check finds what is wrong with one end.
-func (e End) check() fault.List {
-	var faults fault.List
-	switch {
-	case e.Style == mount.NoStyle:
-		faults.Add("/style", "missing", "say what kind of end this is")
-	case e.Plane != mount.StylesOwn && !slices.Contains(e.Style.Planes(), e.Plane):
-		faults.Add("/measured_to", "wrong_plane", "this kind of end has no such place to measure to")
-	}
-	return faults
 }
 
 // Holds gives, for the upper and the lower end, the step that says what the

@@ -293,7 +293,7 @@ func TestFaults(t *testing.T) {
 func places(faults fault.List) []string {
 	var all []string
 	for _, f := range faults {
-		all = append(all, f.Pointer+" "+string(f.Code))
+		all = append(all, f.Pointer+" "+f.Code.Public())
 	}
 	return all
 }

@@ -63,7 +63,7 @@ func (q *query) guide() guide.Guide {
 	for _, f := range found {
 		name := strings.TrimSuffix(strings.ReplaceAll(f.Pointer[1:], "/", "_"), "_style")
 		if !slices.ContainsFunc(q.faults, func(told wire.Fault) bool { return told.Parameter == name }) {
-			q.fail(name, string(f.Code), "%s", f.Detail)
+			q.fail(name, f.Code.Public(), "%s", f.Text("en", q.units))
 		}
 	}
 	return g

@@ -40,13 +40,13 @@ func newAxle(at place, faults *fault.List) motion {
 	roll, left, right := at["/roll_point"], at["/wheels/left"], at["/wheels/right"]
 	switch track := left.Y - right.Y; {
 	case track <= -tellApart:
-		faults.Add("/wheels/left", "wheels_swapped", "the left wheel is the one of greater y, and here the right one is")
+		faults.Report("/wheels/left", wheelsSwapped)
 		return nil
 	case track < tellApart:
-		faults.Add("/wheels/left", "same_place", "the two wheel centres have one y, so the axle has no track")
+		faults.Report("/wheels/left", noTrack)
 		return nil
 	case math.Abs(left.Z-right.Z) > track:
-		faults.Add("/wheels/left", "out_of_range", "the axle leans by more than 45° at ride")
+		faults.Report("/wheels/left", axleLeans)
 		return nil
 	}
 	a := axle{
@@ -119,18 +119,15 @@ func (l *Linkage) Axle() (a Axle, ok bool) {
 // |roll| < π/2. The error is a [*TravelError].
 func (a Axle) Pose(heave, roll float64) (float64, error) {
 	if math.IsNaN(heave) || math.IsInf(heave, 0) {
-		return 0, notANumber("the heave")
+		return 0, &TravelError{Code: notANumber, What: "heave"}
 	}
 	if !(math.Abs(roll) < math.Pi/2) {
-		return 0, &TravelError{Code: "out_of_range", Travel: heave, Reason: "an axle rolls by less than 90° either way"}
+		return 0, &TravelError{Code: rollOutOfRange}
 	}
 	s, c := math.Sincos(roll)
 	l := a.axle.length(rolled{c, s, heave})
 	if l < tellApart {
-		return 0, &TravelError{
-			Code: "no_length", What: "heave", Travel: heave,
-			Point: "/damper/lower", Reason: "with that roll the damper's two ends meet",
-		}
+		return 0, &TravelError{Code: endsMeetAtRoll, What: "heave", Travel: heave, Point: "/damper/lower"}
 	}
 	return l, nil
 }
@@ -144,10 +141,7 @@ func (a Axle) Corner(left, right float64) (float64, error) {
 	}
 	l := a.axle.length(a.axle.corner(left, right))
 	if l < tellApart {
-		return 0, &TravelError{
-			Code: "no_length", What: "left wheel travel", Travel: left,
-			Point: "/damper/lower", Reason: "with that travel of the right wheel the damper's two ends meet",
-		}
+		return 0, &TravelError{Code: endsMeetAtCorner, Travel: left, Right: right, Point: "/damper/lower"}
 	}
 	return l, nil
 }
@@ -157,13 +151,13 @@ func (a Axle) apart(left, right float64) error {
 	low, high := a.axle.tilt.span()
 	d := left - right
 	if math.IsNaN(d) || math.IsInf(d, 0) {
-		return notANumber("the wheel travel")
+		return &TravelError{Code: notANumber}
 	}
 	if d >= low && d <= high {
 		return nil
 	}
 	return &TravelError{
-		Code: "unreachable", What: "a difference between left and right wheel travel of", Travel: d, relative: true,
-		Low: low, High: high, Point: "/wheels/left", Reason: "the axle would stand on end",
+		Code: axleOnEnd, Travel: d, relative: true,
+		Low: low, High: high, Point: "/wheels/left",
 	}
 }

@@ -46,13 +46,13 @@ type BumpStop struct {
 func (b BumpStop) Check() fault.List {
 	var faults fault.List
 	if b.Gap < 0 || b.Gap > farthest {
-		faults.Add("/gap", "out_of_range", "the gap at a bump stop is from nought to 10 m")
+		faults.Report("/gap", stopGapOutOfRange)
 	}
 	if b.Height <= 0 || b.Height > farthest {
-		faults.Add("/height", "out_of_range", "a bump stop has a height above nought")
+		faults.Report("/height", stopHeightOutOfRange)
 	}
 	if !(b.Squash > 0 && b.Squash < 1) {
-		faults.Add("/squash", "out_of_range", "squash is the part of its height that a stop gives way, above 0 and below 1: about 0.5 for rubber and 0.7 for microcellular foam")
+		faults.Report("/squash", squashOutOfRange)
 	}
 	checkStopRatio(b.MotionRatio, &faults)
 	return faults
@@ -60,7 +60,7 @@ func (b BumpStop) Check() fault.List {
 
 func checkStopRatio(r float64, faults *fault.List) {
 	if !(r > 0 && r <= 10) {
-		faults.Add("/motion_ratio", "out_of_range", "the motion ratio of a stop or strap is its travel over the wheel's, above 0 and at most 10")
+		faults.Report("/motion_ratio", stopRatioOutOfRange)
 	}
 }
 
@@ -131,11 +131,11 @@ type Strap struct {
 func (s Strap) Check() fault.List {
 	var faults fault.List
 	if s.Distance <= 0 || s.Distance > farthest {
-		faults.Add("/distance", "out_of_range", "the distance between a strap's anchors is above nought and at most 10 m")
+		faults.Report("/distance", strapDistanceOutOfRange)
 	}
 	checkStopRatio(s.MotionRatio, &faults)
 	if !(s.Stretch >= 0 && s.Stretch <= 0.5) {
-		faults.Add("/stretch", "out_of_range", "a strap's stretch is a fraction of its free length from 0 to 0.5: 0.05 to 0.1 is common")
+		faults.Report("/stretch", stretchOutOfRange)
 	}
 	return faults
 }

@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"midstroke/internal/fault"
+	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
@@ -38,10 +39,10 @@ func check(s *Spec) (place, fault.List) {
 	switch s.Kind {
 	case Inclined, SwingArm, SolidAxle, DoubleWishbone:
 	case "":
-		faults.Add("/kind", "missing", "say which kind of suspension this is: inclined, swing_arm, solid_axle or double_wishbone")
+		faults.Report("/kind", kindMissing)
 		return nil, faults
 	default:
-		faults.Add("/kind", "unknown_value", "this kind of suspension is not known; use inclined, swing_arm, solid_axle or double_wishbone")
+		faults.Report("/kind", kindUnknown)
 		return nil, faults
 	}
 	checkPart(s, &faults)
@@ -53,9 +54,9 @@ func check(s *Spec) (place, fault.List) {
 		needed := slices.Contains(wanted, p.pointer)
 		switch {
 		case p.point == nil && needed:
-			faults.Add(p.pointer, "missing", "%s is missing", p.name)
+			faults.Report(p.pointer, pointMissing, p.word())
 		case p.point != nil && !needed:
-			faults.Add(p.pointer, "not_for_kind", "%s has no place in %s", p.name, kindName(s.Kind, planar))
+			faults.Report(p.pointer, pointNotForKind, p.word(), note.Word("kind", kindName(s.Kind, planar)))
 		case p.point != nil:
 			if v, ok := coordinates(p, planar, &faults); ok {
 				at[p.pointer] = v
@@ -70,28 +71,28 @@ func checkPart(s *Spec, faults *fault.List) {
 	case "":
 	case LowerArm, UpperArm, Upright:
 		if s.Kind != DoubleWishbone {
-			faults.Add("/damper/on", "not_for_kind", "only a double wishbone has a choice of parts for the damper to stand on")
+			faults.Report("/damper/on", onNotForKind)
 		}
 	default:
-		faults.Add("/damper/on", "unknown_value", "the damper stands on the lower_arm, the upper_arm or the upright")
+		faults.Report("/damper/on", onUnknown)
 	}
 }
 
 // coordinates gives p in mm.
 func coordinates(p named, planar bool, faults *fault.List) (r3.Vec, bool) {
 	if planar && len(p.point) != 2 {
-		faults.Add(p.pointer, "wrong_dimension", "without a tie rod a double wishbone is planar, and %s is given as two lengths, [y, z]", p.name)
+		faults.Report(p.pointer, notInPlane, p.word())
 		return r3.Vec{}, false
 	}
 	if !planar && len(p.point) != 3 {
-		faults.Add(p.pointer, "wrong_dimension", "%s is given as three lengths, [x, y, z]", p.name)
+		faults.Report(p.pointer, notInSpace, p.word())
 		return r3.Vec{}, false
 	}
 	ok := true
 	for i, c := range p.point {
 		// Not c.Abs(): the least int64 has no positive counterpart.
 		if c > farthest || c < -farthest {
-			faults.Add(fmt.Sprintf("%s/%d", p.pointer, i), "out_of_range", "%s lies more than 10 m away", p.name)
+			faults.Report(fmt.Sprintf("%s/%d", p.pointer, i), coordinateOutOfRange, p.word())
 			ok = false
 		}
 	}
@@ -104,20 +105,16 @@ func coordinates(p named, planar bool, faults *fault.List) (r3.Vec, bool) {
 	return r3.Vec{X: p.point[0].Mm(), Y: p.point[1].Mm(), Z: p.point[2].Mm()}, true
 }
 
+// kindName tells a planar double wishbone from one in space, for they have
+// different points.
 func kindName(k Kind, planar bool) string {
-	switch k {
-	case Inclined:
-		return "an inclined damper"
-	case SwingArm:
-		return "a swing arm"
-	case SolidAxle:
-		return "a solid axle"
-	case DoubleWishbone:
-		if planar {
-			return "a planar double wishbone"
-		}
+	switch {
+	case planar:
+		return "double_wishbone_planar"
+	case k == DoubleWishbone:
+		return "double_wishbone_spatial"
 	}
-	return "a double wishbone in space"
+	return string(k)
 }
 
 // length is |v|. Coordinates are within 10 m, so squares cannot overflow.

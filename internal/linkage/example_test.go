@@ -25,7 +25,7 @@ func ExampleNew() {
 	fmt.Println(err)
 	// Output:
 	// 400.0 mm, 0.80 of damper travel for 1 of wheel travel, <nil>
-	// wheel travel 600.0 mm cannot be reached: the wheel centre is then at the top of its circle about the pivot axis; it can be from -499.9 mm to 499.9 mm
+	// 600 mm of wheel travel can't be reached: before that the wheel centre is at the top of its circle about the pivot axis; it can be from -499.999 mm to 499.999 mm
 }
 
 func ExampleNew_faults() {
@@ -35,7 +35,7 @@ func ExampleNew_faults() {
 		Damper: linkage.Damper{Upper: pt(-400, 600, 700), Lower: pt(-400, 600)},
 	})
 	for _, f := range faults {
-		fmt.Println(f.Pointer, f.Code)
+		fmt.Println(f.Pointer, f.Code.Public())
 	}
 	// Output:
 	// /damper/lower wrong_dimension

@@ -46,9 +46,9 @@ func (l *Linkage) Extremes(low, high float64) (shortest, longest Extreme, err er
 func (l *Linkage) within(low, high float64) error {
 	switch {
 	case math.IsNaN(low) || math.IsNaN(high):
-		return notANumber("the wheel travel")
+		return &TravelError{Code: notANumber}
 	case low > high:
-		return &TravelError{Code: "out_of_range", Travel: low, Low: l.low.z, High: l.high.z, Reason: "the range ends below its beginning"}
+		return &TravelError{Code: rangeReversed, Travel: low, Low: l.low.z, High: l.high.z}
 	case low < l.low.z:
 		return l.unreachable(low)
 	case high > l.high.z:
@@ -70,8 +70,7 @@ func (l *Linkage) meets(e extent) error {
 	}
 	if e.shortest.axle {
 		return &TravelError{
-			Code: "no_length", What: "left wheel travel", Travel: e.shortest.left,
-			Point: "/damper/lower", Reason: "and some travel of the right wheel the damper's two ends meet",
+			Code: endsMeetAtCorner, Travel: e.shortest.left, Right: e.shortest.right, Point: "/damper/lower",
 		}
 	}
 	return l.endsMeet(e.shortest.left)

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"midstroke/internal/linkage"
+	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
@@ -75,9 +76,12 @@ func TestFaults(t *testing.T) {
 			_, faults := linkage.New(c.spec)
 			var got []string
 			for _, f := range faults {
-				got = append(got, f.Pointer+" "+string(f.Code))
-				if f.Detail == "" || strings.HasSuffix(f.Detail, ".") || strings.Contains(f.Detail, "%!") {
-					t.Errorf("detail is %q", f.Detail)
+				got = append(got, f.Pointer+" "+f.Code.Public())
+				for _, lang := range note.Languages() {
+					text := f.Text(lang, unit.Inches)
+					if text == "" || text == string(f.Code) || strings.HasSuffix(text, ".") || strings.ContainsAny(text, "{}") {
+						t.Errorf("the fault %s reads %q", f.Code, text)
+					}
 				}
 			}
 			if g := strings.Join(got, ", "); g != c.want {
@@ -95,32 +99,34 @@ func TestTravelFaults(t *testing.T) {
 		opt  linkage.Options
 		want string
 		says string
+
+		units unit.System // of the words
 	}{
-		{"no range", axle(), linkage.Options{}, "/range no_travel", "does not move"},
-		{"negative range", axle(), linkage.Options{Range: in(-10, -10)}, "/range/bump out_of_range, /range/droop out_of_range", "without a sign"},
-		{"one point", axle(), linkage.Options{Range: in(50, 50), Points: 1}, "/points out_of_range", "2 to 1001"},
-		{"1002 points", axle(), linkage.Options{Range: in(50, 50), Points: 1002}, "/points out_of_range", "2 to 1001"},
-		{"points and list", axle(), linkage.Options{Range: in(50, 50), Points: 3, At: []unit.Length{0}}, "/points contradiction", "not both"},
-		{"1002 listed", axle(), linkage.Options{Range: in(50, 50), At: make([]unit.Length, 1002)}, "/at out_of_range", "1001"},
-		{"poses of no axle", trailing(), linkage.Options{Range: in(50, 50), Poses: []linkage.Pose{{}}}, "/poses not_for_kind", "axle"},
-		{"1002 poses", axle(), linkage.Options{Range: in(50, 50), Poses: make([]linkage.Pose, 1002)}, "/poses out_of_range", "1001"},
+		{"no range", axle(), linkage.Options{}, "/range no_travel", "doesn't move", unit.Millimetres},
+		{"negative range", axle(), linkage.Options{Range: in(-10, -10)}, "/range/bump out_of_range, /range/droop out_of_range", "without a sign", unit.Millimetres},
+		{"one point", axle(), linkage.Options{Range: in(50, 50), Points: 1}, "/points out_of_range", "2 to 1001", unit.Millimetres},
+		{"1002 points", axle(), linkage.Options{Range: in(50, 50), Points: 1002}, "/points out_of_range", "2 to 1001", unit.Millimetres},
+		{"points and list", axle(), linkage.Options{Range: in(50, 50), Points: 3, At: []unit.Length{0}}, "/points contradiction", "not both", unit.Millimetres},
+		{"1002 listed", axle(), linkage.Options{Range: in(50, 50), At: make([]unit.Length, 1002)}, "/at out_of_range", "1001", unit.Millimetres},
+		{"poses of no axle", trailing(), linkage.Options{Range: in(50, 50), Poses: []linkage.Pose{{}}}, "/poses not_for_kind", "axle", unit.Millimetres},
+		{"1002 poses", axle(), linkage.Options{Range: in(50, 50), Poses: make([]linkage.Pose, 1002)}, "/poses out_of_range", "1001", unit.Millimetres},
 		{"roll", axle(), linkage.Options{Range: in(50, 50), Poses: []linkage.Pose{{RollDeg: 1}, {RollDeg: 90}, {RollDeg: math.NaN()}}},
-			"/poses/1/roll_deg out_of_range, /poses/2/roll_deg out_of_range", "90 degrees"},
-		{"heave", axle(), linkage.Options{Range: in(50, 50), Poses: []linkage.Pose{{Heave: 11 * unit.Metre}}}, "/poses/0/heave out_of_range", "10 m"},
-		{"beyond reach", trailing(), linkage.Options{Range: in(510, 620)}, "/range/bump unreachable, /range/droop unreachable", "from -499.9 mm to 499.9 mm"},
-		{"beyond reach, in inches", trailing(), linkage.Options{Range: in(508, 50), Units: unit.Inches}, "/range/bump unreachable",
-			"wheel travel 20.00 in cannot be reached: the wheel centre is then at the top of its circle about the pivot axis; it can be from -19.68 in to 19.68 in"},
-		{"listed beyond reach", trailing(), linkage.Options{Range: in(50, 50), At: []unit.Length{0, mm(-700)}}, "/at/1 unreachable", "-700.0 mm"},
-		{"axle wider than its wheels are apart", axle(), linkage.Options{Range: in(800, 750)}, "/range unreachable", "stand on end"},
-		{"through its own end", inclined(0, 200), linkage.Options{Range: in(250, 10)}, "/range/bump unreachable", "two ends meet"},
+			"/poses/1/roll_deg out_of_range, /poses/2/roll_deg out_of_range", "90 degrees", unit.Millimetres},
+		{"heave", axle(), linkage.Options{Range: in(50, 50), Poses: []linkage.Pose{{Heave: 11 * unit.Metre}}}, "/poses/0/heave out_of_range", "10 m", unit.Millimetres},
+		{"beyond reach", trailing(), linkage.Options{Range: in(510, 620)}, "/range/bump unreachable, /range/droop unreachable", "from -499.999 mm to 499.999 mm", unit.Millimetres},
+		{"beyond reach, in inches", trailing(), linkage.Options{Range: in(508, 50)}, "/range/bump unreachable",
+			"20 in of wheel travel can't be reached: before that the wheel centre is at the top of its circle about the pivot axis; it can be from -19.685 in to 19.685 in", unit.Inches},
+		{"listed beyond reach", trailing(), linkage.Options{Range: in(50, 50), At: []unit.Length{0, mm(-700)}}, "/at/1 unreachable", "-700 mm", unit.Millimetres},
+		{"axle wider than its wheels are apart", axle(), linkage.Options{Range: in(800, 750)}, "/range unreachable", "stand on end", unit.Millimetres},
+		{"through its own end", inclined(0, 200), linkage.Options{Range: in(250, 10)}, "/range/bump unreachable", "two ends meet", unit.Millimetres},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			_, faults := mustNew(t, c.spec).Travel(c.opt)
 			var got []string
 			said := false
 			for _, f := range faults {
-				got = append(got, f.Pointer+" "+string(f.Code))
-				said = said || strings.Contains(f.Detail, c.says)
+				got = append(got, f.Pointer+" "+f.Code.Public())
+				said = said || strings.Contains(f.Text("en", c.units), c.says)
 			}
 			if g := strings.Join(got, ", "); g != c.want {
 				t.Errorf("got  %s\nwant %s", g, c.want)
@@ -144,7 +150,7 @@ func TestMeetsWithinRange(t *testing.T) {
 	}
 	s.Damper.Upper = pt(0, 498, 380)
 	_, faults = mustNew(t, s).Travel(linkage.Options{Range: linkage.Range{Bump: mm(140), Droop: mm(120)}})
-	if len(faults) != 1 || faults[0].Code != "no_length" || faults[0].Pointer != "/range" {
+	if len(faults) != 1 || faults[0].Code.Public() != "no_length" || faults[0].Pointer != "/range" {
 		t.Fatalf("%v", faults)
 	}
 }

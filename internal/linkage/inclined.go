@@ -24,18 +24,17 @@ type heave struct {
 func newHeave(upper, lower r3.Vec) heave {
 	h := heave{
 		lower: lower,
-		low:   end{z: -farthest.Mm(), at: "/damper/lower", reason: "no more than 10 m of travel is answered"},
-		high:  end{z: farthest.Mm(), at: "/damper/lower", reason: "no more than 10 m of travel is answered"},
+		low:   end{z: -farthest.Mm(), at: "/damper/lower", reason: travelBound},
+		high:  end{z: farthest.Mm(), at: "/damper/lower", reason: travelBound},
 	}
 	d := r3.Sub(upper, lower)
 	if math.Hypot(d.X, d.Y) >= tellApart {
 		return h
 	}
-	const meet = "the damper stands upright and its two ends meet"
 	if d.Z > 0 {
-		h.high = end{z: d.Z - tellApart, at: "/damper/upper", reason: meet}
+		h.high = end{z: d.Z - tellApart, at: "/damper/upper", reason: endsMeet}
 	} else {
-		h.low = end{z: d.Z + tellApart, at: "/damper/upper", reason: meet}
+		h.low = end{z: d.Z + tellApart, at: "/damper/upper", reason: endsMeet}
 	}
 	return h
 }

@@ -38,8 +38,8 @@ type carriage struct{ at, per r3.Vec }
 // end is one end of what a linkage can reach.
 type end struct {
 	z      float64
-	at     string // the pointer of the point that ends the travel
-	reason string // in words
+	at     string     // the pointer of the point that ends the travel
+	reason fault.Code // one of the unreachable codes
 }
 
 // Linkage gives the length of one damper over the travel of its wheel. It is
@@ -64,7 +64,7 @@ func New(s Spec) (*Linkage, fault.List) {
 		upper: at["/damper/upper"], lower: at["/damper/lower"],
 	}
 	if !apart(l.upper, l.lower) {
-		faults.Add("/damper/lower", "same_place", "the damper's two ends are in one place")
+		faults.Report("/damper/lower", noLength)
 	}
 	switch s.Kind {
 	case Inclined:
@@ -156,20 +156,12 @@ func (l *Linkage) Move(m Mount, v r3.Vec) (*Linkage, error) {
 		moved.lower = r3.Add(l.lower, v)
 	}
 	if !apart(moved.upper, moved.lower) {
-		return nil, fault.List{{Place: fault.Place{Pointer: "/damper/lower"}, Code: "same_place", Detail: "the damper's two ends would be in one place"}}
+		return nil, fault.List{fault.New("/damper/lower", noLength)}
 	}
 	moved.motion = l.motion.holding(moved.upper, moved.lower)
 	if moved.motion == nil {
-		return nil, fault.List{onAxis()}
+		return nil, fault.List{fault.New("/damper/lower", damperOnAxis)}
 	}
 	moved.low, moved.high = moved.motion.reach()
 	return &moved, nil
-}
-
-// onAxis is the fault of a damper that its arm cannot move.
-func onAxis() fault.Fault {
-	return fault.Fault{
-		Place: fault.Place{Pointer: "/damper/lower"}, Code: "on_axis",
-		Detail: "the damper's lower end lies on the pivot axis of its arm, so no wheel travel would move it",
-	}
 }

@@ -345,7 +345,7 @@ func TestMoveRefuses(t *testing.T) {
 func wantFault(t *testing.T, err error, pointer, code string) {
 	t.Helper()
 	var list fault.List
-	if !errors.As(err, &list) || len(list) != 1 || list[0].Pointer != pointer || string(list[0].Code) != code {
+	if !errors.As(err, &list) || len(list) != 1 || list[0].Pointer != pointer || list[0].Code.Public() != code {
 		t.Errorf("got %v, want %s at %s", err, code, pointer)
 	}
 }

@@ -1,6 +1,9 @@
 package linkage
 
-import "midstroke/internal/unit"
+import (
+	"midstroke/internal/note"
+	"midstroke/internal/unit"
+)
 
 // Kind names a suspension.
 type Kind string
@@ -71,35 +74,37 @@ type Arm struct{ Front, Rear, Inner, Outer Point }
 // upright.
 type TieRod struct{ Inner, Outer Point }
 
-// named is a point with its place in the wire form and what people call it.
+// named is a point with its JSON pointer in the request.
 type named struct {
 	pointer string
-	name    string
 	point   Point
 }
 
-// points lists every point that a Spec has room for, in the order of the wire
-// form.
+// word is the point's name in a fault; the message files say what people call
+// it.
+func (p *named) word() note.Value { return note.Word("point", p.pointer[1:]) }
+
+// points lists every point that a Spec has room for, in the order of the request.
 func (s *Spec) points() []named {
 	return []named{
-		{"/damper/upper", "the damper's upper end", s.Damper.Upper},
-		{"/damper/lower", "the damper's lower end", s.Damper.Lower},
-		{"/pivot_a", "the first pivot", s.PivotA},
-		{"/pivot_b", "the second pivot", s.PivotB},
-		{"/wheel", "the wheel centre", s.Wheel},
-		{"/roll_point", "the roll point", s.RollPoint},
-		{"/wheels/left", "the left wheel centre", s.Wheels.Left},
-		{"/wheels/right", "the right wheel centre", s.Wheels.Right},
-		{"/lower_arm/front", "the lower arm's front pivot", s.LowerArm.Front},
-		{"/lower_arm/rear", "the lower arm's rear pivot", s.LowerArm.Rear},
-		{"/lower_arm/inner", "the lower arm's pivot", s.LowerArm.Inner},
-		{"/lower_arm/outer", "the lower arm's outer joint", s.LowerArm.Outer},
-		{"/upper_arm/front", "the upper arm's front pivot", s.UpperArm.Front},
-		{"/upper_arm/rear", "the upper arm's rear pivot", s.UpperArm.Rear},
-		{"/upper_arm/inner", "the upper arm's pivot", s.UpperArm.Inner},
-		{"/upper_arm/outer", "the upper arm's outer joint", s.UpperArm.Outer},
-		{"/tie_rod/inner", "the tie rod's inner joint", s.TieRod.Inner},
-		{"/tie_rod/outer", "the tie rod's outer joint", s.TieRod.Outer},
+		{"/damper/upper", s.Damper.Upper},
+		{"/damper/lower", s.Damper.Lower},
+		{"/pivot_a", s.PivotA},
+		{"/pivot_b", s.PivotB},
+		{"/wheel", s.Wheel},
+		{"/roll_point", s.RollPoint},
+		{"/wheels/left", s.Wheels.Left},
+		{"/wheels/right", s.Wheels.Right},
+		{"/lower_arm/front", s.LowerArm.Front},
+		{"/lower_arm/rear", s.LowerArm.Rear},
+		{"/lower_arm/inner", s.LowerArm.Inner},
+		{"/lower_arm/outer", s.LowerArm.Outer},
+		{"/upper_arm/front", s.UpperArm.Front},
+		{"/upper_arm/rear", s.UpperArm.Rear},
+		{"/upper_arm/inner", s.UpperArm.Inner},
+		{"/upper_arm/outer", s.UpperArm.Outer},
+		{"/tie_rod/inner", s.TieRod.Inner},
+		{"/tie_rod/outer", s.TieRod.Outer},
 	}
 }
 

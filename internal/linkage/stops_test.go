@@ -262,10 +262,10 @@ func TestConstantStops(t *testing.T) {
 func TestStopFaults(t *testing.T) {
 	var got []string
 	for _, f := range (linkage.BumpStop{Gap: -1, Squash: 1, MotionRatio: math.NaN()}).Check() {
-		got = append(got, f.Pointer+" "+string(f.Code))
+		got = append(got, f.Pointer+" "+f.Code.Public())
 	}
 	for _, f := range (linkage.Strap{MotionRatio: -1, Stretch: math.NaN()}).Check() {
-		got = append(got, f.Pointer+" "+string(f.Code))
+		got = append(got, f.Pointer+" "+f.Code.Public())
 	}
 	want := "[/gap out_of_range /height out_of_range /squash out_of_range /motion_ratio out_of_range" +
 		" /distance out_of_range /motion_ratio out_of_range /stretch out_of_range]"

@@ -39,7 +39,7 @@ type Shifted struct {
 func (s *Sweep) Shifted(shift Shift) (Shifted, error) {
 	l := s.linkage
 	if shift.Mount == LowerMount && l.motion.holding(l.upper, r3.Add(l.lower, s.Vector(shift))) == nil {
-		return Shifted{}, fault.List{onAxis()}
+		return Shifted{}, fault.List{fault.New("/damper/lower", damperOnAxis)}
 	}
 	x := s.shifted(shift)
 	if err := l.meets(x); err != nil {

@@ -248,7 +248,7 @@ func TestShiftedInclined(t *testing.T) {
 func TestSweepRefuses(t *testing.T) {
 	l := mustNew(t, trailing())
 	var e *linkage.TravelError
-	if _, err := l.Sweep(0, linkage.Range{Bump: mm(600)}); !errors.As(err, &e) || e.Code != "unreachable" {
+	if _, err := l.Sweep(0, linkage.Range{Bump: mm(600)}); !errors.As(err, &e) || e.Code.Public() != "unreachable" {
 		t.Errorf("beyond reach: %v", err)
 	}
 	s, err := l.Sweep(0, linkage.Range{Bump: mm(50), Droop: mm(50)})

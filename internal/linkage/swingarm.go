@@ -55,15 +55,15 @@ type swing struct {
 func newSwing(at place, faults *fault.List) motion {
 	pivot, ok := axisThrough(at["/pivot_a"], at["/pivot_b"])
 	if !ok {
-		faults.Add("/pivot_b", "no_axis", "the two pivots are in one place, so the arm has no axis to turn about")
+		faults.Report("/pivot_b", pivotsMeet)
 		return nil
 	}
 	wheel := at["/wheel"]
 	if !pivot.off(wheel) {
-		faults.Add("/wheel", "on_axis", "the wheel centre lies on the pivot axis, so turning the arm would not move it")
+		faults.Report("/wheel", wheelOnAxis)
 	}
 	if !pivot.off(at["/damper/lower"]) {
-		*faults = append(*faults, onAxis())
+		faults.Report("/damper/lower", damperOnAxis)
 	}
 	if len(*faults) > 0 {
 		return nil
@@ -71,7 +71,7 @@ func newSwing(at place, faults *fault.List) motion {
 	v := r3.Sub(wheel, pivot.foot(wheel))
 	rise := r3.Cross(pivot.unit, v).Z
 	if math.Abs(rise) < deadCentre*length(v) {
-		faults.Add("/wheel", "dead_centre", "%s", deadCentreReason(pivot, v))
+		faults.Report("/wheel", armDeadCentre(pivot, v))
 		return nil
 	}
 	// Which of the pivots is named first must change nothing.
@@ -82,14 +82,15 @@ func newSwing(at place, faults *fault.List) motion {
 	return s.holding(at["/damper/upper"], at["/damper/lower"])
 }
 
-func deadCentreReason(pivot axis, v r3.Vec) string {
+// armDeadCentre says why an arm doesn't lift the wheel at ride.
+func armDeadCentre(pivot axis, v r3.Vec) fault.Code {
 	if 1-math.Abs(pivot.unit.Z) < deadCentre*deadCentre {
-		return "the pivot axis stands upright, so the arm cannot lift the wheel"
+		return axisUpright
 	}
 	if math.Abs(v.Z) > 0.5*length(v) {
-		return "at ride the wheel centre stands straight above or below the pivot axis, so it moves sideways and not up"
+		return wheelAboveAxis
 	}
-	return "at ride turning the arm does not lift the wheel centre"
+	return wheelNotLifted
 }
 
 func (s swing) carry(z float64, _ pose) (at, per r3.Vec, here pose) {
@@ -107,8 +108,8 @@ func (s swing) carryBoth(other motion, z float64, near pose) (a, b carriage, her
 
 func (s swing) reach() (low, high end) {
 	lo, hi := s.wheel.span()
-	return end{lo, "/wheel", "the wheel centre is then at the bottom of its circle about the pivot axis"},
-		end{hi, "/wheel", "the wheel centre is then at the top of its circle about the pivot axis"}
+	return end{lo, "/wheel", wheelAtBottom},
+		end{hi, "/wheel", wheelAtTop}
 }
 
 func (s swing) holding(_, lower r3.Vec) motion {

@@ -31,8 +31,6 @@ type Options struct {
 	At []unit.Length
 	// Poses are for an axle alone, at most MostPoints.
 	Poses []Pose
-	// Units are what faults tell lengths in; millimetres where unset.
-	Units unit.System
 }
 
 // Pose is a heave of an axle's roll point and a roll of the axle, positive
@@ -96,7 +94,7 @@ func (l *Linkage) Travel(o Options) (*Travel, fault.List) {
 	for i, z := range o.At {
 		length, ratio, err := l.At(z.Mm())
 		if err != nil {
-			addError(&faults, fmt.Sprintf("/at/%d", i), err, o.Units)
+			report(&faults, fmt.Sprintf("/at/%d", i), err)
 			continue
 		}
 		t.Curve = append(t.Curve, Sample{z, unit.FromMm(length), ratio})
@@ -112,48 +110,48 @@ func (l *Linkage) checkOptions(o Options) fault.List {
 	var faults fault.List
 	r := o.Range
 	if r.Bump < 0 || r.Bump > farthest {
-		faults.Add("/range/bump", "out_of_range", "bump travel is from nought to 10 m upwards")
+		faults.Report("/range/bump", bumpOutOfRange)
 	}
 	if r.Droop < 0 || r.Droop > farthest {
-		faults.Add("/range/droop", "out_of_range", "droop travel is from nought to 10 m downwards, given without a sign")
+		faults.Report("/range/droop", droopOutOfRange)
 	}
 	if r.Bump == 0 && r.Droop == 0 {
-		faults.Add("/range", "no_travel", "bump and droop are both nought, so the wheel does not move")
+		faults.Report("/range", NoTravel)
 	}
 	switch {
 	case o.Points != 0 && len(o.At) > 0:
-		faults.Add("/points", "contradiction", "give either a number of points or a list of wheel travels, not both")
+		faults.Report("/points", pointsAndList)
 	case o.Points != 0 && (o.Points < FewestPoints || o.Points > MostPoints):
-		faults.Add("/points", "out_of_range", "a curve has from %d to %d points", FewestPoints, MostPoints)
+		faults.Report("/points", pointsOutOfRange, note.Num("least", FewestPoints, ""), note.Num("most", MostPoints, ""))
 	case len(o.At) > MostPoints:
-		faults.Add("/at", "out_of_range", "a curve has at most %d points", MostPoints)
+		faults.Report("/at", listOutOfRange, note.Num("most", MostPoints, ""))
 	}
 	switch {
 	case len(o.Poses) > 0 && l.kind != SolidAxle:
-		faults.Add("/poses", "not_for_kind", "only a solid axle has poses of heave and roll")
+		faults.Report("/poses", posesNotForKind)
 	case len(o.Poses) > MostPoints:
-		faults.Add("/poses", "out_of_range", "at most %d poses are answered at once", MostPoints)
+		faults.Report("/poses", posesOutOfRange, note.Num("most", MostPoints, ""))
 	}
 	if len(faults) > 0 {
 		return faults
 	}
-	l.checkReach(r, o.Units, &faults)
+	l.checkReach(r, &faults)
 	return faults
 }
 
 // checkReach tells that a range cannot be reached, at the end that is to blame.
-func (l *Linkage) checkReach(r Range, s unit.System, faults *fault.List) {
+func (l *Linkage) checkReach(r Range, faults *fault.List) {
 	if r.Bump.Mm() > l.high.z {
-		addError(faults, "/range/bump", l.unreachable(r.Bump.Mm()), s)
+		report(faults, "/range/bump", l.unreachable(r.Bump.Mm()))
 	}
 	if -r.Droop.Mm() < l.low.z {
-		addError(faults, "/range/droop", l.unreachable(-r.Droop.Mm()), s)
+		report(faults, "/range/droop", l.unreachable(-r.Droop.Mm()))
 	}
 	if len(*faults) > 0 {
 		return
 	}
 	if err := l.within(-r.Droop.Mm(), r.Bump.Mm()); err != nil {
-		addError(faults, "/range", err, s)
+		report(faults, "/range", err)
 	}
 }
 
@@ -176,7 +174,7 @@ func (l *Linkage) judge(t *Travel, o *Options, faults *fault.List) {
 		found = a.overSquare(low, high)
 	}
 	if err := l.meets(found); err != nil {
-		addError(faults, "/range", err, o.Units)
+		report(faults, "/range", err)
 		return
 	}
 	t.RideLength = unit.FromMm(ride.length)
@@ -227,16 +225,16 @@ func (l *Linkage) poses(t *Travel, o *Options, faults *fault.List) {
 	for i, p := range o.Poses {
 		pointer := fmt.Sprintf("/poses/%d", i)
 		if !(math.Abs(p.RollDeg) < 90) {
-			faults.Add(pointer+"/roll_deg", "out_of_range", "an axle rolls by less than 90 degrees either way")
+			faults.Report(pointer+"/roll_deg", rollOutOfRange)
 			continue
 		}
 		if p.Heave > farthest || p.Heave < -farthest {
-			faults.Add(pointer+"/heave", "out_of_range", "the heave is at most 10 m either way")
+			faults.Report(pointer+"/heave", heaveOutOfRange)
 			continue
 		}
 		length, err := a.Pose(p.Heave.Mm(), p.RollDeg*math.Pi/180)
 		if err != nil {
-			addError(faults, pointer, err, o.Units)
+			report(faults, pointer, err)
 			continue
 		}
 		t.Poses = append(t.Poses, PoseLength{p, unit.FromMm(length)})

@@ -81,18 +81,18 @@ const (
 	armTurns
 )
 
-// end puts it in words, with the point that is to blame.
+// end gives the code of what ends the travel, with the point where it does.
 func (c closure) end(z float64) end {
 	switch c {
 	case armsOpen:
-		return end{z, "/upper_arm/outer", "the upper arm and the upright then stand in one line, and beyond that the arms' outer joints do not close"}
+		return end{z, "/upper_arm/outer", armsInLine}
 	case rodOpen:
-		return end{z, "/tie_rod/outer", "the tie rod and its lever then stand in one line, and beyond that the tie rod does not close"}
+		return end{z, "/tie_rod/outer", rodInLine}
 	case wheelTurns:
-		return end{z, "/wheel", "the wheel centre is then at the end of its rise or fall"}
+		return end{z, "/wheel", wheelAtEnd}
 	case armTurns, closed:
 	}
-	return end{z, "/lower_arm/outer", "the lower arm has then gone half round"}
+	return end{z, "/lower_arm/outer", armHalfRound}
 }
 
 // meet gives where a circle (centre m, unit axis n, squared radius r2) meets a
@@ -278,7 +278,7 @@ func newWishbone(at place, planar bool, on Part, faults *fault.List) motion {
 	}
 	m := w.holding(at["/damper/upper"], at["/damper/lower"])
 	if m == nil {
-		*faults = append(*faults, onAxis())
+		faults.Report("/damper/lower", damperOnAxis)
 	}
 	return m
 }

@@ -6,6 +6,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"midstroke/internal/fault"
+	"midstroke/internal/note"
 )
 
 // builder measures the links of a wishbone from its points at ride.
@@ -23,7 +24,7 @@ func (b *builder) wishbone() *wishbone {
 	w.lower, lowerOK = b.axis("/lower_arm", "lower", c)
 	w.upper, upperOK = b.axis("/upper_arm", "upper", d)
 	if !apart(c, d) {
-		b.faults.Add("/upper_arm/outer", "same_place", "the two arms' outer joints are in one place, so the upright has no length")
+		b.faults.Report("/upper_arm/outer", uprightNoLength)
 		return w
 	}
 	if !lowerOK || !upperOK {
@@ -49,12 +50,12 @@ func (b *builder) axis(arm, name string, outer r3.Vec) (axis, bool) {
 	if !b.planar {
 		var ok bool
 		if a, ok = axisThrough(b.at[arm+"/front"], b.at[arm+"/rear"]); !ok {
-			b.faults.Add(arm+"/rear", "no_axis", "the %s arm's front and rear pivots are in one place, so it has no axis to turn about", name)
+			b.faults.Report(arm+"/rear", armNoAxis, note.Word("arm", name))
 			return a, false
 		}
 	}
 	if !a.off(outer) {
-		b.faults.Add(arm+"/outer", "on_axis", "the %s arm's outer joint lies on the arm's own pivot axis, so the arm has no length", name)
+		b.faults.Report(arm+"/outer", armNoLength, note.Word("arm", name))
 		return a, false
 	}
 	return a, true
@@ -66,11 +67,11 @@ func (b *builder) steering(w *wishbone, c, d r3.Vec) bool {
 	upright, _ := axisThrough(c, d)
 	ok := true
 	if !apart(inner, outer) {
-		b.faults.Add("/tie_rod/outer", "same_place", "the tie rod's two joints are in one place, so it has no length")
+		b.faults.Report("/tie_rod/outer", rodNoLength)
 		ok = false
 	}
 	if !upright.off(outer) {
-		b.faults.Add("/tie_rod/outer", "on_axis", "the tie rod's outer joint lies on the line through the arms' outer joints, so it cannot hold the wheel straight")
+		b.faults.Report("/tie_rod/outer", rodNoLever)
 		ok = false
 	}
 	foot := upright.foot(outer)
@@ -90,14 +91,14 @@ func (b *builder) ride(w *wishbone) {
 	w.at(0, &j)
 	if j.failed != closed {
 		e := j.failed.end(0)
-		b.faults.Add(e.at, "dead_centre", "%s", b.deadCentre(j.failed))
+		b.faults.Report(e.at, deadCentreOf(j.failed))
 		return
 	}
 	wheel := b.at["/wheel"]
 	w.wheelZ, w.wheel = wheel.Z, fix(wheel, &j)
 	w.at(0, &j)
 	if math.Abs(j.per) < deadCentre*math.Sqrt(j.speed2) || j.speed2 == 0 {
-		b.faults.Add("/wheel", "dead_centre", "at ride turning the arms does not lift the wheel centre")
+		b.faults.Report("/wheel", wheelNotLifted)
 		return
 	}
 	// Which pivot of the lower arm is named first must change nothing.
@@ -113,11 +114,12 @@ func (b *builder) ride(w *wishbone) {
 	w.ends = [2]end{lowBy.end(w.low.z), highBy.end(w.high.z)}
 }
 
-func (b *builder) deadCentre(c closure) string {
+// deadCentreOf gives the code of a wishbone that doesn't close at ride.
+func deadCentreOf(c closure) fault.Code {
 	if c == rodOpen {
-		return "at ride the tie rod and its lever stand in one line, so it cannot be told which way the upright turns"
+		return rodDeadCentre
 	}
-	return "at ride the upper arm and the upright stand in one line, so it cannot be told which way the arms fold"
+	return armsDeadCentre
 }
 
 func sign(x float64) float64 {

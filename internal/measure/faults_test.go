@@ -85,9 +85,9 @@ func TestFaults(t *testing.T) {
 			w, faults := measure.Work(r)
 			var got []string
 			for _, f := range faults {
-				got = append(got, f.Pointer+" "+string(f.Code))
-				if f.Detail == "" || strings.HasSuffix(f.Detail, ".") || strings.Contains(f.Detail, "%") {
-					t.Errorf("%q is no sentence without its full stop", f.Detail)
+				got = append(got, f.Pointer+" "+f.Code.Public())
+				if text := f.Text("en", unit.Millimetres); text == string(f.Code) || strings.HasSuffix(text, ".") || strings.ContainsAny(text, "{}%") {
+					t.Errorf("%q is no sentence without its full stop", text)
 				}
 			}
 			if s := strings.Join(got, "; "); s != c.want {

@@ -42,9 +42,7 @@ func Work(r Readings) (Working, fault.List) {
 	r.toPlanes(&k)
 	known := r.toRide(&w, &k)
 	if known && k.low <= 0 {
-		var faults fault.List
-		faults.Add("/readings", impossible, "after all corrections nothing may be left of the length; check the readings, their tolerance and what was measured to")
-		return Working{}, faults
+		return Working{}, fault.List{fault.New("/readings", nothingLeft)}
 	}
 	if known {
 		w.Value, w.Low, w.High, w.StdUncertainty = k.value, k.low, k.high, math.Sqrt(k.variance)

@@ -1,5 +1,13 @@
 package mount
 
+import (
+	"slices"
+	"strings"
+
+	"midstroke/internal/fault"
+	"midstroke/internal/note"
+)
+
 // Plane is what the tape was held to at one end. The zero value stands for
 // the style's own reference, Reference.
 type Plane uint8
@@ -49,6 +57,22 @@ func (s Style) Planes() []Plane {
 	case NoStyle, Fork, SpindleStrut:
 	}
 	return nil
+}
+
+// wrongPlane is the fault of a plane that a style doesn't have.
+const wrongPlane fault.Code = "wrong_plane"
+
+// CheckPlane says what is wrong with an end of style s that was measured to
+// plane p: its style isn't given, or has no such plane.
+func CheckPlane(s Style, p Plane) fault.List {
+	var faults fault.List
+	switch {
+	case s == NoStyle:
+		faults.Report("/style", styleMissing, note.Word("styles", strings.Join(Styles(), ", ")))
+	case p != StylesOwn && !slices.Contains(s.Planes(), p):
+		faults.Report("/measured_to", wrongPlane, note.Word("style", s.String()))
+	}
+	return faults
 }
 
 // Or gives p, or the reference of style s where p is StylesOwn.

@@ -341,9 +341,9 @@ func TestFaults(t *testing.T) {
 			_, faults := r.Travel()
 			var got []string
 			for _, f := range faults {
-				got = append(got, f.Pointer+" "+string(f.Code))
-				if f.Detail == "" || strings.HasSuffix(f.Detail, ".") || strings.ContainsAny(f.Detail, "%+") {
-					t.Errorf("detail is %q", f.Detail)
+				got = append(got, f.Pointer+" "+f.Code.Public())
+				if text := f.Text("en", unit.Millimetres); text == string(f.Code) || strings.HasSuffix(text, ".") || strings.ContainsAny(text, "{}+") {
+					t.Errorf("%s reads %q", f.Code, text)
 				}
 			}
 			if g := strings.Join(got, ", "); g != c.want {

@@ -51,25 +51,25 @@ const (
 func (r Road) Check() fault.List {
 	var faults fault.List
 	if !r.Class.valid() {
-		faults.Add("/class", "unknown_value", "a road class is one of the letters A to H")
+		faults.Report("/class", classUnknown)
 	}
-	positive(&faults, "/speed_kmh", r.SpeedKmh, MostSpeed, "the speed", "km/h")
+	positive(&faults, "/speed_kmh", r.SpeedKmh, speedOutOfRange, MostSpeed, "km/h")
 	if !(r.Hours >= LeastHours && r.Hours <= MostHours) {
-		faults.Add("/hours", "out_of_range", "the hours on the road must be from %g to %d", LeastHours, MostHours)
+		faults.Report("/hours", hoursOutOfRange, note.Num("least", LeastHours, ""), note.Num("most", MostHours, ""))
 	}
 	c := r.Corner
-	positive(&faults, "/corner/sprung_kg", c.SprungKg, MostMass, "the sprung mass on one wheel", "kg")
-	positive(&faults, "/corner/unsprung_kg", c.UnsprungKg, MostMass, "the unsprung mass of one wheel", "kg")
-	positive(&faults, "/corner/wheel_rate_n_mm", c.WheelRate, MostRate, "the wheel rate", "N/mm")
-	positive(&faults, "/corner/tyre_rate_n_mm", c.TyreRate, MostRate, "the tyre rate", "N/mm")
-	positive(&faults, "/corner/damping_ns_m", c.Damping, MostDamping, "the damping at the wheel", "N·s/m")
+	positive(&faults, "/corner/sprung_kg", c.SprungKg, sprungOutOfRange, MostMass, "kg")
+	positive(&faults, "/corner/unsprung_kg", c.UnsprungKg, unsprungOutOfRange, MostMass, "kg")
+	positive(&faults, "/corner/wheel_rate_n_mm", c.WheelRate, wheelRateOutOfRange, MostRate, "N/mm")
+	positive(&faults, "/corner/tyre_rate_n_mm", c.TyreRate, tyreRateOutOfRange, MostRate, "N/mm")
+	positive(&faults, "/corner/damping_ns_m", c.Damping, dampingOutOfRange, MostDamping, "N·s/m")
 	return faults
 }
 
-// positive wants v above nought and at most most.
-func positive(faults *fault.List, pointer string, v, most float64, what, unitName string) {
+// positive reports v unless it is above zero and no more than most.
+func positive(faults *fault.List, pointer string, v float64, code fault.Code, most float64, unitName string) {
 	if !(v > 0 && v <= most) {
-		faults.Add(pointer, "out_of_range", "%s must be above 0 and at most %g %s", what, most, unitName)
+		faults.Report(pointer, code, note.Num("most", most, unitName))
 	}
 }
 
@@ -91,7 +91,7 @@ func (r Road) Travel() (Travel, fault.List) {
 	const mmInMetre = 1000
 	rms, largest := response.Travel*mmInMetre, ratio*response.Travel*mmInMetre
 	if !(largest <= mostTravel.Mm()) {
-		faults.Add("", "out_of_range", "on that road this corner would need more than 10 m of wheel travel, so one of the figures must be wrong")
+		faults.Report("", travelOutOfRange)
 		return Travel{}, faults
 	}
 	t := Travel{

@@ -50,12 +50,14 @@ func (f Faults) Err() error {
 	return f
 }
 
-// inBody are the core's faults of a request that came as a body.
-func inBody(core fault.List) Faults {
+// inBody are the core's faults of a request that came as a body, with lengths in
+// units.
+func inBody(core fault.List, units unit.System) Faults {
 	faults := make(Faults, len(core))
-	for i, f := range core {
-		detail := f.Text("en", unit.Unset)
-		if cure := f.Cure("en", unit.Unset); cure != "" {
+	for i := range core {
+		f := &core[i]
+		detail := f.Text("en", units)
+		if cure := f.Cure("en", units); cure != "" {
 			detail += "; " + cure
 		}
 		faults[i] = Fault{Pointer: f.Pointer, Code: f.Code.Public(), Detail: detail}

@@ -31,7 +31,7 @@ type FitsRequest struct {
 // Place puts faults that the core found in the request in its sender's terms:
 // pointers stay, but for a request in flat names, which gets its own.
 func (r *FitsRequest) Place(core fault.List) Faults {
-	faults := inBody(core)
+	faults := inBody(core, r.Units)
 	if r.flat != nil {
 		for i := range faults {
 			at := &faults[i]
@@ -142,7 +142,6 @@ func (r *FitsRequest) read(f *form) {
 	r.Catalog, r.Revision = readCatalog(o)
 
 	q := &r.Fit
-	q.Units = f.units
 	q.Readings.Upper, q.Upper = readVehicleEnd(o.need("upper").object())
 	q.Readings.Lower, q.Lower = readVehicleEnd(o.need("lower").object())
 	readReadings(o, &q.Readings)

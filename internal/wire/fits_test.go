@@ -47,7 +47,6 @@ func TestReadFits(t *testing.T) {
 	}
 	bolt, _ := mount.ParseBolt("M12", unit.Millimetres)
 	want := fit.Request{
-		Units: unit.Inches,
 		Readings: measure.Readings{
 			Readings:  []measure.Reading{{Length: inches(1064)}, {Length: 423_862_500, Side: measure.Left}},
 			Tolerance: inches(4),
@@ -86,7 +85,6 @@ func TestReadFitsDefaults(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := fit.Request{
-		Units: unit.Millimetres,
 		Readings: measure.Readings{
 			Readings: []measure.Reading{{Length: 450 * unit.Millimetre}},
 			Upper:    measure.EndReading{Style: mount.Eye}, Lower: measure.EndReading{Style: mount.Eye},

@@ -34,7 +34,7 @@ type Parts struct {
 }
 
 // Place puts faults that the core found in the request in its sender's terms.
-func (r *HardwareRequest) Place(core fault.List) Faults { return inBody(core) }
+func (r *HardwareRequest) Place(core fault.List) Faults { return inBody(core, r.Units) }
 
 // The bounds of a hardware request, which keep a bench from being a warehouse.
 // Our choice.
@@ -54,7 +54,7 @@ func ReadHardware(body []byte) (HardwareRequest, error) {
 	var r HardwareRequest
 	r.read(f)
 	told, more := f.all(f.settled(r.check()))
-	return r, append(inBody(told), unlisted(more)...).Err()
+	return r, append(inBody(told, r.Units), unlisted(more)...).Err()
 }
 
 // check gives what the core finds wrong with what was read.

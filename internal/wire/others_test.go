@@ -103,7 +103,7 @@ func TestReadTravel(t *testing.T) {
 			Damper: linkage.Damper{Upper: linkage.Point{0, 16 * in, 28 * in}, Lower: linkage.Point{0, 20 * in, -12 * in}},
 		},
 		Options: linkage.Options{
-			Units: unit.Inches, Range: linkage.Range{Bump: in * 7 / 2}, At: []unit.Length{-in, 0, in * 3 / 2},
+			Range: linkage.Range{Bump: in * 7 / 2}, At: []unit.Length{-in, 0, in * 3 / 2},
 			Poses: []linkage.Pose{{Heave: -in, RollDeg: -5.5}},
 		},
 	}

@@ -16,7 +16,7 @@ type TravelRequest struct {
 
 // Place puts faults that the core found in the request in its sender's terms:
 // those of linkage.New come under "/linkage", the others as they are.
-func (r *TravelRequest) Place(core fault.List) Faults { return inBody(core) }
+func (r *TravelRequest) Place(core fault.List) Faults { return inBody(core, r.Units) }
 
 // ReadTravel reads the body of POST /v1/travel. What could be read is returned
 // with an error, too.
@@ -33,7 +33,7 @@ func ReadTravel(body []byte) (TravelRequest, error) {
 		core.AddUnder("/linkage", found)
 	}
 	told, more := f.all(f.settled(core))
-	return r, append(inBody(told), unlisted(more)...).Err()
+	return r, append(inBody(told, r.Units), unlisted(more)...).Err()
 }
 
 // rolls bounds an axle's roll, in degrees.
@@ -44,7 +44,6 @@ func (r *TravelRequest) read(f *form) {
 	readUnits(o)
 	r.Units = f.units
 	q := &r.Options
-	q.Units = f.units
 	if v := o.need("linkage"); v.given() {
 		r.Linkage = *readLinkage(v.object())
 	}

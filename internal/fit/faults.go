@@ -1,0 +1,19 @@
+package fit
+
+import "midstroke/internal/fault"
+
+// The faults of a request as a whole; those of its parts are the other
+// packages'.
+const (
+	linkageMissing       fault.Code = "missing.linkage"
+	suspensionMissing    fault.Code = "missing.suspension"
+	ratioMissingForWheel fault.Code = "missing.motion_ratio_for_wheel"
+	ratioMissingForRoad  fault.Code = "missing.motion_ratio_for_road"
+	roadMissing          fault.Code = "missing.road"
+	nothingLeftByLinkage fault.Code = "impossible_length.by_linkage"
+	nothingLeftAtBump    fault.Code = "impossible_length.at_bump"
+	bumpNotShorter       fault.Code = "not_shorter"
+	droopNotLonger       fault.Code = "not_longer"
+	motionUnknown        fault.Code = "motion_unknown"
+	unknownCode          fault.Code = "unknown_code"
+)

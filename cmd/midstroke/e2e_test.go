@@ -11,6 +11,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"sync"
 	"syscall"
@@ -267,17 +268,26 @@ func TestServeFromNothingToTheEnd(t *testing.T) {
 		t.Errorf("once the database is back: %+v", got.Catalog)
 	}
 
+	s.sendWrongRequests(t)
 	pid = postmaster(t, dir)
 	s.interrupt(t)
 	if alive(pid) {
 		t.Errorf("the private Postgres (%d) outlived its service", pid)
 	}
+	if got := differences(t, s.log.String()); len(got) > 0 {
+		t.Errorf("without --check-contract the log has %q", got)
+	}
 
-	again := serve(t, "--data-dir", dir)
+	again := serve(t, "--data-dir", dir, "--check-contract")
 	if got := again.ask(t); got.Catalog.Revision != first.Catalog.Revision {
 		t.Errorf("after a second start revision %d, want the %d that was there", got.Catalog.Revision, first.Catalog.Revision)
 	}
+	again.sendWrongRequests(t)
 	again.interrupt(t)
+	want := []string{`request; POST; /v1/fits; /top; type "integer"`, "request; POST; /v1/fits; ; the contract has no such member"}
+	if got := differences(t, again.log.String()); !slices.Equal(got, want) {
+		t.Errorf("with --check-contract the log has %q, want %q", got, want)
+	}
 }
 
 // TestServeLeavesNoOrphan kills the service as nothing can prepare for, after

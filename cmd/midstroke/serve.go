@@ -9,25 +9,35 @@ import (
 	"strings"
 	"time"
 
+	"midstroke/internal/contract"
 	"midstroke/internal/httpapi"
 )
 
 type serveCommand struct {
-	Listen    string        `env:"MIDSTROKE_LISTEN" default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Address to listen on; port 0 takes any that is free. Default: ${default}."`
-	Database  databaseFlags `embed:""`
-	StopDelay time.Duration `name:"stop-delay" env:"MIDSTROKE_STOP_DELAY" default:"0s" help:"How long to go on answering, with /readyz at 503, after being told to stop. Default: ${default}."`
-	LogLevel  slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"info" help:"Least level that is logged: debug, info, warn or error. Default: ${default}."`
+	Listen        string        `env:"MIDSTROKE_LISTEN" default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Address to listen on; port 0 takes any that is free. Default: ${default}."`
+	Database      databaseFlags `embed:""`
+	StopDelay     time.Duration `name:"stop-delay" env:"MIDSTROKE_STOP_DELAY" default:"0s" help:"How long to go on answering, with /readyz at 503, after being told to stop. Default: ${default}."`
+	CheckContract bool          `name:"check-contract" env:"MIDSTROKE_CHECK_CONTRACT" help:"Log how requests and answers differ from the contract; for staging, as it makes every answer slower."`
+	LogLevel      slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"info" help:"Least level that is logged: debug, info, warn or error. Default: ${default}."`
 }
 
 // Run listens first, so that /healthz answers while the database is still on
 // its way, and stops in the opposite order.
 func (s *serveCommand) Run(ctx context.Context, c console) error {
 	log := newLog(c.err, s.LogLevel)
+	var check *contract.Checker
+	if s.CheckContract {
+		var err error
+		if check, err = contract.New(); err != nil {
+			return err
+		}
+		log.Warn("requests and answers are checked against the contract, which makes every answer slower")
+	}
 	keeper := newKeeper(s.Database, log)
 	handler, err := httpapi.New(httpapi.Config{
 		Live: &keeper.live, Catalog: demoCatalog, Keys: &keeper.keys, Library: &keeper.library, Revision: keeper.revision,
 		Revisions: keeper.revisions,
-		Confirmed: keeper.confirmed, Log: log,
+		Confirmed: keeper.confirmed, Check: check, Log: log,
 	})
 	if err != nil {
 		return err

@@ -2,11 +2,8 @@ package httpapi_test
 
 import (
 	"bytes"
-	"context"
 	"encoding/json"
-	"encoding/xml"
 	"errors"
-	"io"
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
@@ -15,37 +12,19 @@ import (
 	"testing"
 
 	"github.com/getkin/kin-openapi/openapi3"
-	"github.com/getkin/kin-openapi/openapi3filter"
-	"github.com/getkin/kin-openapi/routers"
 
 	"midstroke/api"
 	"midstroke/internal/catalog"
+	"midstroke/internal/contract"
 	"midstroke/internal/httpapi"
 	"midstroke/testdata/demo"
 )
 
-// contract loads the document once; every exchange of the tests is held
-// against it.
-var contract = sync.OnceValues(func() (*openapi3.T, error) {
-	openapi3filter.RegisterBodyDecoder("image/svg+xml", func(body io.Reader, _ http.Header, _ *openapi3.SchemaRef, _ openapi3filter.EncodingFn) (any, error) {
-		raw, err := io.ReadAll(body)
-		if err != nil {
-			return nil, err
-		}
-		dec := xml.NewDecoder(bytes.NewReader(raw))
-		for {
-			if _, err := dec.Token(); errors.Is(err, io.EOF) {
-				return string(raw), nil
-			} else if err != nil {
-				return nil, err
-			}
-		}
-	})
-	for _, text := range []string{"text/html", "text/javascript", "application/yaml", "application/zip", "text/csv", "application/x-ndjson", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"} {
-		openapi3filter.RegisterBodyDecoder(text, openapi3filter.PlainBodyDecoder)
-	}
-	return api.Load()
-})
+// checker and document are made once; every exchange of the tests is checked.
+var (
+	checker  = sync.OnceValues(contract.New)
+	document = sync.OnceValues(api.Load)
+)
 
 // service is a Handler over the demo catalogue, held to the contract.
 type service struct {
@@ -100,7 +79,7 @@ func (s *service) start(tb testing.TB, c httpapi.Config) *service {
 		c.Log = slog.New(slog.NewJSONHandler(s.log, &slog.HandlerOptions{Level: slog.LevelDebug}))
 	}
 	var err error
-	if s.doc, err = contract(); err != nil {
+	if s.doc, err = document(); err != nil {
 		tb.Fatalf("the contract can't be loaded: %v", err)
 	}
 	if s.Handler, err = httpapi.New(c); err != nil {
@@ -151,79 +130,22 @@ func (s *service) ask(target string) *answer {
 	return &answer{w.Code, w.Header(), w.Body.Bytes()}
 }
 
-// hold fails the test where an exchange isn't as the contract says.
+// hold fails the test where an exchange isn't as the contract says. A request
+// that the service refuses may be one that the contract refuses, too.
 func (s *service) hold(tb testing.TB, r *http.Request, body string, a *answer) {
 	tb.Helper()
-	route, params := s.route(r)
-	if route == nil {
-		if pagesLoad(r.URL.Path) {
-			return
-		}
-		if a.status != http.StatusNotFound && a.status != http.StatusMethodNotAllowed && r.Method != http.MethodOptions {
-			tb.Errorf("%s %s is answered by %d but isn't in the contract", r.Method, r.URL.Path, a.status)
-		}
-		return
+	c, err := checker()
+	if err != nil {
+		tb.Fatalf("the contract can't be loaded: %v", err)
 	}
-	r.Body = io.NopCloser(strings.NewReader(body))
-	in := &openapi3filter.RequestValidationInput{
-		Request: r, PathParams: params, Route: route,
-		Options: &openapi3filter.Options{MultiError: true, SkipSettingDefaults: true, IncludeResponseStatus: true, AuthenticationFunc: openapi3filter.NoopAuthenticationFunc},
+	e := &contract.Exchange{Request: r, RequestBody: []byte(body), Status: a.status, Header: a.header, Body: append([]byte{}, a.body...)}
+	differences := c.CheckAnswer(e)
+	if !e.Refused() {
+		differences = append(differences, c.CheckRequest(e)...)
 	}
-	asText := r.URL.Query().Get("errors") == "text"
-	if a.status < 300 && !asText {
-		if err := openapi3filter.ValidateRequest(context.Background(), in); err != nil {
-			tb.Errorf("%s %s was answered by %d though the contract refuses it: %v", r.Method, r.URL, a.status, err)
-		}
+	for _, d := range differences {
+		tb.Errorf("%s %s, answered by %d: the %s isn't as the contract says: %+v\n%.2000s", r.Method, r.URL, a.status, d.Side, d, a.body)
 	}
-	out := &openapi3filter.ResponseValidationInput{
-		RequestValidationInput: in, Status: a.status, Header: a.header, Options: in.Options,
-	}
-	out.SetBodyBytes(a.body)
-	if err := openapi3filter.ValidateResponse(context.Background(), out); err != nil {
-		tb.Errorf("the answer %d to %s %s isn't as the contract has it: %v\n%.2000s", a.status, r.Method, r.URL, err, a.body)
-	}
-}
-
-// pagesLoad says whether a path is that of a script or a style sheet of our own
-// pages, which are no part of the contract.
-func pagesLoad(path string) bool {
-	for _, page := range []string{"/docs/", "/widget/counter.", "/widget/sheet."} {
-		if strings.HasPrefix(path, page) && (strings.HasSuffix(path, ".js") || strings.HasSuffix(path, ".css")) {
-			return true
-		}
-	}
-	return false
-}
-
-// route finds the operation of a request, nil where there is none.
-func (s *service) route(r *http.Request) (*routers.Route, map[string]string) {
-	for path, item := range s.doc.Paths.Map() {
-		params, ok := match(path, r.URL.Path)
-		if !ok {
-			continue
-		}
-		if op := item.GetOperation(r.Method); op != nil {
-			return &routers.Route{Spec: s.doc, Path: path, PathItem: item, Method: r.Method, Operation: op}, params
-		}
-	}
-	return nil, nil
-}
-
-// match holds a path against one of the contract's.
-func match(template, path string) (map[string]string, bool) {
-	want, got := strings.Split(template, "/"), strings.Split(path, "/")
-	if len(want) != len(got) {
-		return nil, false
-	}
-	params := map[string]string{}
-	for i, segment := range want {
-		if name, ok := strings.CutPrefix(segment, "{"); ok && got[i] != "" {
-			params[strings.TrimSuffix(name, "}")] = got[i]
-		} else if segment != got[i] {
-			return nil, false
-		}
-	}
-	return params, true
 }
 
 // decode reads a JSON answer of a status, failing the test where it is

@@ -20,6 +20,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/contract"
 	"midstroke/internal/note"
 	"midstroke/internal/shop"
 	"midstroke/internal/widget"
@@ -51,6 +52,9 @@ type Config struct {
 	// Confirmed tells when the database last said that the snapshot is the
 	// newest, for the metrics; nil where nobody knows.
 	Confirmed func() time.Time
+	// Check logs how requests and answers differ from the contract. It makes an
+	// answer many times slower. Nil where nobody wants to know.
+	Check *contract.Checker
 	// Log takes one line a request and whatever goes wrong. Defaults to
 	// slog.Default().
 	Log *slog.Logger
@@ -71,7 +75,8 @@ type Handler struct {
 	docs      *documents
 	widget    *widget.Files
 	router    *echo.Echo
-	pool      sync.Pool // of *scratch
+	checked   http.Handler // the router, with the check of the contract where there is one
+	pool      sync.Pool    // of *scratch
 	kept      wire.Kept
 	draining  atomic.Bool
 }
@@ -110,11 +115,15 @@ func New(c Config) (*Handler, error) {
 	}
 	h.store, h.drafts = c.Revisions, newArchive(h.loadDraft)
 	h.router = h.routes()
+	h.checked = h.router
+	if c.Check != nil {
+		h.checked = c.Check.Around(h.router, h.log)
+	}
 	return h, nil
 }
 
 // ServeHTTP implements http.Handler.
-func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) { h.router.ServeHTTP(w, r) }
+func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) { h.checked.ServeHTTP(w, r) }
 
 // routes lists every path. A path is added to the contract first; a test
 // holds the two against each other.

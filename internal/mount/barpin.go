@@ -38,7 +38,7 @@ func fitPin(end *End, bracket *Bracket) pinFit {
 }
 
 func (f *pinFit) possible() bool {
-	return (!f.spacingKnown || f.off.Abs() <= f.slack) && (!f.gapKnown || within(f.gap, 0, f.most))
+	return (!f.spacingKnown || f.off.Abs() <= f.slack) && (!f.gapKnown || between(f.gap, 0, f.most))
 }
 
 // barPin bolts a bar pin up. It takes no parts from the shelf.

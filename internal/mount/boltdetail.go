@@ -1,6 +1,8 @@
 package mount
 
 import (
+	"math"
+
 	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
@@ -39,6 +41,9 @@ type BoltDetail struct {
 	Preload   float64 // N
 	Torque    float64 // N·m
 	PoundFeet float64 // the same torque in lbf·ft
+	// ClampPressure is that of the preload on the end faces of the tube that the
+	// bracket clamps, in MPa.
+	ClampPressure float64
 }
 
 // joint is what a bolt passes through.
@@ -51,6 +56,23 @@ type joint struct {
 	between unit.Length
 	plate   unit.Length
 	washer  unit.Length
+	tube    tubeFace
+}
+
+// tubeFace is the end face of the tube that a bracket clamps around the bolt.
+// Outer is 0 where it isn't known, Bore where there is no tube.
+type tubeFace struct {
+	code        string // of the sleeve, "" for the bushing's own tube
+	outer, bore unit.Length
+}
+
+// area is the face's area in mm².
+func (f *tubeFace) area() float64 { return circle(f.outer.Mm()) - circle(f.bore.Mm()) }
+
+// outerFor is the outer diameter in mm at which a preload in N presses the face
+// with the given pressure in MPa.
+func (f *tubeFace) outerFor(preload, pressure float64) float64 {
+	return math.Sqrt(f.bore.Mm()*f.bore.Mm() + 4/math.Pi*preload/pressure)
 }
 
 // boltWork works a bolt's figures out and notes each.
@@ -297,4 +319,32 @@ func (w *boltWork) tighten() {
 		note.Num("factor", factor, ""), note.Len("diameter", w.bolt.Diameter), note.Num("preload", d.Preload, "N"))
 	w.step("torque_pound_feet", note.Num("pound_feet", d.PoundFeet, "lbf·ft"), "", note.Num("torque", d.Torque, "N·m"))
 	w.caution("torque_scatters", note.Num("low", d.Torque*(1-TorqueSpread), "N·m"), note.Num("high", d.Torque*(1+TorqueSpread), "N·m"))
+	w.clamp()
+}
+
+// TubeYield is the pressure in MPa above which a bolt's preload crushes the tube
+// around it: the yield strength of a plain steel tube, common practice, no source.
+const TubeYield = 235
+
+// clamp compares the pressure of the preload on the clamped tube's end faces with
+// what a tube bears.
+func (w *boltWork) clamp() {
+	d, face := w.detail, &w.joint.tube
+	switch {
+	case face.bore == 0:
+		return
+	case face.outer == 0:
+		outer := unit.FromMm(face.outerFor(d.Preload, TubeYield))
+		w.caution("bushing_tube_not_listed", note.AtLeast("outer", outer), note.Len("bore", face.bore), note.Num("torque", d.Torque, "N·m"))
+		return
+	}
+	d.ClampPressure = d.Preload / face.area()
+	pressure := note.Num("pressure", d.ClampPressure, "MPa")
+	w.step("clamp_pressure", pressure, "",
+		note.Num("preload", d.Preload, "N"), note.Word("code", face.code), note.Len("outer", face.outer), note.Len("bore", face.bore))
+	if d.ClampPressure > TubeYield {
+		most := d.Torque * TubeYield / d.ClampPressure
+		w.caution("sleeve_overloaded", pressure, note.Num("most", TubeYield, "MPa"), note.Word("code", face.code),
+			note.Num("torque", d.Torque, "N·m"), note.Num("most_torque", most, "N·m"))
+	}
 }

@@ -90,7 +90,7 @@ func (q *nesting) chains(n int8, visit func(c chain, longest unit.Length)) {
 		for to < len(q.byLength) && q.tubes[q.byLength[to]].length == length {
 			to++
 		}
-		if within(length, q.least, q.most) {
+		if between(length, q.least, q.most) {
 			if best := s.add(q.byLength[from:to]); best.ok {
 				visit(best, length)
 			}
@@ -103,7 +103,7 @@ func (q *nesting) chains(n int8, visit func(c chain, longest unit.Length)) {
 func (q *nesting) alone(i int32) chain {
 	t := &q.tubes[i]
 	onBolt := q.limits.boltIn(t.bore, t.nominal, q.bolt)
-	if !onBolt.ok || !within(t.length, q.least, q.most) {
+	if !onBolt.ok || !between(t.length, q.least, q.most) {
 		return chain{}
 	}
 	return chain{
@@ -137,7 +137,7 @@ func (q *nesting) mayNest(n int8) bool {
 // on the bolt.
 func (q *nesting) mayReach(i int32, n int8) bool {
 	t := &q.tubes[i]
-	return within(t.length, q.least, q.most) && t.reach[n-1].overlaps(q.bores)
+	return between(t.length, q.least, q.most) && t.reach[n-1].overlaps(q.bores)
 }
 
 // sweep goes through the sleeves by length.

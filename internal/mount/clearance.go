@@ -4,34 +4,42 @@ import "midstroke/internal/unit"
 
 // Clearances that lists don't set. All are common practice, no source.
 const (
-	// SpacerGapMost is by how much a spacer's bore may exceed the bolt: a
+	// SpacerGapMost is how much larger than the bolt a spacer's bore may be. A
 	// spacer only bears along the bolt, but a looser one hangs off centre.
 	SpacerGapMost = 2 * unit.Millimetre
-	// SpigotGapMost is by how much a frame's hole may exceed the spigot of a
-	// stud's bushing.
+	// SpigotGapMost is how much larger than the spigot of a stud's bushing the
+	// frame's hole may be.
 	SpigotGapMost = 2 * unit.Millimetre
-	// LeastWall is the thinnest wall of a sleeve that is worth asking for.
-	LeastWall = 500 * unit.Micrometre
+	// LeastWall is the thinnest wall of a sleeve that is offered as a cure. The
+	// bolt's preload crushes a thinner one.
+	LeastWall = 1 * unit.Millimetre
 )
+
+// SameSize is how far apart two sizes may be to have one name: half of a
+// thousandth of an inch, to which sizes are written. 14 mm is written 0.551 in
+// and is the same size; the nearest sizes of the two systems, 5/16 in and 8 mm,
+// are five times as far apart.
+const SameSize = unit.Inch / 2000
 
 // contact is how a part sits in a hole.
 type contact struct {
-	// gap is hole less part, for a nominal hole the most that is allowed: its
-	// true size isn't known, so where gaps are compared it counts as the
-	// loosest.
+	// gap is the hole less the part. The true size of a nominal hole isn't known,
+	// so its gap counts as the largest that is allowed where gaps are compared.
 	gap unit.Length
 	ok  bool
 }
 
-// judge holds hole less part against the limits. A nominal hole is named by
-// the part that it is for, so it takes that very size and nothing else.
+// judge compares the hole less the part with the limits. A nominal hole has the
+// name of the part that it is for and takes that size alone.
 func judge(hole unit.Length, nominal bool, part, least, most unit.Length) contact {
 	if nominal {
-		return contact{gap: most, ok: hole == part}
+		return contact{gap: most, ok: sameSize(hole, part)}
 	}
 	gap := hole - part
 	return contact{gap: gap, ok: least <= gap && gap <= most}
 }
+
+func sameSize(a, b unit.Length) bool { return (a - b).Abs() <= SameSize }
 
 // sleeveIn judges a sleeve in a bushing or in another sleeve.
 func (l *Limits) sleeveIn(hole unit.Length, nominal bool, outer unit.Length) contact {
@@ -43,9 +51,9 @@ func (l *Limits) boltIn(hole unit.Length, nominal bool, bolt unit.Length) contac
 	return judge(hole, nominal, bolt, l.BoltGapLeast, l.BoltGapMost)
 }
 
-// boltBores are the bores that may take the bolt.
+// boltBores are the bores, actual and nominal, that may take the bolt.
 func (l *Limits) boltBores(bolt unit.Length) interval {
-	return interval{min(bolt, bolt+l.BoltGapLeast), max(bolt, bolt+l.BoltGapMost)}
+	return interval{bolt + min(-SameSize, l.BoltGapLeast), bolt + max(SameSize, l.BoltGapMost)}
 }
 
 // spacerOn says whether a spacer goes on the bolt. Lists give spacers by the
@@ -54,20 +62,20 @@ func spacerOn(bore, bolt unit.Length) bool {
 	return bolt <= bore && bore-bolt <= SpacerGapMost
 }
 
-// mates says whether an adapter made for an end like from takes the damper's
-// end. What from leaves open isn't asked for; what it states must be known of
-// the end and agree:
+// mates says whether an adapter that is made for an end like from takes the
+// damper's end. What from leaves open doesn't matter. What from states must be
+// known of the end and agree:
 //
-//   - an eye's bore may be larger than from's, and its width smaller, by as
-//     much as a sleeve's clearance and the left-over limit admit; a bore that
-//     either gives as nominal must be equal;
+//   - an eye's bore may be larger than from's by a sleeve's clearance, and its
+//     width smaller by the left-over limit; a bore that either gives as nominal
+//     must be of the same size;
 //   - a stud's thread must be the same and its usable length no shorter;
 //   - a bar pin's spacing may differ by half of either's slot.
 func (l *Limits) mates(from, end *End) bool {
 	switch from.Style {
 	case Eye:
 		return l.boreMates(from, end) &&
-			(from.Width == 0 || end.Width != 0 && within(from.Width-end.Width, 0, l.LeftOverMost))
+			(from.Width == 0 || end.Width != 0 && between(from.Width-end.Width, 0, l.LeftOverMost))
 	case Stud:
 		return (from.Thread == Thread{} || from.Thread == end.Thread) && from.UsableLength <= end.UsableLength
 	case BarPin:
@@ -79,11 +87,13 @@ func (l *Limits) mates(from, end *End) bool {
 }
 
 func (l *Limits) boreMates(from, end *End) bool {
-	if from.Bore == 0 || from.Bore == end.Bore {
+	switch {
+	case from.Bore == 0 || from.Bore == end.Bore:
 		return true
+	case from.BoreIs == Nominal || end.BoreIs == Nominal:
+		return sameSize(from.Bore, end.Bore)
 	}
-	return from.BoreIs == Actual && end.BoreIs == Actual &&
-		within(end.Bore-from.Bore, l.SleeveGapLeast, l.SleeveGapMost)
+	return between(end.Bore-from.Bore, l.SleeveGapLeast, l.SleeveGapMost)
 }
 
-func within(l, least, most unit.Length) bool { return least <= l && l <= most }
+func between(l, least, most unit.Length) bool { return least <= l && l <= most }

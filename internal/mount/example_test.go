@@ -44,8 +44,8 @@ func ExampleShelf_BoltUp() {
 	}
 	// Output:
 	// possible: true parts: 3
-	// sleeve a in the bushing: bore 16 mm less outside 15.9 mm, 0 mm to 0.3 mm will do = 0.1 mm
-	// sleeve a on the bolt: bore 10.3 mm less bolt 10 mm, 0.05 mm to 0.6 mm will do = 0.3 mm
+	// sleeve a in the bushing: bore 16 mm less outside 15.9 mm; 0 mm to 0.3 mm is right = 0.1 mm
+	// sleeve a on the bolt: bore 10.3 mm less bolt 10 mm; 0.05 mm to 0.6 mm is right = 0.3 mm
 	// the bracket clamps the longest sleeve = 31 mm
 	// opening 32 mm less the 31 mm that is clamped = 1 mm
 	// less spacer s, 0.4 mm thick, 1 on each side = 0.2 mm
@@ -60,10 +60,11 @@ func ExampleShelf_BoltUp() {
 	// proof strength 580 MPa times 57.99 mm² = 33633.9 N
 	// shear area at the thread's root, threads in the plane = 52.29 mm²
 	// 2 × 0.577 × 580 MPa × 52.29 mm² = 35000.3 N
-	// it is cut through at 2 × 0.6 × 800 MPa × 52.29 mm² = 50200.6 N
+	// it breaks at 2 × 0.6 × 800 MPa × 52.29 mm² = 50200.6 N
 	// 0.75 of the proof load of 33633.9 N = 25225.4 N
 	// torque factor 0.2 × 10 mm × 25225.4 N = 50.45 N·m
 	// the same torque in pound-feet = 37.21 lbf·ft
+	// preload 25225.4 N over the end face of sleeve a, 15.9 mm outside and 10.3 mm inside = 218.9 MPa
 }
 
 func ExampleShelf_BoltUp_refused() {
@@ -80,7 +81,7 @@ func ExampleShelf_BoltUp_refused() {
 	}
 	// Output:
 	// nothing on the shelf fills the 5.875 mm between the bore of 15.875 mm and the bolt of 10 mm
-	// - a sleeve of 15.575 mm to 15.875 mm outside, 10.05 mm to 10.6 mm bore and 31 mm length would do
+	// - a sleeve fits that is 15.575 mm to 15.875 mm outside, 10.05 mm to 10.6 mm in bore and 30.5 mm to 31 mm long
 }
 
 func ExampleShelf_Adapted() {

@@ -26,7 +26,7 @@ func (w *eyeWork) detail(opts *Options, r *Result) {
 // joint is what the bracket's bolt passes through. The plates stand as far
 // apart as the opening, or where that wasn't given as what they clamp.
 func (w *eyeWork) joint(r *Result) joint {
-	j := joint{planes: 1, plates: 1, between: w.bracket.Opening, plate: w.bracket.Plate, washer: w.bracket.Washer}
+	j := joint{planes: 1, plates: 1, between: w.bracket.Opening, plate: w.bracket.Plate, washer: w.bracket.Washer, tube: w.clampedTube(r)}
 	if j.between == 0 {
 		j.between = w.clamped(r)
 	}
@@ -53,6 +53,25 @@ func (w *eyeWork) clamped(r *Result) unit.Length {
 		longest = max(longest, r.Sleeves[i].Sleeve.Length)
 	}
 	return longest
+}
+
+// clampedTube is the face of the tube that the bracket clamps: the longest sleeve,
+// of several the innermost; without sleeves the bushing's own tube, whose wall
+// isn't listed.
+func (w *eyeWork) clampedTube(r *Result) tubeFace {
+	if len(r.Sleeves) == 0 {
+		if !r.Possible || r.Open {
+			return tubeFace{}
+		}
+		return tubeFace{bore: w.end.Bore}
+	}
+	longest := &r.Sleeves[0].Sleeve
+	for i := range r.Sleeves {
+		if s := &r.Sleeves[i].Sleeve; s.Length >= longest.Length {
+			longest = s
+		}
+	}
+	return tubeFace{code: longest.Code, outer: longest.Outer, bore: longest.Bore}
 }
 
 // explain writes the arithmetic of sleeves and spacers.

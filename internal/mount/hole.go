@@ -39,26 +39,48 @@ func inchHole(row int) [3]unit.Length {
 	}[row]
 }
 
+// The places of a Hole's fits.
+const (
+	mediumFit = 1
+	looseFit  = 2
+)
+
 // loosest gives the most play that a hole may leave a bolt, with its source: the
-// coarse or loose series of its standard. A size that has no row there takes the
-// play of the next smaller one that has, below the smallest that of the smallest,
-// and a plain pin counts among the metric sizes: our choice.
-func loosest(b Bolt) (most unit.Length, source string) {
+// coarse or loose series of its standard.
+func loosest(b Bolt) (most unit.Length, source string) { return play(b, looseFit) }
+
+// clearanceHole gives the hole to make for a bolt: the medium or normal series of
+// its standard.
+func clearanceHole(b Bolt) unit.Length {
+	gap, _ := play(b, mediumFit)
+	return b.Diameter + gap
+}
+
+// play gives how much larger than a bolt its hole is in a series, with the
+// source. A size that its standard leaves out has the play of the next smaller
+// one, below the smallest that of the smallest, and a plain pin counts as metric:
+// our choice.
+func play(b Bolt, fit int) (gap unit.Length, source string) {
 	if h := BracketHole(b); h != nil {
-		return h.Fits[2].Diameter - b.Diameter, h.Standard
+		return h.Fits[fit].Diameter - b.Diameter, h.Standard
 	}
 	for _, of := range CoarseBolts() {
 		h := BracketHole(of)
 		if h == nil || of.Thread.Inch() != b.Thread.Inch() {
 			continue
 		}
-		if of.Diameter > b.Diameter && most != 0 {
+		if of.Diameter > b.Diameter && gap != 0 {
 			break
 		}
-		most = h.Fits[2].Diameter - of.Diameter
+		gap = h.Fits[fit].Diameter - of.Diameter
 	}
-	return most, "our choice"
+	return gap, "our choice"
 }
+
+// edgeDistance is the least distance from the centre of a hole to the edge of its
+// plate: 1.5 diameters, common practice, no source. (EN 1993-1-8, table 3.3, has
+// 1.2 as its least; from memory.)
+func edgeDistance(hole unit.Length) unit.Length { return hole.Scale(1.5) }
 
 // BracketHole gives the clearance hole for a bolt, nil for a plain pin and for
 // a size that its standard hasn't.

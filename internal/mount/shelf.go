@@ -102,7 +102,7 @@ func (s *Shelf) addSleeves(sleeves []Sleeve) {
 		t.inside = s.into(t.bore, t.nominal)
 		t.around = [2]span{
 			s.boresFrom(false, t.outer+s.limits.SleeveGapLeast, t.outer+s.limits.SleeveGapMost),
-			s.boresFrom(true, t.outer, t.outer),
+			s.boresFrom(true, t.outer-SameSize, t.outer+SameSize),
 		}
 	}
 	s.addReach()
@@ -169,9 +169,9 @@ func (v interval) hull(w interval) interval {
 
 // into gives the tubes that go into a hole.
 func (s *Shelf) into(hole unit.Length, nominal bool) span {
-	from, to := hole, hole
-	if !nominal {
-		from, to = hole-s.limits.SleeveGapMost, hole-s.limits.SleeveGapLeast
+	from, to := hole-s.limits.SleeveGapMost, hole-s.limits.SleeveGapLeast
+	if nominal {
+		from, to = hole-SameSize, hole+SameSize
 	}
 	first := s.outerFrom(from)
 	return span{first, max(first, s.outerFrom(to+1))}

@@ -70,13 +70,14 @@ func stackHeight(stack []Layer) unit.Length {
 const BushingAndWasher = unit.Inch / 2
 
 // studFit is what can be judged of a stud in a frame. Each figure stands where
-// known says so.
+// its known says so.
 type studFit struct {
 	// spigotGap is the frame's hole less the bushing's spigot.
 	spigotGap   unit.Length
 	spigotKnown bool
-	// studGap is the frame's hole less the stud, judged where no spigot is
-	// known: a spigot lies around the stud and is the larger.
+	// studGap is the frame's hole less the stud. It is judged where no spigot is
+	// known: a spigot lies around the stud and is larger, so a stud that doesn't
+	// go in settles the matter. A stud that goes in settles nothing.
 	studGap   unit.Length
 	studKnown bool
 	// spare is the usable length less the stack.
@@ -100,22 +101,47 @@ func fitStud(end *End, bracket *Bracket) studFit {
 }
 
 func (f *studFit) possible() bool {
-	return (!f.spigotKnown || within(f.spigotGap, 0, SpigotGapMost)) &&
+	return (!f.spigotKnown || between(f.spigotGap, 0, SpigotGapMost)) &&
 		(!f.studKnown || f.studGap >= 0) &&
 		(!f.spareKnown || f.spare >= 0)
 }
 
 // stud bolts a stud up: its bushing's spigot must go into the frame's hole
-// without rattling there, and the stack with its nut must find room on it. It
-// takes no parts from the shelf: bushings, washers and nut come with the damper.
+// without rattling there, and the stack with its nut must find room on it. Where
+// one of the two can't be judged the end is left open. It takes no parts from the
+// shelf: bushings, washers and nut come with the damper.
 func (s *Shelf) stud(end *End, bracket *Bracket, opts *Options) Result {
 	f := fitStud(end, bracket)
 	r := Result{Possible: f.possible()}
-	r.Open = r.Possible && !f.spigotKnown && !f.studKnown && !f.spareKnown
+	r.Open = r.Possible && !(f.spigotKnown && f.spareKnown)
 	if opts.Detail {
 		f.detail(end, bracket, &r)
 	}
 	return r
+}
+
+// sayOpen says what is missing for a stud to be judged, and what to measure.
+func (f *studFit) sayOpen(end *End, bracket *Bracket, r *Result) {
+	hole, thickness := bracket.FrameHole, bracket.FrameThickness
+	switch {
+	case hole == 0 && thickness == 0:
+		r.reason("frame_not_given")
+	case hole == 0:
+		r.reason("frame_hole_not_given")
+	case thickness == 0:
+		r.reason("frame_thickness_not_given")
+	}
+	if hole != 0 && !f.spigotKnown {
+		r.reason("spigot_not_listed", note.Len("hole", hole), note.Len("least", max(0, hole-SpigotGapMost)))
+	}
+	if thickness == 0 || f.spareKnown {
+		return
+	}
+	if f.stack == nil {
+		r.reason("stud_thread_not_listed")
+	} else {
+		r.reason("usable_length_not_listed", note.AtLeast("height", stackHeight(f.stack)))
+	}
 }
 
 // detail says why a stud doesn't go into the frame, and shows the arithmetic.
@@ -123,7 +149,7 @@ func (f *studFit) detail(end *End, bracket *Bracket, r *Result) {
 	defer r.settle()
 	r.StudStack = f.stack
 	if r.Open {
-		r.reason("frame_not_given")
+		f.sayOpen(end, bracket, r)
 	}
 	hole := note.Len("hole", bracket.FrameHole)
 	if f.studKnown && f.studGap < 0 {

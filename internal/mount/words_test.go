@@ -59,7 +59,11 @@ func TestEveryNoteHasItsWords(t *testing.T) {
 			shelf := mount.NewShelf(nil, nil, nil, mount.UsualLimits())
 			lookAt(shelf.BoltUp(mount.End{Style: mount.Stud, Thread: thread, UsableLength: usable, Spigot: 17 * mm},
 				mount.Bracket{FrameHole: hole, FrameThickness: usable / 10}, mount.Options{Detail: true}))
-			lookAt(shelf.BoltUp(mount.End{Style: mount.Stud, Thread: thread}, mount.Bracket{FrameHole: hole}, mount.Options{Detail: true}))
+			for _, thickness := range []unit.Length{0, 4 * mm} {
+				for _, known := range []mount.End{{Style: mount.Stud}, {Style: mount.Stud, Thread: thread}} {
+					lookAt(shelf.BoltUp(known, mount.Bracket{FrameHole: hole, FrameThickness: thickness}, mount.Options{Detail: true}))
+				}
+			}
 			lookAt(shelf.BoltUp(mount.End{Style: mount.BarPin, HoleSpacing: 60 * mm, Hole: hole},
 				mount.Bracket{HoleSpacing: 50*mm + hole, Bolt: bolt(t, "M10")}, mount.Options{Detail: true, Load: 1}))
 			lookAt(shelf.BoltUp(mount.End{Style: mount.BarPin, HoleSpacing: 60 * mm},
@@ -75,6 +79,9 @@ func TestEveryNoteHasItsWords(t *testing.T) {
 	lookAt(detailOver(t, bolt(t, "M12"), 40*mm))  // no thread in the plane
 	lookAt(detailOver(t, bolt(t, "M10"), 900*mm)) // past the preferred lengths
 	lookAt(shelf.BoltUp(mount.End{Style: mount.Eye, Bore: 10 * mm}, mount.Bracket{Bolt: bolt(t, "M10")}, mount.Options{Detail: true}))
+	strong := mount.Bracket{Bolt: bolt(t, "M12"), Grade: "12.9"}
+	lookAt(mount.NewShelf([]mount.Sleeve{{Code: "thin", Outer: 15900 * um, Bore: 12300 * um, Length: 31 * mm}}, nil, nil, mount.UsualLimits()).
+		BoltUp(mount.End{Style: mount.Eye, Bore: 16 * mm, Width: 31 * mm}, strong, mount.Options{Detail: true}))
 	single := mount.Bracket{Bolt: bolt(t, "M10"), Shear: mount.SingleShear, Grade: "8.8"}
 	lookAt(shelf.BoltUp(mount.End{Style: mount.Eye, Bore: 10200 * um}, single, mount.Options{Detail: true, Load: 1}))
 

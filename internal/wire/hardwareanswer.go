@@ -182,6 +182,7 @@ func (w *writer) bolt(d *mount.BoltDetail) {
 	w.figure("preload_n", d.Preload, ofForce)
 	w.figure("torque_nm", d.Torque, ofTorque)
 	w.figure("torque_lbf_ft", d.PoundFeet, ofPounds)
+	w.figure("clamp_pressure_mpa", d.ClampPressure, ofStress)
 	w.close()
 }
 

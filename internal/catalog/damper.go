@@ -17,6 +17,9 @@ const (
 	Monotube
 )
 
+// Constructions lists the constructions by name.
+func Constructions() []string { return []string{TwinTube.String(), Monotube.String()} }
+
 // String gives "twin_tube", "monotube" or "".
 func (c Construction) String() string {
 	switch c {

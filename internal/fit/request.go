@@ -3,6 +3,8 @@
 package fit
 
 import (
+	"slices"
+
 	"midstroke/internal/catalog"
 	"midstroke/internal/linkage"
 	"midstroke/internal/measure"
@@ -70,6 +72,15 @@ var suspensionNames = [...]string{"", SolidAxle: "solid_axle", Independent: "ind
 
 // String gives the suspension's name in requests.
 func (s Suspension) String() string { return suspensionNames[s] }
+
+// Suspensions lists every suspension by its name in requests.
+func Suspensions() []string { return suspensionNames[SolidAxle:] }
+
+// ParseSuspension finds a suspension by its name.
+func ParseSuspension(name string) (Suspension, bool) {
+	i := slices.Index(suspensionNames[SolidAxle:], name)
+	return SolidAxle + Suspension(max(i, 0)), i >= 0
+}
 
 // Basis is by what the needed travel is reckoned.
 type Basis uint8
@@ -144,6 +155,17 @@ const (
 	AsListed
 	Inverted
 )
+
+var mountingNames = [...]string{AnyWayUp: "any", AsListed: "as_listed", Inverted: "inverted"}
+
+// Mountings lists every mounting by its name in requests.
+func Mountings() []string { return mountingNames[:] }
+
+// ParseMounting finds a mounting by its name.
+func ParseMounting(name string) (Mounting, bool) {
+	i := slices.Index(mountingNames[:], name)
+	return Mounting(max(i, 0)), i >= 0
+}
 
 // BumpStop is a bump stop whose place is wanted.
 type BumpStop struct {

@@ -1,6 +1,8 @@
 package linkage
 
 import (
+	"slices"
+
 	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
@@ -16,6 +18,23 @@ const (
 	DoubleWishbone Kind = "double_wishbone"
 )
 
+// kinds are the kinds of suspension in the order in which people are told of them.
+var kinds = []Kind{Inclined, SwingArm, SolidAxle, DoubleWishbone}
+
+// Kinds lists the kinds of suspension by their names in requests.
+func Kinds() []string { return names(kinds) }
+
+// ParseKind finds a kind by its name.
+func ParseKind(name string) (Kind, bool) { return Kind(name), slices.Contains(kinds, Kind(name)) }
+
+func names[N ~string](all []N) []string {
+	list := make([]string, len(all))
+	for i, n := range all {
+		list[i] = string(n)
+	}
+	return list
+}
+
 // Part names the part of a double wishbone that carries the damper's lower
 // end.
 type Part string
@@ -26,6 +45,14 @@ const (
 	UpperArm Part = "upper_arm"
 	Upright  Part = "upright"
 )
+
+var damperParts = []Part{LowerArm, UpperArm, Upright}
+
+// Parts lists the parts that may carry a damper by their names in requests.
+func Parts() []string { return names(damperParts) }
+
+// ParsePart finds a part by its name.
+func ParsePart(name string) (Part, bool) { return Part(name), slices.Contains(damperParts, Part(name)) }
 
 // Point is a place at ride height: [x, y, z], or [y, z] for a planar double
 // wishbone. nil means that it was not given.

@@ -79,6 +79,9 @@ func ParseSide(name string) (Side, bool) {
 	return Unsided, false
 }
 
+// Sides lists the sides by their names.
+func Sides() []string { return []string{Left.String(), Right.String()} }
+
 // EndReading is one end of the place: what it is, and what the tape was held
 // to there.
 type EndReading struct {

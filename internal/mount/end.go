@@ -21,6 +21,9 @@ func BoreIsNames() []string { return boreIsNames[:] }
 // String gives "actual" or "nominal".
 func (b BoreIs) String() string { return boreIsNames[b] }
 
+// BoreKinds lists how a bore may be given, by name.
+func BoreKinds() []string { return []string{Actual.String(), Nominal.String()} }
+
 // ParseBoreIs reads "actual" or "nominal".
 func ParseBoreIs(name string) (BoreIs, bool) {
 	for i, n := range boreIsNames {
@@ -130,6 +133,9 @@ const (
 )
 
 var shearNames = [...]string{NoShear: "", SingleShear: "single", DoubleShear: "double"}
+
+// Shears lists the ways a bolt is held, by name.
+func Shears() []string { return shearNames[SingleShear:] }
 
 // String gives "single", "double" or "".
 func (s Shear) String() string { return shearNames[s] }

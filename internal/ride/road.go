@@ -1,6 +1,9 @@
 package ride
 
-import "math"
+import (
+	"math"
+	"strings"
+)
 
 // Class is a road class of ISO 8608:2016, 'A' (very good) to 'H'.
 type Class byte
@@ -12,6 +15,9 @@ func ParseClass(s string) (Class, bool) {
 	}
 	return Class(s[0]), true
 }
+
+// Classes lists the classes by their letters.
+func Classes() []string { return strings.Split("ABCDEFGH", "") }
 
 // String gives the letter, "" where c is no class.
 func (c Class) String() string {

@@ -1,0 +1,84 @@
+package form
+
+import (
+	"strings"
+
+	"midstroke/internal/fault"
+	"midstroke/internal/note"
+)
+
+// The codes of the faults that this package finds. Those of a length's
+// spelling are package unit's.
+const (
+	Missing        fault.Code = "missing.field"
+	DuplicateField fault.Code = "duplicate_field"
+	// TooManyFaults is the last of a list that is longer than what is told. It
+	// is no fault of its own; its value "count" is how many there are beside.
+	TooManyFaults fault.Code = "too_many_faults"
+
+	unknownField     fault.Code = "unknown_field"
+	unknownFieldNear fault.Code = "unknown_field.near"
+
+	unknownParameter     fault.Code = "unknown_field.parameter"
+	unknownParameterNear fault.Code = "unknown_field.parameter_near"
+
+	wrongType       fault.Code = "wrong_type.field" // with what it must be
+	wrongTypeChoice fault.Code = "wrong_type.choice"
+	notWhole        fault.Code = "wrong_type.whole"
+
+	NotAllowed fault.Code = "not_allowed.choice"
+
+	outOfRange       fault.Code = "out_of_range.number" // with both its ends
+	outOfRangeAbove  fault.Code = "out_of_range.above"  // without the least
+	outOfRangeBelow  fault.Code = "out_of_range.below"  // without the most
+	outOfRangeOpen   fault.Code = "out_of_range.between"
+	outOfRangeLength fault.Code = "out_of_range.length"
+	notPositive      fault.Code = "not_positive.length"
+	isNegative       fault.Code = "negative.length"
+
+	textTooLong  fault.Code = "text_too_long"
+	isBlank      fault.Code = "blank"
+	tooFew       fault.Code = "too_few.items"
+	tooMany      fault.Code = "too_many.items"
+	tooManyInAll fault.Code = "too_many.values"
+
+	notJSONEmpty  fault.Code = "not_json.empty"
+	notJSONCutOff fault.Code = "not_json.cut_off"
+	notJSONMore   fault.Code = "not_json.more"
+	notJSONSyntax fault.Code = "not_json.syntax"
+)
+
+// mostFaults is how many faults are listed; a body that has more was never
+// meant for this form.
+const mostFaults = 200
+
+// within says whether the fault at a is at b or inside it.
+func within(a, b string) bool {
+	return strings.HasPrefix(a, b) && (len(a) == len(b) || a[len(b)] == '/')
+}
+
+// merge adds the core's faults to own, leaving out each that stands at, within
+// or around a field that is at fault already: half a reading breeds faults of
+// its own.
+func merge(own, core fault.List) fault.List {
+	all := own
+next:
+	for _, c := range core {
+		for i := range own {
+			if within(c.Pointer, own[i].Pointer) || within(own[i].Pointer, c.Pointer) {
+				continue next
+			}
+		}
+		all = append(all, c)
+	}
+	return all
+}
+
+// unlisted says, as the last of a list, that there are more faults than are
+// listed; nothing where there are none.
+func unlisted(more int) fault.List {
+	if more <= 0 {
+		return nil
+	}
+	return fault.List{fault.New("", TooManyFaults, note.Num("count", float64(more), ""))}
+}

@@ -1,0 +1,226 @@
+package form
+
+import (
+	"slices"
+	"strings"
+
+	"midstroke/internal/fault"
+	"midstroke/internal/note"
+)
+
+// Record is a table of the fields that fill in an R.
+type Record[R any] struct {
+	fields []Member[R]
+	settle func(Value, *R)
+}
+
+// Member is one field of a record.
+type Member[R any] struct {
+	about About
+	read  func(v Value, r *R) bool
+	// elsewhere is the code of the fault of a field that doesn't apply with the
+	// value of this one, which decides.
+	elsewhere fault.Code
+}
+
+// NewRecord makes a table of fields, in the contract's order. They are read in
+// this order, so units stand before every length.
+func NewRecord[R any](fields ...Member[R]) *Record[R] {
+	if len(fields) > mostFields {
+		panic("form: more fields in one record than mostFields")
+	}
+	for i := range fields {
+		if fields[i].about.Decides && i > 0 {
+			panic("form: the field that decides must stand first: " + fields[i].about.Name)
+		}
+	}
+	return &Record[R]{fields: fields}
+}
+
+// mostFields is how many fields a record may have.
+const mostFields = 64
+
+// Settle adds what is to be done once the fields are read: what several of them
+// say together, and faults that only they together show.
+func (t *Record[R]) Settle(do func(Value, *R)) *Record[R] {
+	t.settle = do
+	return t
+}
+
+// Fields says what the fields are.
+func (t *Record[R]) Fields() []About {
+	all := make([]About, len(t.fields))
+	for i := range t.fields {
+		all[i] = t.fields[i].about
+	}
+	return all
+}
+
+// Field makes a field of a type; home gives where it goes, and is asked only
+// where a value was read.
+func Field[R, T any](name string, t Type[T], home func(*R) *T) Member[R] {
+	about := t.About
+	about.Name = name
+	return Member[R]{about: about, read: func(v Value, r *R) bool {
+		read, ok := t.Read(v)
+		if ok {
+			*home(r) = read
+		}
+		return ok
+	}}
+}
+
+// Part makes a field that is a record of its own; home is asked only where it
+// is given.
+func Part[R, P any](name string, t *Record[P], home func(*R) *P) Member[R] {
+	return Member[R]{about: About{Name: name, Kind: KindRecord, Fields: t.Fields()}, read: func(v Value, r *R) bool {
+		if !v.isRecord() {
+			return false
+		}
+		t.read(v, home(r))
+		return true
+	}}
+}
+
+// Needed makes the field one that must be there, wherever it applies.
+func (m Member[R]) Needed() Member[R] {
+	m.about.Needed = true
+	return m
+}
+
+// With makes the field one that applies only with these values of the deciding
+// field of its record, or of the one around it.
+func (m Member[R]) With(values ...string) Member[R] {
+	m.about.With = values
+	return m
+}
+
+// Decides makes the field, a choice, the one by whose value others apply;
+// elsewhere is the code of the fault of those that don't.
+func (m Member[R]) Decides(elsewhere fault.Code) Member[R] {
+	m.about.Decides = true
+	m.elsewhere = elsewhere
+	return m
+}
+
+// Short makes the field go by the name of its record in the flat form.
+func (m Member[R]) Short() Member[R] {
+	m.about.Short = true
+	return m
+}
+
+// decision is a deciding field with its value, "" where that isn't known.
+type decision struct {
+	field, value string
+	elsewhere    fault.Code
+}
+
+// read fills in r from a node that is a record.
+func (t *Record[R]) read(v Value, r *R) {
+	f := v.form
+	outer := f.decided
+	at := t.match(v)
+	for i := range t.fields {
+		m := &t.fields[i]
+		field := Value{f, at[i]}
+		ok := false
+		switch open := len(m.about.With) > 0 && f.decided.value == ""; {
+		case !open && !m.applies(f.decided.value):
+			if field.Given() {
+				f.refuse(field, &m.about)
+			}
+		case field.Given():
+			ok = m.read(field, r)
+		case m.about.Needed && !open:
+			f.failAt(f.pointer(v.at)+"/"+m.about.Name, Missing, note.Word("field", m.about.Name))
+		}
+		if m.about.Decides {
+			f.decided = decision{field: m.about.Name, elsewhere: m.elsewhere}
+			if ok {
+				f.decided.value = field.Text()
+			}
+		}
+	}
+	if t.settle != nil {
+		t.settle(v, r)
+	}
+	t.refuseOthers(v, &at)
+	f.decided = outer
+}
+
+// applies says whether the field goes with a value of the one that decides.
+func (m *Member[R]) applies(decided string) bool {
+	return len(m.about.With) == 0 || slices.Contains(m.about.With, decided)
+}
+
+// refuse reports a field that doesn't apply.
+func (f *Form) refuse(field Value, about *About) {
+	field.Fail(f.decided.elsewhere, note.Word("field", about.Name), note.Word("only", strings.Join(about.With, ", ")),
+		note.Word("decides", f.decided.field), note.Word("is", f.decided.value))
+}
+
+// match finds the node of each field, 0 where there is none.
+func (t *Record[R]) match(v Value) (at [mostFields]int32) {
+	nodes := v.form.tree.nodes
+	next := 0
+	for c := nodes[v.at].first; c != 0; c = nodes[c].next {
+		i := t.index(nodes[c].name, next)
+		if i < 0 {
+			continue
+		}
+		if at[i] == 0 {
+			at[i] = c
+		}
+		next = i + 1
+	}
+	return at
+}
+
+// index finds a field by its name, looking from start on first, since most
+// senders keep the contract's order; -1 where there is none.
+func (t *Record[R]) index(name string, start int) int {
+	for i := start; i < len(t.fields); i++ {
+		if t.fields[i].about.Name == name {
+			return i
+		}
+	}
+	for i := range min(start, len(t.fields)) {
+		if t.fields[i].about.Name == name {
+			return i
+		}
+	}
+	return -1
+}
+
+// refuseOthers reports members that are no fields, and those that stand twice.
+func (t *Record[R]) refuseOthers(v Value, at *[mostFields]int32) {
+	f := v.form
+	for c := f.tree.nodes[v.at].first; c != 0; c = f.tree.nodes[c].next {
+		name := f.tree.nodes[c].name
+		other := Value{f, c}
+		switch i := t.index(name, 0); {
+		case i < 0:
+			if near := t.nearest(f, name, at); near != "" {
+				other.Fail(unknownFieldNear, note.Word("near", near))
+			} else {
+				other.Fail(unknownField)
+			}
+		case at[i] != c:
+			other.Fail(DuplicateField)
+		}
+	}
+}
+
+// nearest suggests the field that might have been meant: one that isn't given.
+func (t *Record[R]) nearest(f *Form, name string, at *[mostFields]int32) string {
+	if len(f.faults) >= mostFaults {
+		return "" // it won't be told
+	}
+	var names []string
+	for i := range t.fields {
+		if at[i] == 0 {
+			names = append(names, t.fields[i].about.Name)
+		}
+	}
+	return fault.Nearest(name, names)
+}

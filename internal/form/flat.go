@@ -60,6 +60,12 @@ func NamesOf[R any](t *Record[R]) *Names {
 // All lists the names.
 func (n *Names) All() []Name { return n.all }
 
+// Has says whether there is such a name.
+func (n *Names) Has(name string) bool {
+	_, ok := n.index[name]
+	return ok
+}
+
 // joined gives the usual flat name of a field.
 func joined(pointer string) string { return strings.ReplaceAll(pointer[1:], "/", "_") }
 

@@ -221,6 +221,9 @@ func Whole(least, most int) Type[int] {
 	}}
 }
 
+// Any is anything, for what is read elsewhere.
+var Any = Type[struct{}]{About{Kind: KindRecord}, func(Value) (struct{}, bool) { return struct{}{}, true }}
+
 // ListOf is a list of least to most entries. What is left of one that has faulty
 // entries is kept.
 func ListOf[T any](t Type[T], least, most int) Type[[]T] {
@@ -236,6 +239,15 @@ func ListOf[T any](t Type[T], least, most int) Type[[]T] {
 			}
 		}
 		return all, true
+	}}
+}
+
+// CompleteListOf is ListOf, but one with a faulty entry isn't kept.
+func CompleteListOf[T any](t Type[T], least, most int) Type[[]T] {
+	list := ListOf(t, least, most)
+	return Type[[]T]{list.About, func(v Value) ([]T, bool) {
+		all, ok := list.Read(v)
+		return all, ok && len(all) > 0 && len(all) == min(v.form.tree.count(v.at), most)
 	}}
 }
 

@@ -66,11 +66,13 @@ func (v Value) isRecord() bool {
 	return true
 }
 
-// member gives a member of a record by its name.
-func (v Value) member(name string) Value { return Value{v.form, v.form.tree.child(v.at, name)} }
-
 // Member gives a member of a record, for what several fields show together.
-func (v Value) Member(name string) Value { return v.member(name) }
+func (v Value) Member(name string) Value { return Value{v.form, v.form.tree.child(v.at, name)} }
+
+// FailMember notes a fault of a member of a record that need not be given.
+func (v Value) FailMember(name string, code fault.Code, values ...note.Value) {
+	v.form.failAt(v.form.pointer(v.at)+"/"+name, code, values...)
+}
 
 // items gives the entries of a list of least to most of them, and notes a fault
 // where it has too few or too many.
@@ -108,6 +110,13 @@ func (v Value) number(s Span) (float64, bool) {
 		return 0, false
 	}
 	return n, true
+}
+
+// Within says whether the number that the field is known to be lies within s, and
+// notes a fault where not.
+func (v Value) Within(s Span) bool {
+	_, ok := v.number(s)
+	return ok
 }
 
 // code is that of the fault of a number outside of s.

@@ -21,9 +21,6 @@ func BoreIsNames() []string { return boreIsNames[:] }
 // String gives "actual" or "nominal".
 func (b BoreIs) String() string { return boreIsNames[b] }
 
-// BoreKinds lists how a bore may be given, by name.
-func BoreKinds() []string { return []string{Actual.String(), Nominal.String()} }
-
 // ParseBoreIs reads "actual" or "nominal".
 func ParseBoreIs(name string) (BoreIs, bool) {
 	for i, n := range boreIsNames {

@@ -5,7 +5,9 @@ import (
 	"strings"
 
 	"midstroke/internal/fit"
+	"midstroke/internal/form"
 	"midstroke/internal/mount"
+	"midstroke/internal/note"
 )
 
 // decimal is a number as it was written: digits × 10^exponent.
@@ -77,57 +79,52 @@ func (d decimal) times(power int) (int64, bool) {
 
 const maxTenth = (1<<63 - 1) / 10
 
-// ratio reads an exact number from 0 to 1, nil where it is absent or at fault.
-func (v value) ratio() *fit.Ratio {
-	if _, ok := v.number(span{least: 0, most: 1}); !ok {
-		return nil
+// exactRatio is an exact number from 0 to 1.
+var exactRatio = form.Type[fit.Ratio]{About: numberFromZero.About, Read: func(v form.Value) (fit.Ratio, bool) {
+	if _, ok := numberFromZero.Read(v); !ok {
+		return fit.Ratio{}, false
 	}
-	d, ok := exact(v.raw())
+	d, ok := exact(v.Text())
 	if !ok || d.exponent < -mostDigits {
-		v.fail(tooPrecise, "must have no more digits than eighteen")
-		return nil
+		v.Fail(ratioTooFine, note.Num("most", mostDigits, ""))
+		return fit.Ratio{}, false
 	}
 	den := int64(1)
 	for range -d.exponent {
 		den *= 10
 	}
 	n, _ := d.times(-min(d.exponent, 0))
-	return &fit.Ratio{Num: n, Den: den}
-}
+	return fit.Ratio{Num: n, Den: den}, true
+}}
+
+var numberFromZero = form.Number(form.Span{Least: 0, Most: 1})
 
 // mostPrice is the highest price that is read, in hundredths. Far beyond it a
 // float of a caller's software could no longer tell hundredths apart.
 const mostPrice = 1_000_000_000_00
 
-// price reads an amount in the catalogue's currency, as a number or as a
-// decimal text.
-func (v value) price() (mount.Price, bool) {
-	if !v.given() {
-		return mount.NoPrice, false
-	}
-	const must = `an amount such as 84.5 or "84.50"`
+// amount is a price in the catalogue's currency, as a number or as a decimal
+// text.
+var amount = form.Type[mount.Price]{About: form.About{Kind: "amount"}, Read: func(v form.Value) (mount.Price, bool) {
 	switch {
-	case v.is(number):
-	case (v.is(text) || v.is(loose)) && isAmount(v.raw()):
-	case v.is(text) || v.is(loose):
-		v.fail(notAllowed, "must be "+must)
+	case v.IsText() && !isAmount(v.Text()):
+		v.Fail(notAnAmount)
 		return mount.NoPrice, false
-	default:
-		v.wrong(must)
+	case !v.IsText() && !v.IsNumber():
+		v.Wrong("an_amount")
 		return mount.NoPrice, false
 	}
-	if _, ok := v.bounded(span{least: 0, most: mostPrice / 100}); !ok {
+	if !v.Within(form.Span{Least: 0, Most: mostPrice / 100}) {
 		return mount.NoPrice, false
 	}
-	d, ok := exact(v.raw())
-	if ok {
+	if d, ok := exact(v.Text()); ok {
 		if n, whole := d.times(2); whole {
 			return mount.Price(n), true
 		}
 	}
-	v.fail(tooPrecise, "must have no more than two decimals")
+	v.Fail(priceTooFine)
 	return mount.NoPrice, false
-}
+}}
 
 // isAmount holds for digits with a point and one or two decimals at most.
 func isAmount(s string) bool {

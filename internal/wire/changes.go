@@ -3,9 +3,7 @@ package wire
 import (
 	"bytes"
 	"encoding/json"
-	"fmt"
 	"slices"
-	"strings"
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/fit"
@@ -15,70 +13,6 @@ import (
 
 // MostChanges is how many changes are listed; all are counted.
 const MostChanges = 1000
-
-// MostSamples is how many sample requests may be asked about at once.
-const MostSamples = 100
-
-// ReadSamples reads a body of sample requests: {"samples": […]}, each as
-// [ReadFits] reads it. What they say of a catalogue and its revision counts for
-// nothing.
-func ReadSamples(body []byte) ([]FitsRequest, error) {
-	if !json.Valid(body) {
-		_, err := newForm(body) // which says where it breaks off
-		if err == nil {
-			err = &SyntaxError{Detail: "the body isn't JSON"}
-		}
-		return nil, err
-	}
-	var members map[string]json.RawMessage
-	if json.Unmarshal(body, &members) != nil || members == nil {
-		return nil, Faults{{Code: wrongType, Detail: "must be an object"}}
-	}
-	var faults Faults
-	for name := range members {
-		if name != "samples" {
-			faults = append(faults, Fault{Pointer: "/" + name, Code: unknownField, Detail: "there is no field of this name; there is samples"})
-		}
-	}
-	slices.SortFunc(faults, func(a, b Fault) int { return strings.Compare(a.Pointer, b.Pointer) })
-	var bodies []json.RawMessage
-	raw, given := members["samples"]
-	switch {
-	case !given:
-		faults = append(faults, Fault{Pointer: "/samples", Code: missingField, Detail: "name the requests to ask of both revisions"})
-	case json.Unmarshal(raw, &bodies) != nil || bodies == nil:
-		faults = append(faults, Fault{Pointer: "/samples", Code: wrongType, Detail: "must be a list of requests"})
-	case len(bodies) == 0:
-		faults = append(faults, Fault{Pointer: "/samples", Code: tooFew, Detail: "must have at least one request"})
-	case len(bodies) > MostSamples:
-		faults = append(faults, Fault{Pointer: "/samples", Code: tooMany, Detail: fmt.Sprintf("must have at most %d requests", MostSamples)})
-	}
-	if len(faults) > 0 {
-		return nil, faults
-	}
-	samples := make([]FitsRequest, len(bodies))
-	for i, one := range bodies {
-		sample, err := ReadFits(one)
-		if err != nil {
-			found, ok := err.(Faults) //nolint:errorlint // ReadFits returns it as it is
-			if !ok {
-				return nil, err
-			}
-			faults = append(faults, sampleFaults(i, found)...)
-		}
-		samples[i] = sample
-	}
-	return samples, faults.Err()
-}
-
-// sampleFaults puts the faults of one sample where it stands in the body.
-func sampleFaults(i int, found Faults) Faults {
-	placed := slices.Clone(found)
-	for j := range placed {
-		placed[j].Pointer = fmt.Sprintf("/samples/%d%s", i, placed[j].Pointer)
-	}
-	return placed
-}
 
 type changesJSON struct {
 	Units    string         `json:"units"`

@@ -1,10 +1,12 @@
 package wire
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 
 	"midstroke/internal/fault"
+	"midstroke/internal/form"
 	"midstroke/internal/unit"
 )
 
@@ -50,19 +52,34 @@ func (f Faults) Err() error {
 	return f
 }
 
-// inBody are the core's faults of a request that came as a body, with lengths in
-// units.
-func inBody(core fault.List, units unit.System) Faults {
-	faults := make(Faults, len(core))
-	for i := range core {
-		f := &core[i]
+// told gives faults in English, with lengths in units.
+func told(found fault.List, units unit.System) Faults {
+	faults := make(Faults, len(found))
+	for i := range found {
+		f := &found[i]
 		detail := f.Text("en", units)
 		if cure := f.Cure("en", units); cure != "" {
 			detail += "; " + cure
 		}
-		faults[i] = Fault{Pointer: f.Pointer, Code: f.Code.Public(), Detail: detail}
+		faults[i] = Fault{Pointer: f.Pointer, Parameter: f.Parameter, Code: f.Code.Public(), Detail: detail, Value: f.Value, Item: f.Item}
+		if f.Code == form.TooManyFaults {
+			faults[i].More = int(f.Values[0].Number)
+		}
 	}
 	return faults
+}
+
+// asFaults gives an error of package form in English.
+func asFaults(err error) error {
+	var syntax *form.SyntaxError
+	if errors.As(err, &syntax) {
+		return &SyntaxError{Offset: syntax.Offset, Detail: syntax.Text("en")}
+	}
+	var list fault.List
+	if errors.As(err, &list) {
+		return told(list, unit.Unset)
+	}
+	return err
 }
 
 // SyntaxError says that a body isn't JSON by RFC 8259 and I-JSON's rule that
@@ -78,65 +95,25 @@ func (e *SyntaxError) Error() string {
 	return fmt.Sprintf("not JSON, at byte %d: %s", e.Offset, e.Detail)
 }
 
-// The codes of the faults that this package finds. Those of a length's
-// spelling are package unit's, those of a bolt package mount's.
+// The codes of the faults that this package finds beside those of package form.
 const (
-	missingField   = "missing"
-	unknownField   = "unknown_field"
-	duplicateField = "duplicate_field"
-	wrongType      = "wrong_type"
-	notAllowed     = "not_allowed"
-	outOfRange     = "out_of_range"
-	notPositive    = "not_positive"
-	isNegative     = "negative"
-	textTooLong    = "text_too_long"
-	isBlank        = "blank"
-	tooFew         = "too_few"
-	tooMany        = "too_many"
-	tooPrecise     = "too_precise"
-	tooDeep        = "too_deep"
-	tooManyFaults  = "too_many_faults"
-	notWithState   = "not_with_state"
-	notWithStyle   = "not_with_style"
-	notWithBasis   = "not_with_basis"
-	notWithKind    = "not_with_kind"
-	notTogether    = "not_together"
-	sameCode       = "same_code"
-	notAName       = "not_a_name"
-	contradiction  = "contradiction"
+	notWithState fault.Code = "not_with_state"
+	notWithStyle fault.Code = "not_with_style"
+	notWithBasis fault.Code = "not_with_basis"
+	notWithKind  fault.Code = "not_with_kind"
+
+	framesDiffer  fault.Code = "contradiction.frame"
+	pointsAndAt   fault.Code = "not_together.points"
+	posesOfNoAxle fault.Code = "not_with_kind.poses"
+	sameCode      fault.Code = "same_code"
+
+	notAName     fault.Code = "not_a_name"
+	notAThread   fault.Code = "not_allowed.thread"
+	notAnAmount  fault.Code = "not_allowed.amount"
+	priceTooFine fault.Code = "too_precise.price"
+	ratioTooFine fault.Code = "too_precise.ratio"
+
+	pickAlone   fault.Code = "not_together.pick"
+	rankAlone   fault.Code = "not_together.rank"
+	pickMissing fault.Code = "missing.pick"
 )
-
-// mostFaults is how many faults are listed; a body that has more was never
-// meant for this form.
-const mostFaults = 200
-
-// unlisted says, as the last of a list, that there are more faults than are
-// listed; nothing where there are none.
-func unlisted(more int) Faults {
-	if more <= 0 {
-		return nil
-	}
-	return Faults{{Code: tooManyFaults, Detail: fmt.Sprintf("%d more faults are not listed", more), More: more}}
-}
-
-// within says whether the fault at a is at b or inside it.
-func within(a, b string) bool {
-	return strings.HasPrefix(a, b) && (len(a) == len(b) || a[len(b)] == '/')
-}
-
-// merge adds the core's faults to f, leaving out each that stands at, within
-// or around a field that is at fault already: half a reading breeds faults of
-// its own.
-func merge(f, core fault.List) fault.List {
-	own := len(f)
-next:
-	for _, c := range core {
-		for _, o := range f[:own] {
-			if within(c.Pointer, o.Pointer) || within(o.Pointer, c.Pointer) {
-				continue next
-			}
-		}
-		f = append(f, c)
-	}
-	return f
-}

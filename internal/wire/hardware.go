@@ -4,7 +4,9 @@ import (
 	"strconv"
 
 	"midstroke/internal/fault"
+	"midstroke/internal/form"
 	"midstroke/internal/mount"
+	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
@@ -34,7 +36,7 @@ type Parts struct {
 }
 
 // Place puts faults that the core found in the request in its sender's terms.
-func (r *HardwareRequest) Place(core fault.List) Faults { return inBody(core, r.Units) }
+func (r *HardwareRequest) Place(core fault.List) Faults { return told(core, r.Units) }
 
 // The bounds of a hardware request, which keep a bench from being a warehouse.
 // Our choice.
@@ -47,18 +49,16 @@ const (
 // ReadHardware reads the body of POST /v1/hardware. What could be read is
 // returned with an error, too.
 func ReadHardware(body []byte) (HardwareRequest, error) {
-	f, err := newForm(body)
+	f, err := form.OfBody(body, form.MostValues)
 	if err != nil {
-		return HardwareRequest{}, err
+		return HardwareRequest{}, asFaults(err)
 	}
-	var r HardwareRequest
-	r.read(f)
-	told, more := f.all(f.settled(r.check()))
-	return r, append(inBody(told, r.Units), unlisted(more)...).Err()
+	r, faults := form.Read(f, hardwareTable, HardwareRequest{Options: mount.Options{Detail: true}}, judgeHardware)
+	return r, told(faults, r.Units).Err()
 }
 
-// check gives what the core finds wrong with what was read.
-func (r *HardwareRequest) check() fault.List {
+// judgeHardware gives what the core finds wrong with what was read.
+func judgeHardware(_ fault.List, r *HardwareRequest) fault.List {
 	faults := mount.Validate(r.End, r.Bracket, r.Options)
 	if r.Parts == nil {
 		return faults
@@ -75,157 +75,91 @@ func (r *HardwareRequest) check() fault.List {
 	return faults
 }
 
-func (r *HardwareRequest) read(f *form) {
-	o := f.top()
-	readUnits(o)
-	r.Units = f.units
-	r.Catalog, r.Revision = readCatalog(o)
-	r.End = readEnd(o.need("end").object())
-	r.Style = r.End.Style
-	b := o.need("bracket").object()
-	if i, ok := b.get("style").choice(mount.BoltedStyleNames()); ok {
-		r.Style = mount.BoltedStyles()[i]
+// hardwareTable is the fields of POST /v1/hardware, in the contract's order.
+var hardwareTable = form.NewRecord(
+	form.Field("units", form.Units, func(r *HardwareRequest) *unit.System { return &r.Units }).Needed(),
+	form.Field("catalog", catalogName, func(r *HardwareRequest) *string { return &r.Catalog }),
+	form.Field("revision", revision, func(r *HardwareRequest) *int { return &r.Revision }),
+	form.Part("end", endTable, func(r *HardwareRequest) *mount.End { return &r.End }).Needed(),
+	form.Part("bracket", form.NewRecord(
+		form.Field("style", boltedStyle, func(r *HardwareRequest) *mount.Style { return &r.Style }),
+		form.Field("bolt", bolt, func(r *HardwareRequest) *mount.Bolt { return &r.Bracket.Bolt }),
+		form.Field("opening", form.Length, func(r *HardwareRequest) *unit.Length { return &r.Bracket.Opening }),
+		form.Field("plate", form.Length, func(r *HardwareRequest) *unit.Length { return &r.Bracket.Plate }),
+		form.Field("washer", form.Length, func(r *HardwareRequest) *unit.Length { return &r.Bracket.Washer }),
+		form.Field("shear", shear, func(r *HardwareRequest) *mount.Shear { return &r.Bracket.Shear }),
+		form.Field("hole_spacing", form.Length, func(r *HardwareRequest) *unit.Length { return &r.Bracket.HoleSpacing }),
+		form.Field("frame_hole", form.Length, func(r *HardwareRequest) *unit.Length { return &r.Bracket.FrameHole }),
+		form.Field("frame_thickness", form.Length, func(r *HardwareRequest) *unit.Length { return &r.Bracket.FrameThickness }),
+		form.Field("bushing_thickness", form.Length, func(r *HardwareRequest) *unit.Length { return &r.Bracket.Bushing }),
+	), itself[HardwareRequest]).Needed(),
+	form.Part("bolt", form.NewRecord(
+		form.Field("grade", grade, func(r *HardwareRequest) *string { return &r.Bracket.Grade }),
+		// K of T = K d F lies between 0.1 and 0.4 for any finish that is listed.
+		form.Field("torque_factor", form.Number(upTo(1)), func(r *HardwareRequest) *float64 { return &r.Options.TorqueFactor }),
+		form.Field("preload_fraction", form.Number(upTo(1)), func(r *HardwareRequest) *float64 { return &r.Options.PreloadFraction }),
+		form.Field("threads_in_shear_plane", form.As(form.Flag, answerOf), func(r *HardwareRequest) *mount.Told { return &r.Options.ThreadsInShearPlane }),
+	), itself[HardwareRequest]),
+	form.Field("load_n", form.Number(upTo(mount.MostLoad)), func(r *HardwareRequest) *float64 { return &r.Options.Load }),
+	form.Part("parts", partsTable, func(r *HardwareRequest) *Parts { return made(&r.Parts) }),
+).Settle(func(_ form.Value, r *HardwareRequest) {
+	if r.Style == mount.NoStyle {
+		r.Style = r.End.Style
 	}
-	r.Bracket = readBracket(b)
-	r.Bracket.Bushing, _ = b.get("bushing_thickness").length(positive)
-	b.close()
-	bolt := o.get("bolt").object()
-	r.Bracket.Grade = bolt.get("grade").grade()
-	r.Options.Detail = true
-	r.Options.TorqueFactor, _ = bolt.get("torque_factor").number(torqueFactors)
-	r.Options.PreloadFraction, _ = bolt.get("preload_fraction").number(preloads)
-	if yes, ok := bolt.get("threads_in_shear_plane").flag(); ok {
-		r.Options.ThreadsInShearPlane = mount.No
-		if yes {
-			r.Options.ThreadsInShearPlane = mount.Yes
-		}
+})
+
+func answerOf(yes bool) mount.Told {
+	if yes {
+		return mount.Yes
 	}
-	bolt.close()
-	r.Options.Load, _ = o.get("load_n").number(span{least: 0, most: mount.MostLoad, above: true})
-	if v := o.get("parts"); v.given() {
-		r.Parts = readParts(v.object())
-	}
-	o.close()
+	return mount.No
 }
 
-var (
-	// K of T = K d F lies between 0.1 and 0.4 for any finish that is listed.
-	torqueFactors = span{least: 0, most: 1, above: true}
-	preloads      = span{least: 0, most: 1, above: true}
+// partsTable is what is on the bench. All of it counts as in stock and without
+// a price.
+var partsTable = form.NewRecord(
+	form.Field("sleeves", form.Records(sleeveTable, 0, mostSleeves, mount.Sleeve{InStock: true, Price: mount.NoPrice}), func(p *Parts) *[]mount.Sleeve { return &p.Sleeves }),
+	form.Field("spacers", form.Records(spacerTable, 0, mostSpacers, mount.Spacer{InStock: true, Price: mount.NoPrice}), func(p *Parts) *[]mount.Spacer { return &p.Spacers }),
+	form.Field("adapters", form.Records(adapterTable, 0, mostAdapters, mount.Adapter{InStock: true, Price: mount.NoPrice}), func(p *Parts) *[]mount.Adapter { return &p.Adapters }),
+).Settle(func(v form.Value, p *Parts) {
+	refuseTwins(v.Member("sleeves"), p.Sleeves, func(s *mount.Sleeve) string { return s.Code })
+	refuseTwins(v.Member("spacers"), p.Spacers, func(s *mount.Spacer) string { return s.Code })
+	refuseTwins(v.Member("adapters"), p.Adapters, func(a *mount.Adapter) string { return a.Code })
+})
+
+var partCode = form.Text(1, mount.MostCode)
+
+var sleeveTable = form.NewRecord(
+	form.Field("code", partCode, func(s *mount.Sleeve) *string { return &s.Code }).Needed(),
+	form.Field("outer", form.Length, func(s *mount.Sleeve) *unit.Length { return &s.Outer }).Needed(),
+	form.Field("bore", form.Length, func(s *mount.Sleeve) *unit.Length { return &s.Bore }).Needed(),
+	form.Field("bore_is", boreIs, func(s *mount.Sleeve) *mount.BoreIs { return &s.BoreIs }),
+	form.Field("length", form.Length, func(s *mount.Sleeve) *unit.Length { return &s.Length }).Needed(),
 )
 
-// grade reads a property class or a grade, "" where it is absent or at fault.
-func (v value) grade() string {
-	if i, ok := v.choice(mount.Grades()); ok {
-		return mount.Grades()[i]
-	}
-	return ""
-}
+var spacerTable = form.NewRecord(
+	form.Field("code", partCode, func(s *mount.Spacer) *string { return &s.Code }).Needed(),
+	form.Field("bore", form.Length, func(s *mount.Spacer) *unit.Length { return &s.Bore }).Needed(),
+	form.Field("thickness", form.Length, func(s *mount.Spacer) *unit.Length { return &s.Thickness }).Needed(),
+)
 
-// readEnd reads an end of a damper or of an adapter.
-func readEnd(o object) mount.End {
-	var e mount.End
-	styles := mount.BoltedStyles()
-	if i, ok := o.need("style").choice(mount.BoltedStyleNames()); ok {
-		e.Style = styles[i]
-	}
-	for i := range mount.Measures() {
-		m := &mount.Measures()[i]
-		if e.Style != mount.NoStyle && m.Style != e.Style {
-			o.refuse(notWithStyle, "is not for the style ", e.Style.String(), m.Name)
-		}
-		get := o.get
-		if m.Needed && m.Style == e.Style {
-			get = o.need
-		}
-		v := get(m.Name)
-		switch {
-		case m.Thread != nil:
-			*m.Thread(&e), _ = v.thread()
-		case m.BoreIs != nil:
-			*m.BoreIs(&e) = v.boreIs()
-		case m.ZeroIsNone:
-			*m.Length(&e), _ = v.length(noughtToo)
-		default:
-			*m.Length(&e), _ = v.length(positive)
-		}
-	}
-	o.close()
-	return e
-}
-
-func (v value) boreIs() mount.BoreIs {
-	i, ok := v.choice(mount.BoreIsNames())
-	if !ok {
-		return mount.Actual
-	}
-	is, _ := mount.ParseBoreIs(mount.BoreIsNames()[i])
-	return is
-}
-
-// thread reads a thread by its bolt's name.
-func (v value) thread() (mount.Thread, bool) {
-	b, ok := v.bolt()
-	if ok && !b.Threaded() && v.f.units == unit.Unset {
-		if _, err := mount.ParseBolt(v.raw(), unit.Unset); v.f.unitless(err) {
-			return mount.Thread{Diameter: b.Diameter}, true // it may be one
-		}
-	}
-	if ok && !b.Threaded() {
-		v.fail(notAllowed, `must be a thread such as "M12x1.25" or "1/2-20", not a plain diameter`)
-		return mount.Thread{}, false
-	}
-	return b.Thread, ok
-}
-
-// readParts reads what is on the bench. All of it counts as in stock and
-// without a price.
-func readParts(o object) *Parts {
-	p := &Parts{}
-	for _, v := range o.get("sleeves").items(0, mostSleeves) {
-		s := v.object()
-		part := mount.Sleeve{InStock: true, Price: mount.NoPrice}
-		part.Code, _ = s.need("code").text(1, mount.MostCode)
-		part.Outer, _ = s.need("outer").length(positive)
-		part.Bore, _ = s.need("bore").length(positive)
-		part.BoreIs = s.get("bore_is").boreIs()
-		part.Length, _ = s.need("length").length(positive)
-		s.close()
-		p.Sleeves = append(p.Sleeves, part)
-	}
-	for _, v := range o.get("spacers").items(0, mostSpacers) {
-		s := v.object()
-		part := mount.Spacer{InStock: true, Price: mount.NoPrice}
-		part.Code, _ = s.need("code").text(1, mount.MostCode)
-		part.Bore, _ = s.need("bore").length(positive)
-		part.Thickness, _ = s.need("thickness").length(positive)
-		s.close()
-		p.Spacers = append(p.Spacers, part)
-	}
-	for _, v := range o.get("adapters").items(0, mostAdapters) {
-		s := v.object()
-		part := mount.Adapter{InStock: true, Price: mount.NoPrice}
-		part.Code, _ = s.need("code").text(1, mount.MostCode)
-		part.From = readEnd(s.need("from").object())
-		part.To = readEnd(s.need("to").object())
-		part.AddsLength, _ = s.need("adds_length").length(signed)
-		s.close()
-		p.Adapters = append(p.Adapters, part)
-	}
-	o.close()
-	refuseTwins(o, "sleeves", p.Sleeves, func(s mount.Sleeve) string { return s.Code })
-	refuseTwins(o, "spacers", p.Spacers, func(s mount.Spacer) string { return s.Code })
-	refuseTwins(o, "adapters", p.Adapters, func(a mount.Adapter) string { return a.Code })
-	return p
-}
+var adapterTable = form.NewRecord(
+	form.Field("code", partCode, func(a *mount.Adapter) *string { return &a.Code }).Needed(),
+	form.Part("from", endTable, func(a *mount.Adapter) *mount.End { return &a.From }).Needed(),
+	form.Part("to", endTable, func(a *mount.Adapter) *mount.End { return &a.To }).Needed(),
+	form.Field("adds_length", form.SignedLength, func(a *mount.Adapter) *unit.Length { return &a.AddsLength }).Needed(),
+)
 
 // refuseTwins notes parts of one list that have the same code.
-func refuseTwins[P any](o object, name string, parts []P, code func(P) string) {
+func refuseTwins[P any](list form.Value, parts []P, code func(*P) string) {
+	if len(parts) == 0 {
+		return
+	}
 	seen := make(map[string]bool, len(parts))
-	for i, v := range o.get(name).items(0, len(parts)) {
-		c := code(parts[i])
+	for i, v := range list.Items()[:len(parts)] {
+		c := code(&parts[i])
 		if c != "" && seen[c] {
-			v.fail(sameCode, "the code "+quoted(c)+" stands before in this list")
+			v.Fail(sameCode, note.Word("code", form.Quoted(c)))
 		}
 		seen[c] = true
 	}

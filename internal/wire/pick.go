@@ -7,7 +7,9 @@ import (
 	"strconv"
 	"strings"
 
+	"midstroke/internal/fault"
 	"midstroke/internal/fit"
+	"midstroke/internal/form"
 )
 
 // PickFit gives one bare value of the fit of a rank: a text as it is, a number
@@ -22,7 +24,7 @@ func PickFit(a *fit.Answer, r *FitsRequest, from Edition, lang string, show Show
 		return a.Outcome.String(), nil
 	}
 	if show.Rank > len(a.Fits) {
-		return "", Faults{{Parameter: "rank", Code: outOfRange,
+		return "", Faults{{Parameter: "rank", Code: "out_of_range",
 			Detail: fmt.Sprintf("there are only %d fits", len(a.Fits))}}
 	}
 	w := writer{units: r.Units, lang: lang}
@@ -39,16 +41,16 @@ func PickFit(a *fit.Answer, r *FitsRequest, from Edition, lang string, show Show
 			return "", nil // of a part that this fit hasn't
 		}
 		if next == 0 {
-			return "", Faults{{Parameter: "pick", Code: unknownField,
-				Detail: "a fit has no value at " + quoted(show.Pick) + nearest(step, names)}}
+			return "", Faults{{Parameter: "pick", Code: "unknown_field",
+				Detail: "a fit has no value at " + form.Quoted(show.Pick) + suggested(step, names)}}
 		}
 		at = next
 	}
 	n := &t.nodes[at]
 	if n.kind == record || n.kind == list && !t.plainItems(at) {
 		_, names := t.step(at, "")
-		return "", Faults{{Parameter: "pick", Code: wrongType,
-			Detail: quoted(show.Pick) + " holds several values; go on with a full stop and one of " + strings.Join(names, ", ")}}
+		return "", Faults{{Parameter: "pick", Code: "wrong_type",
+			Detail: form.Quoted(show.Pick) + " holds several values; go on with a full stop and one of " + strings.Join(names, ", ")}}
 	}
 	if n.kind != list {
 		return n.text, nil // "" for null
@@ -58,6 +60,14 @@ func PickFit(a *fit.Answer, r *FitsRequest, from Edition, lang string, show Show
 		items = append(items, t.nodes[c].text)
 	}
 	return strings.Join(items, "|"), nil
+}
+
+// suggested names what was likely meant by a step, as the end of a sentence.
+func suggested(step string, names []string) string {
+	if near := fault.Nearest(step, names); near != "" {
+		return "; did you mean " + near + "?"
+	}
+	return ""
 }
 
 // plainItems says that a list holds neither lists nor records.

@@ -2,11 +2,10 @@ package wire
 
 import (
 	"net/url"
-	"slices"
-	"strconv"
-	"strings"
 
 	"midstroke/internal/fit"
+	"midstroke/internal/form"
+	"midstroke/internal/unit"
 )
 
 // Format is how an answer is written.
@@ -20,7 +19,17 @@ const (
 	Text // one bare value
 )
 
-var formatNames = []string{"json", "csv", "text"}
+var formatNames = [...]string{Unstated: "", JSON: "json", CSV: "csv", Text: "text"}
+
+// ParseFormat finds a format by its name.
+func ParseFormat(name string) (Format, bool) {
+	for f, n := range formatNames {
+		if n == name && n != "" {
+			return Format(f), true
+		}
+	}
+	return Unstated, false
+}
 
 // Show is how the query of a request wants its answer to be shown.
 type Show struct {
@@ -34,74 +43,43 @@ type Show struct {
 	ErrorsAsText bool
 }
 
-// showNames are the parameters that say how an answer is shown.
-var showNames = []string{"format", "pick", "rank", "errors"}
-
 const mostPick = 100 // characters
+
+// showTable is the parameters that say how an answer is shown.
+var showTable = form.NewRecord(
+	form.Field("format", form.OneOf(formatNames[JSON:], ParseFormat), func(s *Show) *Format { return &s.Format }),
+	form.Field("pick", form.Text(1, mostPick), func(s *Show) *string { return &s.Pick }),
+	form.Field("rank", form.Whole(1, fit.MostListed), func(s *Show) *int { return &s.Rank }),
+	form.Field("errors", form.As(form.NameOf([]string{"text"}), func(string) bool { return true }), func(s *Show) *bool { return &s.ErrorsAsText }),
+).Settle(func(v form.Value, s *Show) {
+	pick, rank := v.Member("pick"), v.Member("rank")
+	switch {
+	case pick.Given() && s.Format != Text:
+		pick.Fail(pickAlone)
+	case !pick.Given() && s.Format == Text:
+		v.FailMember("pick", pickMissing)
+	}
+	if rank.Given() && !pick.Given() {
+		rank.Fail(rankAlone)
+	}
+})
+
+var showNames = form.NamesOf(showTable)
 
 // ReadShow takes the parameters that say how an answer is shown out of values.
 // What remains is returned; the caller's values stay as they are. As much as
 // could be read is returned with faults, too, so that these can be told as
 // ErrorsAsText asks.
 func ReadShow(values url.Values) (Show, url.Values, Faults) {
-	s := Show{Rank: 1}
-	rest := make(url.Values, len(values))
+	own, rest := make(url.Values, len(showNames.All())), make(url.Values, len(values))
 	for name, all := range values {
-		if !slices.Contains(showNames, name) {
+		if showNames.Has(name) {
+			own[name] = all
+		} else {
 			rest[name] = all
 		}
 	}
-	var faults Faults
-	fail := func(name, code, detail string) {
-		faults = append(faults, Fault{Parameter: name, Code: code, Detail: detail})
-	}
-	one := func(name string) (string, bool) {
-		all := slices.DeleteFunc(slices.Clone(values[name]), func(v string) bool { return v == "" })
-		switch len(all) {
-		case 0:
-			return "", false
-		case 1:
-			return all[0], true
-		}
-		fail(name, duplicateField, "may stand only once")
-		return "", false
-	}
-	choose := func(name string, allowed ...string) (int, bool) {
-		v, given := one(name)
-		if !given {
-			return 0, false
-		}
-		i := slices.Index(allowed, v)
-		if i < 0 {
-			fail(name, notAllowed, "must be one of "+strings.Join(allowed, ", ")+", not "+quoted(v))
-		}
-		return i, i >= 0
-	}
-	_, s.ErrorsAsText = choose("errors", "text")
-	format, ok := choose("format", formatNames...)
-	if ok {
-		s.Format = Format(format + 1)
-	}
-	pick, picked := one("pick")
-	switch {
-	case picked && len(pick) > mostPick:
-		fail("pick", textTooLong, "must have at most "+strconv.Itoa(mostPick)+" characters")
-	case picked && s.Format != Text:
-		fail("pick", notTogether, "goes with format=text alone")
-	case !picked && s.Format == Text:
-		fail("pick", missingField, "pick is missing: format=text gives one value, as pick=damper.code")
-	}
-	s.Pick = pick
-	if v, given := one("rank"); given {
-		n, err := strconv.Atoi(v)
-		switch {
-		case err != nil || n < 1 || n > fit.MostListed:
-			fail("rank", outOfRange, "must be a whole number from 1 to "+strconv.Itoa(fit.MostListed))
-		case !picked:
-			fail("rank", notTogether, "goes with pick alone")
-		default:
-			s.Rank = n
-		}
-	}
-	return s, rest, faults
+	flat := showNames.Read(own)
+	show, faults := form.Read(&flat.Form, showTable, Show{Rank: 1}, nil)
+	return show, rest, told(flat.All(faults), unit.Unset)
 }

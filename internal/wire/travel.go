@@ -2,6 +2,7 @@ package wire
 
 import (
 	"midstroke/internal/fault"
+	"midstroke/internal/form"
 	"midstroke/internal/linkage"
 	"midstroke/internal/unit"
 )
@@ -16,63 +17,46 @@ type TravelRequest struct {
 
 // Place puts faults that the core found in the request in its sender's terms:
 // those of linkage.New come under "/linkage", the others as they are.
-func (r *TravelRequest) Place(core fault.List) Faults { return inBody(core, r.Units) }
+func (r *TravelRequest) Place(core fault.List) Faults { return told(core, r.Units) }
 
 // ReadTravel reads the body of POST /v1/travel. What could be read is returned
 // with an error, too.
 func ReadTravel(body []byte) (TravelRequest, error) {
-	f, err := newForm(body)
+	f, err := form.OfBody(body, form.MostValues)
 	if err != nil {
-		return TravelRequest{}, err
+		return TravelRequest{}, asFaults(err)
 	}
-	var r TravelRequest
-	r.read(f)
-	var core fault.List
-	if len(f.faults) > 0 {
-		_, found := linkage.New(r.Linkage)
-		core.AddUnder("/linkage", found)
-	}
-	told, more := f.all(f.settled(core))
-	return r, append(inBody(told, r.Units), unlisted(more)...).Err()
+	r, faults := form.Read(f, travelRequestTable, TravelRequest{}, func(own fault.List, r *TravelRequest) (core fault.List) {
+		if len(own) > 0 { // else the core finds its faults when it is asked for the curve
+			_, found := linkage.New(r.Linkage)
+			core.AddUnder("/linkage", found)
+		}
+		return core
+	})
+	return r, told(faults, r.Units).Err()
 }
 
-// rolls bounds an axle's roll, in degrees.
-var rolls = span{least: -90, most: 90, above: true, below: true}
+// travelRequestTable is the fields of POST /v1/travel, in the contract's order.
+var travelRequestTable = form.NewRecord(
+	form.Field("units", form.Units, func(r *TravelRequest) *unit.System { return &r.Units }).Needed(),
+	form.Part("linkage", linkageTable, func(r *TravelRequest) *linkage.Spec { return &r.Linkage }).Needed(),
+	form.Part("range", rangeTable(
+		func(r *linkage.Range) *unit.Length { return &r.Bump },
+		func(r *linkage.Range) *unit.Length { return &r.Droop },
+	), func(r *TravelRequest) *linkage.Range { return &r.Options.Range }).Needed(),
+	form.Field("at", form.ListOf(form.SignedLength, 1, linkage.MostPoints), func(r *TravelRequest) *[]unit.Length { return &r.Options.At }),
+	form.Field("points", form.Whole(linkage.FewestPoints, linkage.MostPoints), func(r *TravelRequest) *int { return &r.Options.Points }),
+	form.Field("poses", form.Records(poseTable, 0, linkage.MostPoints, linkage.Pose{}), func(r *TravelRequest) *[]linkage.Pose { return &r.Options.Poses }),
+).Settle(func(v form.Value, r *TravelRequest) {
+	if points := v.Member("points"); points.Given() && v.Member("at").Given() {
+		points.Fail(pointsAndAt)
+	}
+	if poses := v.Member("poses"); poses.Given() && r.Linkage.Kind != "" && r.Linkage.Kind != linkage.SolidAxle {
+		poses.Fail(posesOfNoAxle)
+	}
+})
 
-func (r *TravelRequest) read(f *form) {
-	o := f.top()
-	readUnits(o)
-	r.Units = f.units
-	q := &r.Options
-	if v := o.need("linkage"); v.given() {
-		r.Linkage = *readLinkage(v.object())
-	}
-	if v := o.need("range"); v.given() {
-		q.Range.Bump, q.Range.Droop = readRange(v.object())
-	}
-	at := o.get("at")
-	for _, v := range at.items(1, linkage.MostPoints) {
-		if l, ok := v.length(signed); ok {
-			q.At = append(q.At, l)
-		}
-	}
-	if n, ok := o.get("points").whole(linkage.FewestPoints, linkage.MostPoints); ok {
-		q.Points = n
-		if at.given() {
-			o.get("points").fail(notTogether, "goes without at: the points are either listed or counted")
-		}
-	}
-	poses := o.get("poses")
-	for _, v := range poses.items(0, linkage.MostPoints) {
-		p := v.object()
-		var pose linkage.Pose
-		pose.Heave, _ = p.need("heave").length(signed)
-		pose.RollDeg, _ = p.need("roll_deg").number(rolls)
-		p.close()
-		q.Poses = append(q.Poses, pose)
-	}
-	if poses.given() && r.Linkage.Kind != "" && r.Linkage.Kind != linkage.SolidAxle {
-		poses.fail(notWithKind, "are for a solid axle alone")
-	}
-	o.close()
-}
+var poseTable = form.NewRecord(
+	form.Field("heave", form.SignedLength, func(p *linkage.Pose) *unit.Length { return &p.Heave }).Needed(),
+	form.Field("roll_deg", form.Number(form.Span{Least: -90, Most: 90, Above: true, Below: true}), func(p *linkage.Pose) *float64 { return &p.RollDeg }).Needed(),
+)

@@ -117,6 +117,8 @@ type Flat struct {
 	Form
 	names *Names
 	named fault.List // faults of the names themselves
+	// unnamed is how many of them there are beyond mostFaults.
+	unnamed int
 	// entries names the parameter of each entry of a list that several names
 	// stand for, by the list's pointer.
 	entries map[string][]string
@@ -171,7 +173,7 @@ func (n *Names) Read(values url.Values) *Flat {
 // name notes a fault of a name.
 func (f *Flat) name(name string, code fault.Code, values ...note.Value) {
 	if len(f.named) >= mostFaults {
-		f.more++
+		f.unnamed++
 		return
 	}
 	f.named = append(f.named, fault.Fault{Place: fault.Place{Parameter: name}, Code: code, Values: values})
@@ -226,7 +228,9 @@ func (n *Names) nearest(name string, values url.Values) string {
 
 // All gives the faults of the names themselves and then those that were found in
 // reading, in the sender's names.
-func (f *Flat) All(found fault.List) fault.List { return append(f.named, f.Place(found)...) }
+func (f *Flat) All(found fault.List) fault.List {
+	return slices.Concat(f.named, unlisted(f.unnamed), f.Place(found))
+}
 
 // Place tells faults in the sender's names.
 func (f *Flat) Place(faults fault.List) fault.List {

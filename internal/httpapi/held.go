@@ -31,7 +31,7 @@ type held struct {
 func (q *query) catalog() named {
 	catalogName, given := q.one("catalog")
 	if given && !shop.IsName(catalogName) {
-		q.fail("catalog", "not_a_name", "%s", wire.NotAName)
+		q.fail("catalog", "not_a_name", "must be a name of 1 to 64 characters that can be printed, without blanks around it")
 		catalogName = ""
 	}
 	return named{

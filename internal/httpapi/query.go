@@ -11,6 +11,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"midstroke/internal/note"
 	"midstroke/internal/unit"
 	"midstroke/internal/wire"
 )
@@ -199,7 +200,7 @@ func (q *query) length(name string) (unit.Length, bool) {
 		// That units are missing is a fault of its own already.
 		return 0, false
 	case errors.As(err, &syntax):
-		q.fail(name, syntax.Code, "%s", syntax.Detail)
+		q.fail(name, syntax.Code, "%s", note.FaultText("en", q.units, syntax.Code, nil))
 		return 0, false
 	case err != nil:
 		q.fail(name, "wrong_type", "must be a length")

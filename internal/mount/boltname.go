@@ -4,22 +4,36 @@ import (
 	"strconv"
 	"strings"
 
+	"midstroke/internal/fault"
+	"midstroke/internal/note"
 	"midstroke/internal/unit"
+)
+
+// The codes of the faults of a bolt's name.
+const (
+	unknownMetricSize fault.Code = "unknown_thread.metric_size"
+	unknownInchSize   fault.Code = "unknown_thread.inch_size"
+	unknownInchThread fault.Code = "unknown_thread.inch"
+	unknownPitch      fault.Code = "unknown_pitch"
+	pitchMissing      fault.Code = "unknown_pitch.missing"
+	boltNotPositive   fault.Code = "bolt_not_positive"
 )
 
 // BoltError says why a text names no bolt.
 type BoltError struct {
 	// Text is what was read, cut short where it is long.
-	Text string
-	// Code names the fault in snake_case: unknown_thread, unknown_pitch or
-	// bolt_not_positive.
-	Code string
-	// Detail is one English sentence that tells the cure, without a full stop.
-	Detail string
+	Text   string
+	Code   fault.Code
+	Values []note.Value
 }
 
-// Error gives the text and what is wrong with it.
-func (e *BoltError) Error() string { return strconv.Quote(e.Text) + ": " + e.Detail }
+// Error gives the text and what is wrong with it, in English.
+func (e *BoltError) Error() string {
+	return strconv.Quote(e.Text) + ": " + note.FaultText("en", unit.Unset, string(e.Code), e.Values)
+}
+
+// Fault gives the code and the values of the fault.
+func (e *BoltError) Fault() (fault.Code, []note.Value) { return e.Code, e.Values }
 
 // ParseBolt reads a bolt by its name:
 //
@@ -46,7 +60,7 @@ func ParseBolt(text string, in unit.System) (Bolt, error) {
 		return Bolt{}, err
 	}
 	if d <= 0 {
-		return Bolt{}, boltError(text, "bolt_not_positive", "a bolt's diameter must be greater than zero")
+		return Bolt{}, boltError(text, boltNotPositive)
 	}
 	if i, ok := inchSize(d); ok && spokenInInches(name, in) {
 		return inch(inchSizes[i].sixteenths, inchSizes[i].coarse).bolt(), nil
@@ -69,14 +83,13 @@ func parseMetric(text, rest string) (Bolt, error) {
 	if i := strings.IndexAny(rest, "xX×-"); i >= 0 {
 		size, pitch = rest[:i], strings.TrimLeft(rest[i:], "xX×- ")
 		if pitch == "" {
-			return Bolt{}, boltError(text, "unknown_pitch", "give the pitch in mm after the size, as in M12x1.25")
+			return Bolt{}, boltError(text, pitchMissing)
 		}
 	}
 	diameter, err := unit.Parse(size, unit.Millimetres)
 	row, known := metricSizeOf(diameter)
 	if err != nil || !known {
-		return Bolt{}, boltError(text, "unknown_thread",
-			"the metric sizes known here are M6, M8, M10, M12, M14, M16, M18, M20, M22 and M24; give any other as a plain diameter")
+		return Bolt{}, boltError(text, unknownMetricSize)
 	}
 	m := metricSizes[row]
 	if pitch == "" {
@@ -88,7 +101,7 @@ func parseMetric(text, rest string) (Bolt, error) {
 			return t.bolt(), nil
 		}
 	}
-	return Bolt{}, boltError(text, "unknown_pitch", "the pitches known here for M"+strconv.Itoa(m.diameter)+" are "+pitchList(m.pitches)+" mm")
+	return Bolt{}, boltError(text, unknownPitch, note.Word("size", "M"+strconv.Itoa(m.diameter)), note.Word("pitches", pitchList(m.pitches)))
 }
 
 func pitchList(pitches []float64) string {
@@ -96,16 +109,7 @@ func pitchList(pitches []float64) string {
 	for i, p := range pitches {
 		words[i] = strconv.FormatFloat(p, 'f', -1, 64)
 	}
-	return orList(words)
-}
-
-// orList joins words as people do: "1.5, 1.25 and 1".
-func orList(words []string) string {
-	n := len(words)
-	if n == 1 {
-		return words[0]
-	}
-	return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
+	return strings.Join(words, ", ")
 }
 
 // cutInchThread parts "1/2-20 in" into the size and the threads in an inch.
@@ -132,8 +136,7 @@ func parseInch(text, size, perInch string) (Bolt, error) {
 	diameter, err := unit.Parse(size, unit.Inches)
 	row, known := inchSize(diameter)
 	if err != nil || !known {
-		return Bolt{}, boltError(text, "unknown_thread",
-			"the inch sizes known here are 1/4 to 5/8 by sixteenths, 3/4, 7/8 and 1; give any other as a plain diameter")
+		return Bolt{}, boltError(text, unknownInchSize)
 	}
 	s := inchSizes[row]
 	n, err := strconv.ParseUint(perInch, 10, 8)
@@ -144,8 +147,8 @@ func parseInch(text, size, perInch string) (Bolt, error) {
 			return t.bolt(), nil
 		}
 	}
-	return Bolt{}, boltError(text, "unknown_thread", "the threads known here for "+inchText(diameter)+" in are "+
-		strconv.Itoa(int(s.coarse))+" to the inch (UNC) and "+strconv.Itoa(int(s.fine))+" (UNF)")
+	return Bolt{}, boltError(text, unknownInchThread, note.Word("size", inchText(diameter)),
+		note.Num("coarse", float64(s.coarse), ""), note.Num("fine", float64(s.fine), ""))
 }
 
 // spokenInInches says whether a length that was read was written in inches.
@@ -158,10 +161,10 @@ func spokenInInches(name string, in unit.System) bool {
 	return err == nil || in == unit.Inches
 }
 
-func boltError(text, code, detail string) error {
+func boltError(text string, code fault.Code, values ...note.Value) error {
 	const most = 64
 	if runes := []rune(strings.ToValidUTF8(text, "\ufffd")); len(runes) > most {
 		text = string(runes[:most]) + "…"
 	}
-	return &BoltError{Text: text, Code: code, Detail: detail}
+	return &BoltError{Text: text, Code: code, Values: values}
 }

@@ -8,6 +8,7 @@ import (
 	"unicode/utf8"
 
 	"midstroke/internal/mount"
+	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
@@ -79,7 +80,7 @@ func (c cell) parseLength() (unit.Length, *trouble) {
 	t := &trouble{code: "length", detail: "this can't be read as a length", cure: "write a length, as in 17 1/4 in or 438.15 mm"}
 	var syntax *unit.SyntaxError
 	if errors.As(err, &syntax) {
-		t.code, t.cure = "length_"+syntax.Code, syntax.Detail
+		t.code, t.cure = "length_"+syntax.Code, note.FaultText("en", c.units, syntax.Code, nil)
 	}
 	return 0, c.dated(t)
 }
@@ -123,7 +124,7 @@ func (c cell) parseThread() (mount.Thread, *trouble) {
 	case err == nil && bolt.Threaded():
 		return bolt.Thread, nil
 	case errors.As(err, &unknown):
-		return mount.Thread{}, &trouble{unknown.Code, "this thread isn't known", unknown.Detail}
+		return mount.Thread{}, &trouble{unknown.Code.Public(), "this thread isn't known", note.FaultText("en", c.units, string(unknown.Code), unknown.Values)}
 	}
 	return mount.Thread{}, c.dated(&trouble{"thread", "this names no thread", "write it as M12, M12x1.25, 1/2 in or 1/2-20 in"})
 }

@@ -19,7 +19,7 @@ func ExampleParse() {
 	// 17 1/4 in = 438.15 mm <nil>
 	// 17 1/4 in = 438.15 mm <nil>
 	// 17 1/4 in = 438.15 mm <nil>
-	// "450": name the unit, as in 17 1/4 in or 438.15 mm, for a bare number could be either
+	// "450" is no length: unit_missing
 }
 
 func ExampleParseNumber() {

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"midstroke/internal/form"
 	"midstroke/internal/wire"
 )
 
@@ -21,7 +22,7 @@ func TestFieldsAreThoseOfTheFlatForm(t *testing.T) {
 	fields := eval[[]struct {
 		Name, Path, Kind string
 	}](p, "FIELDS.map(({ name, path, kind }) => ({ name, path, kind }))")
-	known := map[string]wire.FlatName{}
+	known := map[string]form.Name{}
 	for _, name := range wire.FlatNames() {
 		known[name.Name] = name
 	}

@@ -21,10 +21,11 @@ func TestReadSamplesTellsEveryFaultWhereItStands(t *testing.T) {
 		`[]`:               {""},
 		`null`:             {""},
 		`{}`:               {"/samples"},
-		`{"sample":[]}`:    {"/sample", "/samples"},
+		`{"sample":[]}`:    {"/samples", "/sample"},
 		`{"samples":{}}`:   {"/samples"},
 		`{"samples":null}`: {"/samples"},
 		`{"samples":[]}`:   {"/samples"},
+		`{"samples":[` + good + `],"samples":[` + good + `]}`:                                 {"/samples"},
 		`{"samples":[` + good + `,` + strings.Replace(good, `"17 5/16"`, `"17,31"`, 1) + `]}`: {"/samples/1/readings/0"},
 		`{"samples":[` + strings.Repeat("{},", wire.MostSamples) + `{}]}`:                     {"/samples"},
 	} {

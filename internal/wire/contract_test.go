@@ -14,6 +14,7 @@ import (
 	"go.yaml.in/yaml/v3"
 
 	"midstroke/api"
+	"midstroke/internal/form"
 	"midstroke/internal/wire"
 )
 
@@ -224,7 +225,7 @@ var exampleQuery = map[string]any{
 }
 
 // parameter writes the definition of one flat parameter.
-func (c contract) parameter(t *testing.T, n wire.FlatName) string {
+func (c contract) parameter(t *testing.T, n form.Name) string {
 	t.Helper()
 	schemas := c.at(n.Pointer)
 	if len(schemas) == 0 {
@@ -259,7 +260,7 @@ var wholes = map[string]string{
 }
 
 // describe takes the body's words for a field.
-func describe(n wire.FlatName, schemas []map[string]any) string {
+func describe(n form.Name, schemas []map[string]any) string {
 	text := "`" + n.Pointer + "` of the body"
 	if words, ok := wholes[n.Name]; ok {
 		return text + ": " + words
@@ -277,7 +278,7 @@ func describe(n wire.FlatName, schemas []map[string]any) string {
 }
 
 // flatSchema is the schema of one value as it is written in a query.
-func (c contract) flatSchema(t *testing.T, n wire.FlatName, schemas []map[string]any) map[string]any {
+func (c contract) flatSchema(t *testing.T, n form.Name, schemas []map[string]any) map[string]any {
 	t.Helper()
 	if n.Name == "upper" || n.Name == "lower" {
 		return map[string]any{"$ref": "#/components/schemas/Style"}

@@ -23,10 +23,10 @@ func TestReadShow(t *testing.T) {
 		{"format=xml&errors=text", wire.Show{Rank: 1, ErrorsAsText: true}, "", []place{{"format", "not_allowed"}}},
 		{"format=text", wire.Show{Format: wire.Text, Rank: 1}, "", []place{{"pick", "missing"}}},
 		{"pick=rank", wire.Show{Pick: "rank", Rank: 1}, "", []place{{"pick", "not_together"}}},
-		{"rank=2", wire.Show{Rank: 1}, "", []place{{"rank", "not_together"}}},
+		{"rank=2", wire.Show{Rank: 2}, "", []place{{"rank", "not_together"}}},
 		{"format=text&pick=rank&rank=51", wire.Show{Format: wire.Text, Pick: "rank", Rank: 1}, "", []place{{"rank", "out_of_range"}}},
-		{"format=json&format=csv", wire.Show{Rank: 1}, "", []place{{"format", "duplicate_field"}}},
-		{"format=text&pick=" + strings.Repeat("a", 101), wire.Show{Format: wire.Text, Pick: strings.Repeat("a", 101), Rank: 1}, "", []place{{"pick", "text_too_long"}}},
+		{"format=json&format=csv", wire.Show{Format: wire.JSON, Rank: 1}, "", []place{{"format", "duplicate_field"}}},
+		{"format=text&pick=" + strings.Repeat("a", 101), wire.Show{Format: wire.Text, Rank: 1}, "", []place{{"pick", "text_too_long"}}},
 	} {
 		values, err := url.ParseQuery(test.query)
 		if err != nil {

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"crypto/sha256"
 	"errors"
 	"log/slog"
 	"sync/atomic"
@@ -11,16 +12,16 @@ import (
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/httpapi"
+	"midstroke/internal/library"
 	"midstroke/internal/postgres"
 	"midstroke/internal/shop"
 )
 
-// keeper holds the newest snapshot of every catalogue, and the keys that open
-// them, for whoever answers from them, for as long as the service runs. While
-// the database is out of reach the last ones stay, and are called stale.
+// keeper works with the database for as long as the service runs, and keeps
+// the library and the keys up to date. While the database is out of reach the
+// last snapshots stay, and are called stale.
 type keeper struct {
-	live     catalog.Live // the demo's, which needs no key
-	library  catalog.Library
+	library  *library.Library
 	keys     shop.Keyring
 	database databaseFlags
 	log      *slog.Logger
@@ -38,8 +39,10 @@ type keeper struct {
 	reachable atomic.Bool
 }
 
-func newKeeper(database databaseFlags, log *slog.Logger) *keeper {
-	return &keeper{database: database, log: log}
+func newKeeper(database databaseFlags, memory int64, log *slog.Logger) *keeper {
+	k := &keeper{database: database, log: log}
+	k.library = library.New(library.Config{Load: k.load, Keep: demoCatalog, Memory: memory, Log: log})
+	return k
 }
 
 // confirmed is when it was last known that the snapshot is the newest; zero
@@ -77,7 +80,7 @@ func (k *keeper) run(ctx context.Context) error {
 			}
 			return err
 		}
-		if k.live.Load() == nil && !unreachable(err) {
+		if !k.library.Ready() && !unreachable(err) {
 			return err
 		}
 		if err == nil {
@@ -148,11 +151,9 @@ func (k *keeper) keep(ctx context.Context) (err error) {
 		k.noteUses(ctx, store)
 	}()
 	err = store.Watch(ctx, postgres.Watcher{
-		Newest:    func(ctx context.Context, r postgres.Release) error { return k.load(ctx, store, r) },
-		Told:      k.library.SetComplete,
+		Published: k.library.Announce,
 		Keys:      k.keys.Replace,
 		Reachable: k.setReachable,
-		Poll:      lookEvery,
 	})
 	cancel(nil)
 	<-noted
@@ -174,38 +175,25 @@ func (k *keeper) open(ctx context.Context) (*database, error) {
 	return k.database.start(ctx, k.log)
 }
 
-// load swaps the newest snapshot of a catalogue in.
-func (k *keeper) load(ctx context.Context, store *postgres.Store, r postgres.Release) error {
-	work := k.library.Find(r.Catalog)
-	snapshot, err := store.Newest(ctx, r.Catalog)
-	if err != nil {
-		k.log.Error("a newer revision could not be loaded", "catalog", r.Catalog, "error", err)
-		if work != nil {
-			work.SetStale(true)
-		}
-		return err
-	}
-	if work == nil || work.Owner != r.Owner {
-		live := &k.live
-		if r.Catalog != demoCatalog {
-			live = new(catalog.Live)
-		}
-		live.Store(snapshot) // before it can be found
-		work = k.library.Add(r.Catalog, r.Owner, live)
-	}
-	work.Store(snapshot)
-	work.SetStale(false)
-	k.log.Info("loaded a revision", "catalog", r.Catalog, "revision", snapshot.Revision(), "dampers", len(snapshot.Dampers()))
-	return nil
-}
-
-// revision reads a revision that isn't the newest.
-func (k *keeper) revision(ctx context.Context, owner int64, name string, number int) (*catalog.Snapshot, error) {
+// load reads a revision for the library.
+func (k *keeper) load(ctx context.Context, w library.Wanted) (*catalog.Snapshot, error) {
 	store := k.store.Load()
 	if store == nil {
 		return nil, shop.ErrUnreachable
 	}
-	return store.Revision(ctx, shop.Place{Shop: owner, Catalog: name}, number)
+	if w.Draft {
+		return store.Drafted(ctx, w.Place, w.Revision)
+	}
+	return store.Revision(ctx, w.Place, w.Revision)
+}
+
+// findKey looks for a key that was made this moment.
+func (k *keeper) findKey(ctx context.Context, hash [sha256.Size]byte) (*shop.Key, error) {
+	store := k.store.Load()
+	if store == nil {
+		return nil, shop.ErrUnreachable
+	}
+	return store.FindKey(ctx, hash)
 }
 
 // revisions gives where revisions are kept, nil while that is out of reach.
@@ -216,12 +204,8 @@ func (k *keeper) revisions() httpapi.Revisions {
 	return nil
 }
 
-const (
-	// lookEvery is how often to look for news that weren't heard of.
-	lookEvery = 5 * time.Second
-	// noteEvery is how often it is written down which keys were used.
-	noteEvery = time.Minute
-)
+// noteEvery is how often it is written down which keys were used.
+const noteEvery = time.Minute
 
 // noteUses writes down which keys were used until ctx ends, and then once
 // more.
@@ -274,13 +258,15 @@ func (k *keeper) setReachable(lost error) {
 	if now || k.reachable.Load() {
 		k.reached.Store(time.Now().UnixNano())
 	}
-	if k.reachable.Swap(now) != now && k.live.Load() != nil {
+	if k.reachable.Swap(now) != now && k.library.Ready() {
 		if now {
 			k.log.Warn("the database answers again")
 		} else {
 			k.log.Warn("the database doesn't answer any more", "error", lost)
 		}
 	}
-	k.live.SetStale(!now)
 	k.library.SetStale(!now)
+	if now {
+		k.library.Follow()
+	}
 }

@@ -17,6 +17,7 @@ type serveCommand struct {
 	Listen        string        `env:"MIDSTROKE_LISTEN" default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Address to listen on; port 0 takes any that is free. Default: ${default}."`
 	Database      databaseFlags `embed:""`
 	StopDelay     time.Duration `name:"stop-delay" env:"MIDSTROKE_STOP_DELAY" default:"0s" help:"How long to go on answering, with /readyz at 503, after being told to stop. Default: ${default}."`
+	Memory        byteSize      `name:"memory" env:"MIDSTROKE_MEMORY" default:"0" placeholder:"SIZE" help:"Ceiling of the catalogues held in memory, as 512MiB or 2GiB; the least used are let go and loaded again when asked for. 0 sets none. Default: ${default}."`
 	CheckContract bool          `name:"check-contract" env:"MIDSTROKE_CHECK_CONTRACT" help:"Log how requests and answers differ from the contract; for staging, as it makes every answer slower."`
 	LogLevel      slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"info" help:"Least level that is logged: debug, info, warn or error. Default: ${default}."`
 }
@@ -33,10 +34,9 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 		}
 		log.Warn("requests and answers are checked against the contract, which makes every answer slower")
 	}
-	keeper := newKeeper(s.Database, log)
+	keeper := newKeeper(s.Database, s.Memory.bytes, log)
 	handler, err := httpapi.New(httpapi.Config{
-		Live: &keeper.live, Catalog: demoCatalog, Keys: &keeper.keys, Library: &keeper.library, Revision: keeper.revision,
-		Revisions: keeper.revisions,
+		Library: keeper.library, Catalog: demoCatalog, Keys: &keeper.keys, FindKey: keeper.findKey, Revisions: keeper.revisions,
 		Confirmed: keeper.confirmed, Check: check, Log: log,
 	})
 	if err != nil {
@@ -74,7 +74,7 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 func greet(ctx context.Context, c console, base string, k *keeper) {
 	look := time.NewTicker(20 * time.Millisecond)
 	defer look.Stop()
-	for k.live.Load() == nil {
+	for !k.library.Ready() {
 		select {
 		case <-ctx.Done():
 			return

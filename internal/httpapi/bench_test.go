@@ -17,6 +17,7 @@ import (
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/httpapi"
+	"midstroke/internal/library/librarytest"
 	"midstroke/internal/mount"
 	"midstroke/internal/unit"
 	"midstroke/testdata/demo"
@@ -62,9 +63,8 @@ func BenchmarkFits(b *testing.B) {
 			if dampers > 0 {
 				contents = demo.Generate(1, dampers)
 			}
-			live := new(catalog.Live)
-			live.Store(catalog.NewSnapshot("demo", revision, contents))
-			handler, err := httpapi.New(httpapi.Config{Live: live, Log: slog.New(slog.NewJSONHandler(io.Discard, nil))})
+			catalogs := librarytest.New(catalog.NewSnapshot("demo", revision, contents))
+			handler, err := httpapi.New(httpapi.Config{Library: catalogs.Library, Log: slog.New(slog.NewJSONHandler(io.Discard, nil))})
 			if err != nil {
 				b.Fatal(err)
 			}
@@ -150,9 +150,8 @@ func fetch(b *testing.B, client *http.Client, url string, i int) []byte {
 
 // BenchmarkFitsAlone is the service's own part of it: no socket, no client.
 func BenchmarkFitsAlone(b *testing.B) {
-	live := new(catalog.Live)
-	live.Store(catalog.NewSnapshot("demo", revision, demo.Contents()))
-	handler, err := httpapi.New(httpapi.Config{Live: live, Log: slog.New(slog.NewJSONHandler(io.Discard, nil))})
+	catalogs := librarytest.New(catalog.NewSnapshot("demo", revision, demo.Contents()))
+	handler, err := httpapi.New(httpapi.Config{Library: catalogs.Library, Log: slog.New(slog.NewJSONHandler(io.Discard, nil))})
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -176,9 +175,8 @@ func BenchmarkFitsAlone(b *testing.B) {
 func BenchmarkHardwareShare(b *testing.B) {
 	contents := demo.GenerateSizes(1, demo.Sizes{Dampers: 480, Sleeves: 500, Spacers: 100, Adapters: 60})
 	snapshot := catalog.NewSnapshot("demo", revision, contents)
-	live := new(catalog.Live)
-	live.Store(snapshot)
-	handler, err := httpapi.New(httpapi.Config{Live: live, Log: slog.New(slog.NewJSONHandler(io.Discard, nil))})
+	catalogs := librarytest.New(snapshot)
+	handler, err := httpapi.New(httpapi.Config{Library: catalogs.Library, Log: slog.New(slog.NewJSONHandler(io.Discard, nil))})
 	if err != nil {
 		b.Fatal(err)
 	}

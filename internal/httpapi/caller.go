@@ -1,6 +1,8 @@
 package httpapi
 
 import (
+	"context"
+	"crypto/sha256"
 	"net/http"
 	"net/url"
 	"slices"
@@ -47,6 +49,9 @@ func (h *Handler) admit(c echo.Context) error {
 		return newProblem(notReady, "The keys are still being loaded; ask again in a moment").with("Retry-After", "1")
 	}
 	key := h.keys.Find(text)
+	if key == nil {
+		key = h.lookUp(r.Context(), text)
+	}
 	now := time.Now()
 	switch {
 	case key == nil:
@@ -66,6 +71,33 @@ func (h *Handler) admit(c echo.Context) error {
 	c.Set(callerName, who)
 	h.keys.Used(key, now)
 	return nil
+}
+
+// keyLookups is how many unknown keys are looked up in a second, so that whoever
+// guesses keys can't keep the database busy.
+const keyLookups = 20
+
+// lookUpTime is how long that may take.
+const lookUpTime = 500 * time.Millisecond
+
+// lookUp asks where the truth is kept for a key that isn't known here, since it
+// may have been made this moment. It gives nil where there is none, or where
+// nobody can tell.
+func (h *Handler) lookUp(ctx context.Context, text string) *shop.Key {
+	if h.findKey == nil || !shop.IsKey(text) || !h.lookups.Allow() {
+		return nil
+	}
+	ctx, cancel := context.WithTimeout(ctx, lookUpTime)
+	defer cancel()
+	key, err := h.findKey(ctx, sha256.Sum256([]byte(text)))
+	if err != nil {
+		h.log.Warn("a key that isn't known could not be looked up", "error", err)
+		return nil
+	}
+	if key != nil {
+		h.keys.Add(*key)
+	}
+	return key
 }
 
 // challenge is the WWW-Authenticate field of an answer that wants a key (RFC

@@ -12,6 +12,8 @@ import (
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/httpapi"
+	"midstroke/internal/library"
+	"midstroke/internal/library/librarytest"
 	"midstroke/internal/shop"
 	"midstroke/testdata/demo"
 )
@@ -20,13 +22,9 @@ import (
 // a key of each use, beside the demo.
 type shops struct {
 	*service
-	ring    *shop.Keyring
-	library *catalog.Library
-	keys    []shop.Key
-	text    map[string]string // a key by "shop use"
-	// archived counts what was read by its number.
-	mu       sync.Mutex
-	archived []string
+	ring *shop.Keyring
+	keys []shop.Key
+	text map[string]string // a key by "shop use"
 }
 
 const pageOrigin = "https://page.example"
@@ -34,10 +32,9 @@ const pageOrigin = "https://page.example"
 func newShops(tb testing.TB) *shops {
 	tb.Helper()
 	s := &shops{
-		service: &service{live: new(catalog.Live), log: new(lockedBuffer)},
-		ring:    new(shop.Keyring), library: new(catalog.Library), text: map[string]string{},
+		service: &service{library: librarytest.New(demoSnapshot()), log: new(lockedBuffer)},
+		ring:    new(shop.Keyring), text: map[string]string{},
 	}
-	s.live.Store(demoSnapshot())
 	for i, name := range []string{"north", "south"} {
 		owner := int64(i + 1)
 		for _, use := range []shop.Use{shop.Widget, shop.Server, shop.Admin} {
@@ -49,27 +46,19 @@ func newShops(tb testing.TB) *shops {
 			s.keys = append(s.keys, k)
 			s.text[name+" "+use.String()] = text
 		}
-		live := new(catalog.Live)
-		live.Store(s.snapshot(name, 2))
-		s.library.Add(name, owner, live)
+		s.library.Put(owner, s.snapshot(name, 1))
+		s.library.Publish(owner, s.snapshot(name, 2))
 	}
-	s.library.SetComplete()
+	s.library.Instead = func(_ context.Context, w library.Wanted) (*catalog.Snapshot, error) {
+		if w.Revision == 99 {
+			return nil, fmt.Errorf("%w: the cable is out", shop.ErrUnreachable)
+		}
+		return nil, catalog.ErrNotFound
+	}
+	s.library.Put(1, s.snapshot("demo", 1))
+	s.library.Loads() // those of setting up
 	s.ring.Replace(s.keys)
-	s.start(tb, httpapi.Config{
-		Live: s.live, Keys: s.ring, Library: s.library,
-		Revision: func(_ context.Context, owner int64, name string, number int) (*catalog.Snapshot, error) {
-			s.mu.Lock()
-			defer s.mu.Unlock()
-			s.archived = append(s.archived, fmt.Sprint(owner, " ", name, " ", number))
-			switch {
-			case number == 99:
-				return nil, fmt.Errorf("%w: the cable is out", shop.ErrUnreachable)
-			case number > 2:
-				return nil, catalog.ErrNotFound
-			}
-			return s.snapshot(name, number), nil
-		},
-	})
+	s.start(tb, httpapi.Config{Keys: s.ring})
 	return s
 }
 
@@ -228,7 +217,7 @@ func TestAnothersCatalogueIsAsIfItWereNotThere(t *testing.T) {
 	page := decode[listed](t, s.get(t, "/v1/dampers?units=in&limit=1&"+s.query("south server")), 200)
 	refused(t, s.get(t, "/v1/dampers?units=in&limit=1&cursor="+*page.NextCursor+"&"+s.query("north server")), 422)
 	refused(t, s.get(t, "/v1/dampers/"+page.codes()[0]+"?units=in&"+s.query("north server")), 404)
-	for _, line := range s.archived {
+	for _, line := range s.library.Loads() {
 		if strings.Contains(line, "south") {
 			t.Errorf("%q was read for another shop", line)
 		}
@@ -246,8 +235,8 @@ func TestOlderRevisionsAreReadOnce(t *testing.T) {
 		})
 	}
 	all.Wait()
-	if want := []string{"1 north 1"}; !slices.Equal(s.archived, want) {
-		t.Errorf("read %q, want %q", s.archived, want)
+	if got, want := s.library.Loads(), []string{"1 north 1"}; !slices.Equal(got, want) {
+		t.Errorf("read %q, want %q", got, want)
 	}
 	refused(t, s.get(t, "/v1/dampers?units=in&revision=3&"+s.query("north server")), 404)
 	a := s.get(t, "/v1/dampers?units=in&revision=99&"+s.query("north server"))
@@ -259,15 +248,13 @@ func TestOlderRevisionsAreReadOnce(t *testing.T) {
 	}
 }
 
-func TestTheArchiveIsBounded(t *testing.T) {
+func TestOlderRevisionsHeldAreBounded(t *testing.T) {
 	var reads int
-	live := new(catalog.Live)
-	live.Store(demoSnapshot())
-	s := &service{live: live, log: new(lockedBuffer)}
-	s.start(t, httpapi.Config{Live: live, Revision: func(_ context.Context, _ int64, name string, number int) (*catalog.Snapshot, error) {
+	s := newService(t)
+	s.library.Instead = func(_ context.Context, w library.Wanted) (*catalog.Snapshot, error) {
 		reads++
-		return catalog.NewSnapshot(name, number, catalog.Contents{}), nil
-	}})
+		return catalog.NewSnapshot(w.Catalog, w.Revision, catalog.Contents{}), nil
+	}
 	ask := func(number int) {
 		t.Helper()
 		if a := s.ask(fmt.Sprint("/v1/dampers?units=in&revision=", number)); a.status != 200 {
@@ -311,17 +298,17 @@ func TestKeysNeverStandInTheLog(t *testing.T) {
 }
 
 func TestBeforeTheKeysAreRead(t *testing.T) {
-	live := new(catalog.Live)
-	live.Store(demoSnapshot())
-	s := &service{live: live, log: new(lockedBuffer)}
+	s := &service{library: librarytest.New(demoSnapshot()), log: new(lockedBuffer)}
 	ring := new(shop.Keyring)
-	s.start(t, httpapi.Config{Live: live, Keys: ring})
+	s.start(t, httpapi.Config{Keys: ring})
 	text, k := shop.NewKey(shop.Server)
 	refused(t, s.post(t, "/v1/fits", eyeToEye, "Authorization", "Bearer "+text), 503)
 	if a := s.post(t, "/v1/fits", eyeToEye); a.status != 200 {
 		t.Errorf("without a key: %d", a.status)
 	}
 	// Nor is a catalogue called absent before all have been read.
+	s = &service{library: librarytest.Empty(), log: new(lockedBuffer)}
+	s.start(t, httpapi.Config{Keys: ring, StartWait: 50 * time.Millisecond})
 	k.Catalog = "late"
 	ring.Replace([]shop.Key{k})
 	refused(t, s.post(t, "/v1/fits", eyeToEye, "Authorization", "Bearer "+text), 503)

@@ -9,15 +9,15 @@ import (
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/httpapi"
+	"midstroke/internal/library/librarytest"
 	"midstroke/testdata/demo"
 )
 
 // A handler answers from whatever snapshot is the newest; this one never gets
 // another.
 func ExampleNew() {
-	live := new(catalog.Live)
-	live.Store(catalog.NewSnapshot("demo", 1, demo.Contents()))
-	handler, err := httpapi.New(httpapi.Config{Live: live, Log: slog.New(slog.DiscardHandler)})
+	catalogs := librarytest.New(catalog.NewSnapshot("demo", 1, demo.Contents()))
+	handler, err := httpapi.New(httpapi.Config{Library: catalogs.Library, Log: slog.New(slog.DiscardHandler)})
 	if err != nil {
 		fmt.Println(err)
 		return

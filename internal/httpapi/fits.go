@@ -61,7 +61,7 @@ func (h *Handler) fits(c echo.Context, s *scratch, request *wire.FitsRequest, sh
 	if err != nil {
 		return err
 	}
-	answer, found := fit.Find(&request.Fit, now.snapshot)
+	answer, found := fit.Find(&request.Fit, now.Snapshot)
 	if len(found) > 0 {
 		return request.Place(found)
 	}

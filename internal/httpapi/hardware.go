@@ -29,7 +29,7 @@ func (h *Handler) postHardware(c echo.Context) error {
 		return err
 	}
 	language := chooseLanguage(c.Request().Header.Get("Accept-Language"), h.languages)
-	shelf := now.snapshot.Shelf()
+	shelf := now.Snapshot.Shelf()
 	if p := request.Parts; p != nil {
 		// What the caller has on the bench, by the clearances of the
 		// catalogue, which the answer names for their sake.

@@ -17,6 +17,7 @@ import (
 	"midstroke/internal/catalog"
 	"midstroke/internal/contract"
 	"midstroke/internal/httpapi"
+	"midstroke/internal/library/librarytest"
 	"midstroke/testdata/demo"
 )
 
@@ -29,9 +30,9 @@ var (
 // service is a Handler over the demo catalogue, held to the contract.
 type service struct {
 	*httpapi.Handler
-	live *catalog.Live
-	doc  *openapi3.T
-	log  *lockedBuffer
+	library *librarytest.Source
+	doc     *openapi3.T
+	log     *lockedBuffer
 }
 
 // lockedBuffer is a log that several requests write at once.
@@ -68,13 +69,13 @@ var demoSnapshot = sync.OnceValue(func() *catalog.Snapshot {
 
 func newService(tb testing.TB) *service {
 	tb.Helper()
-	s := &service{live: new(catalog.Live), log: new(lockedBuffer)}
-	s.live.Store(demoSnapshot())
-	return s.start(tb, httpapi.Config{Live: s.live})
+	s := &service{library: librarytest.New(demoSnapshot()), log: new(lockedBuffer)}
+	return s.start(tb, httpapi.Config{})
 }
 
 func (s *service) start(tb testing.TB, c httpapi.Config) *service {
 	tb.Helper()
+	c.Library = s.library.Library
 	if c.Log == nil {
 		c.Log = slog.New(slog.NewJSONHandler(s.log, &slog.HandlerOptions{Level: slog.LevelDebug}))
 	}

@@ -11,26 +11,27 @@ func (h *Handler) healthz(c echo.Context) error {
 	return send(c, representation{contentType: typeJSON, cache: "no-store", body: []byte("{\"alive\":true}\n")})
 }
 
-// readyz says whether requests should be sent here. An instance that has lost
+// readyz says whether requests should be sent here: any shop's request is
+// answered then, if need be after its catalogue has been loaded. An instance that has lost
 // its database can still answer from the snapshot that it holds, so it stays
 // ready and says that it is stale.
 func (h *Handler) readyz(c echo.Context) error {
 	if h.draining.Load() {
 		return newProblem(notReady, "The service is stopping and takes no new work").with("Retry-After", "5")
 	}
-	snapshot := h.live.Load()
-	if snapshot == nil {
+	if !h.library.Ready() {
 		return h.noSnapshot()
 	}
 	type held struct {
 		Name     string `json:"name"`
 		Revision int    `json:"revision"`
 	}
+	newest, _ := h.library.Find(h.catalog)
 	body, err := json.Marshal(struct {
 		Ready   bool `json:"ready"`
 		Stale   bool `json:"stale"`
 		Catalog held `json:"catalog"`
-	}{true, h.live.Stale(), held{snapshot.Name(), snapshot.Revision()}})
+	}{true, h.library.Stale(), held{h.catalog, newest.Revision}})
 	if err != nil {
 		return err
 	}

@@ -4,10 +4,12 @@ import (
 	"context"
 	"errors"
 	"math"
+	"time"
 
 	"github.com/labstack/echo/v4"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/library"
 	"midstroke/internal/shop"
 	"midstroke/internal/wire"
 )
@@ -18,12 +20,6 @@ type named struct {
 	catalog  string // "" for the caller's own
 	revision int    // 0 for the newest
 	where    place
-}
-
-// held is the snapshot that one whole answer is made from.
-type held struct {
-	snapshot *catalog.Snapshot
-	stale    bool
 }
 
 // catalog reads the two parameters by which any request may name a catalogue
@@ -52,69 +48,96 @@ func (h *Handler) catalogName(who caller, n named) string {
 	return h.catalog
 }
 
-// work finds the catalogue that a caller means, where it may have it. One of
-// another shop is as if it weren't there.
-func (h *Handler) work(who caller, n named) (work catalog.Work, name string, err error) {
+// owned gives the name and the owner of the catalogue that a caller means, where
+// it may have it. One of another shop is as if it weren't there.
+func (h *Handler) owned(c echo.Context, n named) (name string, owner int64, err error) {
+	who := callerOf(c)
 	name = h.catalogName(who, n)
-	if name == h.catalog {
-		work.Live = h.live
-		if w := h.library.Find(name); w != nil {
-			work.Owner = w.Owner
-		}
-		return work, name, nil
-	}
-	if who.key == nil {
+	if name != h.catalog && who.key == nil {
 		p := newProblem(keyNeeded, "Without a key only the catalogue %q can be named", h.catalog)
 		p.at(n.where, "catalog", "key_needed")
-		return work, name, p.with("WWW-Authenticate", challenge)
+		return name, 0, p.with("WWW-Authenticate", challenge)
 	}
-	if w := h.library.Find(name); w != nil && w.Owner == who.key.ShopID {
-		return *w, name, nil
+	if err := h.untilKnown(c.Request().Context()); err != nil {
+		return name, 0, err
 	}
-	if !h.library.Complete() {
-		return work, name, h.noSnapshot()
+	r, ok := h.library.Find(name)
+	if ok && (name == h.catalog || r.Owner == who.key.ShopID) {
+		return name, r.Owner, nil
+	}
+	if name == h.catalog {
+		return name, 0, h.noSnapshot() // it is made at the first start
 	}
 	p := newProblem(notFound, "Among the catalogues of this key there is none called %q in which a revision is published", shortened(name))
 	if n.catalog != "" {
 		p.at(n.where, "catalog", "no_such_catalog")
 	}
-	return work, name, p
+	return name, 0, p
 }
 
+// untilKnown waits until it is known which catalogues there are, which takes a
+// moment after a start.
+func (h *Handler) untilKnown(ctx context.Context) error {
+	select {
+	case <-h.library.Known():
+		return nil
+	default:
+	}
+	ctx, cancel := context.WithTimeout(ctx, h.startWait)
+	defer cancel()
+	select {
+	case <-h.library.Known():
+		return nil
+	case <-ctx.Done():
+		return h.noSnapshot()
+	}
+}
+
+// firstWait is how long a request waits for a snapshot that isn't loaded yet.
+const firstWait = 30 * time.Second
+
 // hold takes one snapshot for an answer, once, or says why there is none that
-// the request may have.
+// the request may have. The first requests for a catalogue wait until it is
+// loaded.
 func (h *Handler) hold(c echo.Context, n named) (held, error) {
-	work, name, err := h.work(callerOf(c), n)
+	name, owner, err := h.owned(c, n)
 	if err != nil {
 		return held{}, err
 	}
-	// Stale is read first: a snapshot swapped in between is then called stale
-	// for one answer, never the other way round.
-	stale := work.Stale()
-	snapshot := work.Load()
-	if snapshot == nil {
-		return held{}, h.noSnapshot()
+	if n.revision == 0 {
+		if found, ok := h.library.Loaded(name); ok {
+			return held(found), nil
+		}
 	}
-	if n.revision == 0 || n.revision == snapshot.Revision() {
-		return held{snapshot, stale}, nil
+	takeTime(c)
+	ctx, cancel := patient(c, firstWait)
+	defer cancel()
+	var found library.Held
+	if n.revision == 0 {
+		found, err = h.library.Newest(ctx, name)
+	} else {
+		found, err = h.library.Revision(ctx, library.Wanted{Place: shop.Place{Shop: owner, Catalog: name}, Revision: n.revision})
 	}
-	older, err := h.archive.get(c.Request().Context(), work.Owner, name, n.revision)
-	if errors.Is(err, catalog.ErrNotFound) {
-		p := newProblem(notFound, "There is no published revision %d of %q; revision %d is answered from", n.revision, name, snapshot.Revision())
+	switch {
+	case errors.Is(err, catalog.ErrNotFound) && n.revision != 0:
+		newest, _ := h.library.Find(name)
+		p := newProblem(notFound, "There is no published revision %d of %q; revision %d is answered from", n.revision, name, newest.Revision)
 		p.at(n.where, "revision", "no_such_revision")
 		return held{}, p
-	}
-	if err != nil {
+	case err != nil:
 		return held{}, outOfReach(err)
 	}
-	return held{older, stale}, nil
+	return held(found), nil
 }
+
+// held is the snapshot that one whole answer is made from.
+type held library.Held
 
 // outOfReach makes a problem of an error of what only the database knows: out
 // of order while that doesn't answer, or has too much to do. Any other error
 // is one of ours, and stays what it is.
 func outOfReach(err error) error {
-	if !errors.Is(err, shop.ErrUnreachable) && !errors.Is(err, context.DeadlineExceeded) && !errors.Is(err, errBusy) {
+	if !errors.Is(err, shop.ErrUnreachable) && !errors.Is(err, context.DeadlineExceeded) && !errors.Is(err, library.ErrBusy) {
 		return err
 	}
 	p := newProblem(outOfOrder, "What this needs can't be had from the database just now; ask again in a moment").with("Retry-After", "5")
@@ -124,5 +147,5 @@ func outOfReach(err error) error {
 
 // edition says in an answer what it was made from.
 func (h held) edition() wire.Edition {
-	return wire.Edition{Name: h.snapshot.Name(), Revision: h.snapshot.Revision(), Stale: h.stale, Currency: h.snapshot.Currency()}
+	return wire.Edition{Name: h.Snapshot.Name(), Revision: h.Snapshot.Revision(), Stale: h.Stale, Currency: h.Snapshot.Currency()}
 }

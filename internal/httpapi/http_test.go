@@ -180,7 +180,7 @@ func TestValidatorsAreOfTheRepresentation(t *testing.T) {
 	if a := s.post(t, "/v1/fits", eyeToEye, "If-None-Match", tag); a.status != 200 {
 		t.Errorf("POST with If-None-Match: %d, want 200", a.status)
 	}
-	s.live.SetStale(true)
+	s.library.SetStale(true)
 	if stale := s.get(t, target, "If-None-Match", tag); stale.status != 200 || !strings.Contains(string(stale.body), `"stale":true`) {
 		t.Errorf("once stale: %d: %.200s", stale.status, stale.body)
 	}

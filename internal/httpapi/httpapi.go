@@ -9,7 +9,9 @@
 package httpapi
 
 import (
+	"cmp"
 	"context"
+	"crypto/sha256"
 	"errors"
 	"log/slog"
 	"net/http"
@@ -18,9 +20,10 @@ import (
 	"time"
 
 	"github.com/labstack/echo/v4"
+	"golang.org/x/time/rate"
 
-	"midstroke/internal/catalog"
 	"midstroke/internal/contract"
+	"midstroke/internal/library"
 	"midstroke/internal/note"
 	"midstroke/internal/shop"
 	"midstroke/internal/widget"
@@ -29,20 +32,19 @@ import (
 
 // Config is what a Handler is made of.
 type Config struct {
-	// Live holds the newest snapshot of the catalogue that needs no key.
-	// Required; it may be empty at first.
-	Live *catalog.Live
-	// Catalog is that catalogue's name. Defaults to "demo".
+	// Library holds the catalogues that are answered from. Required.
+	Library *library.Library
+	// Catalog is the name of the catalogue that needs no key. Defaults to "demo".
 	Catalog string
-	// Keys are those that let shops in, and Library holds the newest snapshots
-	// of their catalogues. Nil where there are none.
-	Keys    *shop.Keyring
-	Library *catalog.Library
-	// Revision reads a published revision by its number, for requests that
-	// name another than the newest; owner is the number of the shop whose
-	// catalogue it is. It answers catalog.ErrNotFound where there is none. Nil
-	// where only the newest are to be had.
-	Revision func(ctx context.Context, owner int64, catalog string, number int) (*catalog.Snapshot, error)
+	// Keys are those that let shops in. Nil where there are none.
+	Keys *shop.Keyring
+	// FindKey looks a key up by its hash where the truth is kept, for one that
+	// Keys doesn't have yet. It gives nil where there is none. Nil where nobody
+	// can be asked.
+	FindKey func(ctx context.Context, hash [sha256.Size]byte) (*shop.Key, error)
+	// StartWait is how long a request waits, just after a start, until it is known
+	// which catalogues there are. Defaults to 5 s.
+	StartWait time.Duration
 	// Revisions gives where revisions are kept, nil while that is out of
 	// reach. Nil where there is no such place.
 	Revisions func() Revisions
@@ -62,12 +64,12 @@ type Config struct {
 
 // Handler answers the whole contract. It is safe for concurrent use.
 type Handler struct {
-	live      *catalog.Live
 	catalog   string
 	keys      *shop.Keyring
-	library   *catalog.Library
-	archive   *archive // of what is published
-	drafts    *archive // of everything
+	library   *library.Library
+	findKey   func(context.Context, [sha256.Size]byte) (*shop.Key, error)
+	lookups   *rate.Limiter // of keys that aren't known
+	startWait time.Duration
 	store     func() Revisions
 	languages []string
 	log       *slog.Logger
@@ -84,8 +86,8 @@ type Handler struct {
 // New makes a Handler. It fails only where the contract's document, which is
 // built in, can't be read.
 func New(c Config) (*Handler, error) {
-	if c.Live == nil {
-		return nil, errors.New("httpapi: Config.Live is nil")
+	if c.Library == nil {
+		return nil, errors.New("httpapi: Config.Library is nil")
 	}
 	docs, err := loadDocuments()
 	if err != nil {
@@ -98,9 +100,6 @@ func New(c Config) (*Handler, error) {
 	if c.Log == nil {
 		c.Log = slog.Default()
 	}
-	if c.Library == nil {
-		c.Library = new(catalog.Library)
-	}
 	if c.Catalog == "" {
 		c.Catalog = "demo"
 	}
@@ -108,12 +107,12 @@ func New(c Config) (*Handler, error) {
 		c.Languages = note.Languages()
 	}
 	h := &Handler{
-		live: c.Live, catalog: c.Catalog, keys: c.Keys, library: c.Library, archive: newArchive(c.Revision),
+		catalog: c.Catalog, keys: c.Keys, library: c.Library, findKey: c.FindKey, lookups: rate.NewLimiter(keyLookups, keyLookups), store: c.Revisions,
+		startWait: cmp.Or(c.StartWait, 5*time.Second),
 		languages: c.Languages, log: c.Log, docs: docs, widget: files,
-		metrics: newMetrics(c.Live, c.Confirmed),
+		metrics: newMetrics(c.Library, c.Catalog, c.Confirmed),
 		pool:    sync.Pool{New: func() any { return new(scratch) }},
 	}
-	h.store, h.drafts = c.Revisions, newArchive(h.loadDraft)
 	h.router = h.routes()
 	h.checked = h.router
 	if c.Check != nil {

@@ -63,7 +63,7 @@ func list[T any](
 		return err
 	}
 
-	all := from(now.snapshot)
+	all := from(now.Snapshot)
 	start := 0
 	if paging {
 		start = sort.Search(len(all), func(i int) bool { return codeOf(&all[i]) > at.After })
@@ -76,7 +76,7 @@ func list[T any](
 		}
 		if len(items) == limit {
 			page.Next = cursor{
-				List: name, Catalog: now.snapshot.Name(), Revision: now.snapshot.Revision(),
+				List: name, Catalog: now.Snapshot.Name(), Revision: now.Snapshot.Revision(),
 				Filter: q.filterSum(), After: codeOf(items[limit-1]),
 			}.String()
 			break
@@ -117,9 +117,9 @@ func (h *Handler) oneDamper(c echo.Context) error {
 	if err != nil {
 		code = c.Param("code")
 	}
-	damper, ok := now.snapshot.Damper(code)
+	damper, ok := now.Snapshot.Damper(code)
 	if !ok {
-		return newProblem(notFound, "Revision %d of the catalogue %q has no damper of this code", now.snapshot.Revision(), now.snapshot.Name())
+		return newProblem(notFound, "Revision %d of the catalogue %q has no damper of this code", now.Snapshot.Revision(), now.Snapshot.Name())
 	}
 	s := h.scratch()
 	defer h.release(s)

@@ -87,7 +87,7 @@ func TestACursorSurvivesANewRevision(t *testing.T) {
 	added := contents.Dampers[0]
 	added.Code = last + "!"
 	contents.Dampers = append(contents.Dampers, added)
-	s.live.Store(catalog.NewSnapshot("demo", revision+1, contents))
+	s.library.Publish(1, catalog.NewSnapshot("demo", revision+1, contents))
 
 	second := decode[listed](t, s.get(t, "/v1/dampers?units=in&limit=10&cursor="+*first.NextCursor), 200)
 	if second.Catalog.Revision != revision+1 {

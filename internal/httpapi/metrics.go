@@ -9,7 +9,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus/collectors"
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 
-	"midstroke/internal/catalog"
+	"midstroke/internal/library"
 )
 
 // metrics counts and times what is served.
@@ -20,7 +20,7 @@ type metrics struct {
 }
 
 // newMetrics registers everything that /metrics shows.
-func newMetrics(live *catalog.Live, confirmed func() time.Time) *metrics {
+func newMetrics(of *library.Library, open string, confirmed func() time.Time) *metrics {
 	m := &metrics{
 		registry: prometheus.NewRegistry(),
 		requests: prometheus.NewCounterVec(prometheus.CounterOpts{
@@ -35,7 +35,7 @@ func newMetrics(live *catalog.Live, confirmed func() time.Time) *metrics {
 		}, []string{"route", "status"}),
 	}
 	m.registry.MustRegister(m.requests, m.durations,
-		newSnapshotCollector(live, confirmed),
+		newSnapshotCollector(of, open, confirmed),
 		collectors.NewGoCollector(),
 		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	return m
@@ -59,24 +59,30 @@ func (m *metrics) handler() http.Handler {
 	return promhttp.HandlerFor(m.registry, promhttp.HandlerOpts{})
 }
 
-// snapshotCollector tells of the snapshot held at the moment of asking.
+// snapshotCollector tells of the snapshots held at the moment of asking. Only
+// the catalogue that is open to all is told of by name.
 type snapshotCollector struct {
-	live      *catalog.Live
+	library   *library.Library
+	open      string
 	confirmed func() time.Time
 
-	revision, parts, stale, age *prometheus.Desc
+	revision, parts, stale, age, catalogs, held, bytes, ceiling *prometheus.Desc
 }
 
-func newSnapshotCollector(live *catalog.Live, confirmed func() time.Time) *snapshotCollector {
+func newSnapshotCollector(of *library.Library, open string, confirmed func() time.Time) *snapshotCollector {
 	desc := func(name, help string, labels ...string) *prometheus.Desc {
 		return prometheus.NewDesc("midstroke_snapshot_"+name, help, labels, nil)
 	}
 	return &snapshotCollector{
-		live: live, confirmed: confirmed,
-		revision: desc("revision", "Number of the catalogue's revision that is answered from.", "catalog"),
+		library: of, open: open, confirmed: confirmed,
+		revision: desc("revision", "Number of the open catalogue's revision that is answered from.", "catalog"),
 		parts:    desc("parts", "Parts in that revision, by kind.", "catalog", "kind"),
 		stale:    desc("stale", "1 while the database is out of reach, so that a newer revision might exist."),
-		age:      desc("age_seconds", "Time since the database last confirmed that this revision is the newest."),
+		age:      desc("age_seconds", "Time since the database last confirmed which revisions are the newest."),
+		catalogs: desc("catalogs", "Published catalogues of all shops, loaded or not."),
+		held:     desc("held", "Snapshots in memory."),
+		bytes:    desc("bytes", "Memory that these snapshots take, as estimated."),
+		ceiling:  desc("ceiling_bytes", "Ceiling of that memory; 0 for none."),
 	}
 }
 
@@ -86,23 +92,32 @@ func (s *snapshotCollector) Describe(descs chan<- *prometheus.Desc) {
 	descs <- s.parts
 	descs <- s.stale
 	descs <- s.age
+	descs <- s.catalogs
+	descs <- s.held
+	descs <- s.bytes
+	descs <- s.ceiling
 }
 
-// Collect implements prometheus.Collector. Before the first snapshot there is
-// nothing but stale.
+// Collect implements prometheus.Collector.
 func (s *snapshotCollector) Collect(out chan<- prometheus.Metric) {
 	gauge := func(desc *prometheus.Desc, value float64, labels ...string) {
 		out <- prometheus.MustNewConstMetric(desc, prometheus.GaugeValue, value, labels...)
 	}
 	stale := 0.0
-	if s.live.Stale() {
+	if s.library.Stale() {
 		stale = 1
 	}
 	gauge(s.stale, stale)
-	snapshot := s.live.Load()
-	if snapshot == nil {
+	memory := s.library.Memory()
+	gauge(s.catalogs, float64(memory.Catalogs))
+	gauge(s.held, float64(memory.Snapshots))
+	gauge(s.bytes, float64(memory.Bytes))
+	gauge(s.ceiling, float64(memory.Ceiling))
+	now, ok := s.library.Loaded(s.open)
+	if !ok {
 		return
 	}
+	snapshot := now.Snapshot
 	name := snapshot.Name()
 	gauge(s.revision, float64(snapshot.Revision()), name)
 	gauge(s.parts, float64(len(snapshot.Dampers())), name, "damper")

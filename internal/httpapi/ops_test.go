@@ -11,14 +11,14 @@ import (
 	"testing"
 	"time"
 
-	"midstroke/internal/catalog"
 	"midstroke/internal/httpapi"
+	"midstroke/internal/library/librarytest"
 	"midstroke/testdata/demo"
 )
 
 func TestReadinessFollowsTheSnapshot(t *testing.T) {
-	s := (&service{live: new(catalog.Live), log: new(lockedBuffer)})
-	s.start(t, httpapi.Config{Live: s.live})
+	s := &service{library: librarytest.Empty(), log: new(lockedBuffer)}
+	s.start(t, httpapi.Config{StartWait: 50 * time.Millisecond})
 	if a := s.get(t, "/healthz"); a.status != 200 {
 		t.Errorf("healthz before the first snapshot: %d", a.status)
 	}
@@ -29,8 +29,8 @@ func TestReadinessFollowsTheSnapshot(t *testing.T) {
 	}
 	refused(t, s.post(t, "/v1/fits", eyeToEye), 503)
 
-	s.live.Store(demoSnapshot())
-	s.live.SetStale(true)
+	s.library.Publish(1, demoSnapshot())
+	s.library.SetStale(true)
 	type ready struct{ Ready, Stale bool }
 	if got := decode[ready](t, s.get(t, "/readyz"), 200); !got.Ready || !got.Stale {
 		t.Errorf("readyz of a stale snapshot: %+v", got)
@@ -110,9 +110,8 @@ func waitFor(t *testing.T, so func() bool) {
 }
 
 func TestMetricsTellOfRequestsAndSnapshot(t *testing.T) {
-	s := (&service{live: new(catalog.Live), log: new(lockedBuffer)})
-	s.start(t, httpapi.Config{Live: s.live, Confirmed: func() time.Time { return time.Now().Add(-time.Minute) }})
-	s.live.Store(demoSnapshot())
+	s := &service{library: librarytest.New(demoSnapshot()), log: new(lockedBuffer)}
+	s.start(t, httpapi.Config{Confirmed: func() time.Time { return time.Now().Add(-time.Minute) }})
 	s.post(t, "/v1/fits", eyeToEye)
 	s.post(t, "/v1/fits", "{}")
 	s.get(t, "/v1/no-such-path")

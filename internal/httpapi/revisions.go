@@ -15,6 +15,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/library"
 	"midstroke/internal/shop"
 	"midstroke/internal/table"
 	"midstroke/internal/unit"
@@ -36,8 +37,6 @@ type Revisions interface {
 	// which sees it as it is at that moment, has an error. It gives a
 	// *shop.ConflictError where the revision's state doesn't allow it.
 	Release(ctx context.Context, in shop.Place, number int, action shop.Action, by string, agree func(shop.Revision) error) (shop.Revision, error)
-	// Drafted reads a revision, be it a draft or published.
-	Drafted(ctx context.Context, in shop.Place, number int) (*catalog.Snapshot, error)
 }
 
 // whose gives the catalogue of the path, among those of the caller's shop.
@@ -272,6 +271,11 @@ func (h *Handler) makeCurrent(c echo.Context, action shop.Action) error {
 	if err != nil {
 		return storeProblem(err, in, number)
 	}
+	// From here on this instance answers from it. Where it can't be loaded in
+	// time it was published all the same.
+	if err := h.library.Published(ctx, shop.Release{Owner: in.Shop, Catalog: in.Catalog, Revision: number, Identity: r.Identity}); err != nil {
+		h.log.Warn("what was just published isn't loaded yet", "catalog", in.Catalog, "revision", number, "error", err)
+	}
 	return send(c, representation{contentType: typeJSON, vary: varyAnswer, body: wire.AppendRevision(nil, &r)})
 }
 
@@ -355,21 +359,17 @@ func (h *Handler) drafted(c echo.Context, name string) (*catalog.Snapshot, error
 		return nil, err
 	}
 	takeTime(c)
-	snapshot, err := h.drafts.get(c.Request().Context(), in.Shop, in.Catalog, number)
+	ctx, cancel := patient(c, loadTime)
+	defer cancel()
+	found, err := h.library.Revision(ctx, library.Wanted{Place: in, Revision: number, Draft: true})
 	if err != nil {
 		return nil, storeProblem(err, in, number)
 	}
-	return snapshot, nil
+	return found.Snapshot, nil
 }
 
-// loadDraft reads for the archive of drafts.
-func (h *Handler) loadDraft(ctx context.Context, owner int64, name string, number int) (*catalog.Snapshot, error) {
-	store, err := h.revisions()
-	if err != nil {
-		return nil, err
-	}
-	return store.Drafted(ctx, shop.Place{Shop: owner, Catalog: name}, number)
-}
+// loadTime is how long a request waits for a revision that is named by number.
+const loadTime = time.Minute
 
 // exports are the forms that a revision is to be had in, by media type.
 var exports = map[string]struct {

@@ -14,6 +14,8 @@ import (
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/httpapi"
+	"midstroke/internal/library"
+	"midstroke/internal/library/librarytest"
 	"midstroke/internal/postgres"
 	"midstroke/internal/postgres/pgtest"
 	"midstroke/internal/shop"
@@ -34,10 +36,9 @@ func newStoredShops(tb testing.TB) (*shops, *postgres.Store) {
 	}
 	tb.Cleanup(store.Close)
 	s := &shops{
-		service: &service{live: new(catalog.Live), log: new(lockedBuffer)},
-		ring:    new(shop.Keyring), library: new(catalog.Library), text: map[string]string{},
+		service: &service{library: librarytest.New(demoSnapshot()), log: new(lockedBuffer)},
+		ring:    new(shop.Keyring), text: map[string]string{},
 	}
-	s.live.Store(demoSnapshot())
 	for _, name := range []string{"north", "south"} {
 		for _, use := range []shop.Use{shop.Widget, shop.Server, shop.Admin} {
 			text, k := shop.NewKey(use)
@@ -51,13 +52,13 @@ func newStoredShops(tb testing.TB) (*shops, *postgres.Store) {
 			s.text[name+" "+use.String()] = text
 		}
 	}
-	s.start(tb, httpapi.Config{
-		Live: s.live, Keys: s.ring, Library: s.library,
-		Revision: func(ctx context.Context, owner int64, name string, number int) (*catalog.Snapshot, error) {
-			return store.Revision(ctx, shop.Place{Shop: owner, Catalog: name}, number)
-		},
-		Revisions: func() httpapi.Revisions { return store },
-	})
+	s.library.Instead = func(ctx context.Context, w library.Wanted) (*catalog.Snapshot, error) {
+		if w.Draft {
+			return store.Drafted(ctx, w.Place, w.Revision)
+		}
+		return store.Revision(ctx, w.Place, w.Revision)
+	}
+	s.start(tb, httpapi.Config{Keys: s.ring, FindKey: store.FindKey, Revisions: func() httpapi.Revisions { return store }})
 	s.follow(tb, store)
 	return s, store
 }
@@ -67,21 +68,15 @@ func (s *shops) follow(tb testing.TB, store *postgres.Store) {
 	ctx, cancel := context.WithCancel(context.Background())
 	ready, ended := make(chan struct{}), make(chan struct{})
 	var once sync.Once
+	demo, _ := s.library.Find("demo") // it stands in no database here
 	go func() {
 		defer close(ended)
 		_ = store.Watch(ctx, postgres.Watcher{
-			Newest: func(ctx context.Context, r postgres.Release) error {
-				snapshot, err := store.Newest(ctx, r.Catalog)
-				if err != nil {
-					return err
-				}
-				live := new(catalog.Live)
-				live.Store(snapshot)
-				s.library.Add(r.Catalog, r.Owner, live)
-				return nil
-			},
 			Keys: s.ring.Replace,
-			Told: func() { s.library.SetComplete(); once.Do(func() { close(ready) }) },
+			Published: func(all []shop.Release) {
+				s.library.Announce(append(all, demo))
+				once.Do(func() { close(ready) })
+			},
 		})
 	}()
 	tb.Cleanup(func() { cancel(); <-ended })
@@ -162,17 +157,10 @@ func (s *shops) publish(tb testing.TB, name string, number int, tag string) *ans
 	return s.do(tb, "POST", fmt.Sprintf("/v1/catalogs/%s/revisions/%d/publish", name, number), "", append(s.bearer(name+" admin"), "If-Match", tag)...)
 }
 
-// answeredFrom waits until a shop is answered from a revision.
+// answeredFrom fails where a shop isn't answered from a revision, at once: the
+// instance that published it answers from it.
 func (s *shops) answeredFrom(tb testing.TB, name string, number int) {
 	tb.Helper()
-	for end := time.Now().Add(time.Second); ; time.Sleep(5 * time.Millisecond) {
-		if w := s.library.Find(name); w != nil && w.Load().Revision() == number {
-			break
-		}
-		if time.Now().After(end) {
-			tb.Fatalf("not within a second: %s answered from revision %d", name, number)
-		}
-	}
 	if got := decode[from](tb, s.post(tb, "/v1/fits", eyeToEye, s.bearer(name+" server")...), 200); got.Catalog.Name != name || got.Catalog.Revision != number {
 		tb.Fatalf("answered from %+v, want %s %d", got.Catalog, name, number)
 	}

@@ -3,12 +3,14 @@ package library
 import (
 	"context"
 	"maps"
+
+	"midstroke/internal/shop"
 )
 
 // Announce says which published catalogues there are, all of them, each with
 // its newest revision. What is answered from already and has changed is loaded
 // in the background; callers are answered from the revision before meanwhile.
-func (l *Library) Announce(all []Release) {
+func (l *Library) Announce(all []shop.Release) {
 	l.mu.Lock()
 	before := *l.catalogs.Load()
 	var after map[string]*entry
@@ -44,7 +46,7 @@ func (l *Library) Announce(all []Release) {
 }
 
 // replace notes that a catalogue has a newer revision. l.mu is held.
-func (l *Library) replace(e *entry, r *Release) {
+func (l *Library) replace(e *entry, r *shop.Release) {
 	e.behind.Store(e.newest.Load() != nil)
 	e.release.Store(r)
 	if s, ok := l.slots[wantedOf(r)]; ok && s.isDone() && s.err == nil && (s.identity == "" || s.identity == r.Identity) {
@@ -56,7 +58,7 @@ func (l *Library) replace(e *entry, r *Release) {
 }
 
 // drop takes out the catalogues that aren't there any more. l.mu is held.
-func (l *Library) drop(catalogs map[string]*entry, all []Release) {
+func (l *Library) drop(catalogs map[string]*entry, all []shop.Release) {
 	there := make(map[string]bool, len(all))
 	for i := range all {
 		there[all[i].Catalog] = true
@@ -89,7 +91,7 @@ func (l *Library) Follow() {
 // Published says that a revision has just been made the newest of its
 // catalogue, and waits until callers are answered from it. It is for the
 // instance that published, so that it answers from what it wrote.
-func (l *Library) Published(ctx context.Context, r Release) error {
+func (l *Library) Published(ctx context.Context, r shop.Release) error {
 	l.mu.Lock()
 	if e, ok := (*l.catalogs.Load())[r.Catalog]; ok && e.release.Load().Owner == r.Owner {
 		if *e.release.Load() != r {

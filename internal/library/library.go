@@ -19,17 +19,6 @@ import (
 	"midstroke/internal/shop"
 )
 
-// Release is a catalogue's newest published revision.
-type Release struct {
-	// Owner is the number of the shop whose catalogue it is.
-	Owner    int64
-	Catalog  string
-	Revision int
-	// Identity tells the revision from any other of the same number, as in a
-	// database that was restored to an earlier state.
-	Identity string
-}
-
 // Wanted says which revision is to be loaded.
 type Wanted struct {
 	shop.Place
@@ -76,11 +65,12 @@ type Library struct {
 	mu    sync.Mutex
 	slots map[Wanted]*slot // all that is loaded or being loaded
 	held  int64            // bytes of all that is loaded
+	turns int64            // counts the uses of revisions that aren't the newest
 }
 
 // entry is one published catalogue.
 type entry struct {
-	release atomic.Pointer[Release]
+	release atomic.Pointer[shop.Release]
 	newest  atomic.Pointer[slot] // nil while it isn't loaded
 	// behind says that a newer revision is known and not loaded yet.
 	behind atomic.Bool
@@ -95,6 +85,7 @@ type slot struct {
 	err      error
 	size     int64
 	used     atomic.Int64 // in seconds since 1970
+	turn     int64        // tells uses in the same second apart, of a revision that isn't the newest
 }
 
 // touch notes that a slot was used. Most calls only read, so processors don't
@@ -108,6 +99,10 @@ func (s *slot) touch(now int64) {
 const (
 	defaultAtOnce   = 4
 	defaultPatience = time.Minute
+	// Of revisions that aren't the newest so many are held, and so many bytes of
+	// them, but the last one in any case.
+	mostOlder      = 16
+	mostOlderBytes = 256 << 20
 	// mostWaiting is how many different revisions of one shop may wait to be
 	// loaded.
 	mostWaiting = 16
@@ -139,10 +134,10 @@ type Held struct {
 
 // Find gives the newest published revision of a catalogue, false where there is
 // no such catalogue or nobody has said yet which there are (see Known).
-func (l *Library) Find(name string) (Release, bool) {
+func (l *Library) Find(name string) (shop.Release, bool) {
 	e, ok := (*l.catalogs.Load())[name]
 	if !ok {
-		return Release{}, false
+		return shop.Release{}, false
 	}
 	return *e.release.Load(), true
 }
@@ -172,20 +167,33 @@ func (l *Library) Stale() bool { return l.stale.Load() }
 // SetStale says whether the truth can't be reached.
 func (l *Library) SetStale(stale bool) { l.stale.Store(stale) }
 
-// Newest gives the newest revision of a published catalogue. The first caller
-// for one that isn't loaded starts its loading, and all wait for it. It answers
-// catalog.ErrNotFound where there is no such catalogue.
-func (l *Library) Newest(ctx context.Context, name string) (Held, error) {
+// Loaded gives the newest revision of a catalogue where it is in memory.
+func (l *Library) Loaded(name string) (Held, bool) {
 	e, ok := (*l.catalogs.Load())[name]
 	if !ok {
-		return Held{}, notFound(name, 0)
+		return Held{}, false
 	}
 	// Stale is read first: a snapshot swapped in between is then called stale
 	// for one answer, never the other way round.
 	stale := l.stale.Load() || e.behind.Load()
-	if s := e.newest.Load(); s != nil {
-		s.touch(time.Now().Unix())
-		return Held{s.snapshot, stale}, nil
+	s := e.newest.Load()
+	if s == nil {
+		return Held{}, false
+	}
+	s.touch(time.Now().Unix())
+	return Held{s.snapshot, stale}, true
+}
+
+// Newest gives the newest revision of a published catalogue. The first caller
+// for one that isn't loaded starts its loading, and all wait for it. It answers
+// catalog.ErrNotFound where there is no such catalogue.
+func (l *Library) Newest(ctx context.Context, name string) (Held, error) {
+	if h, ok := l.Loaded(name); ok {
+		return h, nil
+	}
+	e, ok := (*l.catalogs.Load())[name]
+	if !ok {
+		return Held{}, fmt.Errorf("%w: %s", catalog.ErrNotFound, name)
 	}
 	r := e.release.Load()
 	s, err := l.wait(ctx, wantedOf(r), r.Identity)
@@ -212,14 +220,7 @@ func (l *Library) Revision(ctx context.Context, wanted Wanted) (Held, error) {
 	return Held{s.snapshot, stale}, nil
 }
 
-func notFound(name string, revision int) error {
-	if revision == 0 {
-		return fmt.Errorf("%w: %s", catalog.ErrNotFound, name)
-	}
-	return fmt.Errorf("%w: %s, revision %d", catalog.ErrNotFound, name, revision)
-}
-
-func wantedOf(r *Release) Wanted {
+func wantedOf(r *shop.Release) Wanted {
 	return Wanted{Place: shop.Place{Shop: r.Owner, Catalog: r.Catalog}, Revision: r.Revision}
 }
 

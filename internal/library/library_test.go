@@ -50,8 +50,8 @@ func made(s *source, c library.Config) *library.Library {
 	return library.New(c)
 }
 
-func release(name string, revision int) library.Release {
-	return library.Release{Owner: 1, Catalog: name, Revision: revision, Identity: fmt.Sprint(name, revision)}
+func release(name string, revision int) shop.Release {
+	return shop.Release{Owner: 1, Catalog: name, Revision: revision, Identity: fmt.Sprint(name, revision)}
 }
 
 // answered gives the revision that a caller is answered from.
@@ -72,7 +72,7 @@ func TestNothingIsLoadedBeforeItIsAskedFor(t *testing.T) {
 		t.Error("the catalogues are known before anybody said so")
 	default:
 	}
-	l.Announce([]library.Release{release("north", 1), release("south", 4)})
+	l.Announce([]shop.Release{release("north", 1), release("south", 4)})
 	<-l.Known()
 	if n := s.loads.Load(); n != 0 {
 		t.Errorf("%d loads before the first request", n)
@@ -94,7 +94,7 @@ func TestOneLoadForAllWhoWait(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s := &source{hold: make(chan struct{})}
 		l := made(s, library.Config{})
-		l.Announce([]library.Release{release("north", 1)})
+		l.Announce([]shop.Release{release("north", 1)})
 		var all sync.WaitGroup
 		for range 100 {
 			all.Go(func() {
@@ -118,7 +118,7 @@ func TestWhoGoesAwayEndsNoLoad(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s := &source{hold: make(chan struct{})}
 		l := made(s, library.Config{})
-		l.Announce([]library.Release{release("north", 1)})
+		l.Announce([]shop.Release{release("north", 1)})
 		ctx, hangUp := context.WithCancel(t.Context())
 		go func() {
 			if _, err := l.Newest(ctx, "north"); !errors.Is(err, context.Canceled) {
@@ -140,10 +140,10 @@ func TestNewerRevisionTakesThePlaceOfTheOld(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s := &source{}
 		l := made(s, library.Config{})
-		l.Announce([]library.Release{release("north", 1)})
+		l.Announce([]shop.Release{release("north", 1)})
 		answered(t, l, "north")
 		s.hold = make(chan struct{})
-		l.Announce([]library.Release{release("north", 2)})
+		l.Announce([]shop.Release{release("north", 2)})
 		synctest.Wait()
 		if h := answered(t, l, "north"); h.Snapshot.Revision() != 1 || !h.Stale {
 			t.Errorf("while revision 2 is loaded: revision %d, stale %v", h.Snapshot.Revision(), h.Stale)
@@ -162,10 +162,10 @@ func TestFailedLoadIsTriedAgain(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s := &source{}
 		l := made(s, library.Config{})
-		l.Announce([]library.Release{release("north", 1)})
+		l.Announce([]shop.Release{release("north", 1)})
 		answered(t, l, "north")
 		s.fail.Store(&shop.ErrUnreachable)
-		l.Announce([]library.Release{release("north", 2)})
+		l.Announce([]shop.Release{release("north", 2)})
 		synctest.Wait()
 		if h := answered(t, l, "north"); h.Snapshot.Revision() != 1 || !h.Stale {
 			t.Errorf("revision %d, stale %v", h.Snapshot.Revision(), h.Stale)
@@ -185,11 +185,11 @@ func TestSameNumberOfAnotherHistory(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s := &source{}
 		l := made(s, library.Config{})
-		l.Announce([]library.Release{release("north", 2)})
+		l.Announce([]shop.Release{release("north", 2)})
 		before := answered(t, l, "north").Snapshot
 		other := release("north", 2)
 		other.Identity = "of another history"
-		l.Announce([]library.Release{other})
+		l.Announce([]shop.Release{other})
 		synctest.Wait()
 		if answered(t, l, "north").Snapshot == before {
 			t.Error("the revision of the other history isn't loaded")
@@ -202,9 +202,9 @@ func TestSameNumberOfAnotherHistory(t *testing.T) {
 func TestPublishedIsAnsweredFromAtOnce(t *testing.T) {
 	s := &source{}
 	l := made(s, library.Config{})
-	l.Announce([]library.Release{release("north", 1)})
+	l.Announce([]shop.Release{release("north", 1)})
 	answered(t, l, "north")
-	for _, r := range []library.Release{release("north", 2), release("south", 1), release("north", 1)} {
+	for _, r := range []shop.Release{release("north", 2), release("south", 1), release("north", 1)} {
 		if err := l.Published(t.Context(), r); err != nil {
 			t.Fatal(err)
 		}
@@ -225,7 +225,7 @@ func TestCeilingOfMemory(t *testing.T) {
 		}
 		s.loads.Store(0)
 		l := made(s, library.Config{Keep: "demo", Memory: 3*one.Size() + one.Size()/2})
-		l.Announce([]library.Release{release("demo", 1), release("a", 1), release("b", 1), release("c", 1)})
+		l.Announce([]shop.Release{release("demo", 1), release("a", 1), release("b", 1), release("c", 1)})
 		synctest.Wait() // demo is loaded without being asked for
 		for _, name := range []string{"a", "b", "c"} {
 			time.Sleep(2 * time.Second) // so that their last uses differ
@@ -253,7 +253,7 @@ func TestCeilingOfMemory(t *testing.T) {
 func TestOlderRevisionsAndDrafts(t *testing.T) {
 	s := &source{}
 	l := made(s, library.Config{})
-	l.Announce([]library.Release{release("north", 3)})
+	l.Announce([]shop.Release{release("north", 3)})
 	place := shop.Place{Shop: 1, Catalog: "north"}
 	for _, w := range []library.Wanted{{Place: place, Revision: 1}, {Place: place, Revision: 4, Draft: true}} {
 		for range 2 {
@@ -279,7 +279,7 @@ func TestManyRevisionsOfOneShop(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s := &source{hold: make(chan struct{})}
 		l := made(s, library.Config{})
-		l.Announce([]library.Release{release("north", 100), {Owner: 2, Catalog: "south", Revision: 1}})
+		l.Announce([]shop.Release{release("north", 100), {Owner: 2, Catalog: "south", Revision: 1}})
 		var refused atomic.Int32
 		var all sync.WaitGroup
 		for i := range 40 {
@@ -305,9 +305,9 @@ func TestManyRevisionsOfOneShop(t *testing.T) {
 
 func TestCataloguesThatGo(t *testing.T) {
 	l := made(&source{}, library.Config{})
-	l.Announce([]library.Release{release("north", 1), release("south", 1)})
+	l.Announce([]shop.Release{release("north", 1), release("south", 1)})
 	answered(t, l, "north")
-	l.Announce([]library.Release{release("south", 1)})
+	l.Announce([]shop.Release{release("south", 1)})
 	if _, err := l.Newest(t.Context(), "north"); !errors.Is(err, catalog.ErrNotFound) {
 		t.Errorf("a catalogue that went: %v", err)
 	}
@@ -319,7 +319,7 @@ func TestPanicInALoadIsAnError(t *testing.T) {
 		Load: func(context.Context, library.Wanted) (*catalog.Snapshot, error) { panic("a bad row") },
 		Log:  slog.New(slog.DiscardHandler),
 	})
-	l.Announce([]library.Release{release("north", 1)})
+	l.Announce([]shop.Release{release("north", 1)})
 	if _, err := l.Newest(t.Context(), "north"); err == nil {
 		t.Error("no error")
 	}

@@ -22,6 +22,12 @@ func (l *Library) wait(ctx context.Context, wanted Wanted, identity string) (*sl
 			return nil, s.err
 		}
 		s.touch(time.Now().Unix())
+		if identity == "" {
+			l.mu.Lock()
+			l.turns++
+			s.turn = l.turns
+			l.mu.Unlock()
+		}
 		return s, nil
 	case <-ctx.Done():
 		return nil, ctx.Err()
@@ -136,25 +142,44 @@ func (l *Library) settle(s *slot) {
 	l.shrink(s)
 }
 
-// shrink lets go of what was used longest ago until the rest is under the
-// ceiling. It keeps last, which was loaded just now, and the catalogue to keep.
-// l.mu is held.
+// shrink lets go of what was used longest ago: of older revisions until few are
+// left, and of all until the rest is under the ceiling. It keeps last, which was
+// loaded just now, and the catalogue to keep. l.mu is held.
 func (l *Library) shrink(last *slot) {
-	for l.config.Memory > 0 && l.held > l.config.Memory {
-		var oldest *slot
+	older := func(s *slot) bool { return !l.isNewest(s) }
+	for {
+		count, bytes := 0, int64(0)
 		for _, s := range l.slots {
-			if s == last || !s.isDone() || s.wanted.Catalog == l.config.Keep && l.isNewest(s) {
-				continue
-			}
-			if oldest == nil || s.used.Load() < oldest.used.Load() {
-				oldest = s
+			if (s == last || s.isDone()) && older(s) {
+				count, bytes = count+1, bytes+s.size
 			}
 		}
-		if oldest == nil {
-			return
+		if count <= mostOlder && bytes <= mostOlderBytes || !l.letGo(last, older) {
+			break
 		}
-		l.forget(oldest.wanted)
 	}
+	all := func(s *slot) bool { return s.wanted.Catalog != l.config.Keep || older(s) }
+	for l.config.Memory > 0 && l.held > l.config.Memory && l.letGo(last, all) {
+	}
+}
+
+// letGo forgets the revision used longest ago among those, last excepted. It
+// says whether there was one. l.mu is held.
+func (l *Library) letGo(last *slot, among func(*slot) bool) bool {
+	var oldest *slot
+	for _, s := range l.slots {
+		if s == last || !s.isDone() || !among(s) {
+			continue
+		}
+		if oldest == nil || s.used.Load() < oldest.used.Load() || s.used.Load() == oldest.used.Load() && s.turn < oldest.turn {
+			oldest = s
+		}
+	}
+	if oldest == nil {
+		return false
+	}
+	l.forget(oldest.wanted)
+	return true
 }
 
 func (l *Library) isNewest(s *slot) bool {

@@ -15,6 +15,7 @@ import (
 
 	"midstroke/internal/postgres"
 	"midstroke/internal/postgres/pgtest"
+	"midstroke/internal/shop"
 )
 
 // cable is a network between a store and its database that can be cut: what is
@@ -114,14 +115,17 @@ func TestAReplicaBehindACutCableCatchesUp(t *testing.T) {
 	}
 	ctx, cancel := context.WithCancel(t.Context())
 	told, ended := make(chan string, 100), make(chan struct{})
+	last := 0
 	go func() {
 		defer close(ended)
 		_ = replica.Watch(ctx, postgres.Watcher{
-			Newest: func(_ context.Context, r postgres.Release) error {
-				told <- fmt.Sprint(r.Catalog, " ", r.Revision)
-				return nil
+			Published: func(all []shop.Release) {
+				if r := all[0]; r.Revision != last {
+					last = r.Revision
+					told <- fmt.Sprint(r.Catalog, " ", r.Revision)
+				}
 			},
-			Poll: 100 * time.Millisecond, Patience: 200 * time.Millisecond,
+			Heartbeat: 100 * time.Millisecond, Patience: 200 * time.Millisecond,
 		})
 	}()
 	expect(t, told, "own 1")

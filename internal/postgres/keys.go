@@ -68,14 +68,31 @@ func (s *Store) Keys(ctx context.Context, shopName string) (keys []shop.Key, err
 	return keys, err
 }
 
+// FindKey gives the key of that hash, nil where there is none.
+func (s *Store) FindKey(ctx context.Context, hash [sha256.Size]byte) (key *shop.Key, err error) {
+	err = s.reading(ctx, shop.Everywhere, func(tx pgx.Tx) error {
+		keys, err := selectKeys(ctx, tx, "k.hash = $1", hash[:])
+		if len(keys) == 1 {
+			key = &keys[0]
+		}
+		return err
+	})
+	return key, err
+}
+
 func readKeys(ctx context.Context, from querier, shopName string) ([]shop.Key, error) {
+	return selectKeys(ctx, from, "$1 = '' OR s.name = $1", shopName)
+}
+
+// selectKeys reads the keys for which a condition of one argument holds.
+func selectKeys(ctx context.Context, from querier, where string, arg any) ([]shop.Key, error) {
 	rows, err := from.Query(ctx, `
 		SELECT k.id, k.shop_id, s.name,
 		       coalesce((SELECT c.name FROM catalogs c WHERE c.shop_id = k.shop_id ORDER BY c.current IS NULL, c.id LIMIT 1), ''),
 		       k.use, k.prefix, k.hash, k.origins, k.created_at, k.expires_at, k.revoked_at, k.last_used_at
 		FROM keys k JOIN shops s ON s.id = k.shop_id
-		WHERE $1 = '' OR s.name = $1
-		ORDER BY s.name, k.id`, shopName)
+		WHERE `+where+`
+		ORDER BY s.name, k.id`, arg)
 	if err != nil {
 		return nil, fmt.Errorf("read keys: %w", err)
 	}

@@ -115,9 +115,8 @@ func TestWatchTellsOfKeys(t *testing.T) {
 	told := make(chan []shop.Key, 100)
 	go func() {
 		_ = s.Watch(ctx, postgres.Watcher{
-			Newest: func(context.Context, postgres.Release) error { return nil },
-			Keys:   func(keys []shop.Key) { told <- keys },
-			Poll:   time.Hour,
+			Keys: func(keys []shop.Key) { told <- keys },
+			Look: time.Hour,
 		})
 	}()
 	within := func(what string, so func([]shop.Key) bool) {
@@ -136,6 +135,12 @@ func TestWatchTellsOfKeys(t *testing.T) {
 	}
 	within("that there is none", func(keys []shop.Key) bool { return len(keys) == 0 })
 	_, k := createKey(t, s, "corner garage", shop.Server)
+	if found, err := s.FindKey(t.Context(), k.Hash); err != nil || found == nil || found.Prefix != k.Prefix {
+		t.Errorf("the new key is found as %v, %v", found, err)
+	}
+	if found, err := s.FindKey(t.Context(), [32]byte{}); err != nil || found != nil {
+		t.Errorf("a key that isn't there is found as %v, %v", found, err)
+	}
 	within("a new key", func(keys []shop.Key) bool { return len(keys) == 1 && keys[0].Valid(time.Now()) })
 	if err := s.RevokeKey(t.Context(), k.Prefix); err != nil {
 		t.Fatal(err)

@@ -17,7 +17,7 @@ import (
 // answers catalog.ErrNotFound where there is no such catalogue, and an error of
 // the parts as it is.
 func (s *Store) Draft(ctx context.Context, in shop.Place, parts shop.Parts, note, by string) (r shop.Revision, err error) {
-	err = s.working(ctx, in.Shop, func(tx pgx.Tx) error {
+	err = s.drafting(ctx, in.Shop, func(tx pgx.Tx) error {
 		rev, err := write(ctx, tx, in, parts, note, by)
 		if err != nil {
 			return err
@@ -98,11 +98,11 @@ func findCatalog(ctx context.Context, tx pgx.Tx, in shop.Place, lock string) (id
 // answered from, and not against those that refer to it.
 const toRelease = "FOR NO KEY UPDATE"
 
-const revisionColumns = `c.name, r.number, r.state = 'published', coalesce(c.current, 0), coalesce(r.based_on, 0), r.note, r.created_at, r.created_by`
+const revisionColumns = `c.name, r.number, r.identity::text, r.state = 'published', coalesce(c.current, 0), coalesce(r.based_on, 0), r.note, r.created_at, r.created_by`
 
 // scanRevision reads a row of revisionColumns.
 func scanRevision(row pgx.CollectableRow) (r shop.Revision, err error) {
-	err = row.Scan(&r.Catalog, &r.Number, &r.Published, &r.Current, &r.BasedOn, &r.Note, &r.Created, &r.CreatedBy)
+	err = row.Scan(&r.Catalog, &r.Number, &r.Identity, &r.Published, &r.Current, &r.BasedOn, &r.Note, &r.Created, &r.CreatedBy)
 	return r, err
 }
 

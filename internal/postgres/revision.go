@@ -45,7 +45,7 @@ func (s *Store) Drafted(ctx context.Context, in shop.Place, number int) (*catalo
 // snapshot reads one revision; number 0 stands for the current one.
 func (s *Store) snapshot(ctx context.Context, in shop.Place, number int, drafts bool) (*catalog.Snapshot, error) {
 	var contents catalog.Contents
-	err := s.reading(ctx, in.Shop, func(tx pgx.Tx) error {
+	err := s.loadingAll(ctx, in.Shop, func(tx pgx.Tx) error {
 		rev := revision{tx: tx}
 		l := &contents.Limits
 		err := tx.QueryRow(ctx, `
@@ -124,7 +124,7 @@ const atHome = "command line"
 
 // PublishParts is Publish for parts that come one at a time.
 func (s *Store) PublishParts(ctx context.Context, name string, parts shop.Parts, note string) (number int, err error) {
-	err = s.working(ctx, shop.Everywhere, func(tx pgx.Tx) error {
+	err = s.drafting(ctx, shop.Everywhere, func(tx pgx.Tx) error {
 		rev, err := write(ctx, tx, shop.Place{Catalog: name}, parts, note, atHome)
 		if err != nil {
 			return err
@@ -145,13 +145,13 @@ func (s *Store) PublishParts(ctx context.Context, name string, parts shop.Parts,
 	return number, nil
 }
 
-// newest gives each catalogue's newest published revision, by name.
-func newest(ctx context.Context, from querier) ([]Release, error) {
+// published gives each catalogue's newest published revision, by name.
+func published(ctx context.Context, from querier) ([]shop.Release, error) {
 	rows, err := from.Query(ctx, `
-		SELECT c.shop_id, c.name, r.number FROM catalogs c JOIN revisions r ON r.catalog_id = c.id AND r.number = c.current
+		SELECT c.shop_id, c.name, r.number, r.identity::text FROM catalogs c JOIN revisions r ON r.catalog_id = c.id AND r.number = c.current
 		ORDER BY c.name`)
 	if err != nil {
 		return nil, err
 	}
-	return pgx.CollectRows(rows, pgx.RowToStructByPos[Release])
+	return pgx.CollectRows(rows, pgx.RowToStructByPos[shop.Release])
 }

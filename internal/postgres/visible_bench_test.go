@@ -27,12 +27,15 @@ func BenchmarkPublishToVisible(b *testing.B) {
 			loaded, ended := make(chan *catalog.Snapshot, 1), make(chan struct{})
 			go func() {
 				defer close(ended)
-				_ = replica.Watch(ctx, postgres.Watcher{Newest: func(ctx context.Context, r postgres.Release) error {
-					snapshot, err := replica.Newest(ctx, r.Catalog)
-					if err == nil {
+				last := ""
+				_ = replica.Watch(ctx, postgres.Watcher{Published: func(all []shop.Release) {
+					if all[0].Identity == last {
+						return
+					}
+					last = all[0].Identity
+					if snapshot, err := replica.Newest(ctx, all[0].Catalog); err == nil {
 						loaded <- snapshot
 					}
-					return err
 				}})
 			}()
 			<-loaded

@@ -13,67 +13,59 @@ import (
 	"midstroke/internal/shop"
 )
 
-// Watcher is told of new revisions and of keys. Its functions are called one at a time
-// and hold up the next call.
+// Watcher is told what is published, of keys, and whether the database answers.
+// Its functions are called one at a time and hold up the next call, so they
+// return soon.
 type Watcher struct {
-	// Newest is told the newest published revision of each catalogue, first
-	// all of them and then each that changed, by name. After an error it is
-	// told again, half a second later.
-	Newest func(ctx context.Context, r Release) error
-	// Told is called when Newest has taken all that there was at one look.
-	// Optional.
-	Told func()
-	// Keys is told every key there is, first and whenever it is looked.
-	// Optional.
+	// Published is told the newest published revision of every catalogue, first
+	// and at every look. Optional.
+	Published func([]shop.Release)
+	// Keys is told every key there is, first and at every look. Optional.
 	Keys func([]shop.Key)
-	// Reachable is told whether the database answers, at first and whenever
-	// that changes: nil where it does, else why it doesn't. Optional.
+	// Reachable is told whether the database answers, first and whenever that
+	// changes: nil where it does, else why it doesn't. Optional.
 	Reachable func(error)
-	// Poll is how often to look without having heard anything: what was
-	// missed by a proxy that dropped the connection without a word. Defaults
-	// to 30 s.
-	Poll time.Duration
-	// Patience is how long the database may take to answer before the
-	// connection counts as lost. Defaults to 5 s.
+	// Look is how often to look at everything without having heard anything,
+	// for what a lost notification would have told. Defaults to 5 s.
+	Look time.Duration
+	// Heartbeat is how often the database is asked whether it still answers.
+	// Defaults to 500 ms.
+	Heartbeat time.Duration
+	// Patience is how long an answer may take before the connection counts as
+	// lost. Defaults to 1.2 s, so that with Heartbeat a frozen database shows
+	// within 2 s.
 	Patience time.Duration
 }
 
-// Release is the newest published revision of a catalogue.
-type Release struct {
-	// Owner is the number of the shop whose catalogue it is.
-	Owner    int64
-	Catalog  string
-	Revision int
-}
-
 const (
-	defaultPoll = 30 * time.Second
-	// A dead network never answers.
-	defaultPatience = 5 * time.Second
-	firstWait       = 100 * time.Millisecond
-	longestGap      = 5 * time.Second
-	// When to tell again what wasn't taken.
-	retryAfter = 500 * time.Millisecond
+	defaultLook      = 5 * time.Second
+	defaultHeartbeat = 500 * time.Millisecond
+	defaultPatience  = 1200 * time.Millisecond
+	// firstPatience is for what comes first on a new connection. Nothing is lost
+	// by waiting: the database counts as out of reach until then.
+	firstPatience = 10 * time.Second
+	firstWait     = 100 * time.Millisecond
+	longestWait   = 2 * time.Second
 )
 
-// Watch tells w of every catalogue's newest revision until ctx ends, which is
-// the error that it then answers. It listens on a connection of its own and
-// makes a new one whenever that is lost.
+// Watch tells w what there is until ctx ends, which is the error that it then
+// answers. It listens on a connection of its own, which no load or list can
+// hold up, and makes a new one whenever that is lost.
 func (s *Store) Watch(ctx context.Context, w Watcher) error {
-	w.Poll, w.Patience = cmp.Or(w.Poll, defaultPoll), cmp.Or(w.Patience, defaultPatience)
-	v := &vigil{Watcher: w, config: s.pool.Config().ConnConfig, told: map[string]Release{}}
-	for wait := firstWait; ; wait = min(2*wait, longestGap) {
-		connected, err := v.listen(ctx)
+	w.Look, w.Heartbeat, w.Patience = cmp.Or(w.Look, defaultLook), cmp.Or(w.Heartbeat, defaultHeartbeat), cmp.Or(w.Patience, defaultPatience)
+	watch := &watch{Watcher: w, config: s.asking.Config().ConnConfig}
+	for wait := firstWait; ; wait = min(2*wait, longestWait) {
+		connected, err := watch.listen(ctx)
 		if connected {
 			wait = firstWait
 		}
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}
-		v.reachable(err)
-		// What cut this connection off has likely cut off those of the pool,
+		watch.reachable(err)
+		// What cut this connection off has likely cut off those of the pools,
 		// which show it only when they are used.
-		s.pool.Reset()
+		s.reset()
 		select {
 		case <-ctx.Done():
 			return ctx.Err()
@@ -85,26 +77,25 @@ func (s *Store) Watch(ctx context.Context, w Watcher) error {
 
 var errLost = errors.New("the connection was lost")
 
-// vigil is one Watch.
-type vigil struct {
+// watch is one call of Watch.
+type watch struct {
 	Watcher
 	config *pgx.ConnConfig
-	told   map[string]Release // by catalogue, what Newest took
-	state  *bool              // what Reachable was told, nil before
+	state  *bool // what Reachable was told, nil before
 }
 
-func (v *vigil) reachable(lost error) {
+func (w *watch) reachable(lost error) {
 	now := lost == nil
-	if v.Reachable != nil && (v.state == nil || *v.state != now) {
-		v.Reachable(lost)
+	if w.Reachable != nil && (w.state == nil || *w.state != now) {
+		w.Reachable(lost)
 	}
-	v.state = &now
+	w.state = &now
 }
 
 // listen tells what there is and what comes until the connection is lost. It
 // says whether there was one, and why there is none any more.
-func (v *vigil) listen(ctx context.Context) (connected bool, _ error) {
-	conn, err := pgx.ConnectConfig(ctx, v.config)
+func (w *watch) listen(ctx context.Context) (connected bool, _ error) {
+	conn, err := pgx.ConnectConfig(ctx, w.config)
 	if err != nil {
 		return false, err
 	}
@@ -114,8 +105,8 @@ func (v *vigil) listen(ctx context.Context) (connected bool, _ error) {
 		_ = conn.Close(ending) // lost already, or no longer wanted
 	}()
 	// Listen first and look then: nothing is published unheard in between.
-	if err := v.step(ctx, func(ctx context.Context) error {
-		if err := asService(ctx, conn); err != nil {
+	if err := within(ctx, firstPatience, func(ctx context.Context) error {
+		if err := prepare(ctx, conn); err != nil {
 			return err
 		}
 		_, err := conn.Exec(ctx, "SET midstroke.shop = '"+everyShop+"'; LISTEN revision_published; LISTEN keys_changed")
@@ -123,58 +114,61 @@ func (v *vigil) listen(ctx context.Context) (connected bool, _ error) {
 	}); err != nil {
 		return false, err
 	}
+	patience := firstPatience
 	for {
-		// Keys first: a revoked one is not to wait for a large revision.
-		var releases []Release
-		err := v.step(ctx, func(ctx context.Context) (err error) {
-			if v.Keys != nil {
-				keys, err := readKeys(ctx, conn, "")
-				if err != nil {
-					return err
-				}
-				v.Keys(keys)
-			}
-			releases, err = newest(ctx, conn)
-			return err
-		})
-		if err != nil {
+		if err := within(ctx, patience, func(ctx context.Context) error { return w.look(ctx, conn) }); err != nil {
 			return true, err
 		}
-		v.reachable(nil)
-		next := v.Poll
-		if !v.tell(ctx, releases) {
-			next = min(next, retryAfter)
-		}
-		quiet, cancel := context.WithTimeout(ctx, next)
-		_, err = conn.WaitForNotification(quiet)
-		cancel()
-		if err != nil && !pgconn.Timeout(err) || conn.IsClosed() || ctx.Err() != nil {
-			return true, cmp.Or(err, errLost)
+		patience = w.Patience
+		if err := w.hear(ctx, conn); err != nil {
+			return true, err
 		}
 	}
 }
 
-func (v *vigil) step(ctx context.Context, do func(context.Context) error) error {
-	ctx, cancel := context.WithTimeout(ctx, v.Patience)
+// look tells everything there is. Keys come first: a revoked one ends before
+// anything else.
+func (w *watch) look(ctx context.Context, conn *pgx.Conn) error {
+	if w.Keys != nil {
+		keys, err := readKeys(ctx, conn, "")
+		if err != nil {
+			return err
+		}
+		w.Keys(keys)
+	}
+	if w.Published != nil {
+		releases, err := published(ctx, conn)
+		if err != nil {
+			return err
+		}
+		w.Published(releases)
+	}
+	w.reachable(nil)
+	return nil
+}
+
+// hear waits for a notification, or until it is time to look again. Its error
+// says why the connection is lost.
+func (w *watch) hear(ctx context.Context, conn *pgx.Conn) error {
+	for until := time.Now().Add(w.Look); time.Now().Before(until); {
+		quiet, cancel := context.WithTimeout(ctx, min(w.Heartbeat, time.Until(until)))
+		_, err := conn.WaitForNotification(quiet)
+		cancel()
+		switch {
+		case err == nil:
+			return nil
+		case !pgconn.Timeout(err) || conn.IsClosed() || ctx.Err() != nil:
+			return cmp.Or(err, errLost)
+		}
+		if err := within(ctx, w.Patience, conn.Ping); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func within(ctx context.Context, patience time.Duration, do func(context.Context) error) error {
+	ctx, cancel := context.WithTimeout(ctx, patience)
 	defer cancel()
 	return do(ctx)
-}
-
-// tell tells the revisions that weren't told yet, and says whether all are now.
-func (v *vigil) tell(ctx context.Context, releases []Release) (all bool) {
-	all = true
-	for _, r := range releases {
-		if v.told[r.Catalog] == r {
-			continue
-		}
-		if err := v.Newest(ctx, r); err == nil {
-			v.told[r.Catalog] = r
-		} else if all = false; errors.Is(err, context.Canceled) {
-			return false
-		}
-	}
-	if all && v.Told != nil {
-		v.Told()
-	}
-	return all
 }

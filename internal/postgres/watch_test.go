@@ -10,25 +10,28 @@ import (
 	"midstroke/internal/catalog"
 	"midstroke/internal/mount"
 	"midstroke/internal/postgres"
+	"midstroke/internal/postgres/pgtest"
+	"midstroke/internal/shop"
 )
 
-// watch runs Watch until the test ends; what it tells comes out of the
-// channels.
-func watch(t *testing.T, s *postgres.Store, poll time.Duration, refuse func(revision int) error) (told <-chan string, reachable <-chan bool) {
+// watch runs Watch until the test ends; what is new at each look, as "catalogue
+// revision", and whether the database answers come out of the channels.
+func watch(t *testing.T, s *postgres.Store, w postgres.Watcher) (told <-chan string, reachable <-chan bool) {
 	t.Helper()
 	news, states := make(chan string, 100), make(chan bool, 100)
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
-	go func() {
-		ended <- s.Watch(ctx, postgres.Watcher{
-			Newest: func(_ context.Context, r postgres.Release) error {
+	known := map[string]shop.Release{}
+	w.Published = func(all []shop.Release) {
+		for _, r := range all {
+			if known[r.Catalog] != r {
+				known[r.Catalog] = r
 				news <- fmt.Sprint(r.Catalog, " ", r.Revision)
-				return refuse(r.Revision)
-			},
-			Reachable: func(lost error) { states <- lost == nil },
-			Poll:      poll,
-		})
-	}()
+			}
+		}
+	}
+	w.Reachable = func(lost error) { states <- lost == nil }
+	go func() { ended <- s.Watch(ctx, w) }()
 	t.Cleanup(func() {
 		cancel()
 		select {
@@ -42,8 +45,6 @@ func watch(t *testing.T, s *postgres.Store, poll time.Duration, refuse func(revi
 	})
 	return news, states
 }
-
-func takesAll(int) error { return nil }
 
 func expect[T comparable](t *testing.T, from <-chan T, want T) {
 	t.Helper()
@@ -80,7 +81,7 @@ func TestWatchTellsOfNewRevisions(t *testing.T) {
 		t.Fatal(err)
 	}
 	// So slow a poll that whatever comes was heard.
-	told, reachable := watch(t, s, time.Hour, takesAll)
+	told, reachable := watch(t, s, postgres.Watcher{Look: time.Hour})
 	expect(t, reachable, true)
 	expect(t, told, "another 1")
 	expect(t, told, "own 2")
@@ -95,7 +96,7 @@ func TestWatchPolls(t *testing.T) {
 	t.Parallel()
 	s, url := withCatalog(t)
 	publish(t, s, nothing)
-	told, reachable := watch(t, s, 20*time.Millisecond, takesAll)
+	told, reachable := watch(t, s, postgres.Watcher{Look: 20 * time.Millisecond})
 	expect(t, told, "own 1")
 	expect(t, reachable, true)
 	conn := connect(t, url)
@@ -116,7 +117,7 @@ func TestWatchSurvivesALostConnection(t *testing.T) {
 	t.Parallel()
 	s, url := withCatalog(t)
 	publish(t, s, nothing)
-	told, reachable := watch(t, s, time.Hour, takesAll)
+	told, reachable := watch(t, s, postgres.Watcher{Look: time.Hour})
 	expect(t, told, "own 1")
 	expect(t, reachable, true)
 	conn := connect(t, url)
@@ -132,19 +133,80 @@ func TestWatchSurvivesALostConnection(t *testing.T) {
 	expect(t, told, "own 3")
 }
 
-func TestWatchTellsAgainWhatWasNotTaken(t *testing.T) {
+// TestWatchNoticesAFrozenDatabase: a server process that doesn't go on shows
+// within two seconds, as the heartbeat promises.
+func TestWatchNoticesAFrozenDatabase(t *testing.T) {
+	t.Parallel()
+	to := pgtest.NewDatabase(t)
+	c := newCable(t, to)
+	s := open(t, c.url)
+	_, reachable := watch(t, s, postgres.Watcher{})
+	expect(t, reachable, true)
+	c.sever()
+	start := time.Now()
+	expect(t, reachable, false)
+	if took := time.Since(start); took > 2*time.Second {
+		t.Errorf("noticed after %v", took)
+	}
+}
+
+// TestIdentityTellsRevisionsOfOneNumberApart: what is published in the place of
+// a revision that was removed isn't taken for it.
+func TestIdentityTellsRevisionsOfOneNumberApart(t *testing.T) {
+	t.Parallel()
+	s, url := withCatalog(t)
+	publish(t, s, nothing)
+	told, _ := watch(t, s, postgres.Watcher{Look: 20 * time.Millisecond})
+	expect(t, told, "own 1")
+	conn := connect(t, url)
+	// As after a restore: the same number with another history.
+	if _, err := conn.Exec(t.Context(), "DELETE FROM revisions; UPDATE catalogs SET current = NULL"); err != nil {
+		t.Fatal(err)
+	}
+	publish(t, s, nothing)
+	expect(t, told, "own 1")
+}
+
+// TestDraftsHoldUpNothingElse: with every place for drafts taken, lists and
+// loads go on, and one draft more is told to come again.
+func TestDraftsHoldUpNothingElse(t *testing.T) {
 	t.Parallel()
 	s, _ := withCatalog(t)
 	publish(t, s, nothing)
-	tries := 0
-	told, _ := watch(t, s, 20*time.Millisecond, func(int) error {
-		if tries++; tries < 3 {
-			return errors.New("couldn't be read just now")
+	stuck := make(chan struct{})
+	ended := make(chan error, 3)
+	started := make(chan struct{}, 3)
+	for i := range 3 {
+		name := fmt.Sprint("stuck ", i)
+		if err := s.EnsureCatalog(t.Context(), "corner garage", name); err != nil {
+			t.Fatal(err)
 		}
-		return nil
-	})
-	for range 3 {
-		expect(t, told, "own 1")
+		parts := shop.PartsOf(nothing)
+		parts.Checked = func() error { started <- struct{}{}; <-stuck; return errors.New("given up") }
+		go func() {
+			_, err := s.Draft(context.Background(), shop.Place{Catalog: name}, parts, "", "a test")
+			ended <- err
+		}()
 	}
-	silence(t, told, 100*time.Millisecond)
+	for range 3 {
+		<-started
+	}
+	ctx, cancel := context.WithTimeout(t.Context(), 2*time.Second)
+	defer cancel()
+	if _, err := s.Revisions(ctx, shop.Place{Catalog: "own"}, 0, 10); err != nil {
+		t.Errorf("a list beside stuck drafts: %v", err)
+	}
+	if _, err := s.Newest(ctx, "own"); err != nil {
+		t.Errorf("a load beside stuck drafts: %v", err)
+	}
+	if _, err := s.Keys(ctx, ""); err != nil {
+		t.Errorf("keys beside stuck drafts: %v", err)
+	}
+	if _, err := s.Draft(t.Context(), shop.Place{Catalog: "own"}, shop.PartsOf(nothing), "", "a test"); !errors.Is(err, shop.ErrUnreachable) {
+		t.Errorf("one draft more: %v", err)
+	}
+	close(stuck)
+	for range 3 {
+		<-ended
+	}
 }

@@ -92,6 +92,17 @@ func NewKey(use Use) (text string, k Key) {
 	return text, k
 }
 
+// IsKey says whether a text has the form of a key, so that it is worth looking
+// up.
+func IsKey(text string) bool {
+	parts := strings.Split(text, "_")
+	if len(parts) != 4 || parts[0] != keyMark {
+		return false
+	}
+	_, isUse := ParseUse(parts[1])
+	return isUse && len(parts[2]) == keyText.EncodedLen(prefixBytes) && len(parts[3]) == keyText.EncodedLen(secretBytes)
+}
+
 // PrefixOf gives the prefix that is meant by what a person typed or pasted: a
 // prefix, or a whole key.
 func PrefixOf(text string) string {

@@ -2,6 +2,7 @@ package shop
 
 import (
 	"crypto/sha256"
+	"maps"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -37,6 +38,20 @@ func (r *Keyring) Replace(keys []Key) {
 		m[k.Hash] = h
 	}
 	r.keys.Store(&m)
+}
+
+// Add puts in one key that is newer than the rest.
+func (r *Keyring) Add(k Key) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	before := r.keys.Load()
+	after := map[[sha256.Size]byte]*held{}
+	if before != nil {
+		after = maps.Clone(*before)
+	}
+	after[k.Hash] = &held{Key: k}
+	// A Replace in between has read the key where it was made.
+	r.keys.CompareAndSwap(before, &after)
 }
 
 // Find gives the key of that text, whether it is still valid or not, and nil

@@ -55,8 +55,11 @@ func each[T any](list []T) iter.Seq2[T, error] {
 
 // Revision is what is known of a revision beside its parts.
 type Revision struct {
-	Catalog   string
-	Number    int
+	Catalog string
+	Number  int
+	// Identity tells it from a revision of the same number in another history of
+	// the database.
+	Identity  string
 	Published bool
 	// Current is the revision that the catalogue is answered from, 0 for none;
 	// BasedOn was it when this one was drafted.

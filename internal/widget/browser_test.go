@@ -27,6 +27,7 @@ import (
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/httpapi"
+	"midstroke/internal/library/librarytest"
 	"midstroke/testdata/demo"
 )
 
@@ -368,8 +369,7 @@ func newService(tb testing.TB) *service {
 // newServiceOn starts the service on a catalogue, with more of its settings.
 func newServiceOn(tb testing.TB, contents catalog.Contents, more func(*httpapi.Config)) *service {
 	tb.Helper()
-	c := httpapi.Config{Live: new(catalog.Live), Log: slog.New(slog.DiscardHandler)}
-	c.Live.Store(catalog.NewSnapshot("demo", 7, contents))
+	c := httpapi.Config{Library: librarytest.New(catalog.NewSnapshot("demo", 7, contents)).Library, Log: slog.New(slog.DiscardHandler)}
 	more(&c)
 	handler, err := httpapi.New(c)
 	if err != nil {

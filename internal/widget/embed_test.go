@@ -13,6 +13,7 @@ import (
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/httpapi"
+	"midstroke/internal/library/librarytest"
 	"midstroke/internal/shop"
 	"midstroke/testdata/demo"
 )
@@ -23,11 +24,9 @@ func TestAKeysOrigins(t *testing.T) {
 	t.Parallel()
 	text, key := shop.NewKey(shop.Widget)
 	key.ID, key.ShopID, key.Shop, key.Catalog = 1, 1, "north", "north"
-	ring, library, own := new(shop.Keyring), new(catalog.Library), new(catalog.Live)
-	own.Store(catalog.NewSnapshot("north", 3, demo.Contents()))
-	library.Add("north", 1, own)
-	library.SetComplete()
-	s := newServiceOn(t, demo.Contents(), func(c *httpapi.Config) { c.Keys, c.Library = ring, library })
+	ring := new(shop.Keyring)
+	catalogs := librarytest.New(catalog.NewSnapshot("demo", 7, demo.Contents()), catalog.NewSnapshot("north", 3, demo.Contents()))
+	s := newServiceOn(t, demo.Contents(), func(c *httpapi.Config) { c.Keys, c.Library = ring, catalogs.Library })
 	attributes := `key="` + text + `" units="in" preset="upper=eye&amp;lower=eye&amp;suspension=solid_axle&amp;readings_left=17 5/16"`
 	listed, other := newShop(t, s, attributes), newShop(t, s, attributes)
 	key.Origins = []string{strings.TrimSuffix(listed, "/")}

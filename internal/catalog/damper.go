@@ -1,6 +1,6 @@
 // Package catalog holds what there is to choose from: damper geometries and
-// hardware as one immutable Snapshot of a revision, the index that searches
-// it, and Live, the pointer to the newest.
+// hardware as one immutable Snapshot of a revision, and the index that
+// searches it.
 package catalog
 
 import (

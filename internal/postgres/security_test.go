@@ -148,7 +148,7 @@ func TestASuperusersServiceSeesNoMore(t *testing.T) {
 	}
 	s := open(t, url)
 	north, south := twoShops(t, s)
-	told, _ := watch(t, s, 0, takesAll)
+	told, _ := watch(t, s, postgres.Watcher{})
 	expect(t, told, "north 1")
 	expect(t, told, "south 1")
 	conn := connect(t, url)

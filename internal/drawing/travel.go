@@ -26,7 +26,10 @@ const (
 	lengthFoot  = 402
 	ratioTop    = 434
 	ratioFoot   = 554
-	axisTitle   = 600
+	gapTop      = 586
+	gapFoot     = 706
+	titleBelow  = 46 // of the wheel travel, from the foot of the lowest panel
+	keyBelow    = 74 // of the obstacles' key, from there
 	firstLine   = 30
 	lineSpacing = 21
 )
@@ -39,16 +42,22 @@ const (
 )
 
 // Travel draws the damper's length and its motion ratio over wheel travel, with
-// ride height, the shortest and the longest length marked, in the units of s
-// and the words of lang (English where there are none). For an axle the curves
-// are pure heave; the extremes, which may be with one wheel up and the other
-// down, are drawn as levels. The same travel gives the same bytes. The error is
-// w's.
+// ride height, the shortest and the longest length marked, and the gaps to
+// obstacles where there are any. It is in the units of s and the words of lang
+// (English where there are none). For an axle the curves are pure heave. Its
+// extremes, which may be with one wheel up and the other down, are drawn as
+// levels. The same travel gives the same bytes. The error is w's.
 func Travel(w io.Writer, t *linkage.Travel, s unit.System, lang string) error {
 	if s == unit.Unset {
 		s = unit.Millimetres
 	}
-	d := travelDrawing{travel: t, units: s, canvas: newCanvas(sheetWidth, sheetHeight, lang, s)}
+	d := travelDrawing{travel: t, units: s, foot: ratioFoot}
+	height := sheetHeight
+	if n := len(t.Clearances); n > 0 {
+		d.foot = gapFoot
+		height = gapFoot + keyBelow + n*lineSpacing
+	}
+	d.canvas = newCanvas(sheetWidth, height, lang, s)
 	d.sheet()
 	return d.writeTo(w)
 }
@@ -57,6 +66,7 @@ type travelDrawing struct {
 	*canvas
 	travel *linkage.Travel
 	units  unit.System
+	foot   float64 // of the lowest panel
 }
 
 func (d *travelDrawing) sheet() {
@@ -71,7 +81,7 @@ func (d *travelDrawing) sheet() {
 	if axle {
 		lines = append(lines, note.New("drawing_axle"))
 	}
-	d.open(note.New("drawing_travel_title"), lines)
+	d.open(note.New("drawing_travel_title"), append(lines[:len(lines):len(lines)], d.gapNotes()...))
 	y := float64(firstLine)
 	d.text(plotLeft, y, "font-size=\"17\" font-weight=\"bold\"", d.words(note.New("drawing_travel_title")))
 	for _, l := range lines {
@@ -84,6 +94,9 @@ func (d *travelDrawing) sheet() {
 	ratio := d.ratioScale()
 	d.grid(across, length, note.New("drawing_length", note.Word("unit", d.units.String())))
 	d.grid(across, ratio, note.New("drawing_motion_ratio"))
+	if len(t.Clearances) > 0 {
+		d.gaps(across)
+	}
 	d.feet(across)
 	d.rideMark(across)
 	if ratio.low < 0 && ratio.high > 0 {
@@ -121,7 +134,7 @@ func (d *travelDrawing) ratioScale() scale {
 	return widened(r.Least, r.Most, 0.01, ratioFoot, ratioTop, 5)
 }
 
-// grid draws a panel: its levels with their figures, and its uprights.
+// grid draws a panel: its levels with their figures, and its upright lines.
 func (d *travelDrawing) grid(across, up scale, title note.Note) {
 	places := up.places()
 	for _, v := range up.ticks() {
@@ -141,15 +154,15 @@ func (d *travelDrawing) grid(across, up scale, title note.Note) {
 func (d *travelDrawing) feet(across scale) {
 	places := across.places()
 	for _, v := range across.ticks() {
-		d.text(across.at(v), ratioFoot+19, "font-size=\"13\" text-anchor=\"middle\"", figure(v, places))
+		d.text(across.at(v), d.foot+19, "font-size=\"13\" text-anchor=\"middle\"", figure(v, places))
 	}
-	d.text((plotLeft+plotRight)/2, axisTitle, "font-size=\"14\" text-anchor=\"middle\"",
+	d.text((plotLeft+plotRight)/2, d.foot+titleBelow, "font-size=\"14\" text-anchor=\"middle\"",
 		d.words(note.New("drawing_wheel_travel", note.Word("unit", d.units.String()))))
 }
 
 func (d *travelDrawing) rideMark(across scale) {
 	x := across.at(0)
-	d.line(x, lengthTop, x, ratioFoot, ink, 1.4, "2 4")
+	d.line(x, lengthTop, x, d.foot, ink, 1.4, "2 4")
 	anchor := "middle"
 	switch {
 	case x < plotLeft+60:

@@ -50,15 +50,28 @@ func travels(t testing.TB) map[string]*linkage.Travel {
 		if len(faults) > 0 {
 			t.Fatal(name, faults)
 		}
-		got, faults := l.Travel(linkage.Options{
-			Range: linkage.Range{Bump: 110 * unit.Millimetre, Droop: 80 * unit.Millimetre}, Points: 2,
-		})
-		if len(faults) > 0 {
-			t.Fatal(name, faults)
+		o := linkage.Options{Range: linkage.Range{Bump: 110 * unit.Millimetre, Droop: 80 * unit.Millimetre}, Points: 2}
+		all[name] = travelOf(t, l, o)
+		if name == "inclined" || name == "solid_axle" {
+			o.Body = linkage.Body{Diameter: 52 * unit.Millimetre, Length: 250 * unit.Millimetre}
+			o.Obstacles = []linkage.Obstacle{
+				{Name: "frame rail", Point: pt(0, 500, 560), Radius: 10 * unit.Millimetre},
+				{Name: "tyre's <inner> wall", Point: pt(30, 545, 330), WithWheel: true},
+				{Name: "exhaust", Point: pt(-50, 420, 420), Radius: 25 * unit.Millimetre},
+			}
+			all[name+"_obstacles"] = travelOf(t, l, o)
 		}
-		all[name] = got
 	}
 	return all
+}
+
+func travelOf(t testing.TB, l *linkage.Linkage, o linkage.Options) *linkage.Travel {
+	t.Helper()
+	got, faults := l.Travel(o)
+	if len(faults) > 0 {
+		t.Fatal(faults)
+	}
+	return got
 }
 
 func draw(t testing.TB, tr *linkage.Travel, s unit.System, lang string) []byte {
@@ -207,6 +220,45 @@ func TestCurvesAreToScale(t *testing.T) {
 		s := tr.Trace[i]
 		if dx, dy := travelAt(x)-s.WheelTravel.Mm(), lengthAt(y)-s.Length.Mm(); dx > tol || dx < -tol || dy > tol || dy < -tol {
 			t.Errorf("sample %d is drawn %g, %g mm off", i, dx, dy)
+		}
+	}
+}
+
+// TestGapsAreToScale reads the curves of the gaps back through their panel's own
+// figures, and holds what is said of each obstacle against the travel.
+func TestGapsAreToScale(t *testing.T) {
+	tr := travels(t)["inclined_obstacles"]
+	svg := parsed(t, draw(t, tr, unit.Millimetres, "en"))
+	level := map[float64]float64{} // of the lowest panel, by figure
+	var curves, key []string       // the gaps' curves come first
+	for _, e := range svg.Children {
+		y, _ := strconv.ParseFloat(e.attr("y"), 64)
+		v, err := strconv.ParseFloat(e.Text, 64)
+		switch {
+		case e.XMLName.Local == "text" && e.attr("text-anchor") == "end" && err == nil && y > 570 && e.attr("stroke") == "":
+			level[v] = y - 4.5
+		case e.XMLName.Local == "path" && e.attr("stroke-width") == "2.6":
+			curves = append(curves, e.attr("d"))
+		case e.XMLName.Local == "text" && strings.Contains(e.Text, "least gap"):
+			key = append(key, e.Text)
+		}
+	}
+	if len(curves) != 2+2*len(tr.Clearances) || len(key) != len(tr.Clearances) {
+		t.Fatalf("%d curves, and said: %q", len(curves), key)
+	}
+	perMm := (level[0] - level[100]) / 100
+	for i, c := range tr.Clearances {
+		for k, p := range strings.Split(strings.TrimPrefix(curves[i], "M"), "L") {
+			var x, y float64
+			if _, err := fmt.Sscan(p, &x, &y); err != nil {
+				t.Fatal(err)
+			}
+			if off := (level[0]-y)/perMm - c.Trace[k].Mm(); off > 0.02 || off < -0.02 {
+				t.Errorf("%s is drawn %g mm off", c.Name, off)
+			}
+		}
+		if want := fmt.Sprintf("%d  %s: least gap %s, at %s of wheel travel", i+1, c.Name, c.Gap.Gap.Text(unit.Millimetres), c.Gap.WheelTravel.Text(unit.Millimetres)); key[i] != want {
+			t.Errorf("said: %q, want %q", key[i], want)
 		}
 	}
 }

@@ -101,6 +101,28 @@ func (a *axle) damper(p rolled) r3.Vec {
 // length is the damper's at a pose.
 func (a *axle) length(p rolled) float64 { return length(a.damper(p)) }
 
+// rollRatio is the motion ratio at ride of the damper in roll: its travel over that
+// of the wheel on its side, while the other wheel moves as far the other way. With
+// the left wheel rising by z the axle rolls by 2z/track and heaves by
+// z - y_l·2z/track, so the damper's lower end moves by
+//
+//	dP/dz = (h' + p_y φ') e_z - p_z φ' e_y,  φ' = 2/track,  h' = 1 - y_l φ'.
+func (a *axle) rollRatio() float64 {
+	phi := 2 / (a.left.y - a.right.y)
+	heave := 1 - a.left.y*phi
+	damper := a.damper(rolled{cos: 1})
+	per := r3.Vec{Y: -a.point.z * phi, Z: heave + a.point.y*phi}
+	ratio := -r3.Dot(damper, per) / length(damper)
+	if math.Abs(a.point.y-a.right.y) < math.Abs(a.point.y-a.left.y) {
+		return -ratio // the right wheel is the one on its side
+	}
+	return ratio
+}
+
+// RollRatioLeast is the motion ratio in roll below which a damper does little
+// against roll: its damping falls with the square. Common practice, no source.
+const RollRatioLeast = 0.5
+
 // Axle answers what only a solid axle can be asked.
 type Axle struct {
 	linkage *Linkage

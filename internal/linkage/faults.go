@@ -39,6 +39,22 @@ const (
 	rodDeadCentre   fault.Code = "dead_centre.tie_rod"
 )
 
+// The faults of the bolts' directions.
+const (
+	axisNotInSpace  fault.Code = "wrong_dimension.axis"
+	axisNoLength    fault.Code = "no_length.axis"
+	axisAlongDamper fault.Code = "along_damper"
+)
+
+// The faults of obstacles and of a damper's body.
+const (
+	tooManyObstacles   fault.Code = "too_many.obstacles"
+	obstacleNotInSpace fault.Code = "wrong_dimension.obstacle"
+	obstacleOutOfRange fault.Code = "out_of_range.obstacle"
+	radiusOutOfRange   fault.Code = "out_of_range.radius"
+	bodyOutOfRange     fault.Code = "out_of_range.body"
+)
+
 // The faults of what is asked of a linkage.
 const (
 	bumpOutOfRange   fault.Code = "out_of_range.bump"

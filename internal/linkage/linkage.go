@@ -48,6 +48,7 @@ type Linkage struct {
 	kind         Kind
 	motion       motion
 	upper, lower r3.Vec // the damper's ends at ride, mm
+	bolts        bolts
 	low, high    end
 	planar       bool
 }
@@ -66,6 +67,7 @@ func New(s Spec) (*Linkage, fault.List) {
 	if !apart(l.upper, l.lower) {
 		faults.Report("/damper/lower", noLength)
 	}
+	l.bolts = newBolts(&s, r3.Sub(l.upper, l.lower), &faults)
 	switch s.Kind {
 	case Inclined:
 		l.motion = newHeave(l.upper, l.lower)

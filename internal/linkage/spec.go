@@ -58,6 +58,9 @@ func ParsePart(name string) (Part, bool) { return Part(name), slices.Contains(da
 // wishbone. nil means that it was not given.
 type Point []unit.Length
 
+// Direction is [x, y, z] of any length, nil where it was not given.
+type Direction []float64
+
 // Spec is a suspension as it was measured, at ride height. Which points it
 // needs depends on its kind; one that its kind does not have is a fault.
 type Spec struct {
@@ -80,6 +83,11 @@ type Spec struct {
 	// TieRod makes a double wishbone spatial; without it the wishbone is
 	// planar.
 	TieRod TieRod
+
+	// UpperAxis and LowerAxis are the directions of the bolts through the damper's
+	// eyes at ride height, one way or the other. The upper one stands still with
+	// the body. The lower one turns with the part that carries it.
+	UpperAxis, LowerAxis Direction
 }
 
 // Damper is where a damper is attached: Upper on the body, Lower on what

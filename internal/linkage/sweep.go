@@ -187,5 +187,5 @@ func (s *Sweep) public(e extreme) Extreme {
 // Cautions tells what [Linkage.Travel] does of the same range.
 func (s *Sweep) Cautions() []note.Note {
 	shortest, longest := s.Extremes()
-	return cautions(s.linkage.kind, shortest, longest, s.turns, s.ride)
+	return s.linkage.cautions(shortest, longest, s.turns, s.ride)
 }

@@ -31,6 +31,10 @@ type Options struct {
 	At []unit.Length
 	// Poses are for an axle alone, at most MostPoints.
 	Poses []Pose
+	// Obstacles are near the damper, at most MostObstacles. Body is what must
+	// clear them.
+	Obstacles []Obstacle
+	Body      Body
 }
 
 // Pose is a heave of an axle's roll point and a roll of the axle, positive
@@ -50,6 +54,17 @@ type PoseLength struct {
 type Sample struct {
 	WheelTravel, Length unit.Length
 	MotionRatio         float64
+	// UpperTwist and LowerTwist are in degrees, as for [Twists]; 0 where the
+	// bolt's direction was not given. Only a Curve has them.
+	UpperTwist, LowerTwist float64
+}
+
+// Clearance is how much room an obstacle leaves the damper.
+type Clearance struct {
+	Name string
+	Gap  Gap
+	// Trace is the gap at each sample of the travel's Trace.
+	Trace []unit.Length
 }
 
 // Travel is what a linkage asks of its damper over a range of wheel travel.
@@ -72,14 +87,20 @@ type Travel struct {
 	// bump: fine enough for a drawing.
 	Trace []Sample
 	Poses []PoseLength
+	// Twists are those of the eyes over the range.
+	Twists Twists
+	// Clearances are those of the obstacles, in their order.
+	Clearances []Clearance
 	// Cautions are over_centre, once for each wheel travel where the damper
-	// turns from shortening to lengthening or back; and for an axle
-	// extreme_between_corners and axle_sideways.
+	// turns from shortening to lengthening or back; for an axle
+	// extreme_between_corners, roll_ratio_low and axle_sideways; bushing_twisted for
+	// an eye; and clearance_small for an obstacle.
 	Cautions []note.Note
 }
 
-// Ratios are motion ratios.
-type Ratios struct{ AtRide, Least, Most float64 }
+// Ratios are motion ratios. InRoll is for an axle alone: the damper's travel over
+// that of the wheel on its side, while the other wheel moves as far the other way.
+type Ratios struct{ AtRide, Least, Most, InRoll float64 }
 
 // Travel computes the damper's length over a range of wheel travel. Faults
 // point into {"range": {"bump", "droop"}, "points", "at", "poses"}; what is
@@ -97,12 +118,14 @@ func (l *Linkage) Travel(o Options) (*Travel, fault.List) {
 			report(&faults, fmt.Sprintf("/at/%d", i), err)
 			continue
 		}
-		t.Curve = append(t.Curve, Sample{z, unit.FromMm(length), ratio})
+		t.Curve = append(t.Curve, Sample{WheelTravel: z, Length: unit.FromMm(length), MotionRatio: ratio})
 	}
 	l.poses(t, &o, &faults)
 	if len(faults) > 0 {
 		return nil, faults
 	}
+	l.twist(t)
+	l.clear(t, &o)
 	return t, nil
 }
 
@@ -132,6 +155,8 @@ func (l *Linkage) checkOptions(o Options) fault.List {
 	case len(o.Poses) > MostPoints:
 		faults.Report("/poses", posesOutOfRange, note.Num("most", MostPoints, ""))
 	}
+	faults.AddUnder("/obstacles", l.CheckObstacles(o.Obstacles))
+	faults.AddUnder("/body", o.Body.check())
 	if len(faults) > 0 {
 		return faults
 	}
@@ -186,7 +211,7 @@ func (l *Linkage) judge(t *Travel, o *Options, faults *fault.List) {
 
 	t.Trace = make([]Sample, len(tr.samples))
 	for i, s := range tr.samples {
-		t.Trace[i] = Sample{unit.FromMm(s.z), unit.FromMm(s.length), s.ratio}
+		t.Trace[i] = Sample{WheelTravel: unit.FromMm(s.z), Length: unit.FromMm(s.length), MotionRatio: s.ratio}
 	}
 	if len(o.At) == 0 {
 		t.Curve = make([]Sample, points)
@@ -194,18 +219,22 @@ func (l *Linkage) judge(t *Travel, o *Options, faults *fault.List) {
 			t.Curve[i] = t.Trace[i*every]
 		}
 	}
-	t.Cautions = cautions(l.kind, t.Shortest, t.Longest, tr.turns, 0)
+	if a, ok := l.motion.(axle); ok {
+		t.MotionRatio.InRoll = a.rollRatio()
+	}
+	t.Cautions = l.cautions(t.Shortest, t.Longest, tr.turns, 0)
 }
 
 // cautions tells of a range with these extremes and turns. The extremes count
 // from ride already, which stands at the turns' wheel travel ride.
-func cautions(k Kind, shortest, longest Extreme, turns []state, ride float64) []note.Note {
+func (l *Linkage) cautions(shortest, longest Extreme, turns []state, ride float64) []note.Note {
 	var list []note.Note
 	for _, s := range turns {
 		list = append(list, note.New("over_centre",
 			note.Len("wheel_travel", unit.FromMm(s.z-ride)), note.Len("length", unit.FromMm(s.length))))
 	}
-	if k != SolidAxle {
+	a, ok := l.motion.(axle)
+	if !ok {
 		return list
 	}
 	for _, e := range [2]Extreme{shortest, longest} {
@@ -213,6 +242,9 @@ func cautions(k Kind, shortest, longest Extreme, turns []state, ride float64) []
 			list = append(list, note.New("extreme_between_corners",
 				note.Len("length", e.Length), note.Len("left", e.Left), note.Len("right", e.Right)))
 		}
+	}
+	if ratio := math.Abs(a.rollRatio()); ratio < RollRatioLeast {
+		list = append(list, note.New("roll_ratio_low", note.Num("ratio", math.Round(ratio*1000)/1000, ""), note.Num("least", RollRatioLeast, "")))
 	}
 	return append(list, note.New("axle_sideways"))
 }

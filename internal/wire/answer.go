@@ -6,6 +6,7 @@ import (
 	"midstroke/internal/linkage"
 	"midstroke/internal/measure"
 	"midstroke/internal/mount"
+	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
@@ -20,13 +21,10 @@ type Edition struct {
 	Currency string
 }
 
-func (w *writer) edition(e *Edition) {
-	w.key("catalog")
-	w.open()
-	w.text("name", e.Name)
-	w.whole("revision", e.Revision)
-	w.flag("stale", e.Stale)
-	w.close()
+var editionMembers = members[Edition]{
+	aText("name", func(e *Edition) string { return e.Name }),
+	aWhole("revision", func(e *Edition) int { return e.Revision }),
+	aFlag("stale", func(e *Edition) bool { return e.Stale }),
 }
 
 // AppendFits appends to dst the answer to r as JSON, with its words in the
@@ -35,103 +33,83 @@ func AppendFits(dst []byte, a *fit.Answer, r *FitsRequest, from Edition, lang st
 	return (*Kept)(nil).AppendFits(dst, a, r, from, lang)
 }
 
-// AppendFits does what the function of that name does, the sooner the more
-// often the same hardware comes.
+// AppendFits is the function of that name, with a cache of how hardware was
+// written for earlier answers.
 func (k *Kept) AppendFits(dst []byte, a *fit.Answer, r *FitsRequest, from Edition, lang string) []byte {
-	w := writer{b: dst, units: r.Units, lang: lang, kept: k}
-	w.open()
-	w.text("outcome", a.Outcome.String())
-	w.text("units", r.Units.String())
-	w.textOrNull("reference", r.Reference)
-	w.edition(&from)
-	w.notes("reasons", a.Reasons)
-	w.working(a.Working)
-	w.required(a.Required)
-	w.key("fits")
-	w.openList()
-	for i := range a.Fits {
-		w.fit(&a.Fits[i], &from)
-	}
-	w.closeList()
-	w.key("near_misses")
-	w.openList()
-	for i := range a.NearMisses {
-		w.nearMiss(&a.NearMisses[i])
-	}
-	w.closeList()
-	w.key("ruled_out")
-	w.openList()
-	for _, c := range a.RuledOut {
-		w.open()
-		w.text("reason", c.Reason)
-		w.whole("count", c.Count)
-		w.close()
-	}
-	w.closeList()
-	w.counts(a.Counts)
-	w.key("judged")
-	w.openList()
-	for i := range a.Judged {
-		j := &a.Judged[i]
-		w.open()
-		w.text("code", j.Code)
-		w.text("verdict", j.Verdict)
-		w.notes("reasons", j.Reasons)
-		w.close()
-	}
-	w.closeList()
-	w.notes("cautions", a.Cautions)
-	w.close()
-	return append(w.b, '\n')
+	whole := fitsAnswer{a, r, &from}
+	w := whole.writer(dst, lang)
+	w.kept = k
+	return appendAnswer(w, fitsMembers, &whole)
 }
 
-func (w *writer) working(m *measure.Working) {
-	if m == nil {
-		w.null("working_length")
-		return
-	}
-	w.key("working_length")
-	w.open()
-	w.length("value", m.Value)
-	w.length("low", m.Low)
-	w.length("high", m.High)
-	w.steps("steps", m.Steps)
-	w.close()
+// fitsAnswer is what the answer to a request for fits is written from.
+type fitsAnswer struct {
+	*fit.Answer
+	request *FitsRequest
+	from    *Edition
 }
 
-func (w *writer) required(r *fit.Required) {
-	if r == nil {
-		w.null("required")
-		return
-	}
-	need := func(name string, n fit.Need) {
-		w.key(name)
-		w.open()
-		w.length("least", n.Least)
-		w.length("wanted", n.Wanted)
-		w.close()
-	}
-	w.key("required")
-	w.open()
-	w.text("basis", r.Basis.String())
-	need("compression", r.Compression)
-	need("extension", r.Extension)
-	w.steps("steps", r.Steps)
-	w.close()
+func (a *fitsAnswer) writer(dst []byte, lang string) writer {
+	return writer{b: dst, units: a.request.Units, lang: lang, currency: a.from.Currency}
 }
 
-func (w *writer) counts(c *fit.Counts) {
-	if c == nil {
-		w.null("counts")
-		return
-	}
-	w.key("counts")
-	w.open()
-	w.whole("dampers", c.Dampers)
-	w.whole("fits", c.Fits)
-	w.whole("near_misses", c.NearMisses)
-	w.whole("ruled_out", c.RuledOut)
-	w.close()
+var fitsMembers = members[fitsAnswer]{
+	aText("outcome", func(a *fitsAnswer) string { return a.Outcome.String() }),
+	aText("units", func(a *fitsAnswer) string { return a.request.Units.String() }),
+	aTextOrNull("reference", func(a *fitsAnswer) string { return a.request.Reference }),
+	anObject("catalog", editionMembers, func(a *fitsAnswer) *Edition { return a.from }),
+	aList("reasons", noteMembers, func(a *fitsAnswer) []note.Note { return a.Reasons }),
+	anObjectOrNull("working_length", workingMembers, func(a *fitsAnswer) *measure.Working { return a.Working }),
+	anObjectOrNull("required", requiredMembers, func(a *fitsAnswer) *fit.Required { return a.Required }),
+	aList("fits", fitMembers, func(a *fitsAnswer) []fit.Fit { return a.Fits }),
+	aList("near_misses", missMembers, func(a *fitsAnswer) []fit.NearMiss { return a.NearMisses }),
+	aList("ruled_out", ruledOutMembers, func(a *fitsAnswer) []fit.Count { return a.RuledOut }),
+	anObjectOrNull("counts", countsMembers, func(a *fitsAnswer) *fit.Counts { return a.Counts }),
+	aList("judged", judgedMembers, func(a *fitsAnswer) []fit.Judgement { return a.Judged }),
+	aList("cautions", noteMembers, func(a *fitsAnswer) []note.Note { return a.Cautions }),
+}
+
+var workingMembers = members[measure.Working]{
+	aLength("value", func(m *measure.Working) unit.Length { return m.Value }),
+	aLength("low", func(m *measure.Working) unit.Length { return m.Low }),
+	aLength("high", func(m *measure.Working) unit.Length { return m.High }),
+	aList("steps", stepMembers, func(m *measure.Working) []note.Step { return m.Steps }),
+}
+
+var needMembers = members[fit.Need]{
+	aLength("least", func(n *fit.Need) unit.Length { return n.Least }),
+	aLength("wanted", func(n *fit.Need) unit.Length { return n.Wanted }),
+}
+
+var requiredMembers = members[fit.Required]{
+	aText("basis", func(r *fit.Required) string { return r.Basis.String() }),
+	anObject("compression", needMembers, func(r *fit.Required) *fit.Need { return &r.Compression }),
+	anObject("extension", needMembers, func(r *fit.Required) *fit.Need { return &r.Extension }),
+	aList("steps", stepMembers, func(r *fit.Required) []note.Step { return r.Steps }),
+}
+
+var ruledOutMembers = members[fit.Count]{
+	aText("reason", func(c *fit.Count) string { return c.Reason }),
+	aWhole("count", func(c *fit.Count) int { return c.Count }),
+}
+
+var countsMembers = members[fit.Counts]{
+	aWhole("dampers", func(c *fit.Counts) int { return c.Dampers }),
+	aWhole("fits", func(c *fit.Counts) int { return c.Fits }),
+	aWhole("near_misses", func(c *fit.Counts) int { return c.NearMisses }),
+	aWhole("ruled_out", func(c *fit.Counts) int { return c.RuledOut }),
+}
+
+var judgedMembers = members[fit.Judgement]{
+	aText("code", func(j *fit.Judgement) string { return j.Code }),
+	aText("verdict", func(j *fit.Judgement) string { return j.Verdict }),
+	aList("reasons", noteMembers, func(j *fit.Judgement) []note.Note { return j.Reasons }),
+}
+
+// bothMembers are those of a length each way.
+var bothMembers = members[fit.Both]{
+	aLength("compression", func(b *fit.Both) unit.Length { return b.Compression }),
+	aLength("extension", func(b *fit.Both) unit.Length { return b.Extension }),
 }
 
 // mounted names which way up a damper goes.
@@ -142,196 +120,75 @@ func mounted(inverted bool) string {
 	return "as_listed"
 }
 
-func (w *writer) both(name string, b fit.Both) {
-	w.key(name)
-	w.open()
-	w.length("compression", b.Compression)
-	w.length("extension", b.Extension)
-	w.close()
+var fitMembers = members[fit.Fit]{
+	aWhole("rank", func(f *fit.Fit) int { return f.Rank }),
+	aText("grade", func(f *fit.Fit) string { return f.Grade.String() }),
+	aText("mounted", func(f *fit.Fit) string { return mounted(f.Inverted) }),
+	anObject("damper", damperMembers, func(f *fit.Fit) *catalog.Damper { return f.Damper }),
+	anObject("effective", members[fit.Fit]{
+		aLength("compressed", func(f *fit.Fit) unit.Length { return f.Compressed }),
+		aLength("extended", func(f *fit.Fit) unit.Length { return f.Extended }),
+	}, itself),
+	anObject("travel", bothMembers, func(f *fit.Fit) *fit.Both { return &f.Travel }),
+	anObject("margin", bothMembers, func(f *fit.Fit) *fit.Both { return &f.Margin }),
+	anObject("worst_case", members[fit.Fit]{
+		anObject("margin", bothMembers, func(f *fit.Fit) *fit.Both { return &f.Worst }),
+		aNumber("likelihood", decimals, func(f *fit.Fit) float64 { return f.Likelihood }),
+	}, itself),
+	aNumber("ride_position", decimals, func(f *fit.Fit) float64 { return f.RidePosition }),
+	anObject("upper", hardwareMembers, func(f *fit.Fit) *mount.Result { return f.Upper }).onlyJSON(),
+	anObject("lower", hardwareMembers, func(f *fit.Fit) *mount.Result { return f.Lower }).onlyJSON(),
+	aWhole("parts", func(f *fit.Fit) int { return f.Parts }),
+	aPrice(func(f *fit.Fit) *mount.Price { return &f.Damper.Price }),
+	aList("pick_list", pickMembers, func(f *fit.Fit) []fit.Pick { return f.PickList }),
+	anObjectOrNull("stops", stopsMembers, func(f *fit.Fit) *fit.Stops { return f.Stops }).onlyJSON(),
+	aList("notes", noteMembers, func(f *fit.Fit) []note.Note { return f.Notes }),
 }
 
-func (w *writer) fit(f *fit.Fit, from *Edition) {
-	w.open()
-	w.whole("rank", f.Rank)
-	w.text("grade", f.Grade.String())
-	w.text("mounted", mounted(f.Inverted))
-	w.key("damper")
-	w.open()
-	w.damper(f.Damper)
-	w.close()
-	w.key("effective")
-	w.open()
-	w.length("compressed", f.Compressed)
-	w.length("extended", f.Extended)
-	w.close()
-	w.both("travel", f.Travel)
-	w.both("margin", f.Margin)
-	w.key("worst_case")
-	w.open()
-	w.both("margin", f.Worst)
-	w.number("likelihood", f.Likelihood, decimals)
-	w.close()
-	w.number("ride_position", f.RidePosition, decimals)
-	w.key("upper")
-	w.open()
-	w.hardware(f.Upper)
-	w.close()
-	w.key("lower")
-	w.open()
-	w.hardware(f.Lower)
-	w.close()
-	w.whole("parts", f.Parts)
-	w.price("price", f.Damper.Price, from.Currency)
-	w.key("pick_list")
-	w.openList()
-	for _, p := range f.PickList {
-		w.open()
-		w.text("kind", p.Kind)
-		w.text("code", p.Code)
-		w.whole("quantity", p.Quantity)
-		w.close()
-	}
-	w.closeList()
-	w.stops(f.Stops)
-	w.notes("notes", f.Notes)
-	w.close()
+var pickMembers = members[fit.Pick]{
+	aText("kind", func(p *fit.Pick) string { return p.Kind }),
+	aText("code", func(p *fit.Pick) string { return p.Code }),
+	aWhole("quantity", func(p *fit.Pick) int { return p.Quantity }),
 }
 
-func (w *writer) stops(s *fit.Stops) {
-	if s == nil {
-		w.null("stops")
-		return
-	}
-	w.key("stops")
-	w.open()
-	travel := func(name string, l *unit.Length) {
-		if l == nil {
-			w.null(name)
-			return
-		}
-		w.length(name, *l)
-	}
-	travel("bump", s.Bump)
-	travel("droop", s.Droop)
-	w.bumpStop(s.BumpStop)
-	w.strap(s.Strap)
-	w.close()
+var stopsMembers = members[fit.Stops]{
+	orNull("bump", lengthKind, func(s *fit.Stops) *unit.Length { return s.Bump }, (*writer).appendLengthAt),
+	orNull("droop", lengthKind, func(s *fit.Stops) *unit.Length { return s.Droop }, (*writer).appendLengthAt),
+	anObjectOrNull("bump_stop", bumpStopMembers, func(s *fit.Stops) *linkage.BumpStopFit { return s.BumpStop }),
+	anObjectOrNull("strap", strapMembers, func(s *fit.Stops) *linkage.StrapFit { return s.Strap }),
 }
 
-func (w *writer) bumpStop(f *linkage.BumpStopFit) {
-	if f == nil {
-		w.null("bump_stop")
-		return
-	}
-	w.key("bump_stop")
-	w.open()
-	w.length("solid_at", f.SolidAt)
-	w.flag("in_time", f.InTime)
-	w.length("gap", f.Gap)
-	w.length("height", f.Height)
-	w.steps("working", f.Steps)
-	w.close()
+var bumpStopMembers = members[linkage.BumpStopFit]{
+	aLength("solid_at", func(f *linkage.BumpStopFit) unit.Length { return f.SolidAt }),
+	aFlag("in_time", func(f *linkage.BumpStopFit) bool { return f.InTime }),
+	aLength("gap", func(f *linkage.BumpStopFit) unit.Length { return f.Gap }),
+	aLength("height", func(f *linkage.BumpStopFit) unit.Length { return f.Height }),
+	aList("working", stepMembers, func(f *linkage.BumpStopFit) []note.Step { return f.Steps }),
 }
 
-func (w *writer) strap(f *linkage.StrapFit) {
-	if f == nil {
-		w.null("strap")
-		return
-	}
-	w.key("strap")
-	w.open()
-	w.length("length", f.Length)
-	w.steps("working", f.Steps)
-	w.close()
+var strapMembers = members[linkage.StrapFit]{
+	aLength("length", func(f *linkage.StrapFit) unit.Length { return f.Length }),
+	aList("working", stepMembers, func(f *linkage.StrapFit) []note.Step { return f.Steps }),
 }
 
-func (w *writer) nearMiss(m *fit.NearMiss) {
-	w.open()
-	w.key("damper")
-	w.open()
-	w.damper(m.Damper)
-	w.close()
-	w.text("mounted", mounted(m.Inverted))
-	w.both("short_by", m.ShortBy)
-	w.both("travel", m.Travel)
-	w.key("remedies")
-	w.openList()
-	for i := range m.Remedies {
-		w.remedy(&m.Remedies[i])
-	}
-	w.closeList()
-	w.close()
+var missMembers = members[fit.NearMiss]{
+	anObject("damper", damperMembers, func(m *fit.NearMiss) *catalog.Damper { return m.Damper }),
+	aText("mounted", func(m *fit.NearMiss) string { return mounted(m.Inverted) }),
+	anObject("short_by", bothMembers, func(m *fit.NearMiss) *fit.Both { return &m.ShortBy }),
+	anObject("travel", bothMembers, func(m *fit.NearMiss) *fit.Both { return &m.Travel }),
+	aList("remedies", remedyMembers, func(m *fit.NearMiss) []fit.Remedy { return m.Remedies }),
 }
 
-func (w *writer) remedy(r *fit.Remedy) {
-	w.open()
-	w.text("kind", string(r.Kind))
-	w.length("by", r.By)
-	w.both("margin", r.Margin)
-	if r.Move == nil {
-		w.null("move")
-	} else {
-		w.key("move")
-		w.open()
-		w.text("point", r.Move.Point)
-		w.key("vector")
-		w.openList()
-		for _, l := range r.Move.Vector {
-			w.comma()
-			w.b = appendLength(w.b, l, w.units)
-		}
-		w.closeList()
-		w.number("motion_ratio", r.Move.MotionRatio, decimals)
-		w.close()
-	}
-	w.note(&r.Text)
-	w.close()
+var remedyMembers = members[fit.Remedy]{
+	aText("kind", func(r *fit.Remedy) string { return string(r.Kind) }),
+	aLength("by", func(r *fit.Remedy) unit.Length { return r.By }),
+	anObject("margin", bothMembers, func(r *fit.Remedy) *fit.Both { return &r.Margin }),
+	anObjectOrNull("move", moveMembers, func(r *fit.Remedy) *fit.PointMove { return r.Move }),
+	aNote(func(r *fit.Remedy) *note.Note { return &r.Text }),
 }
 
-// damper writes what an answer says of a damper.
-func (w *writer) damper(d *catalog.Damper) {
-	w.text("code", d.Code)
-	w.text("description", d.Description)
-	w.text("construction", d.Construction.String())
-	w.flag("gas", d.Gas)
-	w.adjusters(d.Adjusters)
-	w.length("compressed", d.Compressed)
-	w.length("extended", d.Extended)
-	w.length("stroke", d.Stroke())
-	w.lengthOrNull("body_diameter", d.BodyDiameter)
-}
-
-func (w *writer) adjusters(a catalog.Adjusters) {
-	w.key("adjusters")
-	w.openList()
-	if a != 0 {
-		for _, name := range a.Names() {
-			w.string(name)
-		}
-	}
-	w.closeList()
-}
-
-// end writes an end's members: its style and, of its measures, those that its
-// style has.
-func (w *writer) end(name string, e *mount.End) {
-	w.key(name)
-	w.open()
-	w.text("style", e.Style.String())
-	switch e.Style {
-	case mount.Eye:
-		w.lengthOrNull("bore", e.Bore)
-		w.text("bore_is", e.BoreIs.String())
-		w.lengthOrNull("width", e.Width)
-	case mount.Stud:
-		w.textOrNull("thread", e.Thread.String())
-		w.lengthOrNull("usable_length", e.UsableLength)
-		w.lengthOrNull("spigot", e.Spigot)
-	case mount.BarPin:
-		w.lengthOrNull("hole_spacing", e.HoleSpacing)
-		w.length("slot", e.Slot)
-		w.lengthOrNull("hole", e.Hole)
-	case mount.NoStyle, mount.Fork, mount.SpindleStrut:
-	}
-	w.close()
+var moveMembers = members[fit.PointMove]{
+	aText("point", func(m *fit.PointMove) string { return m.Point }),
+	aListOf("vector", lengthKind, func(m *fit.PointMove) []unit.Length { return m.Vector[:] }, (*writer).appendLength),
+	aNumber("motion_ratio", decimals, func(m *fit.PointMove) float64 { return m.MotionRatio }),
 }

@@ -68,11 +68,11 @@ func AppendChanges(dst []byte, before, after *catalog.Snapshot, units unit.Syste
 	l := &lister{units: units, before: before, after: after, changes: []changeJSON{}}
 	doc := changesJSON{
 		Units: units.String(), Catalog: after.Name(), From: before.Revision(), To: after.Revision(),
-		Dampers:  listed(l, "damper", c.Dampers, func(d *catalog.Damper) string { return d.Code }, (*writer).listedDamper),
-		Sleeves:  listed(l, "sleeve", c.Sleeves, func(s *mount.Sleeve) string { return s.Code }, (*writer).listedSleeve),
-		Spacers:  listed(l, "spacer", c.Spacers, func(s *mount.Spacer) string { return s.Code }, (*writer).listedSpacer),
-		Adapters: listed(l, "adapter", c.Adapters, func(a *mount.Adapter) string { return a.Code }, (*writer).listedAdapter),
-		Settings: fields(units, func(w *writer) { w.settings(before) }, func(w *writer) { w.settings(after) }),
+		Dampers:  listed(l, "damper", c.Dampers, func(d *catalog.Damper) string { return d.Code }, listedDamper),
+		Sleeves:  listed(l, "sleeve", c.Sleeves, func(s *mount.Sleeve) string { return s.Code }, listedSleeve),
+		Spacers:  listed(l, "spacer", c.Spacers, func(s *mount.Spacer) string { return s.Code }, listedSpacer),
+		Adapters: listed(l, "adapter", c.Adapters, func(a *mount.Adapter) string { return a.Code }, listedAdapter),
+		Settings: fields(units, writes(settings, before, ""), writes(settings, after, "")),
 	}
 	doc.Changes, doc.Unlisted = l.changes, l.unlisted
 	if samples != nil {
@@ -97,8 +97,7 @@ type lister struct {
 	unlisted      int
 }
 
-func listed[T any](l *lister, kind string, d catalog.Difference[T], code func(*T) string, write func(*writer, *T, *Edition)) countsJSON {
-	from, to := Edition{Currency: l.before.Currency()}, Edition{Currency: l.after.Currency()}
+func listed[T any](l *lister, kind string, d catalog.Difference[T], code func(*T) string, of members[T]) countsJSON {
 	for _, part := range d.Removed {
 		l.add(func() changeJSON { return changeJSON{kind, code(part), "removed", []fieldJSON{}} })
 	}
@@ -108,7 +107,7 @@ func listed[T any](l *lister, kind string, d catalog.Difference[T], code func(*T
 	for _, change := range d.Changed {
 		l.add(func() changeJSON {
 			return changeJSON{kind, code(change.After), "changed", fields(l.units,
-				func(w *writer) { write(w, change.Before, &from) }, func(w *writer) { write(w, change.After, &to) })}
+				writes(of, change.Before, l.before.Currency()), writes(of, change.After, l.after.Currency()))}
 		})
 	}
 	return countsJSON{len(d.Added), len(d.Removed), len(d.Changed)}
@@ -122,15 +121,22 @@ func (l *lister) add(change func() changeJSON) {
 	l.changes = append(l.changes, change())
 }
 
-// settings writes what a revision has beside its parts.
-func (w *writer) settings(s *catalog.Snapshot) {
-	l := s.Limits()
-	w.text("currency", s.Currency())
-	w.length("sleeve_gap_least", l.SleeveGapLeast)
-	w.length("sleeve_gap_most", l.SleeveGapMost)
-	w.length("bolt_gap_least", l.BoltGapLeast)
-	w.length("bolt_gap_most", l.BoltGapMost)
-	w.length("left_over_most", l.LeftOverMost)
+// settings is what a revision has beside its parts.
+var settings = members[catalog.Snapshot]{
+	aText("currency", (*catalog.Snapshot).Currency),
+	aLength("sleeve_gap_least", func(s *catalog.Snapshot) unit.Length { return s.Limits().SleeveGapLeast }),
+	aLength("sleeve_gap_most", func(s *catalog.Snapshot) unit.Length { return s.Limits().SleeveGapMost }),
+	aLength("bolt_gap_least", func(s *catalog.Snapshot) unit.Length { return s.Limits().BoltGapLeast }),
+	aLength("bolt_gap_most", func(s *catalog.Snapshot) unit.Length { return s.Limits().BoltGapMost }),
+	aLength("left_over_most", func(s *catalog.Snapshot) unit.Length { return s.Limits().LeftOverMost }),
+}
+
+// writes gives what writes the object made from v, with prices in a currency.
+func writes[T any](of members[T], v *T, currency string) func(*writer) {
+	return func(w *writer) {
+		w.currency = currency
+		of.write(w, v)
+	}
 }
 
 // fields gives the members in which two JSON objects differ. They are compared
@@ -167,9 +173,7 @@ func valueOrNull(value json.RawMessage) json.RawMessage {
 // leaves gives the members of an object by their paths, joined by points.
 func leaves(units unit.System, write func(*writer)) map[string]json.RawMessage {
 	w := writer{units: units}
-	w.open()
 	write(&w)
-	w.close()
 	found := map[string]json.RawMessage{}
 	var walk func(path string, raw json.RawMessage)
 	walk = func(path string, raw json.RawMessage) {

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"flag"
 	"fmt"
-	"maps"
 	"os"
 	"slices"
 	"strings"
@@ -76,49 +75,6 @@ func TestFlatNamesAreComplete(t *testing.T) {
 	}
 	for pointer := range named {
 		t.Errorf("the contract has no field %s", pointer)
-	}
-}
-
-// TestFitPathsAreTheContracts holds the paths that a value can be picked by
-// against the contract's schema of a fit.
-func TestFitPathsAreTheContracts(t *testing.T) {
-	const file = "fitpaths.txt"
-	paths := map[string]bool{}
-	readContract(t).paths("", map[string]any{"$ref": "#/components/schemas/Fit"}, paths)
-	want := strings.Join(slices.Sorted(maps.Keys(paths)), "\n") + "\n"
-	if *update {
-		if err := os.WriteFile(file, []byte(want), 0o644); err != nil {
-			t.Fatal(err)
-		}
-		return
-	}
-	if string(read(t, file)) != want {
-		t.Fatal("fitpaths.txt isn't the contract's; run go test -run FitPaths -update ./internal/wire")
-	}
-}
-
-// paths collects the paths of what stands within a schema.
-func (c contract) paths(under string, schema any, all map[string]bool) {
-	add := func(step string, inner any) {
-		path := strings.TrimPrefix(under+"."+step, ".")
-		all[path] = true
-		c.paths(path, inner, all)
-	}
-	for _, s := range c.alternatives(schema) {
-		parts, _ := s["allOf"].([]any)
-		for _, part := range parts {
-			c.paths(under, part, all)
-		}
-		properties, _ := s["properties"].(map[string]any)
-		for name, property := range properties {
-			add(name, property)
-		}
-		if items, ok := s["items"]; ok {
-			add("#", items)
-		}
-		if others, ok := s["additionalProperties"].(map[string]any); ok {
-			add("*", others)
-		}
 	}
 }
 

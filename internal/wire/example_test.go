@@ -85,5 +85,5 @@ func ExamplePickFit() {
 	fmt.Println(err)
 	// Output:
 	// clear <nil>
-	// pick: a fit has no value at "damper.codes"; did you mean code?
+	// pick: the answer has no value at damper.codes; did you mean code?
 }

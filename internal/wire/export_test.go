@@ -4,12 +4,54 @@ package wire
 var (
 	AppendLength = appendLength
 	AppendNumber = appendNumber
-	AppendCell   = appendCell
 )
 
 // AppendString writes s as a JSON string.
 func AppendString(b []byte, s string) []byte {
 	w := writer{b: b}
-	w.string(s)
+	w.appendText(s)
 	return w.b
+}
+
+// AppendCell writes s as a cell of the CSV form.
+func AppendCell(b []byte, s string) []byte { return quoteCell(append(b, s...), len(b)) }
+
+// Shape is what an answer's table says of a value.
+type Shape struct {
+	Name           string
+	Kind           string // the type of JSON that it has in the contract; "map" for any names, "" for a number or a text
+	Null, Optional bool
+	Members        []Shape
+	Items          *Shape
+}
+
+// Tables are the tables of answers by the name of their schema.
+func Tables() map[string][]Shape {
+	return map[string][]Shape{
+		"FitsAnswer":     exported(fitsMembers.shapes()),
+		"HardwareAnswer": exported(hardwareAnswerMembers.shapes()),
+		"TravelAnswer":   exported(travelMembers.shapes()),
+		"GuideAnswer":    exported(guideMembers.shapes()),
+		"Damper":         exported(listedDamper.shapes()),
+		"Sleeve":         exported(listedSleeve.shapes()),
+		"Spacer":         exported(listedSpacer.shapes()),
+		"Adapter":        exported(listedAdapter.shapes()),
+	}
+}
+
+var kindNames = [...]string{
+	lengthKind: "number", numberKind: "number", wholeKind: "integer", flagKind: "boolean", textKind: "string", anyKind: "",
+	objectKind: "object", listKind: "array", mapKind: "map",
+}
+
+func exported(members []namedShape) []Shape {
+	var all []Shape
+	for _, m := range members {
+		s := Shape{Name: m.name, Kind: kindNames[m.kind], Null: m.null, Optional: m.optional, Members: exported(m.members)}
+		if m.items != nil {
+			s.Items = &exported([]namedShape{{"", *m.items}})[0]
+		}
+		all = append(all, s)
+	}
+	return all
 }

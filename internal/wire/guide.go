@@ -1,8 +1,6 @@
 package wire
 
 import (
-	"strings"
-
 	"midstroke/internal/guide"
 	"midstroke/internal/mount"
 	"midstroke/internal/note"
@@ -11,56 +9,31 @@ import (
 
 // AppendGuide appends how to measure a pair of ends as JSON.
 func AppendGuide(dst []byte, g *guide.Guide, s unit.System, lang string) []byte {
-	w := writer{b: dst, units: s, lang: lang}
-	w.open()
-	w.text("units", s.String())
-	w.text("language", lang)
-	w.guideEnd("upper", g.Upper)
-	w.guideEnd("lower", g.Lower)
-	w.key("steps")
-	w.openList()
-	for i := range g.Steps {
-		step := &g.Steps[i]
-		w.open()
-		w.note(&step.Note)
-		w.key("fields")
-		w.openList()
-		for _, field := range step.Fields {
-			w.string(field)
+	return appendAnswer(writer{b: dst, units: s, lang: lang}, guideMembers, g)
+}
+
+var guideMembers = members[guide.Guide]{
+	unitsMember[guide.Guide](),
+	plainValue("language", shape{kind: textKind}, func(w *writer, _ *guide.Guide) { w.appendText(w.lang) }),
+	anObject("upper", guideEndMembers, func(g *guide.Guide) *guide.End { return &g.Upper }),
+	anObject("lower", guideEndMembers, func(g *guide.Guide) *guide.End { return &g.Lower }),
+	aList("steps", members[guide.Step]{
+		aNote(func(s *guide.Step) *note.Note { return &s.Note }),
+		aListOf("fields", textKind, func(s *guide.Step) []string { return s.Fields }, (*writer).appendText),
+	}, func(g *guide.Guide) []guide.Step { return g.Steps }),
+	aList("cautions", noteMembers, func(g *guide.Guide) []note.Note { return g.Cautions }),
+	anObject("outside_method", members[guide.Guide]{
+		plainValue("text", shape{kind: textKind}, func(w *writer, g *guide.Guide) { w.appendText(w.sentence(g.Outside)) }),
+		aList("reasons", noteMembers, func(g *guide.Guide) []note.Note { return g.Outside }),
+	}, itself).when(func(g *guide.Guide) bool { return len(g.Outside) > 0 }),
+}
+
+var guideEndMembers = members[guide.End]{
+	aText("style", func(e *guide.End) string { return e.Style.String() }),
+	aTextOrNull("measured_to", func(e *guide.End) string {
+		if e.Plane == mount.StylesOwn {
+			return ""
 		}
-		w.closeList()
-		w.close()
-	}
-	w.closeList()
-	w.notes("cautions", g.Cautions)
-	if len(g.Outside) > 0 {
-		w.key("outside_method")
-		w.open()
-		w.text("text", w.sentence(g.Outside))
-		w.notes("reasons", g.Outside)
-		w.close()
-	}
-	w.close()
-	return append(w.b, '\n')
-}
-
-func (w *writer) guideEnd(name string, e guide.End) {
-	w.key(name)
-	w.open()
-	w.text("style", e.Style.String())
-	if e.Plane == mount.StylesOwn {
-		w.null("measured_to")
-	} else {
-		w.text("measured_to", e.Plane.String())
-	}
-	w.close()
-}
-
-// sentence joins what several notes say.
-func (w *writer) sentence(notes []note.Note) string {
-	said := make([]string, len(notes))
-	for i := range notes {
-		said[i] = notes[i].Text(w.lang, w.units)
-	}
-	return strings.Join(said, "; ")
+		return e.Plane.String()
+	}),
 }

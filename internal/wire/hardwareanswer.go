@@ -2,32 +2,43 @@ package wire
 
 import (
 	"midstroke/internal/mount"
+	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
 // AppendHardware appends how one end bolts up as JSON. from is nil where the
 // parts were the caller's own.
 func AppendHardware(dst []byte, h *mount.Result, r *HardwareRequest, from *Edition, lang string) []byte {
-	w := writer{b: dst, units: r.Units, lang: lang}
-	w.open()
-	w.text("units", r.Units.String())
-	if from == nil {
-		w.null("catalog")
-	} else {
-		w.edition(from)
-	}
-	w.hardware(h)
-	w.close()
-	return append(w.b, '\n')
+	return appendAnswer(writer{b: dst, units: r.Units, lang: lang}, hardwareAnswerMembers, &hardwareAnswer{h, from})
 }
 
-// hardware writes the members of how an end bolts up. Of the fits of one answer
-// many bolt up alike and share one result: what was written of it once is
-// copied.
+// hardwareAnswer is what the answer about one end is written from.
+type hardwareAnswer struct {
+	*mount.Result
+	from *Edition
+}
+
+var hardwareAnswerMembers = members[hardwareAnswer]{
+	unitsMember[hardwareAnswer](),
+	anObjectOrNull("catalog", editionMembers, func(h *hardwareAnswer) *Edition { return h.from }),
+	among(hardwareMembers, func(h *hardwareAnswer) *mount.Result { return h.Result }),
+}
+
+// hardwareMembers are those of how an end bolts up.
+var hardwareMembers = members[mount.Result]{cachedHardware()}
+
+// cachedHardware copies what was written before: of the fits of one answer many
+// bolt up alike and share one result.
+func cachedHardware() member[mount.Result] {
+	m := among(freshHardware, itself)
+	m.json = (*writer).hardware
+	return m
+}
+
 func (w *writer) hardware(h *mount.Result) {
-	w.comma()
 	if at, known := w.written[h]; known {
-		w.b = append(w.b, w.b[at.from:at.to]...)
+		// The first byte has become the opening brace since.
+		w.b = append(append(w.b, ','), w.b[at.from+1:at.to]...)
 		return
 	}
 	from := len(w.b)
@@ -35,7 +46,7 @@ func (w *writer) hardware(h *mount.Result) {
 	if kept := w.kept.get(key); kept != nil {
 		w.b = append(w.b, kept...)
 	} else {
-		w.hardwareMembers(h)
+		freshHardware.append(w, h)
 		w.kept.put(key, w.b[from:])
 	}
 	if w.written == nil {
@@ -44,101 +55,69 @@ func (w *writer) hardware(h *mount.Result) {
 	w.written[h] = part{from, len(w.b)}
 }
 
-// part is a part of what has been written.
-type part struct{ from, to int }
-
-func (w *writer) hardwareMembers(h *mount.Result) {
-	w.flag("possible", h.Possible)
-	w.flag("open", h.Open)
-	if h.Adapter == nil {
-		w.null("adapter")
-	} else {
-		w.key("adapter")
-		w.open()
-		w.adapter(h.Adapter)
-		w.close()
-	}
-	w.key("sleeves")
-	w.openList()
-	for i := range h.Sleeves {
-		w.sleeve(&h.Sleeves[i])
-	}
-	w.closeList()
-	w.spacers(h.Spacers)
-	w.hole(h.BracketHole)
-	w.bolt(h.Bolt)
-	w.key("stud_stack")
-	w.openList()
-	for i := range h.StudStack {
-		w.open()
-		w.text("kind", string(h.StudStack[i].Kind))
-		w.length("from", h.StudStack[i].From)
-		w.length("thickness", h.StudStack[i].Thickness)
-		w.close()
-	}
-	w.closeList()
-	w.notes("reasons", h.Reasons)
-	w.key("cures")
-	w.openList()
-	for i := range h.Cures {
-		w.cure(&h.Cures[i])
-	}
-	w.closeList()
-	w.steps("working", h.Working)
-	w.notes("cautions", h.Cautions)
+var freshHardware = members[mount.Result]{
+	aFlag("possible", func(h *mount.Result) bool { return h.Possible }),
+	aFlag("open", func(h *mount.Result) bool { return h.Open }),
+	anObjectOrNull("adapter", adapterMembers, func(h *mount.Result) *mount.Adapter { return h.Adapter }),
+	aList("sleeves", sleeveMembers, func(h *mount.Result) []mount.Used { return h.Sleeves }),
+	anObjectOrNull("spacers", spacersMembers, func(h *mount.Result) *mount.Stack { return h.Spacers }),
+	anObjectOrNull("bracket_hole", holeMembers, func(h *mount.Result) *mount.Hole { return h.BracketHole }),
+	anObjectOrNull("bolt", boltMembers, func(h *mount.Result) *mount.BoltDetail { return h.Bolt }),
+	aList("stud_stack", layerMembers, func(h *mount.Result) []mount.Layer { return h.StudStack }),
+	aList("reasons", noteMembers, func(h *mount.Result) []note.Note { return h.Reasons }),
+	aList("cures", cureMembers, func(h *mount.Result) []mount.Cure { return h.Cures }),
+	aList("working", stepMembers, func(h *mount.Result) []note.Step { return h.Working }),
+	aList("cautions", noteMembers, func(h *mount.Result) []note.Note { return h.Cautions }),
 }
 
-func (w *writer) sleeve(u *mount.Used) {
-	w.open()
-	w.text("code", u.Sleeve.Code)
-	w.whole("quantity", u.Quantity)
-	w.gap("gap_outside", u.GapOutside, u.OutsideIs)
-	w.gap("gap_inside", u.GapInside, u.InsideIs)
-	w.close()
+var sleeveMembers = members[mount.Used]{
+	aText("code", func(u *mount.Used) string { return u.Sleeve.Code }),
+	aWhole("quantity", func(u *mount.Used) int { return u.Quantity }),
+	orNull("gap_outside", lengthKind, func(u *mount.Used) *unit.Length { return gap(&u.GapOutside, u.OutsideIs) }, (*writer).appendLengthAt),
+	orNull("gap_inside", lengthKind, func(u *mount.Used) *unit.Length { return gap(&u.GapInside, u.InsideIs) }, (*writer).appendLengthAt),
 }
 
-// gap writes a diametral gap, null where a hole's true size isn't known.
-func (w *writer) gap(name string, l unit.Length, is mount.BoreIs) {
+// gap gives nil for the gap of a hole whose true size isn't known.
+func gap(l *unit.Length, is mount.BoreIs) *unit.Length {
 	if is == mount.Nominal {
-		w.null(name)
-		return
+		return nil
 	}
-	w.length(name, l)
+	return l
 }
 
-func (w *writer) spacers(s *mount.Stack) {
-	if s == nil {
-		w.null("spacers")
-		return
-	}
-	w.key("spacers")
-	w.open()
-	w.key("each_side")
-	w.openList()
-	for i := range s.EachSide {
-		w.open()
-		w.text("code", s.EachSide[i].Spacer.Code)
-		w.whole("quantity", s.EachSide[i].Quantity)
-		w.close()
-	}
-	w.closeList()
-	w.length("left_over", s.LeftOver)
-	w.close()
+var spacersMembers = members[mount.Stack]{
+	aList("each_side", members[mount.UsedSpacer]{
+		aText("code", func(s *mount.UsedSpacer) string { return s.Spacer.Code }),
+		aWhole("quantity", func(s *mount.UsedSpacer) int { return s.Quantity }),
+	}, func(s *mount.Stack) []mount.UsedSpacer { return s.EachSide }),
+	aLength("left_over", func(s *mount.Stack) unit.Length { return s.LeftOver }),
 }
 
-// hole writes a clearance hole, its diameters under the standard's own words.
-func (w *writer) hole(h *mount.Hole) {
-	if h == nil {
-		w.null("bracket_hole")
-		return
+var layerMembers = members[mount.Layer]{
+	aText("kind", func(l *mount.Layer) string { return string(l.Kind) }),
+	aLength("from", func(l *mount.Layer) unit.Length { return l.From }),
+	aLength("thickness", func(l *mount.Layer) unit.Length { return l.Thickness }),
+}
+
+// holeMembers are those of a clearance hole, its diameters under the words of
+// its standard.
+var holeMembers = members[mount.Hole]{
+	aText("standard", func(h *mount.Hole) string { return h.Standard }),
+	clearance("fine"), clearance("medium"), clearance("coarse"), // ISO 273
+	clearance("close"), clearance("normal"), clearance("loose"), // ASME B18.2.8
+}
+
+func clearance(name string) member[mount.Hole] {
+	fit := func(h *mount.Hole) *mount.HoleFit {
+		for i := range h.Fits {
+			if h.Fits[i].Name == name {
+				return &h.Fits[i]
+			}
+		}
+		return nil
 	}
-	w.key("bracket_hole")
-	w.open()
-	w.text("standard", h.Standard)
-	for _, f := range h.Fits {
-		w.length(f.Name, f.Diameter)
-	}
-	w.close()
+	return aLength(name, func(h *mount.Hole) unit.Length { return fit(h).Diameter }).
+		when(func(h *mount.Hole) bool { return fit(h) != nil })
 }
 
 // To how many decimals the figures of a bolt are told: as the standards print
@@ -152,38 +131,27 @@ const (
 	ofFactor = 2
 )
 
-func (w *writer) bolt(d *mount.BoltDetail) {
-	if d == nil {
-		w.null("bolt")
-		return
-	}
-	w.key("bolt")
-	w.open()
-	w.length("diameter", d.Bolt.Diameter)
-	w.textOrNull("thread", threadName(d.Bolt))
-	w.textOrNull("grade", d.Grade.String())
-	w.lengthOrNull("least_length", d.LeastLength)
-	w.lengthOrNull("length", d.Length)
-	w.lengthOrNull("thread_length", d.ThreadLength)
-	switch d.ThreadsReachShearPlane {
-	case mount.Yes, mount.No:
-		w.flag("threads_reach_shear_plane", d.ThreadsReachShearPlane == mount.Yes)
-	case mount.Untold:
-		w.null("threads_reach_shear_plane")
-	}
-	w.figure("stress_area_mm2", d.StressArea, ofArea)
-	w.figure("proof_load_n", d.ProofLoad, ofForce)
-	w.figure("shear_capacity_n", d.ShearCapacity, ofForce)
-	w.figure("threaded_shear_capacity_n", d.ThreadedShearCapacity, ofForce)
-	w.figure("ultimate_shear_n", d.UltimateShear, ofForce)
-	w.figure("bearing_mpa", d.Bearing, ofStress)
-	w.figure("bending_mpa", d.Bending, ofStress)
-	w.figure("safety_factor", d.SafetyFactor, ofFactor)
-	w.figure("preload_n", d.Preload, ofForce)
-	w.figure("torque_nm", d.Torque, ofTorque)
-	w.figure("torque_lbf_ft", d.PoundFeet, ofPounds)
-	w.figure("clamp_pressure_mpa", d.ClampPressure, ofStress)
-	w.close()
+var boltMembers = members[mount.BoltDetail]{
+	aLength("diameter", func(d *mount.BoltDetail) unit.Length { return d.Bolt.Diameter }),
+	aTextOrNull("thread", func(d *mount.BoltDetail) string { return threadName(d.Bolt) }),
+	aTextOrNull("grade", func(d *mount.BoltDetail) string { return d.Grade.String() }),
+	aLengthOrNull("least_length", func(d *mount.BoltDetail) unit.Length { return d.LeastLength }),
+	aLengthOrNull("length", func(d *mount.BoltDetail) unit.Length { return d.Length }),
+	aLengthOrNull("thread_length", func(d *mount.BoltDetail) unit.Length { return d.ThreadLength }),
+	orNull("threads_reach_shear_plane", flagKind, func(d *mount.BoltDetail) mount.Told { return d.ThreadsReachShearPlane },
+		func(w *writer, told mount.Told) { w.appendFlag(told == mount.Yes) }),
+	aNumberOrNull("stress_area_mm2", ofArea, func(d *mount.BoltDetail) float64 { return d.StressArea }),
+	aNumberOrNull("proof_load_n", ofForce, func(d *mount.BoltDetail) float64 { return d.ProofLoad }),
+	aNumberOrNull("shear_capacity_n", ofForce, func(d *mount.BoltDetail) float64 { return d.ShearCapacity }),
+	aNumberOrNull("threaded_shear_capacity_n", ofForce, func(d *mount.BoltDetail) float64 { return d.ThreadedShearCapacity }),
+	aNumberOrNull("ultimate_shear_n", ofForce, func(d *mount.BoltDetail) float64 { return d.UltimateShear }),
+	aNumberOrNull("bearing_mpa", ofStress, func(d *mount.BoltDetail) float64 { return d.Bearing }),
+	aNumberOrNull("bending_mpa", ofStress, func(d *mount.BoltDetail) float64 { return d.Bending }),
+	aNumberOrNull("safety_factor", ofFactor, func(d *mount.BoltDetail) float64 { return d.SafetyFactor }),
+	aNumberOrNull("preload_n", ofForce, func(d *mount.BoltDetail) float64 { return d.Preload }),
+	aNumberOrNull("torque_nm", ofTorque, func(d *mount.BoltDetail) float64 { return d.Torque }),
+	aNumberOrNull("torque_lbf_ft", ofPounds, func(d *mount.BoltDetail) float64 { return d.PoundFeet }),
+	aNumberOrNull("clamp_pressure_mpa", ofStress, func(d *mount.BoltDetail) float64 { return d.ClampPressure }),
 }
 
 // threadName is "" for a plain pin.
@@ -194,49 +162,27 @@ func threadName(b mount.Bolt) string {
 	return b.Thread.String()
 }
 
-// figure writes a figure, null where it is 0 and so not known.
-func (w *writer) figure(name string, n float64, decimals int) {
-	if n == 0 {
-		w.null(name)
-		return
-	}
-	w.number(name, n, decimals)
+var cureMembers = members[mount.Cure]{
+	aText("kind", func(c *mount.Cure) string { return string(c.Kind) }),
+	aLength("by", func(c *mount.Cure) unit.Length { return c.By }),
+	aFlag("alone", func(c *mount.Cure) bool { return c.Alone }),
+	aTextOrNull("bolt", func(c *mount.Cure) string { return threadName(c.Bolt) }),
+	anObjectOrNull("sleeve", members[mount.WantedSleeve]{
+		between("outer", func(s *mount.WantedSleeve) (least, most unit.Length) { return s.OuterLeast, s.OuterMost }),
+		between("bore", func(s *mount.WantedSleeve) (least, most unit.Length) { return s.BoreLeast, s.BoreMost }),
+		between("length", func(s *mount.WantedSleeve) (least, most unit.Length) { return s.LengthLeast, s.LengthMost }),
+	}, func(c *mount.Cure) *mount.WantedSleeve { return c.Sleeve }),
+	anObjectOrNull("spacer", members[mount.WantedSpacer]{
+		between("bore", func(s *mount.WantedSpacer) (least, most unit.Length) { return s.BoreLeast, s.BoreMost }),
+		between("thickness", func(s *mount.WantedSpacer) (least, most unit.Length) { return s.ThicknessLeast, s.ThicknessMost }),
+	}, func(c *mount.Cure) *mount.WantedSpacer { return c.Spacer }),
+	aNote(func(c *mount.Cure) *note.Note { return &c.Note }),
 }
 
-func (w *writer) cure(c *mount.Cure) {
-	w.open()
-	w.text("kind", string(c.Kind))
-	w.length("by", c.By)
-	w.flag("alone", c.Alone)
-	w.textOrNull("bolt", threadName(c.Bolt))
-	if s := c.Sleeve; s == nil {
-		w.null("sleeve")
-	} else {
-		w.key("sleeve")
-		w.open()
-		w.between("outer", s.OuterLeast, s.OuterMost)
-		w.between("bore", s.BoreLeast, s.BoreMost)
-		w.between("length", s.LengthLeast, s.LengthMost)
-		w.close()
-	}
-	if s := c.Spacer; s == nil {
-		w.null("spacer")
-	} else {
-		w.key("spacer")
-		w.open()
-		w.between("bore", s.BoreLeast, s.BoreMost)
-		w.between("thickness", s.ThicknessLeast, s.ThicknessMost)
-		w.close()
-	}
-	w.note(&c.Note)
-	w.close()
-}
-
-// between writes a range, its end null where there is no bound.
-func (w *writer) between(name string, least, most unit.Length) {
-	w.key(name)
-	w.open()
-	w.length("least", least)
-	w.lengthOrNull("most", most)
-	w.close()
+// between is a range, its end null where there is no bound.
+func between[T any](name string, get func(*T) (least, most unit.Length)) member[T] {
+	return anObject(name, members[T]{
+		aLength("least", func(v *T) unit.Length { least, _ := get(v); return least }),
+		aLengthOrNull("most", func(v *T) unit.Length { _, most := get(v); return most }),
+	}, itself)
 }

@@ -16,97 +16,78 @@ type Page struct {
 
 // AppendDampers appends a page of dampers as JSON.
 func AppendDampers(dst []byte, p Page, dampers []*catalog.Damper) []byte {
-	return appendPage(dst, &p, dampers, (*writer).listedDamper)
+	return appendPage(dst, &p, dampers, listedDamper)
 }
 
 // AppendSleeves appends a page of sleeves as JSON.
 func AppendSleeves(dst []byte, p Page, sleeves []*mount.Sleeve) []byte {
-	return appendPage(dst, &p, sleeves, (*writer).listedSleeve)
+	return appendPage(dst, &p, sleeves, listedSleeve)
 }
 
 // AppendSpacers appends a page of spacers as JSON.
 func AppendSpacers(dst []byte, p Page, spacers []*mount.Spacer) []byte {
-	return appendPage(dst, &p, spacers, (*writer).listedSpacer)
+	return appendPage(dst, &p, spacers, listedSpacer)
 }
 
 // AppendAdapters appends a page of adapters as JSON.
 func AppendAdapters(dst []byte, p Page, adapters []*mount.Adapter) []byte {
-	return appendPage(dst, &p, adapters, (*writer).listedAdapter)
+	return appendPage(dst, &p, adapters, listedAdapter)
 }
 
 // AppendDamper appends one damper as JSON, as it stands in a list.
 func AppendDamper(dst []byte, p Page, d *catalog.Damper) []byte {
-	w := writer{b: dst, units: p.Units}
-	w.open()
-	w.text("units", p.Units.String())
-	w.edition(&p.From)
-	w.listedDamper(d, &p.From)
-	w.close()
-	return append(w.b, '\n')
+	return appendAnswer(p.writer(dst), members[catalog.Damper]{
+		unitsMember[catalog.Damper](),
+		anObject("catalog", editionMembers, func(*catalog.Damper) *Edition { return &p.From }),
+		among(listedDamper, itself),
+	}, d)
 }
 
-func appendPage[P any](dst []byte, p *Page, parts []*P, write func(*writer, *P, *Edition)) []byte {
-	w := writer{b: dst, units: p.Units}
-	w.open()
-	w.text("units", p.Units.String())
-	w.edition(&p.From)
-	w.key("items")
-	w.openList()
-	for _, part := range parts {
-		w.open()
-		write(&w, part, &p.From)
-		w.close()
-	}
-	w.closeList()
-	w.textOrNull("next_cursor", p.Next)
-	w.close()
-	return append(w.b, '\n')
+func (p *Page) writer(dst []byte) writer {
+	return writer{b: dst, units: p.Units, currency: p.From.Currency}
 }
 
-func (w *writer) listedDamper(d *catalog.Damper, from *Edition) {
-	w.damper(d)
-	w.length("length_tolerance", d.LengthTolerance)
-	w.end("upper", &d.Upper)
-	w.end("lower", &d.Lower)
-	w.flag("invertible", d.Invertible)
-	w.stock(d.InStock, d.Price, from)
+func appendPage[P any](dst []byte, p *Page, parts []*P, of members[P]) []byte {
+	return appendAnswer(p.writer(dst), members[Page]{
+		unitsMember[Page](),
+		anObject("catalog", editionMembers, func(p *Page) *Edition { return &p.From }),
+		aList("items", members[*P]{among(of, func(part **P) *P { return *part })}, func(*Page) []*P { return parts }),
+		aTextOrNull("next_cursor", func(p *Page) string { return p.Next }),
+	}, p)
 }
 
-func (w *writer) listedSleeve(s *mount.Sleeve, from *Edition) {
-	w.text("code", s.Code)
-	w.text("description", s.Description)
-	w.length("outer", s.Outer)
-	w.length("bore", s.Bore)
-	w.text("bore_is", s.BoreIs.String())
-	w.length("length", s.Length)
-	w.stock(s.InStock, s.Price, from)
+var listedDamper = members[catalog.Damper]{
+	among(damperMembers, itself),
+	aLength("length_tolerance", func(d *catalog.Damper) unit.Length { return d.LengthTolerance }),
+	anObject("upper", endMembers, func(d *catalog.Damper) *mount.End { return &d.Upper }),
+	anObject("lower", endMembers, func(d *catalog.Damper) *mount.End { return &d.Lower }),
+	aFlag("invertible", func(d *catalog.Damper) bool { return d.Invertible }),
+	aFlag("in_stock", func(d *catalog.Damper) bool { return d.InStock }),
+	aPrice(func(d *catalog.Damper) *mount.Price { return &d.Price }),
 }
 
-func (w *writer) listedSpacer(s *mount.Spacer, from *Edition) {
-	w.text("code", s.Code)
-	w.text("description", s.Description)
-	w.length("bore", s.Bore)
-	w.length("thickness", s.Thickness)
-	w.stock(s.InStock, s.Price, from)
+var listedSleeve = members[mount.Sleeve]{
+	aText("code", func(s *mount.Sleeve) string { return s.Code }),
+	aText("description", func(s *mount.Sleeve) string { return s.Description }),
+	aLength("outer", func(s *mount.Sleeve) unit.Length { return s.Outer }),
+	aLength("bore", func(s *mount.Sleeve) unit.Length { return s.Bore }),
+	aText("bore_is", func(s *mount.Sleeve) string { return s.BoreIs.String() }),
+	aLength("length", func(s *mount.Sleeve) unit.Length { return s.Length }),
+	aFlag("in_stock", func(s *mount.Sleeve) bool { return s.InStock }),
+	aPrice(func(s *mount.Sleeve) *mount.Price { return &s.Price }),
 }
 
-func (w *writer) listedAdapter(a *mount.Adapter, from *Edition) {
-	w.adapter(a)
-	w.stock(a.InStock, a.Price, from)
+var listedSpacer = members[mount.Spacer]{
+	aText("code", func(s *mount.Spacer) string { return s.Code }),
+	aText("description", func(s *mount.Spacer) string { return s.Description }),
+	aLength("bore", func(s *mount.Spacer) unit.Length { return s.Bore }),
+	aLength("thickness", func(s *mount.Spacer) unit.Length { return s.Thickness }),
+	aFlag("in_stock", func(s *mount.Spacer) bool { return s.InStock }),
+	aPrice(func(s *mount.Spacer) *mount.Price { return &s.Price }),
 }
 
-// adapter writes an adapter's measures.
-func (w *writer) adapter(a *mount.Adapter) {
-	w.text("code", a.Code)
-	w.text("description", a.Description)
-	w.text("from_style", a.From.Style.String())
-	w.text("to_style", a.To.Style.String())
-	w.length("adds_length", a.AddsLength)
-	w.end("from", &a.From)
-	w.end("to", &a.To)
-}
-
-func (w *writer) stock(inStock bool, p mount.Price, from *Edition) {
-	w.flag("in_stock", inStock)
-	w.price("price", p, from.Currency)
+var listedAdapter = members[mount.Adapter]{
+	among(adapterMembers, itself),
+	aFlag("in_stock", func(a *mount.Adapter) bool { return a.InStock }),
+	aPrice(func(a *mount.Adapter) *mount.Price { return &a.Price }),
 }

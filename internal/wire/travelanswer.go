@@ -1,65 +1,53 @@
 package wire
 
-import "midstroke/internal/linkage"
+import (
+	"midstroke/internal/linkage"
+	"midstroke/internal/note"
+	"midstroke/internal/unit"
+)
 
 // AppendTravel appends a linkage's travel as JSON.
 func AppendTravel(dst []byte, t *linkage.Travel, r *TravelRequest, lang string) []byte {
-	w := writer{b: dst, units: r.Units, lang: lang}
-	w.open()
-	w.text("units", r.Units.String())
-	w.length("ride_length", t.RideLength)
-	w.key("motion_ratio")
-	w.open()
-	w.number("at_ride", t.MotionRatio.AtRide, decimals)
-	w.number("least", t.MotionRatio.Least, decimals)
-	w.number("most", t.MotionRatio.Most, decimals)
-	w.close()
-	w.extreme("shortest", &t.Shortest, t.Kind)
-	w.extreme("longest", &t.Longest, t.Kind)
-	w.key("required")
-	w.open()
-	w.length("compression", t.Compression)
-	w.length("extension", t.Extension)
-	w.close()
-	w.key("curve")
-	w.openList()
-	for i := range t.Curve {
-		s := &t.Curve[i]
-		w.open()
-		w.length("wheel_travel", s.WheelTravel)
-		w.length("length", s.Length)
-		w.number("motion_ratio", s.MotionRatio, decimals)
-		w.close()
-	}
-	w.closeList()
-	w.key("poses")
-	w.openList()
-	for i := range t.Poses {
-		p := &t.Poses[i]
-		w.open()
-		w.length("heave", p.Heave)
-		w.number("roll_deg", p.RollDeg, decimals)
-		w.length("length", p.Length)
-		w.close()
-	}
-	w.closeList()
-	w.notes("cautions", t.Cautions)
-	w.close()
-	return append(w.b, '\n')
+	return appendAnswer(writer{b: dst, units: r.Units, lang: lang}, travelMembers, t)
 }
 
-// extreme writes the shortest or the longest length and where the wheel, or
-// each wheel of an axle, is then.
-func (w *writer) extreme(name string, e *linkage.Extreme, kind linkage.Kind) {
-	w.key(name)
-	w.open()
-	w.length("length", e.Length)
-	if kind == linkage.SolidAxle {
-		w.length("left", e.Left)
-		w.length("right", e.Right)
-	} else {
-		w.length("wheel_travel", e.WheelTravel)
-	}
-	w.flag("interior", e.Interior)
-	w.close()
+var travelMembers = members[linkage.Travel]{
+	unitsMember[linkage.Travel](),
+	aLength("ride_length", func(t *linkage.Travel) unit.Length { return t.RideLength }),
+	anObject("motion_ratio", members[linkage.Ratios]{
+		aNumber("at_ride", decimals, func(r *linkage.Ratios) float64 { return r.AtRide }),
+		aNumber("least", decimals, func(r *linkage.Ratios) float64 { return r.Least }),
+		aNumber("most", decimals, func(r *linkage.Ratios) float64 { return r.Most }),
+	}, func(t *linkage.Travel) *linkage.Ratios { return &t.MotionRatio }),
+	extreme("shortest", func(t *linkage.Travel) *linkage.Extreme { return &t.Shortest }),
+	extreme("longest", func(t *linkage.Travel) *linkage.Extreme { return &t.Longest }),
+	anObject("required", members[linkage.Travel]{
+		aLength("compression", func(t *linkage.Travel) unit.Length { return t.Compression }),
+		aLength("extension", func(t *linkage.Travel) unit.Length { return t.Extension }),
+	}, itself),
+	aList("curve", members[linkage.Sample]{
+		aLength("wheel_travel", func(s *linkage.Sample) unit.Length { return s.WheelTravel }),
+		aLength("length", func(s *linkage.Sample) unit.Length { return s.Length }),
+		aNumber("motion_ratio", decimals, func(s *linkage.Sample) float64 { return s.MotionRatio }),
+	}, func(t *linkage.Travel) []linkage.Sample { return t.Curve }),
+	aList("poses", members[linkage.PoseLength]{
+		aLength("heave", func(p *linkage.PoseLength) unit.Length { return p.Heave }),
+		aNumber("roll_deg", decimals, func(p *linkage.PoseLength) float64 { return p.RollDeg }),
+		aLength("length", func(p *linkage.PoseLength) unit.Length { return p.Length }),
+	}, func(t *linkage.Travel) []linkage.PoseLength { return t.Poses }),
+	aList("cautions", noteMembers, func(t *linkage.Travel) []note.Note { return t.Cautions }),
+}
+
+// extreme is the shortest or the longest length, and where the wheel, or each
+// wheel of an axle, is then.
+func extreme(name string, get func(*linkage.Travel) *linkage.Extreme) member[linkage.Travel] {
+	axle := func(t *linkage.Travel) bool { return t.Kind == linkage.SolidAxle }
+	return anObject(name, members[linkage.Travel]{
+		aLength("length", func(t *linkage.Travel) unit.Length { return get(t).Length }),
+		aLength("left", func(t *linkage.Travel) unit.Length { return get(t).Left }).when(axle),
+		aLength("right", func(t *linkage.Travel) unit.Length { return get(t).Right }).when(axle),
+		aLength("wheel_travel", func(t *linkage.Travel) unit.Length { return get(t).WheelTravel }).
+			when(func(t *linkage.Travel) bool { return !axle(t) }),
+		aFlag("interior", func(t *linkage.Travel) bool { return get(t).Interior }),
+	}, itself)
 }

@@ -1,0 +1,319 @@
+package wire
+
+import (
+	"slices"
+	"strconv"
+
+	"midstroke/internal/unit"
+)
+
+// members is the table of one kind of object in an answer: the name of each
+// member, the kind of its value and where the value comes from. The same table
+// writes the JSON, gives the columns of the CSV form, and is what the path of a
+// picked value is looked up in.
+type members[T any] []member[T]
+
+// member is one entry of the table for a T.
+type member[T any] struct {
+	// name is "" for the members of another object that stand among these.
+	name string
+	// key is the name as JSON has it, with the comma before it: `,"name":`.
+	key string
+	// given says whether the member is there at all; nil where it always is.
+	given func(v *T) bool
+	// json writes the value.
+	json func(w *writer, v *T)
+	// at finds the value at a path within this one, itself at an empty path.
+	at    func(path []string) (bareValue[T], error)
+	shape shape
+}
+
+// bareValue writes a value of a T without the marks of JSON: a text as it is,
+// nothing for null. For what holds several values it writes nothing and gives
+// false.
+type bareValue[T any] func(w *writer, v *T) bool
+
+// shape is what the table says of a value, whatever it is made from.
+type shape struct {
+	kind     shapeKind
+	null     bool // may be null
+	optional bool // may be missing
+	jsonOnly bool // has no column in the CSV form
+	members  []namedShape
+	items    *shape // of a list
+}
+
+type namedShape struct {
+	name string
+	shape
+}
+
+type shapeKind uint8
+
+const (
+	lengthKind shapeKind = iota
+	numberKind
+	wholeKind
+	flagKind
+	textKind
+	anyKind // a number or a text
+	objectKind
+	listKind
+	mapKind // an object with any names
+)
+
+// write writes the object made from v.
+func (of members[T]) write(w *writer, v *T) {
+	from := len(w.b)
+	of.append(w, v)
+	w.b[from] = '{' // in place of the first comma
+	w.b = append(w.b, '}')
+}
+
+// append writes the members made from v, each with a comma before it.
+func (of members[T]) append(w *writer, v *T) {
+	for i := range of {
+		m := &of[i]
+		if m.given == nil || m.given(v) {
+			w.b = append(w.b, m.key...)
+			m.json(w, v)
+		}
+	}
+}
+
+// shapes lists the members, those of objects put among them included.
+func (of members[T]) shapes() []namedShape {
+	var all []namedShape
+	for i := range of {
+		if m := &of[i]; m.name != "" {
+			all = append(all, namedShape{m.name, m.shape})
+		} else {
+			all = append(all, m.shape.members...)
+		}
+	}
+	return all
+}
+
+// find finds the value at a path of at least one step. The error is a
+// *pathError.
+func (of members[T]) find(path []string) (bareValue[T], error) {
+	for i := range of {
+		m := &of[i]
+		rest := path
+		if m.name != "" {
+			rest = path[1:]
+		}
+		if m.name != path[0] && (m.name != "" || namedIn(m.shape.members, path[0]) < 0) {
+			continue
+		}
+		write, err := m.at(rest)
+		if err != nil || m.given == nil {
+			return write, err
+		}
+		return func(w *writer, v *T) bool { return !m.given(v) || write(w, v) }, nil
+	}
+	return nil, &pathError{path[0], of.shapes()}
+}
+
+func namedIn(members []namedShape, name string) int {
+	return slices.IndexFunc(members, func(m namedShape) bool { return m.name == name })
+}
+
+// pathError says that nothing is called step; there are members in its place.
+type pathError struct {
+	step    string
+	members []namedShape
+}
+
+func (e *pathError) Error() string { return "nothing is called " + strconv.Quote(e.step) }
+
+// plain makes a member of a value that holds no others.
+func plain[T, X any](name string, kind shapeKind, get func(*T) X, write func(*writer, X)) member[T] {
+	return plainValue(name, shape{kind: kind}, func(w *writer, v *T) { write(w, get(v)) })
+}
+
+// orNull makes a member of a value that holds no others, null where it is the
+// zero value of its type, which means not known.
+func orNull[T any, X comparable](name string, kind shapeKind, get func(*T) X, write func(*writer, X)) member[T] {
+	var unknown X
+	return plainValue(name, shape{kind: kind, null: true}, func(w *writer, v *T) {
+		if x := get(v); x != unknown {
+			write(w, x)
+		} else {
+			w.appendNull()
+		}
+	})
+}
+
+func plainValue[T any](name string, s shape, json func(*writer, *T)) member[T] {
+	return member[T]{name: name, key: `,"` + name + `":`, shape: s, json: json, at: func(path []string) (bareValue[T], error) {
+		if len(path) > 0 {
+			return nil, &pathError{step: path[0]}
+		}
+		return func(w *writer, v *T) bool { json(w, v); return true }, nil
+	}}
+}
+
+func aText[T any](name string, get func(*T) string) member[T] {
+	return plain(name, textKind, get, (*writer).appendText)
+}
+
+func aTextOrNull[T any](name string, get func(*T) string) member[T] {
+	return orNull(name, textKind, get, (*writer).appendText)
+}
+
+func aFlag[T any](name string, get func(*T) bool) member[T] {
+	return plain(name, flagKind, get, (*writer).appendFlag)
+}
+
+func aWhole[T any](name string, get func(*T) int) member[T] {
+	return plain(name, wholeKind, get, (*writer).appendWhole)
+}
+
+func aLength[T any](name string, get func(*T) unit.Length) member[T] {
+	return plain(name, lengthKind, get, (*writer).appendLength)
+}
+
+func aLengthOrNull[T any](name string, get func(*T) unit.Length) member[T] {
+	return orNull(name, lengthKind, get, (*writer).appendLength)
+}
+
+// aNumber is told to so many decimals.
+func aNumber[T any](name string, decimals int, get func(*T) float64) member[T] {
+	return plain(name, numberKind, get, func(w *writer, n float64) { w.appendFigure(n, decimals) })
+}
+
+func aNumberOrNull[T any](name string, decimals int, get func(*T) float64) member[T] {
+	return orNull(name, numberKind, get, func(w *writer, n float64) { w.appendFigure(n, decimals) })
+}
+
+// anObject is made from what get gives, which is never nil.
+func anObject[T, C any](name string, of members[C], get func(*T) *C) member[T] {
+	m := inside(name, of, get)
+	m.json = func(w *writer, v *T) { of.write(w, get(v)) }
+	return m
+}
+
+// anObjectOrNull is null where get gives nil.
+func anObjectOrNull[T, C any](name string, of members[C], get func(*T) *C) member[T] {
+	m := inside(name, of, get)
+	m.shape.null = true
+	m.json = func(w *writer, v *T) {
+		if c := get(v); c != nil {
+			of.write(w, c)
+		} else {
+			w.appendNull()
+		}
+	}
+	return m
+}
+
+// among puts all members of another object among those of this one.
+func among[T, C any](of members[C], get func(*T) *C) member[T] {
+	m := inside("", of, get)
+	m.json = func(w *writer, v *T) { of.append(w, get(v)) }
+	return m
+}
+
+func inside[T, C any](name string, of members[C], get func(*T) *C) member[T] {
+	m := member[T]{name: name, shape: shape{kind: objectKind, members: of.shapes()}}
+	if name != "" {
+		m.key = `,"` + name + `":`
+	}
+	m.at = func(path []string) (bareValue[T], error) {
+		if len(path) == 0 {
+			return func(w *writer, v *T) bool { return get(v) == nil }, nil
+		}
+		write, err := of.find(path)
+		return func(w *writer, v *T) bool {
+			c := get(v)
+			return c == nil || write(w, c)
+		}, err
+	}
+	return m
+}
+
+// aList is a list of objects.
+func aList[T, C any](name string, of members[C], get func(*T) []C) member[T] {
+	m := listOf(name, shape{kind: objectKind, members: of.shapes()}, get, of.write)
+	m.at = func(path []string) (bareValue[T], error) {
+		if len(path) == 0 {
+			return func(w *writer, v *T) bool { return len(get(v)) == 0 }, nil
+		}
+		place, err := placeIn(path[0])
+		if err != nil {
+			return nil, err
+		}
+		if len(path) == 1 {
+			return func(w *writer, v *T) bool { return place >= len(get(v)) }, nil
+		}
+		write, err := of.find(path[1:])
+		return func(w *writer, v *T) bool {
+			all := get(v)
+			return place >= len(all) || write(w, &all[place])
+		}, err
+	}
+	return m
+}
+
+// aListOf is a list of plain values; without the marks of JSON they are
+// separated by "|".
+func aListOf[T, X any](name string, kind shapeKind, get func(*T) []X, write func(*writer, X)) member[T] {
+	m := listOf(name, shape{kind: kind}, get, func(w *writer, x *X) { write(w, *x) })
+	m.at = func(path []string) (bareValue[T], error) {
+		switch len(path) {
+		case 0:
+			return func(w *writer, v *T) bool { m.json(w, v); return true }, nil
+		case 1:
+			place, err := placeIn(path[0])
+			return func(w *writer, v *T) bool {
+				if all := get(v); place < len(all) {
+					write(w, all[place])
+				}
+				return true
+			}, err
+		}
+		return nil, &pathError{step: path[1]}
+	}
+	return m
+}
+
+func listOf[T, X any](name string, items shape, get func(*T) []X, write func(*writer, *X)) member[T] {
+	return member[T]{name: name, key: `,"` + name + `":`, shape: shape{kind: listKind, items: &items}, json: func(w *writer, v *T) {
+		w.beginList()
+		all := get(v)
+		for i := range all {
+			if i > 0 {
+				w.nextItem()
+			}
+			write(w, &all[i])
+		}
+		w.endList()
+	}}
+}
+
+// placeIn reads the place of an item in a list, from 0.
+func placeIn(step string) (int, error) {
+	n, err := strconv.ParseUint(step, 10, 16)
+	if err != nil {
+		return 0, &pathError{step: step}
+	}
+	return int(n), nil
+}
+
+// when makes m one that is there only where given holds.
+func (m member[T]) when(given func(v *T) bool) member[T] {
+	m.shape.optional, m.given = true, given
+	return m
+}
+
+// onlyJSON makes m one without columns in the CSV form.
+func (m member[T]) onlyJSON() member[T] {
+	m.shape.jsonOnly = true
+	return m
+}
+
+// unitsMember tells the units of an answer's lengths.
+func unitsMember[T any]() member[T] {
+	return plainValue("units", shape{kind: textKind}, func(w *writer, _ *T) { w.appendText(w.units.String()) })
+}

@@ -1,0 +1,150 @@
+package wire
+
+import (
+	"slices"
+	"strings"
+
+	"midstroke/internal/note"
+)
+
+// noteMembers are those of a note: its code, its words and its values by name.
+var noteMembers = members[note.Note]{aNote(func(n *note.Note) *note.Note { return n })}
+
+// aNote puts the members of a note among those of a T.
+func aNote[T any](get func(*T) *note.Note) member[T] {
+	m := among(freshNote, get)
+	m.json = func(w *writer, v *T) { w.note(get(v)) }
+	return m
+}
+
+var freshNote = members[note.Note]{
+	aText("code", func(n *note.Note) string { return n.Code }),
+	plainValue("text", shape{kind: textKind}, func(w *writer, n *note.Note) {
+		w.words = n.AppendText(w.words[:0], w.lang, w.units)
+		w.appendWords(w.words)
+	}),
+	valuesMember,
+}
+
+// said is a note as it was written. Its words cost more than anything else in
+// an answer, and much the same is said of one part after another.
+type said struct {
+	values []note.Value
+	part
+}
+
+// usualNotes is room for the different notes of an ordinary answer.
+const usualNotes = 48
+
+// note writes the members of a note, and copies what was written of the same
+// note before.
+func (w *writer) note(n *note.Note) {
+	if s, ok := w.said[n.Code]; ok && slices.Equal(s.values, n.Values) {
+		// The first byte may have become the opening brace since.
+		w.b = append(append(w.b, ','), w.b[s.from+1:s.to]...)
+		return
+	}
+	from := len(w.b)
+	freshNote.append(w, n)
+	if w.said == nil {
+		w.said = make(map[string]said, usualNotes)
+	}
+	w.said[n.Code] = said{n.Values, part{from, len(w.b)}}
+}
+
+// valuesMember holds a note's values by their names. A length and a bare number
+// are numbers, a word is a text, and a figure in a unit of its own is an object
+// of value and unit.
+var valuesMember = member[note.Note]{
+	name: "values", key: `,"values":`, shape: shape{kind: mapKind},
+	json: func(w *writer, n *note.Note) {
+		w.b = append(w.b, '{')
+		for i := range n.Values {
+			v := &n.Values[i]
+			if v.Kind == note.Nothing {
+				continue
+			}
+			if w.b[len(w.b)-1] != '{' {
+				w.b = append(w.b, ',')
+			}
+			w.b = append(append(append(w.b, '"'), v.Name...), '"', ':')
+			if v.Unit != "" {
+				figureMembers.write(w, v)
+			} else {
+				w.value(v)
+			}
+		}
+		w.b = append(w.b, '}')
+	},
+	at: func(path []string) (bareValue[note.Note], error) {
+		if len(path) == 0 {
+			return func(*writer, *note.Note) bool { return false }, nil
+		}
+		inFigure := func(_ *writer, v *note.Value) bool { return v.Unit == "" }
+		if len(path) > 1 {
+			var err error
+			if inFigure, err = figureMembers.find(path[1:]); err != nil {
+				return nil, err
+			}
+		}
+		return func(w *writer, n *note.Note) bool {
+			for i := range n.Values {
+				v := &n.Values[i]
+				switch {
+				case v.Name != path[0]:
+				case v.Unit != "":
+					return inFigure(w, v)
+				case len(path) == 1:
+					w.value(v)
+				}
+			}
+			return true
+		}, nil
+	},
+}
+
+// figureMembers are those of a figure in a unit of its own.
+var figureMembers = members[note.Value]{
+	aNumber("value", decimals, func(v *note.Value) float64 { return v.Number }),
+	aText("unit", func(v *note.Value) string { return v.Unit }),
+}
+
+// value writes what a value comes to, without its unit.
+func (w *writer) value(v *note.Value) {
+	switch v.Kind {
+	case note.AsLength:
+		w.appendLength(v.Length)
+	case note.AsNumber:
+		w.appendFigure(v.Number, decimals)
+	case note.AsText:
+		w.appendText(v.Text)
+	case note.Nothing:
+	}
+}
+
+// stepMembers are those of a line of arithmetic: a note with what the line
+// comes to and where its rule came from.
+var stepMembers = members[note.Step]{
+	aNote(func(s *note.Step) *note.Note { return &s.Note }),
+	plainValue("value", shape{kind: anyKind}, func(w *writer, s *note.Step) { w.value(&s.Result) }).
+		when(func(s *note.Step) bool { return s.Result.Kind != note.Nothing }),
+	plainValue("unit", shape{kind: textKind}, func(w *writer, s *note.Step) {
+		if s.Result.Kind == note.AsLength {
+			w.appendText(w.units.String())
+		} else {
+			w.appendText(s.Result.Unit)
+		}
+	}).
+		when(func(s *note.Step) bool { return s.Result.Kind == note.AsLength || s.Result.Unit != "" }),
+	plainValue("source", shape{kind: textKind}, func(w *writer, s *note.Step) { w.appendText(s.SourceText(w.lang)) }).
+		when(func(s *note.Step) bool { return s.Source != "" }),
+}
+
+// sentence joins what several notes say.
+func (w *writer) sentence(notes []note.Note) string {
+	said := make([]string, len(notes))
+	for i := range notes {
+		said[i] = notes[i].Text(w.lang, w.units)
+	}
+	return strings.Join(said, "; ")
+}

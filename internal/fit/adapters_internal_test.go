@@ -22,7 +22,7 @@ func TestPairsOfAdaptersTakeLittleRoom(t *testing.T) {
 		stud := mount.End{Style: mount.Stud, UsableLength: 30*mm + unit.Length(i)*mm}
 		for j := range 20 {
 			c.Dampers = append(c.Dampers, catalog.Damper{
-				Code: fmt.Sprintf("d%02d-%02d", i, j), Construction: catalog.TwinTube, Compressed: 250*mm + unit.Length(j)*mm, Extended: 460*mm + unit.Length(j)*mm,
+				Code: fmt.Sprintf("d%02d-%02d", i, j), Construction: catalog.Monotube, Compressed: 250*mm + unit.Length(j)*mm, Extended: 460*mm + unit.Length(j)*mm,
 				Upper: stud, Lower: stud, Invertible: true, Price: mount.NoPrice,
 			})
 		}
@@ -43,7 +43,7 @@ func TestPairsOfAdaptersTakeLittleRoom(t *testing.T) {
 	var faults fault.List
 	required := r.required(&working, nil, &faults)
 	room := new(scratch)
-	task := r.task(s, &working, required, nil, room)
+	task := r.task(s, &working, required, nil, r.LeanDeg, room)
 	if found := task.search(MostListed); len(found) != MostListed {
 		t.Fatalf("%d found, want %d: %v", len(found), MostListed, faults)
 	}

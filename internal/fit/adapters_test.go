@@ -20,7 +20,7 @@ func studs(groups, each, adapters int, adds func(i int) unit.Length, price func(
 		for i := range each {
 			d := eyes(fmt.Sprintf("d-%03d-%02d", g, i), 250*mm+unit.Length(i)*mm, 460*mm+unit.Length(i)*mm)
 			d.Upper = mount.End{Style: mount.Stud, UsableLength: 30*mm + unit.Length(g)*mm}
-			d.Lower, d.Invertible = d.Upper, true
+			d.Lower, d.Invertible, d.Gas = d.Upper, true, true
 			c.Dampers = append(c.Dampers, d)
 		}
 	}

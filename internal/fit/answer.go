@@ -9,7 +9,7 @@ import (
 	"midstroke/internal/unit"
 )
 
-// Outcome is what became of a request.
+// Outcome is how an answer turned out.
 type Outcome uint8
 
 // The outcomes.
@@ -54,34 +54,44 @@ type Answer struct {
 // Both is a length each way.
 type Both struct{ Compression, Extension unit.Length }
 
-// Need is the travel asked for one way: the least, and what is wanted.
-type Need struct{ Least, Wanted unit.Length }
+// Need is the travel asked for one way: the least, and what is wanted. Where a
+// motion ratio enters that is known to within a tolerance, LeastWorst and
+// WantedWorst are the same at the ratio that asks most; else they are equal to
+// the first two.
+type Need struct{ Least, Wanted, LeastWorst, WantedWorst unit.Length }
 
-// Required is the travel asked of a damper at ride height.
+// Required is the travel asked of a damper from the ride height.
 type Required struct {
 	Basis                  Basis
 	Compression, Extension Need
 	Steps                  []note.Step
+	// held is the wheel travel each way over which one motion ratio was taken.
+	held wheelTravel
 }
+
+// wheelTravel is a travel at the wheel each way from ride height.
+type wheelTravel struct{ up, down unit.Length }
 
 // Grade is how well a damper fits.
 type Grade uint8
 
-// The grades, better first.
+// The grades, better first. Who meets one meets every later one.
 const (
 	// Clear: the wanted travel holds both ways in the worst case.
 	Clear Grade = iota
-	// Tight: only the least travel holds both ways, at the working length.
+	// Tight: the least travel holds both ways in the worst case.
 	Tight
+	// Marginal: the least travel holds both ways at the working length, but an
+	// error within the tolerances undoes it.
+	Marginal
+
+	grades = 3
 )
 
+var gradeNames = [grades]string{Clear: "clear", Tight: "tight", Marginal: "marginal"}
+
 // String gives the grade's name in answers.
-func (g Grade) String() string {
-	if g == Clear {
-		return "clear"
-	}
-	return "tight"
-}
+func (g Grade) String() string { return gradeNames[g] }
 
 // Fit is one damper in its best arrangement.
 type Fit struct {
@@ -90,24 +100,35 @@ type Fit struct {
 	Inverted bool // mounted the other way up than listed
 	Damper   *catalog.Damper
 
-	// Effective limits, adapters included.
+	// Compressed and Extended are the damper's lengths with its adapters.
 	Compressed, Extended unit.Length
-	// Travel is what there is from ride height to each end; Margin is that
-	// less the least needed, Worst the same with every tolerance against it.
+	// Travel is what the damper has from ride height to each end: compression
+	// on the side that measured shorter, extension on the longer one. Margin is
+	// that less the least needed, Worst the same with every tolerance against
+	// it.
 	Travel, Margin, Worst Both
-	// Likelihood is the joint chance that both margins hold, 0 to 1.
+	// AtHeights is the travel at the ends of the range of ride heights, nil
+	// where none was given.
+	AtHeights *AtHeights
+	// Likelihood is the joint chance that both margins hold, 0 to 1, on the
+	// side where it is less.
 	Likelihood float64
-	// RidePosition is compression travel over stroke.
+	// RidePosition is where the mean of the sides lies in the stroke: 0 fully
+	// compressed, 1 fully extended.
 	RidePosition float64
 
-	// Upper and Lower are the vehicle's ends.
-	// They may be shared between answers: nobody changes them.
+	// Upper and Lower are the hardware at the vehicle's ends. Answers share
+	// them, so nobody may change them.
 	Upper, Lower *mount.Result
 	Parts        int // adapters, sleeves and spacers of one damper
 	PickList     []Pick
 	Stops        *Stops // where a linkage judged it or a stop was asked about
 	Notes        []note.Note
 }
+
+// AtHeights is the travel that a damper has at the lowest and at the highest of
+// a range of ride heights.
+type AtHeights struct{ Lowest, Highest Both }
 
 // Pick is one line of what to take off the shelf.
 type Pick struct {
@@ -120,10 +141,10 @@ type Pick struct {
 type NearMiss struct {
 	Damper   *catalog.Damper
 	Inverted bool
-	// ShortBy is what the least travel lacks each way, nought where it holds.
+	// ShortBy is what the least travel lacks each way, 0 where it holds.
 	ShortBy  Both
 	Travel   Both
-	Remedies []Remedy // the least first
+	Remedies []Remedy // the one of the least Least first
 }
 
 // RemedyKind is what to change.
@@ -144,18 +165,22 @@ const (
 // Remedy is one change that would make a near miss fit.
 type Remedy struct {
 	Kind RemedyKind
-	// By is how much: between the mounts, at the wheel for the body's height,
-	// in the opening of a bracket, of travel given up at the damper.
-	By unit.Length
-	// Margin is what is left each way after it, needs recomputed.
+	// Least is how much just makes it a marginal fit; By is how much makes it
+	// Grade: clear where any amount does, else tight, else By is Least. They are
+	// between the mounts, at the wheel for the body's height, in the opening of
+	// a bracket, or of travel given up at the damper.
+	Least, By unit.Length
+	Grade     Grade
+	// Margin is what By leaves each way over the least needed, needs computed
+	// anew.
 	Margin Both
 	Text   note.Note
-	// Move is how a linkage's real point goes, nil without one.
+	// Move is how a linkage's real point moves, nil without one.
 	Move *PointMove
 }
 
-// PointMove is one end of the damper moved, of the points of a linkage, along
-// the line on which the damper stands where they were measured.
+// PointMove is one end of the damper moved in a linkage, along the line of the
+// damper at the height where the points were measured.
 type PointMove struct {
 	Point       string         // "upper" or "lower"
 	Vector      [3]unit.Length // to be added to the point: x, y, z
@@ -171,7 +196,7 @@ type Count struct {
 // Counts total the catalogue: Dampers = Fits + NearMisses + the ruled out.
 type Counts struct{ Dampers, Fits, NearMisses, RuledOut int }
 
-// Judgement is what became of one damper asked about by its code.
+// Judgement is the verdict on one damper asked about by its code.
 type Judgement struct {
 	Code    string
 	Verdict string // fits, near_miss, ruled_out

@@ -80,8 +80,8 @@ type arrangement struct {
 	upper, lower *option
 	adds         unit.Length
 	adapters     uint8
-	place        int64     // by the codes of its adapters, the upper one first
-	windows      [2]window // by grade
+	place        int64 // by the codes of its adapters, the upper one first
+	windows      [grades]window
 }
 
 // bench puts dampers between the two sites of a vehicle. It works out how an
@@ -228,7 +228,7 @@ func (t *task) each(g *catalog.Group, inverted bool, by means, f func(*arrangeme
 func (t *task) eachFitting(g *catalog.Group, inverted bool, by means, f func(*arrangement)) {
 	box := g.Box(catalog.Root)
 	t.eachThat(g, inverted, by, func(adds unit.Length) bool {
-		w := t.window(Tight, adds)
+		w := t.window(Marginal, adds)
 		return w.mayAdmit(box)
 	}, f)
 }
@@ -264,7 +264,9 @@ func (t *task) arrange(g *catalog.Group, inverted bool, upper, lower *option) *a
 		adapters: upper.adapters() + lower.adapters(),
 		place:    int64(upper.place)<<32 | int64(lower.place),
 	}
-	a.windows = [2]window{Clear: t.window(Clear, a.adds), Tight: t.window(Tight, a.adds)}
+	for g := range a.windows {
+		a.windows[g] = t.window(Grade(g), a.adds)
+	}
 	return a
 }
 

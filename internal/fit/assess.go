@@ -41,8 +41,8 @@ type verdict struct {
 	reasons []note.Note
 }
 
-// ways are all arrangements of a group, by way up as listed or inverted and by
-// means. They are made once for a group, not for each of its dampers.
+// ways are all arrangements of a group: as listed or inverted, and by means. They
+// are made once for a group, not for each of its dampers.
 type ways [2][2][]*arrangement
 
 func (t *task) ways(g *catalog.Group) *ways {
@@ -63,8 +63,8 @@ func (w *ways) match(inverted bool) bool {
 }
 
 // assess holds one damper of a group against the task in every arrangement
-// there is. It is what explain and codes are answered by; search and misses
-// find the same without looking at every damper.
+// there is. It answers explain and codes; search and misses find the same without
+// looking at every damper.
 func (t *task) assess(w *ways, g *catalog.Group, p *catalog.Point) verdict {
 	reasons := t.limitReasons(w, g, p)
 	if len(reasons) > 0 {
@@ -151,12 +151,12 @@ func (t *task) limitReasons(w *ways, g *catalog.Group, p *catalog.Point) []note.
 	}
 	if !t.allowsLean(p.Traits) {
 		add(l.NoAdapters && len(w[0][straight]) == 0 && !(invertible && len(w[1][straight]) > 0), reasonAdapters)
-		add(true, reasonLean, note.Num("limit", uprightOnlyPast, "°"))
+		add(true, reasonLean, note.Num("limit", uprightOnlyPast, "°"), note.Num("lean", roundedDeg(t.lean), "°"))
 	}
 	return reasons
 }
 
-// lengths is the arrangement whose lengths lack least, of those that the
+// lengths is of the arrangement whose lengths lack least, of those that the
 // limits admit.
 type lengths struct {
 	known    bool
@@ -176,8 +176,8 @@ func (n *lengths) consider(t *task, a *arrangement, p *catalog.Point) {
 // reasons lists what is wrong with the lengths and the hardware.
 func (n *lengths) reasons(t *task, p *catalog.Point) []note.Note {
 	var reasons []note.Note
-	if need := t.needC.Least + t.needE.Least; p.Stroke() < need {
-		reasons = append(reasons, note.New(reasonStrokeTooShort, note.AtLeast("by", need-p.Stroke())))
+	if room := t.room(p); room < 0 {
+		reasons = append(reasons, note.New(reasonStrokeTooShort, note.AtLeast("by", -room)))
 	}
 	if n.short.Compression > 0 {
 		reasons = append(reasons, note.New(reasonTooLong, note.AtLeast("by", n.short.Compression)))
@@ -204,7 +204,7 @@ func (t *task) explain() (Counts, []Count) {
 			v := t.assess(w, g, &g.Points()[j])
 			t.count(&v, &total, byReason)
 		}
-		// Nothing but counts is kept of a group, so the next takes its room.
+		// Only counts are kept of a group, so the next reuses its room.
 		t.bench.scratch.used = before
 	}
 	return total, inOrder(byReason)

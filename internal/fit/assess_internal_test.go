@@ -29,11 +29,11 @@ func TestExplainTakesTheRoomOfOneGroup(t *testing.T) {
 		t.Fatal(faults, more)
 	}
 	room := new(scratch)
-	if total, _ := r.task(s, &working, required, nil, room).explain(); total.Dampers != 5000 {
+	if total, _ := r.task(s, &working, required, nil, r.LeanDeg, room).explain(); total.Dampers != 5000 {
 		t.Fatalf("%d dampers counted of 5000", total.Dampers)
 	}
 	most := 0 // arrangements of one group
-	task := r.task(s, &working, required, nil, new(scratch))
+	task := r.task(s, &working, required, nil, r.LeanDeg, new(scratch))
 	groups := s.Index().Groups()
 	for i := range groups {
 		n := 0

@@ -28,11 +28,12 @@ type bruteFit struct {
 	codes    [2]string   // of the adapters, the upper one first
 }
 
-// need is the travel asked for, as the test worked it out itself.
+// need is the working length and the travel asked for, as the test worked them out
+// itself.
 type need struct {
-	value, low, high       unit.Length
-	leastC, wantedC        unit.Length
-	leastE, wantedE        unit.Length
+	value, shorter, longer unit.Length
+	low, high              unit.Length
+	c, e                   fit.Need
 	prefer                 *big.Rat
 	upperStyle, lowerStyle mount.Style
 }
@@ -87,7 +88,9 @@ func bruteForce(r *fit.Request, s *catalog.Snapshot, n need) []bruteFit {
 		}
 		var best *bruteFit
 		for _, inverted := range []bool{false, true} {
-			if inverted && !d.Invertible || inverted && r.Limits.Mounting == fit.AsListed || !inverted && r.Limits.Mounting == fit.Inverted {
+			// A twin-tube damper without gas must stand upright.
+			oil := d.Construction == catalog.TwinTube && !d.Gas
+			if inverted && (!d.Invertible || oil) || inverted && r.Limits.Mounting == fit.AsListed || !inverted && r.Limits.Mounting == fit.Inverted {
 				continue
 			}
 			top, bottom := d.Upper, d.Lower
@@ -117,11 +120,11 @@ func bruteForce(r *fit.Request, s *catalog.Snapshot, n need) []bruteFit {
 
 func bruteOne(d *catalog.Damper, n need, u, l choice) *bruteFit {
 	c, e := d.Compressed+u.adds+l.adds, d.Extended+u.adds+l.adds
-	if !u.ok || !l.ok || n.value-c < n.leastC || e-n.value < n.leastE {
+	if !u.ok || !l.ok || n.shorter-c < n.c.Least || e-n.longer < n.e.Least {
 		return nil
 	}
 	f := &bruteFit{
-		code: d.Code, grade: 1, adapters: u.used + l.used, parts: u.parts + l.parts,
+		code: d.Code, grade: 2, adapters: u.used + l.used, parts: u.parts + l.parts,
 		stroke: d.Extended - d.Compressed, price: d.Price,
 	}
 	f.codes = [2]string{u.code, l.code}
@@ -132,8 +135,12 @@ func bruteOne(d *catalog.Damper, n need, u, l choice) *bruteFit {
 			f.cost += price
 		}
 	}
-	if n.low-c-d.LengthTolerance >= n.wantedC && e-d.LengthTolerance-n.high >= n.wantedE {
+	worstC, worstE := n.low-c-d.LengthTolerance, e-d.LengthTolerance-n.high
+	switch {
+	case worstC >= n.c.WantedWorst && worstE >= n.e.WantedWorst:
 		f.grade = 0
+	case worstC >= n.c.LeastWorst && worstE >= n.e.LeastWorst:
+		f.grade = 1
 	}
 	off := new(big.Rat).SetFrac64(int64(n.value-c), int64(f.stroke))
 	off.Sub(off, n.prefer).Abs(off)

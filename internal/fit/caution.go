@@ -6,8 +6,8 @@ import (
 	"midstroke/internal/note"
 )
 
-// cautions lists what must be said with an answer: what goes with any work on
-// a suspension, then what this answer gives cause for.
+// cautions lists what must be said with an answer: what goes with any work on a
+// suspension, then what comes from this request and answer.
 func (r *Request) cautions(a *Answer, w *measure.Working, kin *kinematics) []note.Note {
 	var list []note.Note
 	say := func(code string) { list = append(list, note.New(code)) }
@@ -30,6 +30,7 @@ func (r *Request) cautions(a *Answer, w *measure.Working, kin *kinematics) []not
 	}
 	list = append(list, w.Cautions...)
 	list = append(list, kin.cautions()...)
+	list = append(list, r.heldConstant(w, a.Required)...)
 	for i := range a.Fits {
 		for _, end := range [2]*mount.Result{a.Fits[i].Upper, a.Fits[i].Lower} {
 			list = appendNew(list, end.Cautions)
@@ -38,8 +39,8 @@ func (r *Request) cautions(a *Answer, w *measure.Working, kin *kinematics) []not
 	return list
 }
 
-// rubber says whether an end of that style turns in a bonded bushing, which is
-// twisted for good where it is tightened away from ride height.
+// rubber says whether an end of that style turns in a bonded bushing. Tightened
+// away from ride height, that stays twisted.
 func rubber(s mount.Style) bool { return s == mount.Eye || s == mount.BarPin }
 
 func (a *Answer) anyGas() bool {
@@ -56,8 +57,8 @@ func (a *Answer) anyGas() bool {
 	return false
 }
 
-// appendNew appends the notes whose code isn't there yet; the ends they came
-// from carry them too, with their values.
+// appendNew appends the notes whose code isn't there yet. The ends they came from
+// carry them too, with their values.
 func appendNew(list, more []note.Note) []note.Note {
 next:
 	for _, n := range more {

@@ -5,21 +5,22 @@ import (
 	"midstroke/internal/measure"
 )
 
-// Check gives every fault of a request that shows without a catalogue, all
-// that Find would give but for unknown codes. Of a request that couldn't be
-// read whole it gives what shows all the same.
+// Check gives every fault of a request that shows without a catalogue: all that
+// Find would give except unknown codes. It also takes a request that couldn't be
+// read whole, and gives the faults of what was read.
 func Check(r *Request) fault.List {
 	var faults fault.List
 	working, found := r.work()
 	faults.AddUnder("", found)
 	kin := r.kinematics(&working, &faults)
 	r.required(&working, kin, &faults)
+	r.checkHeights(&faults)
 	r.checkStops(&faults)
 	return faults
 }
 
-// work makes the working length of the readings; with a linkage it is the
-// linkage that carries it to ride height.
+// work makes the working length of the readings. With a linkage, kinematics
+// corrects it to ride height.
 func (r *Request) work() (measure.Working, fault.List) {
 	readings := r.Readings
 	readings.HasLinkage = r.Travel.Basis == ByLinkage

@@ -16,4 +16,6 @@ const (
 	droopNotLonger       fault.Code = "not_longer"
 	motionUnknown        fault.Code = "motion_unknown"
 	unknownCode          fault.Code = "unknown_code"
+	ratioMissingForRange fault.Code = "missing.motion_ratio_for_heights"
+	heightsOutOfRange    fault.Code = "out_of_range.ride_heights"
 )

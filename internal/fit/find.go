@@ -18,6 +18,7 @@ func Find(r *Request, s *catalog.Snapshot) (*Answer, fault.List) {
 	faults.AddUnder("", found)
 	kin := r.kinematics(&working, &faults)
 	required := r.required(&working, kin, &faults)
+	r.checkHeights(&faults)
 	r.checkStops(&faults)
 	named := r.named(s, &faults)
 	if len(faults) > 0 {
@@ -25,6 +26,10 @@ func Find(r *Request, s *catalog.Snapshot) (*Answer, fault.List) {
 	}
 
 	a := &Answer{Required: required}
+	lean, step := r.knownLean(&working, kin)
+	if step != nil {
+		working.Steps = append(working.Steps, *step)
+	}
 	if working.Value > 0 {
 		a.Working = &working
 	}
@@ -35,14 +40,14 @@ func Find(r *Request, s *catalog.Snapshot) (*Answer, fault.List) {
 		a.Outcome, a.Reasons = OutsideMethod, working.Reasons
 	case measure.Measured:
 		scratch := scratches.Get().(*scratch)
-		r.task(s, &working, required, kin, scratch).answer(a, r, named)
+		r.task(s, &working, required, kin, lean, scratch).answer(a, r, named)
 		scratch.release()
 	}
 	a.Cautions = r.cautions(a, &working, kin)
 	return a, nil
 }
 
-// required reckons the needed travel by the request's basis.
+// required computes the needed travel by the request's basis.
 func (r *Request) required(w *measure.Working, kin *kinematics, faults *fault.List) *Required {
 	if r.Travel.Basis == ByLinkage {
 		return kin.need(r)
@@ -67,21 +72,24 @@ func (r *Request) named(s *catalog.Snapshot, faults *fault.List) []int32 {
 	return dampers
 }
 
-func (r *Request) task(s *catalog.Snapshot, w *measure.Working, n *Required, kin *kinematics, scratch *scratch) *task {
+func (r *Request) task(s *catalog.Snapshot, w *measure.Working, n *Required, kin *kinematics, lean float64, scratch *scratch) *task {
 	t := &task{
 		bench:    newBench(s, site{r.Readings.Upper.Style, r.Upper}, site{r.Readings.Lower.Style, r.Lower}, scratch),
 		snapshot: s,
-		value:    w.Value, low: w.Low, high: w.High,
+		value:    w.Value, low: w.Low, high: w.High, shorter: w.Shorter.Length, longer: w.Longer.Length,
 		needC: n.Compression, needE: n.Extension,
-		limits: r.Limits, lean: r.LeanDeg, prefer: n.prefer(),
-		uncertainty: w.StdUncertainty,
-		kin:         kin, asked: r.stopsAsked(),
+		limits: r.Limits, lean: lean, prefer: n.prefer(),
+		drivenAt: r.Heights, shift: r.heightShift(kin),
+		kin: kin, asked: r.stopsAsked(), doubt: newDoubt(w, n),
 	}
 	if r.Prefer != nil {
 		t.prefer = *r.Prefer
 	}
+	t.heights = heights{
+		ratio: r.Readings.MotionRatio, tolerance: r.Readings.MotionRatioTolerance,
+		delta: w.RideDelta, gaps: 2 * w.GapTolerance, planned: w.PlannedChange, stopsFixed: n.Basis.stopsFixed(),
+	}
 	t.admitTraits()
-	t.heights = heights{ratio: r.Readings.MotionRatio, planned: r.Readings.PlannedChange, stopsStay: r.Travel.Basis == ByWheel || r.Travel.Basis == Measured || r.Travel.Basis == ByLinkage}
 	return t
 }
 
@@ -90,9 +98,12 @@ func (t *task) answer(a *Answer, r *Request, named []int32) {
 	var fits []found
 	var misses []missed
 	if len(r.Codes) > 0 {
-		fits, misses = t.judge(a, named, r.Top)
+		fits, misses = t.judge(a, named)
+		fits = fits[:min(r.Top, len(fits))]
+		misses = misses[:min(r.nearMisses(len(fits)), len(misses))]
 	} else {
-		fits, misses = t.search(r.Top), t.misses(r.Top)
+		fits = t.search(r.Top)
+		misses = t.misses(r.nearMisses(len(fits)))
 		if r.Explain {
 			counts, ruledOut := t.explain()
 			a.Counts, a.RuledOut = &counts, ruledOut
@@ -116,10 +127,18 @@ func (t *task) answer(a *Answer, r *Request, named []int32) {
 	}
 }
 
+// nearMisses is how many near misses to list beside so many fits.
+func (r *Request) nearMisses(fits int) int {
+	if r.NearMisses != nil {
+		return *r.NearMisses
+	}
+	return r.Top - fits
+}
+
 // whyNone says why there is no fit.
 func (t *task) whyNone(a *Answer) note.Note {
 	values := []note.Value{
-		note.Len("compressed_most", t.value-t.needC.Least), note.Len("extended_least", t.value+t.needE.Least),
+		note.Len("compressed_most", t.shorter-t.needC.Least), note.Len("extended_least", t.longer+t.needE.Least),
 	}
 	if len(a.NearMisses) > 0 {
 		return note.New("no_fit_but_near", values...)
@@ -137,24 +156,20 @@ func (t *task) present(f *found) Fit {
 		Parts: int(t.bench.parts(arr)),
 		Upper: t.bench.inFull(arr.upper), Lower: t.bench.inFull(arr.lower),
 	}
-	out.Travel = Both{t.value - out.Compressed, out.Extended - t.value}
+	out.Travel = Both{t.shorter - out.Compressed, out.Extended - t.longer}
 	out.Margin = t.spare(out.Compressed, out.Extended, 0)
 	out.Worst = Both{
-		Compression: t.low - (out.Compressed + d.LengthTolerance) - t.needC.Least,
-		Extension:   (out.Extended - d.LengthTolerance) - t.high - t.needE.Least,
+		Compression: t.low - (out.Compressed + d.LengthTolerance) - t.needC.LeastWorst,
+		Extension:   (out.Extended - d.LengthTolerance) - t.high - t.needE.LeastWorst,
 	}
-	own := d.LengthTolerance.Mm() / sqrt3
-	out.Likelihood = jointLikelihood(out.Margin.Compression.Mm(), out.Margin.Extension.Mm(), t.uncertainty, own, own)
-	out.RidePosition = float64(out.Travel.Compression) / float64(d.Stroke())
+	out.AtHeights = t.atHeights(&out)
+	out.Likelihood = t.likelihood(out.Compressed, out.Extended, d.LengthTolerance)
+	out.RidePosition = float64(t.value-out.Compressed) / float64(d.Stroke())
 	var atStops []note.Note
 	out.Stops, atStops = t.stops(&out)
 	out.Notes = append(notes(&out), atStops...)
 	return out
 }
-
-// sqrt3 makes the half-width of a rectangular distribution its standard
-// uncertainty (JCGM 100:2008, 4.3.7).
-const sqrt3 = 1.7320508075688772
 
 func (t *task) presentMiss(m *missed) NearMiss {
 	arr := m.arrangement
@@ -162,7 +177,7 @@ func (t *task) presentMiss(m *missed) NearMiss {
 	return NearMiss{
 		Damper: &t.snapshot.Dampers()[m.damper], Inverted: arr.inverted,
 		ShortBy:  t.shortfall(compressed, extended),
-		Travel:   Both{t.value - compressed, extended - t.value},
+		Travel:   Both{t.shorter - compressed, extended - t.longer},
 		Remedies: t.remedies(arr, m.point),
 	}
 }

@@ -14,9 +14,10 @@ const (
 	VerdictRuledOut = "ruled_out"
 )
 
-// judge holds just the named dampers against the task, each with its reasons,
-// and counts them as explain counts a catalogue.
-func (t *task) judge(a *Answer, named []int32, top int) (fits []found, misses []missed) {
+// judge holds just the named dampers against the task, each with its reasons. It
+// counts them as explain counts a catalogue, and gives all fits and near misses
+// in their order.
+func (t *task) judge(a *Answer, named []int32) (fits []found, misses []missed) {
 	var total Counts
 	byReason := map[string]int{}
 	judged := map[int32]bool{}
@@ -45,7 +46,7 @@ func (t *task) judge(a *Answer, named []int32, top int) (fits []found, misses []
 	slices.SortFunc(fits, func(a, b found) int { return a.rank.compare(&b.rank) })
 	slices.SortFunc(misses, func(a, b missed) int { return a.missRank.compare(&b.missRank) })
 	a.Counts, a.RuledOut = &total, inOrder(byReason)
-	return fits[:min(top, len(fits))], misses[:min(top, len(misses))]
+	return fits, misses
 }
 
 // pickList is what to take off the shelf for so many dampers.

@@ -12,27 +12,38 @@ import (
 )
 
 // kinematics is what a linkage adds to a request: the travel that it asks of a
-// damper, the readings carried along its own curve to ride height, what moving
+// damper, the readings corrected to ride height along its own curve, what moving
 // a mount does, and where stops must act. nil where there is none.
 //
 // The linkage's own wheel travel counts from the ride height that it was
-// measured at; the sweep's from where a planned change of height puts the
+// measured at. The sweep's counts from where a planned change of height puts the
 // wheel, as the request's range does.
 type kinematics struct {
 	linkage *linkage.Linkage
 	ride    float64 // mm, negative where the body will be raised
 	judged  linkage.Range
 	sweep   *linkage.Sweep
-	// now is the damper's length by the points at the ride height of now.
+	// now is the damper's length by the points at the present ride height.
 	now unit.Length
 	// length is the damper's at ride by the linkage's points, and offset by how
 	// much the reading is longer. The reading counts: every length by the points
-	// is out by as much.
+	// is off by as much. shorter and longer are the same for the means of the
+	// two sides.
 	length, offset    unit.Length
+	shorter, longer   unit.Length
 	shortest, longest linkage.Extreme
+	heights           heightShift
 	// plain is the sweep's, for moves within reach.
 	plain    bool
+	taped    taped
 	disagree []note.Note
+}
+
+// taped is where the wheel was while the tape was held, mm of the linkage's own
+// wheel travel, and by how much the two gaps may put it wrong.
+type taped struct {
+	at, tolerance float64
+	byGaps        bool // false at ride height
 }
 
 // kinematics builds the request's linkage and brings the working length, as
@@ -56,6 +67,7 @@ func (r *Request) kinematics(w *measure.Working, faults *fault.List) *kinematics
 	}
 	before := len(*faults)
 	r.swept(k, faults)
+	r.sweptHeights(k, faults)
 	if w.Value > 0 {
 		k.toRide(w, faults)
 	}
@@ -64,6 +76,7 @@ func (r *Request) kinematics(w *measure.Working, faults *fault.List) *kinematics
 	}
 	if w.Value > 0 {
 		k.toPlanned(w)
+		k.shorter, k.longer = w.Shorter.Length-k.length, w.Longer.Length-k.length
 		if w.Low <= 0 {
 			faults.Report("/readings", nothingLeftByLinkage)
 			return nil
@@ -103,8 +116,28 @@ func (r *Request) swept(k *kinematics, faults *fault.List) {
 	k.plain = k.sweep.Plain(remedyMost.Mm())
 }
 
-// report makes the linkage's error a fault of the field at pointer. Wheel travel
-// in it counts from ride; what names it where it isn't plain wheel travel.
+// sweptHeights takes the linkage to the ends of the range of ride heights. Where
+// the body is lower the wheel is higher.
+func (r *Request) sweptHeights(k *kinematics, faults *fault.List) {
+	length, _, err := k.linkage.At(k.ride)
+	if err != nil {
+		return // told already
+	}
+	at := func(pointer string, wheel unit.Length) unit.Length {
+		l, _, err := k.linkage.At(k.ride + wheel.Mm())
+		if err != nil {
+			report(faults, pointer, "", k.ride, err)
+			return 0
+		}
+		return unit.FromMm(l) - unit.FromMm(length)
+	}
+	k.heights.lowest = at("/ride_height_range/below", r.Heights.Below)
+	k.heights.highest = at("/ride_height_range/above", -r.Heights.Above)
+}
+
+// report makes the linkage's error a fault of the field at pointer: the linkage
+// can't be brought to what that field asks for. Wheel travel in it counts from
+// ride; what names it where it isn't plain wheel travel.
 func report(faults *fault.List, pointer, what string, ride float64, err error) {
 	var e *linkage.TravelError
 	errors.As(err, &e) // a linkage has no other errors
@@ -115,8 +148,8 @@ func report(faults *fault.List, pointer, what string, ride float64, err error) {
 	*faults = append(*faults, told.Fault(pointer))
 }
 
-// toRide carries the working length from where it was taped to the ride height
-// of now, and holds it against the one by the linkage's points.
+// toRide corrects the working length from where it was taped to the present ride
+// height, and compares it with the one by the linkage's points.
 func (k *kinematics) toRide(w *measure.Working, faults *fault.List) {
 	now, _, err := k.linkage.At(0)
 	if err != nil {
@@ -135,53 +168,78 @@ func (k *kinematics) toRide(w *measure.Working, faults *fault.List) {
 	k.offset = w.Value - k.now
 }
 
-// fromGaps carries the working length along the linkage's curve by the gaps
-// between wheel and arch, which takes the place of L - MR Δ: with Δ the wheel
-// was at -Δ of wheel travel, so
+// fromGaps corrects the working length along the linkage's curve by the gaps
+// between wheel and arch, in place of L - MR Δ: with Δ the wheel was at -Δ of
+// wheel travel, so
 //
 //	L_ride = L + L(0) - L(-Δ).
 //
-// Both gaps are off by their tolerance at worst; the standard uncertainty
-// gains 2 (MR t_gap/√3)² as it does by a motion ratio.
+// At worst both gaps are off by their tolerance. The variance gains
+// 2 (MR t_gap/√3)² as it does by a motion ratio.
 func (k *kinematics) fromGaps(w *measure.Working, now float64, faults *fault.List) bool {
-	taped := -w.RideDelta.Mm()
-	at, ratio, err := k.linkage.At(taped)
+	k.taped = taped{at: -w.RideDelta.Mm(), tolerance: 2 * w.GapTolerance.Mm(), byGaps: true}
+	at, ratio, err := k.linkage.At(k.taped.at)
 	if err != nil {
 		report(faults, "/condition/arch_gap", "wheel_travel_while_taped", 0, err)
 		return false
 	}
-	low, high := k.linkage.Reach()
-	tolerance := 2 * w.GapTolerance.Mm()
-	shortest, longest, err := k.linkage.Extremes(max(low, taped-tolerance), min(high, taped+tolerance))
+	below, above, err := k.taped.doubt(k.linkage)
 	if err != nil {
 		report(faults, "/condition/arch_gap", "", 0, err)
 		return false
 	}
 	change := unit.FromMm(now) - unit.FromMm(at)
-	w.Value += change
-	w.Low += unit.FromMm(now) - longest.Length
-	w.High += unit.FromMm(now) - shortest.Length
-	uGap := ratio * w.GapTolerance.Mm() / sqrt3
-	w.StdUncertainty = math.Sqrt(w.StdUncertainty*w.StdUncertainty + 2*uGap*uGap)
+	shift(w, change)
+	w.Low, w.High = w.Low-below, w.High+above
+	uGap := math.Sqrt2 * ratio * w.GapTolerance.Mm() / sqrt3
+	for _, side := range [2]*measure.Mean{&w.Shorter, &w.Longer} {
+		side.StdUncertainty = math.Hypot(side.StdUncertainty, uGap)
+	}
 	w.Steps = append(w.Steps, note.Step{
-		Note:   note.New("ride_height_by_linkage", note.Len("wheel_travel", unit.FromMm(taped)), note.Len("from", unit.FromMm(at)), note.Len("to", unit.FromMm(now))),
+		Note:   note.New("ride_height_by_linkage", note.Len("wheel_travel", unit.FromMm(k.taped.at)), note.Len("from", unit.FromMm(at)), note.Len("to", unit.FromMm(now))),
 		Result: note.Len("length", w.Value),
 	})
 	w.Cautions = append(w.Cautions, note.New("corrected_to_ride_height", note.Len("by", change)))
 	return true
 }
 
-// toPlanned carries the working length on to where a planned change puts it.
+// doubt is how far the gaps' tolerance makes the length at ride height uncertain
+// down and up, at worst: the damper at the heights where the tape may really have
+// been held may be that much longer or shorter than where it is taken to have
+// been.
+func (p taped) doubt(l *linkage.Linkage) (below, above unit.Length, err error) {
+	if !p.byGaps {
+		return 0, 0, nil
+	}
+	low, high := l.Reach()
+	at, _, err := l.At(p.at)
+	if err != nil {
+		return 0, 0, err
+	}
+	shortest, longest, err := l.Extremes(max(low, p.at-p.tolerance), min(high, p.at+p.tolerance))
+	if err != nil {
+		return 0, 0, err
+	}
+	return longest.Length - unit.FromMm(at), unit.FromMm(at) - shortest.Length, nil
+}
+
+// toPlanned corrects the working length to where a planned change puts it.
 func (k *kinematics) toPlanned(w *measure.Working) {
 	if w.PlannedChange == 0 {
 		return
 	}
-	change := k.length + k.offset - w.Value
-	w.Value, w.Low, w.High = w.Value+change, w.Low+change, w.High+change
+	shift(w, k.length-k.now)
 	w.Steps = append(w.Steps, note.Step{
 		Note:   note.New("planned_change_by_linkage", note.Len("change", w.PlannedChange), note.Len("from", k.now), note.Len("to", k.length)),
 		Result: note.Len("length", w.Value),
 	})
+}
+
+// shift changes a working length with its bounds and both sides' means.
+func shift(w *measure.Working, by unit.Length) {
+	for _, l := range [5]*unit.Length{&w.Value, &w.Low, &w.High, &w.Shorter.Length, &w.Longer.Length} {
+		*l += by
+	}
 }
 
 // need is the travel that the linkage asks of a damper.
@@ -196,6 +254,8 @@ func (k *kinematics) need(r *Request) *Required {
 		note.Len("ride", k.length), note.Len("shortest", k.shortest.Length), note.Len("longest", k.longest.Length),
 		note.Len("compression", n.Compression.Least), note.Len("extension", n.Extension.Least))
 	n.sayReserve(r.Travel.Reserve)
+	r.needAtHeights(n)
+	n.held = wheelTravel{} // the linkage has its own curve
 	return n
 }
 

@@ -1,22 +1,75 @@
 package fit
 
-import "math"
+import (
+	"math"
 
-// jointLikelihood is the chance that a damper neither bottoms nor tops out
-// when the surplus (margin over need, mm) each way is sc and se, the working
-// length has the standard uncertainty uL, and the damper's own limits uC and
-// uE, all mm and independent.
+	"midstroke/internal/measure"
+	"midstroke/internal/unit"
+)
+
+// sqrt3 makes the half-width of a rectangular distribution its standard
+// uncertainty (JCGM 100:2008, 4.3.7).
+const sqrt3 = 1.7320508075688772
+
+// doubt is what isn't known exactly of a request.
+type doubt struct {
+	shorter, longer measure.Mean
+	// ratioC and ratioE are by how many mm the surplus each way changes where the
+	// motion ratio is off by one standard uncertainty: one error moves the
+	// length, where it was corrected for height, and both needs.
+	ratioC, ratioE float64
+}
+
+func newDoubt(w *measure.Working, n *Required) doubt {
+	asksMore := func(n Need) float64 { return (n.LeastWorst - n.Least).Mm() }
+	return doubt{
+		shorter: w.Shorter, longer: w.Longer,
+		ratioC: (w.RatioShift - asksMore(n.Compression)) / sqrt3,
+		ratioE: (-w.RatioShift - asksMore(n.Extension)) / sqrt3,
+	}
+}
+
+// likelihood is the chance that a damper of those lengths with its adapters
+// holds the least travel both ways, on the side where it is less. Both dampers of
+// an axle are alike, so each side must fit.
+func (t *task) likelihood(compressed, extended, tolerance unit.Length) float64 {
+	own := tolerance.Mm() / sqrt3
+	on := func(side measure.Mean) float64 {
+		return jointLikelihood(
+			(side.Length - compressed - t.needC.Least).Mm(), (extended - side.Length - t.needE.Least).Mm(),
+			uncertainty{length: side.StdUncertainty, compressed: own, extended: own, ratioC: t.doubt.ratioC, ratioE: t.doubt.ratioE})
+	}
+	p := on(t.doubt.shorter)
+	if t.doubt.longer != t.doubt.shorter {
+		p = min(p, on(t.doubt.longer))
+	}
+	return p
+}
+
+// uncertainty is the standard uncertainties in mm of a working length and of the
+// damper's own two lengths, and what the motion ratio's adds to the surplus each
+// way, with its sign.
+type uncertainty struct{ length, compressed, extended, ratioC, ratioE float64 }
+
+// jointLikelihood is the chance that a damper neither bottoms nor tops out when
+// the surplus (margin over need, mm) each way is sc and se. All errors are
+// independent and normal, with the standard uncertainties of u (JCGM 100:2008,
+// 5.1.2).
 //
 // The error of the working length takes from one surplus what it gives to the
-// other, so the chance is no product of two:
+// other, and the motion ratio's changes both, so the chance is no product of two.
+// With uL, uC and uE those of the length and of the damper's own, and rC and rE
+// the motion ratio's,
 //
-//	P = ∫ φ(x) Φ((sc + uL·x)/uC) Φ((se − uL·x)/uE) dx,
+//	P = ∫∫ φ(x) φ(m) Φ((sc + rC·m + uL·x)/uC) Φ((se + rE·m − uL·x)/uE) dx dm,
 //
-// which is the bivariate normal Φ₂(sc/σc, se/σe; ρ) with σ² = uL² + u² and
-// ρ = −uL²/(σc·σe). With exact limits ρ is −1 and P is
-// max(0, Φ(sc/uL) + Φ(se/uL) − 1); with nothing uncertain it is 1 or 0.
-func jointLikelihood(sc, se, uL, uC, uE float64) float64 {
-	sigmaC, sigmaE := math.Hypot(uL, uC), math.Hypot(uL, uE)
+// which is the bivariate normal Φ₂(sc/σc, se/σe; ρ) with σc² = uL² + uC² + rC²,
+// σe² = uL² + uE² + rE² and ρ = (rC·rE − uL²)/(σc·σe). With the length alone
+// uncertain ρ is −1 and P is max(0, Φ(sc/uL) + Φ(se/uL) − 1); with nothing
+// uncertain it is 1 or 0.
+func jointLikelihood(sc, se float64, u uncertainty) float64 {
+	sigmaC := math.Sqrt(u.length*u.length + u.compressed*u.compressed + u.ratioC*u.ratioC)
+	sigmaE := math.Sqrt(u.length*u.length + u.extended*u.extended + u.ratioE*u.ratioE)
 	if sigmaC == 0 || sigmaE == 0 {
 		// A surplus without uncertainty holds or doesn't; exactly at the
 		// limit is inside.
@@ -31,24 +84,25 @@ func jointLikelihood(sc, se, uL, uC, uE float64) float64 {
 		}
 		return 1
 	}
-	return bivariate(sc/sigmaC, se/sigmaE, -(uL/sigmaC)*(uL/sigmaE))
+	rho := (u.ratioC/sigmaC)*(u.ratioE/sigmaE) - (u.length/sigmaC)*(u.length/sigmaE)
+	return bivariate(sc/sigmaC, se/sigmaE, rho)
 }
 
 // phi is the standard normal distribution function.
 func phi(x float64) float64 { return 0.5 * math.Erfc(-x/math.Sqrt2) }
 
-// farOut is where a normal tail (3e-9) no longer shows in the six decimals of
-// an answer.
+// farOut is where a normal tail (3e-9) is too small for the six decimals of an
+// answer.
 const farOut = 5.8
 
-// bivariate is P(X ≤ h, Y ≤ k) for standard normal X, Y of correlation
-// rho in [−1, 0]. It integrates the derivative by the correlation,
+// bivariate is P(X ≤ h, Y ≤ k) for standard normal X, Y of correlation rho in
+// [−1, 1]. It integrates the derivative by the correlation,
 //
 //	∂Φ₂/∂ρ = exp(−(h² − 2ρhk + k²)/(2(1−ρ²))) / (2π√(1−ρ²))
 //
-// (Plackett, Biometrika 41, 1954, from memory), over θ = asin ρ from whichever
-// end is nearer: 0, where Φ₂ = Φ(h)Φ(k), or −1, where it is
-// max(0, Φ(h) + Φ(k) − 1).
+// (Plackett, Biometrika 41, 1954, from memory), over θ = asin ρ from the nearest
+// of three correlations with a closed form: 0, where Φ₂ = Φ(h)Φ(k); −1, where it
+// is max(0, Φ(h) + Φ(k) − 1); and 1, where it is Φ(min(h, k)).
 func bivariate(h, k, rho float64) float64 {
 	switch {
 	case h > farOut && k > farOut:
@@ -58,30 +112,33 @@ func bivariate(h, k, rho float64) float64 {
 	case k > farOut:
 		return phi(h)
 	}
-	var from, base float64
-	to := math.Asin(max(rho, -1))
-	if rho > -0.7 {
+	const nearer = 0.7 // about half of the way in θ
+	from, base := 0.0, 0.0
+	switch {
+	case rho < -nearer:
+		from, base = -math.Pi/2, max(0, phi(h)+phi(k)-1)
+	case rho > nearer:
+		from, base = math.Pi/2, phi(min(h, k))
+	default:
 		base = phi(h) * phi(k)
-	} else {
-		from = -math.Pi / 2
-		base = max(0, phi(h)+phi(k)-1)
 	}
 	integrand := func(theta float64) float64 {
 		sin, cos := math.Sincos(theta)
 		if cos < 1e-9 {
-			// At ρ = −1 the exponent's numerator is (h+k)²: no density there
+			// At ρ = ∓1 the exponent's numerator is (h±k)²: no density there
 			// unless the two limits coincide, when the integrand is bounded.
-			if math.Abs(h+k) > 1e-6 {
+			if math.Abs(h-math.Copysign(1, sin)*k) > 1e-6 {
 				return 0
 			}
 			return math.Exp(-h*h/2) / (2 * math.Pi)
 		}
 		return math.Exp(-(h*h-2*h*k*sin+k*k)/(2*cos*cos)) / (2 * math.Pi)
 	}
+	to := math.Asin(min(1, max(-1, rho)))
 	return min(1, max(0, base+composite(integrand, from, to)))
 }
 
-// composite integrates f over [a, b] by Gauss–Legendre's 5-point rule on 16
+// composite integrates f from a to b by Gauss–Legendre's 5-point rule on 16
 // panels, ever finer towards a, where the integrand may rise steeply.
 func composite(f func(float64) float64, a, b float64) float64 {
 	const panels = 16

@@ -2,6 +2,7 @@ package fit
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"gonum.org/v1/gonum/integrate/quad"
@@ -11,33 +12,73 @@ import (
 	_ "midstroke/internal/seeded"
 )
 
-// byDefinition integrates P = ∫ φ(x) Φ((sc+uL·x)/uC) Φ((se−uL·x)/uE) dx by
-// gonum's Gauss–Legendre rule in short panels, with gonum's own normal
-// distribution: an independent reckoning of the same figure.
-func byDefinition(sc, se, uL, uC, uE float64) float64 {
+// byDefinition integrates P = ∫∫ φ(x) φ(m) Φ((sc+rC·m+uL·x)/uC)
+// Φ((se+rE·m−uL·x)/uE) dx dm by gonum's Gauss–Legendre rule in short panels, with
+// gonum's own normal distribution: an independent computation of the same figure.
+func byDefinition(sc, se float64, u uncertainty) float64 {
 	n := distuv.UnitNormal
-	f := func(x float64) float64 { return n.Prob(x) * n.CDF((sc+uL*x)/uC) * n.CDF((se-uL*x)/uE) }
-	const from, to, panels = -9.0, 9.0, 600
-	sum := 0.0
-	for i := range panels {
-		a := from + (to-from)*float64(i)/panels
-		sum += quad.Fixed(f, a, a+(to-from)/panels, 12, quad.Legendre{}, 0)
+	integral := func(panels, points int, f func(float64) float64) float64 {
+		const from, to = -9.0, 9.0
+		sum := 0.0
+		for i := range panels {
+			a := from + (to-from)*float64(i)/float64(panels)
+			sum += quad.Fixed(f, a, a+(to-from)/float64(panels), points, quad.Legendre{}, 0)
+		}
+		return sum
 	}
-	return sum
+	given := func(m float64) float64 {
+		return integral(150, 6, func(x float64) float64 {
+			return n.Prob(x) * n.CDF((sc+u.ratioC*m+u.length*x)/u.compressed) * n.CDF((se+u.ratioE*m-u.length*x)/u.extended)
+		})
+	}
+	if u.ratioC == 0 && u.ratioE == 0 {
+		return given(0)
+	}
+	return integral(60, 6, func(m float64) float64 { return n.Prob(m) * given(m) })
 }
 
 func TestJointLikelihoodIsItsDefiningIntegral(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		uL := rapid.Float64Range(0.05, 20).Draw(t, "uL")
-		uC := uL * rapid.Float64Range(0.05, 5).Draw(t, "uC")
-		uE := uL * rapid.Float64Range(0.05, 5).Draw(t, "uE")
+		u := uncertainty{
+			length:     uL,
+			compressed: uL * rapid.Float64Range(0.2, 5).Draw(t, "uC"),
+			extended:   uL * rapid.Float64Range(0.2, 5).Draw(t, "uE"),
+		}
 		sc := uL * rapid.Float64Range(-6, 8).Draw(t, "sc")
 		se := uL * rapid.Float64Range(-6, 8).Draw(t, "se")
-		want := byDefinition(sc, se, uL, uC, uE)
-		if got := jointLikelihood(sc, se, uL, uC, uE); math.Abs(got-want) > 1e-6 {
+		want := byDefinition(sc, se, u)
+		if got := jointLikelihood(sc, se, u); math.Abs(got-want) > 1e-6 {
 			t.Fatalf("jointLikelihood = %.9f, the integral %.9f", got, want)
 		}
 	})
+}
+
+// The motion ratio's error moves both surpluses, the same way or opposite ways.
+func TestJointLikelihoodWithTheRatioInDoubt(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(11, 4))
+	between := func(low, high float64) float64 { return low + (high-low)*rnd.Float64() }
+	for range 25 {
+		u := uncertainty{
+			length: 1, compressed: between(0.3, 2), extended: between(0.3, 2),
+			ratioC: between(-4, 4), ratioE: between(-4, 4),
+		}
+		sc, se := between(-4, 8), between(-4, 8)
+		want := byDefinition(sc, se, u)
+		if got := jointLikelihood(sc, se, u); math.Abs(got-want) > 1e-5 {
+			t.Errorf("%+v, surplus %g and %g: %.9f, the integral %.9f", u, sc, se, got, want)
+		}
+	}
+	// Nothing but the ratio, which asks of both: by the normal distribution of
+	// whichever holds less.
+	phi := distuv.UnitNormal.CDF
+	if got := jointLikelihood(6, 4, uncertainty{ratioC: -3, ratioE: -4}); math.Abs(got-phi(1)) > 1e-9 {
+		t.Errorf("%.9f, want Φ(1) = %.9f", got, phi(1))
+	}
+	// One takes what the other gains.
+	if got := jointLikelihood(6, 4, uncertainty{ratioC: -3, ratioE: 4}); math.Abs(got-(phi(2)+phi(1)-1)) > 1e-9 {
+		t.Errorf("%.9f, want Φ(2) + Φ(1) - 1", got)
+	}
 }
 
 func TestJointLikelihoodWithExactLimits(t *testing.T) {
@@ -55,7 +96,7 @@ func TestJointLikelihoodWithExactLimits(t *testing.T) {
 		{"neither can hold", -1, -1, 2, 0, 1e-9},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			if got := jointLikelihood(c.sc, c.se, c.uL, 0, 0); math.Abs(got-c.want) > c.allowing {
+			if got := jointLikelihood(c.sc, c.se, uncertainty{length: c.uL}); math.Abs(got-c.want) > c.allowing {
 				t.Errorf("got %.6f, want %.6f", got, c.want)
 			}
 		})
@@ -68,7 +109,7 @@ func TestJointLikelihoodWithNothingUncertain(t *testing.T) {
 		{1, -1e-9, 0},
 		{-1e-9, 1, 0},
 	} {
-		if got := jointLikelihood(c.sc, c.se, 0, 0, 0); math.Abs(got-c.want) > 1e-12 {
+		if got := jointLikelihood(c.sc, c.se, uncertainty{}); math.Abs(got-c.want) > 1e-12 {
 			t.Errorf("sc %g, se %g: got %g, want %g", c.sc, c.se, got, c.want)
 		}
 	}
@@ -76,6 +117,6 @@ func TestJointLikelihoodWithNothingUncertain(t *testing.T) {
 
 func BenchmarkJointLikelihood(b *testing.B) {
 	for b.Loop() {
-		jointLikelihood(1.5, 2, 1.1, 0.9, 0.9)
+		jointLikelihood(1.5, 2, uncertainty{length: 1.1, compressed: 0.9, extended: 0.9})
 	}
 }

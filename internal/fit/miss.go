@@ -7,17 +7,20 @@ import (
 	"midstroke/internal/unit"
 )
 
-// How far a near miss may lie from a fit. Our choice: two inches of mounts
-// moved or of body raised is still a job for a workshop, and more than half an
-// inch of needed travel given up is another vehicle.
+// How far a near miss may lie from a fit, our choice. Two inches of mounts moved
+// or of body raised is still a job for a workshop. More than half an inch of
+// needed travel given up makes another vehicle. These hold for the least amount
+// of a remedy. What makes the fit clear or tight adds the tolerances to it, and
+// may come to securedMost.
 const (
 	remedyMost     = 2 * unit.Inch
 	lessTravelMost = unit.Inch / 2
+	securedMost    = 2 * remedyMost
 )
 
 // missRank is the order of near misses: the least remedy first.
 type missRank struct {
-	by       unit.Length // of the least remedy
+	by       unit.Length // the least amount of any remedy
 	adapters uint8
 	inverted uint8
 	damper   int32
@@ -31,7 +34,7 @@ func (a *missRank) compare(b *missRank) int {
 	)
 }
 
-// missed is a near miss in the arrangement that the least remedy makes a fit.
+// missed is a near miss in the arrangement that takes the least remedy.
 type missed struct {
 	missRank
 	arrangement *arrangement
@@ -49,12 +52,15 @@ type missBranch struct {
 	by          means
 }
 
-// misses finds the near misses with the least remedies, by the same branch and
-// bound as search: what a damper's lengths lack bounds what any remedy must
-// make up. One remedy is one change, so a damper that needs an adapter and
-// something else besides is none; where adapters are ruled out, the adapter is
+// misses finds the near misses with the least remedies, at most top, by the same
+// branch and bound as search: what a damper's lengths lack bounds what any remedy
+// must make up. One remedy is one change, so a damper that needs an adapter and
+// something else besides is none. Where adapters are ruled out, the adapter is
 // the remedy.
 func (t *task) misses(top int) []missed {
+	if top <= 0 {
+		return nil
+	}
 	q := &queue[missBranch]{
 		less:  func(a, b *missBranch) bool { return a.missRank.compare(&b.missRank) < 0 },
 		items: t.bench.scratch.missBranches[:0],
@@ -103,7 +109,7 @@ func (t *task) pushMissGroups(q *queue[missBranch], best *shortlist[missed], by 
 				continue
 			}
 			bound := missRank{
-				by: t.lacks(box, reach.least, reach.most), adapters: reach.adapters,
+				by: t.boxLacks(box, reach.least, reach.most), adapters: reach.adapters,
 				inverted: asRank(inverted), damper: box.DamperLeast,
 			}
 			if bound.by > remedyMost || !best.wants(missed{missRank: bound}) {
@@ -118,15 +124,12 @@ func (t *task) pushMissGroups(q *queue[missBranch], best *shortlist[missed], by 
 	}
 }
 
-// lacks is the least that any remedy must make up for a damper of the box in
+// boxLacks is the least that any remedy must make up for a damper of the box in
 // an arrangement that adds from least to most.
-func (t *task) lacks(b *catalog.Box, least, most unit.Length) unit.Length {
-	lacks := t.total(Both{
-		Compression: max(0, t.needC.Least-(t.value-b.CompressedLeast-least)),
-		Extension:   max(0, t.needE.Least-(b.ExtendedMost+most-t.value)),
-	})
+func (t *task) boxLacks(b *catalog.Box, least, most unit.Length) unit.Length {
+	lacks := t.total(t.shortfall(b.CompressedLeast+least, b.ExtendedMost+most))
 	if t.heights.helpful() && t.heights.ratio > 1 {
-		// The wheel need move less than the damper's ends are short by.
+		// The wheel moves less than the damper's ends.
 		return max(0, lacks.Scale(1/t.heights.ratio)-1)
 	}
 	return lacks
@@ -139,7 +142,7 @@ func (t *task) missBound(a *arrangement, number int32) (missRank, bool) {
 	if !t.mayAllow(box, a.inverted) {
 		return missRank{}, false
 	}
-	by := t.lacks(box, a.adds, a.adds)
+	by := t.boxLacks(box, a.adds, a.adds)
 	return missRank{by: by, adapters: a.adapters, inverted: asRank(a.inverted), damper: box.DamperLeast}, by <= remedyMost
 }
 
@@ -158,8 +161,8 @@ func (t *task) openMiss(q *queue[missBranch], best *shortlist[missed], a *arrang
 	}
 }
 
-// offerMisses puts the near misses among points on the shortlist or, where it
-// takes some reckoning to tell, on the queue until their turn comes.
+// offerMisses puts the near misses among points on the shortlist. Where it takes
+// some computing to tell, it puts them on the queue until their turn comes.
 func (t *task) offerMisses(q *queue[missBranch], best *shortlist[missed], a *arrangement, points []catalog.Point) {
 	for i := range points {
 		p := &points[i]
@@ -178,8 +181,8 @@ func (t *task) offerMisses(q *queue[missBranch], best *shortlist[missed], a *arr
 	}
 }
 
-// deferMiss puts a damper that only a move of the real mounts can mend on the
-// queue, if one may.
+// deferMiss puts a damper on the queue that only a move of the real mounts may
+// make fit.
 func (t *task) deferMiss(q *queue[missBranch], best *shortlist[missed], m missed) {
 	compressed, extended := m.point.Compressed+m.arrangement.adds, m.point.Extended+m.arrangement.adds
 	bound, ok := t.kin.moveBound(t.shortfall(compressed, extended), compressed, extended)
@@ -188,8 +191,8 @@ func (t *task) deferMiss(q *queue[missBranch], best *shortlist[missed], m missed
 	}
 }
 
-// offerMiss puts a damper on the shortlist, whose rank is a bound so far, if it
-// is a near miss.
+// offerMiss puts a damper on the shortlist if it is a near miss. Its rank is only
+// a bound so far.
 func (t *task) offerMiss(best *shortlist[missed], m missed) {
 	var ok bool
 	if m.by, ok = t.leastRemedy(m.arrangement, m.point); ok && best.wants(m) && !t.fitsSomehow(m.arrangement.group, m.point) {
@@ -209,7 +212,7 @@ func (t *task) fitsSomehow(g *catalog.Group, p *catalog.Point) bool {
 				continue
 			}
 			t.eachFitting(g, inverted, by, func(a *arrangement) {
-				fits = fits || a.windows[Tight].admits(p) && t.bench.possible(a)
+				fits = fits || a.windows[Marginal].admits(p) && t.bench.possible(a)
 				t.bench.scratch.giveBack()
 			})
 		}
@@ -224,8 +227,8 @@ func (t *task) mayFit(g *catalog.Group, p *catalog.Point, inverted bool, by mean
 	if !ok {
 		return false
 	}
-	w := t.window(Tight, reach.least)
-	w.extendedLeast = t.window(Tight, reach.most).extendedLeast
+	w := t.window(Marginal, reach.least)
+	w.extendedLeast = t.window(Marginal, reach.most).extendedLeast
 	return w.admits(p)
 }
 

@@ -10,59 +10,61 @@ import (
 	"midstroke/internal/unit"
 )
 
-// mountMove is one real mount of a linkage moved along the damper's line, so
-// that the needed travel is another too.
+// mountMove is one real mount of a linkage moved along the damper's line, which
+// changes the needed travel too.
 type mountMove struct {
 	linkage.Shift
-	by     unit.Length
-	margin Both    // left over the least travel of the moved linkage
-	ratio  float64 // the motion ratio at ride, moved
+	by unit.Length
+	// margin is left over the least travel of the moved linkage.
+	margin Both
+	// ratio is the motion ratio at ride, moved.
+	ratio float64
 }
 
-// moveGrain is what a move is rounded up to: finer than any workshop, and exact
-// as it is written in either system.
+// moveGrain is what a move is rounded up to: finer than any workshop needs, and
+// written exactly in either system.
 const moveGrain = 8 * unit.Grain
 
-// bare is how little is left where rounding the moved point as it is written
-// might undo a move: half a millionth of an inch in x, y and z.
+// bare is the margin below which rounding the moved point as it is written might
+// undo a move: half a millionth of an inch in x, y and z.
 const bare = 30 * unit.Nanometre
 
 // roundUp gives the least multiple of moveGrain that is not less than l.
 func roundUp(l unit.Length) unit.Length { return (l + moveGrain - 1) / moveGrain * moveGrain }
 
-// move gives the least move of a mount, one way, that makes a damper fit whose
-// effective lengths lack at least so much; false where there is none within
-// reach.
+// move gives the least move of a mount, one way, after which a damper of those
+// lengths holds the travel of the moved linkage; false where there is none within
+// reach. No move is less than lacks, the greater of what it lacks each way.
 //
 // The working length is the moved linkage's length at ride plus the reading's
 // offset from the points, and the needs are from there to the moved linkage's
-// extremes; so both margins come down to
+// extremes. So both margins come down to
 //
-//	compression = shortest + offset - compressed,
-//	extension   = extended - offset - longest.
-func (k *kinematics) move(m linkage.Mount, apart bool, compressed, extended, lacks unit.Length) (mountMove, bool) {
-	d, ok := k.sweep.LeastShift(m, apart, k.byPoints(compressed), k.byPoints(extended), remedyMost.Mm())
+//	compression = shortest + offset of the shorter side - compressed,
+//	extension   = extended - offset of the longer side - longest.
+func (k *kinematics) move(m linkage.Mount, apart bool, s span, lacks, reach unit.Length) (mountMove, bool) {
+	d, ok := k.sweep.LeastShift(m, apart, k.compressedByPoints(s.compressed), k.extendedByPoints(s.extended), reach.Mm())
 	if !ok {
 		return mountMove{}, false
 	}
 	// One length can't change by more than its mount moves.
 	by := roundUp(max(unit.FromMm(d), lacks))
-	// A second try is for what was rounded to the nanometre below.
+	// A second try makes up for what was rounded to the nanometre below.
 	for range 2 {
 		move := mountMove{Shift: linkage.Shift{Mount: m, Apart: by.Mm()}, by: by}
 		if !apart {
 			move.Apart = -move.Apart
 		}
 		x, err := k.sweep.Shifted(move.Shift)
-		if err != nil || by > remedyMost {
+		if err != nil || by > reach {
 			return mountMove{}, false
 		}
 		move.ratio = x.MotionRatio
 		move.margin = Both{
-			Compression: x.Shortest.Length + k.offset - compressed,
-			Extension:   extended - k.offset - x.Longest.Length,
+			Compression: x.Shortest.Length + k.shorter - s.compressed,
+			Extension:   s.extended - k.longer - x.Longest.Length,
 		}
-		if least := min(move.margin.Compression, move.margin.Extension); least >= bare || least >= 0 && k.asPointed(&move, compressed, extended) {
+		if least := min(move.margin.Compression, move.margin.Extension); least >= bare || least >= 0 && k.asPointed(&move, s) {
 			return move, true
 		}
 		by += moveGrain
@@ -70,19 +72,72 @@ func (k *kinematics) move(m linkage.Mount, apart bool, compressed, extended, lac
 	return mountMove{}, false
 }
 
-// asPointed says whether a move that leaves next to nothing is enough with its
-// point where an answer puts it, in millimetres or in inches, and a reading that
-// is longer by the move: as a request for the moved linkage would have it.
-func (k *kinematics) asPointed(m *mountMove, compressed, extended unit.Length) bool {
+// secured is move for a grade better than marginal: the damper must hold the
+// least travel, or the wanted, with every tolerance against it.
+func (t *task) secured(g Grade, m linkage.Mount, apart bool, s span) (mountMove, bool) {
+	k := t.kin
+	least, lacks := t.lacks(Marginal, s), t.lacks(g, s)
+	// As a damper that is so much longer compressed and shorter extended.
+	strict := span{
+		compressed: s.compressed + lacks.Compression - least.Compression,
+		extended:   s.extended - lacks.Extension + least.Extension,
+	}
+	below, above, err := k.taped.doubt(k.linkage)
+	if err != nil {
+		return mountMove{}, false
+	}
+	tries := 1
+	if k.taped.byGaps {
+		tries = 4 // the moved linkage makes another thing of the gaps' tolerance
+	}
+	for range tries {
+		short := max(0, lacks.Compression, lacks.Extension)
+		move, ok := k.move(m, apart, strict, short, securedMost)
+		if !ok {
+			return mountMove{}, false
+		}
+		moreBelow, moreAbove, err := k.doubtAfter(&move)
+		if err != nil {
+			return mountMove{}, false
+		}
+		moreBelow, moreAbove = moreBelow-below, moreAbove-above
+		if move.margin.Compression >= moreBelow && move.margin.Extension >= moreAbove {
+			move.margin.Compression += strict.compressed - s.compressed
+			move.margin.Extension += s.extended - strict.extended
+			return move, true
+		}
+		below, above = below+moreBelow, above+moreAbove
+		strict.compressed, strict.extended = strict.compressed+moreBelow, strict.extended-moreAbove
+	}
+	return mountMove{}, false
+}
+
+// doubtAfter is taped.doubt once a mount has been moved.
+func (k *kinematics) doubtAfter(m *mountMove) (below, above unit.Length, err error) {
+	if !k.taped.byGaps {
+		return 0, 0, nil
+	}
+	to := k.vector(m)
+	moved, err := k.linkage.Move(m.Mount, r3.Vec{X: to[0].Mm(), Y: to[1].Mm(), Z: to[2].Mm()})
+	if err != nil {
+		return 0, 0, err
+	}
+	return k.taped.doubt(moved)
+}
+
+// asPointed says whether a move that leaves almost no margin is enough with its
+// point where an answer puts it, in millimetres and in inches, and a reading that
+// is longer by the move. So a request for the moved linkage has it.
+func (k *kinematics) asPointed(m *mountMove, s span) bool {
 	to := k.vector(m)
 	inches := to
 	for i := range inches {
 		inches[i] = unit.Inch.Scale(to[i].In(unit.Inches))
 	}
-	return k.enoughAt(m, to, compressed, extended) && k.enoughAt(m, inches, compressed, extended)
+	return k.enoughAt(m, to, s) && k.enoughAt(m, inches, s)
 }
 
-func (k *kinematics) enoughAt(m *mountMove, to [3]unit.Length, compressed, extended unit.Length) bool {
+func (k *kinematics) enoughAt(m *mountMove, to [3]unit.Length, s span) bool {
 	l, err := k.linkage.Move(m.Mount, r3.Vec{X: to[0].Mm(), Y: to[1].Mm(), Z: to[2].Mm()})
 	if err != nil {
 		return false
@@ -91,13 +146,13 @@ func (k *kinematics) enoughAt(m *mountMove, to [3]unit.Length, compressed, exten
 	if err != nil {
 		return false
 	}
-	s, err := l.Sweep(k.ride, k.judged)
+	sweep, err := l.Sweep(k.ride, k.judged)
 	if err != nil {
 		return false
 	}
-	shortest, longest := s.Extremes()
-	offset := k.offset + k.now + unit.FromMm(m.Apart) - unit.FromMm(now)
-	return shortest.Length+offset >= compressed && extended-offset >= longest.Length
+	shortest, longest := sweep.Extremes()
+	rounding := k.now + unit.FromMm(m.Apart) - unit.FromMm(now)
+	return shortest.Length+k.shorter+rounding >= s.compressed && s.extended-k.longer-rounding >= longest.Length
 }
 
 // vector is how a move's point goes: x, y, z.
@@ -106,14 +161,16 @@ func (k *kinematics) vector(m *mountMove) [3]unit.Length {
 	return [3]unit.Length{unit.FromMm(v.X), unit.FromMm(v.Y), unit.FromMm(v.Z)}
 }
 
-// byPoints is a length as the points have it, mm.
-func (k *kinematics) byPoints(l unit.Length) float64 { return (l - k.offset).Mm() }
+// compressedByPoints and extendedByPoints are a damper's lengths as the points
+// have them, mm, on the side where they count.
+func (k *kinematics) compressedByPoints(l unit.Length) float64 { return (l - k.shorter).Mm() }
+func (k *kinematics) extendedByPoints(l unit.Length) float64   { return (l - k.longer).Mm() }
 
 // ways calls f with each mount and each way to move it that may help a damper
 // that is short.
 func (k *kinematics) ways(short Both, f func(m linkage.Mount, apart bool)) {
 	for _, apart := range [2]bool{true, false} {
-		// What the right way mends the other makes worse.
+		// In a plain sweep the wrong way only makes it worse.
 		if k.plain && (short.Compression > 0 && !apart || short.Extension > 0 && apart) {
 			continue
 		}
@@ -122,10 +179,11 @@ func (k *kinematics) ways(short Both, f func(m linkage.Mount, apart bool)) {
 	}
 }
 
-// eachMove calls f with the least move of each mount each way.
-func (k *kinematics) eachMove(short Both, compressed, extended unit.Length, f func(mountMove)) {
+// eachMove calls f with the least move of each mount each way that makes a
+// marginal fit.
+func (k *kinematics) eachMove(short Both, s span, f func(mountMove)) {
 	k.ways(short, func(m linkage.Mount, apart bool) {
-		if move, ok := k.move(m, apart, compressed, extended, max(short.Compression, short.Extension)); ok {
+		if move, ok := k.move(m, apart, s, max(short.Compression, short.Extension), remedyMost); ok {
 			f(move)
 		}
 	})
@@ -136,24 +194,33 @@ func (k *kinematics) eachMove(short Both, compressed, extended unit.Length, f fu
 func (k *kinematics) moveBound(short Both, compressed, extended unit.Length) (by unit.Length, ok bool) {
 	least := remedyMost.Mm()
 	k.ways(short, func(m linkage.Mount, apart bool) {
-		bound, may := k.sweep.ShiftBound(m, apart, k.byPoints(compressed), k.byPoints(extended), least)
+		bound, may := k.sweep.ShiftBound(m, apart, k.compressedByPoints(compressed), k.extendedByPoints(extended), least)
 		if may {
 			least, ok = bound, true
 		}
 	})
-	// Not rounded up, or by rounding it might be more than a move.
+	// Rounded down: rounded up it might be more than a move.
 	return unit.Length(math.Floor(least * 1e6)), ok
 }
 
 // mountRemedies are the moves of the real mounts that make a damper fit.
-func (t *task) mountRemedies(short Both, compressed, extended unit.Length) []Remedy {
+func (t *task) mountRemedies(short Both, s span) []Remedy {
 	var list []Remedy
-	t.kin.eachMove(short, compressed, extended, func(m mountMove) { list = append(list, t.kin.remedy(&m)) })
+	t.kin.eachMove(short, s, func(least mountMove) {
+		best, grade := least, Marginal
+		for g := Clear; g < Marginal; g++ {
+			if move, ok := t.secured(g, least.Mount, least.Apart > 0, s); ok {
+				best, grade = move, g
+				break
+			}
+		}
+		list = append(list, t.kin.remedy(&best, grade, least.by))
+	})
 	return list
 }
 
 // remedy puts a move in words.
-func (k *kinematics) remedy(m *mountMove) Remedy {
+func (k *kinematics) remedy(m *mountMove, grade Grade, least unit.Length) Remedy {
 	kind, code := MoveMountsApart, "move_mount_away"
 	if m.Apart < 0 {
 		kind, code = MoveMountsTogether, "move_mount_nearer"
@@ -162,23 +229,25 @@ func (k *kinematics) remedy(m *mountMove) Remedy {
 	if m.Mount == linkage.LowerMount {
 		to.Point = "lower"
 	}
-	// Each as it is: a little more of one of them might be too much.
+	// Not rounded: a little more of one of them might be too much.
 	just := func(name string, l unit.Length) note.Value { return note.Within(name, l, l, l) }
-	return Remedy{Kind: kind, By: m.by, Margin: m.margin, Move: to, Text: note.New(code,
-		note.Word("point", to.Point), just("by", m.by),
+	return Remedy{Kind: kind, Grade: grade, Least: least, By: m.by, Margin: m.margin, Move: to, Text: note.New(code,
+		note.Word("point", to.Point), just("by", m.by), just("least", least), note.Word("grade", grade.String()),
 		just("x", to.Vector[0]), just("y", to.Vector[1]), just("z", to.Vector[2]),
 		note.Len("compression", m.margin.Compression), note.Len("extension", m.margin.Extension),
 		note.Num("motion_ratio", m.ratio, ""))}
 }
 
 // leastByPoints is leastRemedy for a damper that is short, with a linkage.
-func (t *task) leastByPoints(short Both, compressed, extended unit.Length, maySpare bool) (by unit.Length, ok bool) {
-	by = t.giveUp(short).sum()
-	if maySpare && t.kin.plain {
-		return by, true // no move is less than what is lacking
+func (t *task) leastByPoints(short Both, s span) (by unit.Length, ok bool) {
+	if t.maySpare(s, short) {
+		least, _ := t.giveUp(Marginal, s)
+		by, ok = least.up.sum(), true
+		if t.kin.plain {
+			return by, true // no move is less than what is lacking
+		}
 	}
-	ok = maySpare
-	t.kin.eachMove(short, compressed, extended, func(m mountMove) {
+	t.kin.eachMove(short, s, func(m mountMove) {
 		if !ok || m.by < by {
 			by, ok = m.by, true
 		}

@@ -10,9 +10,12 @@ import (
 // solid axle it is common practice, no source: at least 2 in, better 2 1/2. An
 // independent suspension needs somewhat less; how much less is our choice.
 var ruleOf = map[Suspension]Need{
-	SolidAxle:   {Least: 2 * unit.Inch, Wanted: 2*unit.Inch + unit.Inch/2},
-	Independent: {Least: unit.Inch + unit.Inch/2, Wanted: 2 * unit.Inch},
+	SolidAxle:   fixed(2*unit.Inch, 2*unit.Inch+unit.Inch/2),
+	Independent: fixed(unit.Inch+unit.Inch/2, 2*unit.Inch),
 }
+
+// fixed is a need that no motion ratio enters.
+func fixed(least, wanted unit.Length) Need { return Need{least, wanted, least, wanted} }
 
 // ruleSource is where a suspension's rule came from.
 func ruleSource(s Suspension) string {
@@ -22,8 +25,9 @@ func ruleSource(s Suspension) string {
 	return "our choice: somewhat less than for a solid axle"
 }
 
-// need reckons the travel asked of a damper from the working length ride. It
-// is nil, with faults, where the request doesn't say enough.
+// need computes the travel asked of a damper from the working length. It is nil,
+// with faults, where the request doesn't say enough. ByLinkage isn't for it: see
+// kinematics.need.
 func (r *Request) need(ride unit.Length, faults *fault.List) *Required {
 	n := &Required{Basis: r.Travel.Basis}
 	before := len(*faults)
@@ -31,27 +35,46 @@ func (r *Request) need(ride unit.Length, faults *fault.List) *Required {
 	case ByRule:
 		r.needByRule(n, faults)
 	case Stated:
-		n.Compression = Need{r.Travel.Compression, r.Travel.Compression}
-		n.Extension = Need{r.Travel.Extension, r.Travel.Extension}
+		n.Compression = fixed(r.Travel.Compression, r.Travel.Compression)
+		n.Extension = fixed(r.Travel.Extension, r.Travel.Extension)
 		n.say("travel_stated", "", note.Len("compression", r.Travel.Compression), note.Len("extension", r.Travel.Extension))
 	case ByWheel:
 		r.needByWheel(n, faults)
 	case Measured:
 		r.needByMeasure(n, ride, faults)
-	case ByLinkage:
-		// reckoned where the linkage is: see kinematics
 	case ByRoad:
 		r.needByRule(n, faults)
-		r.wantByRoad(n, faults)
+		r.needByRoad(n, faults)
+	case ByLinkage:
 	}
 	if len(*faults) > before {
 		return nil
 	}
+	r.needAtHeights(n)
+	r.sayWorst(n)
 	return n
 }
 
 func (n *Required) say(code, source string, values ...note.Value) {
 	n.Steps = append(n.Steps, note.Step{Note: note.New(code, values...), Source: source})
+}
+
+// atDamper is a travel at the wheel times the motion ratio, and times the
+// largest that the ratio may be within its tolerance.
+func (r *Request) atDamper(wheel unit.Length) (nominal, worst unit.Length) {
+	m := &r.Readings
+	return wheel.Scale(m.MotionRatio), wheel.Scale(m.MotionRatio + m.MotionRatioTolerance)
+}
+
+// sayWorst tells what the motion ratio's tolerance adds to the needs, if anything.
+func (r *Request) sayWorst(n *Required) {
+	m := &r.Readings
+	if c, e := n.Compression, n.Extension; c.WantedWorst == c.Wanted && e.WantedWorst == e.Wanted &&
+		c.LeastWorst == c.Least && e.LeastWorst == e.Least {
+		return
+	}
+	n.say("travel_at_worst_ratio", "", note.Num("motion_ratio", m.MotionRatio, ""), note.Num("tolerance", m.MotionRatioTolerance, ""),
+		note.Len("compression", n.Compression.LeastWorst), note.Len("extension", n.Extension.LeastWorst))
 }
 
 func (r *Request) needByRule(n *Required, faults *fault.List) {
@@ -71,15 +94,19 @@ func (r *Request) needByWheel(n *Required, faults *fault.List) {
 		faults.Report("/motion_ratio", ratioMissingForWheel)
 		return
 	}
-	n.computed(r.Travel.Bump.Scale(ratio), r.Travel.Droop.Scale(ratio), r.Travel.Reserve)
+	bump, bumpWorst := r.atDamper(r.Travel.Bump)
+	droop, droopWorst := r.atDamper(r.Travel.Droop)
+	n.Compression = withReserve(bump, bumpWorst, r.Travel.Reserve)
+	n.Extension = withReserve(droop, droopWorst, r.Travel.Reserve)
+	n.held = wheelTravel{r.Travel.Bump, r.Travel.Droop}
 	n.say("travel_wheel", "",
 		note.Len("bump", r.Travel.Bump), note.Len("droop", r.Travel.Droop), note.Num("motion_ratio", ratio, ""),
 		note.Len("compression", n.Compression.Least), note.Len("extension", n.Extension.Least))
 	n.sayReserve(r.Travel.Reserve)
 }
 
-// needByMeasure takes the lengths taped at full bump and full droop, brought
-// to the reference points as the readings were.
+// needByMeasure takes the lengths taped at full bump and full droop, corrected to
+// the reference points as the readings were.
 func (r *Request) needByMeasure(n *Required, ride unit.Length, faults *fault.List) {
 	bump, bumpFaults := r.Readings.ToPlanes(r.Travel.AtBump)
 	droop, droopFaults := r.Readings.ToPlanes(r.Travel.AtDroop)
@@ -104,11 +131,16 @@ func (r *Request) needByMeasure(n *Required, ride unit.Length, faults *fault.Lis
 	n.sayReserve(r.Travel.Reserve)
 }
 
-// computed sets a travel that was reckoned: that much at least, and a reserve
+// computed sets needs that came from lengths: that much at least, and the reserve
 // more wanted.
 func (n *Required) computed(compression, extension, reserve unit.Length) {
-	n.Compression = Need{Least: max(0, compression), Wanted: max(0, compression) + reserve}
-	n.Extension = Need{Least: max(0, extension), Wanted: max(0, extension) + reserve}
+	compression, extension = max(0, compression), max(0, extension)
+	n.Compression = withReserve(compression, compression, reserve)
+	n.Extension = withReserve(extension, extension, reserve)
+}
+
+func withReserve(least, worst, reserve unit.Length) Need {
+	return Need{least, least + reserve, worst, worst + reserve}
 }
 
 func (n *Required) sayReserve(reserve unit.Length) {
@@ -121,7 +153,7 @@ func (n *Required) sayReserve(reserve unit.Length) {
 }
 
 // prefer is the ride position that shares the stroke in the ratio of the
-// wanted travels, one half where both are nought.
+// wanted travels, one half where both are 0.
 func (n *Required) prefer() Ratio {
 	c, e := n.Compression.Wanted, n.Extension.Wanted
 	if c+e == 0 {

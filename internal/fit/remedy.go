@@ -2,21 +2,37 @@ package fit
 
 import (
 	"cmp"
-	"math"
 	"slices"
 
 	"midstroke/internal/catalog"
-	"midstroke/internal/measure"
 	"midstroke/internal/mount"
 	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
+// span is a damper's lengths with the adapters of an arrangement, and its own
+// tolerance.
+type span struct{ compressed, extended, tolerance unit.Length }
+
+func spanOf(a *arrangement, p *catalog.Point) span {
+	return span{p.Compressed + a.adds, p.Extended + a.adds, p.Tolerance}
+}
+
+// lacks is what a damper lacks each way for a grade. Below 0 it is what is to
+// spare.
+func (t *task) lacks(g Grade, s span) Both {
+	w := t.window(g, 0)
+	if w.toleranced {
+		s.compressed, s.extended = s.compressed+s.tolerance, s.extended-s.tolerance
+	}
+	return Both{Compression: s.compressed - w.compressedMost, Extension: w.extendedLeast - s.extended}
+}
+
 // total is what any remedy must make up of what is lacking each way. Most
-// remedies that mend one way mend nothing of the other, so that it is the sum.
-// With a linkage no length changes by more than a mount is moved; and only where
-// the damper turns by a right angle or so might one move mend both ways, of
-// which it then makes up at least the greater.
+// remedies that help one way don't help the other, so it is the sum. With a
+// linkage no length changes by more than a mount is moved. Only where the damper
+// turns by about a right angle may one move help both ways, and then it makes up
+// at least the greater.
 func (t *task) total(short Both) unit.Length {
 	if t.kin != nil && !t.kin.plain {
 		return max(short.Compression, short.Extension)
@@ -33,9 +49,11 @@ func (t *task) leastLack(a *arrangement, p *catalog.Point) unit.Length {
 	return lacks
 }
 
-// leastRemedy gives the size of the first of remedies, without making them.
+// leastRemedy gives the least that any remedy takes, as Least of the first of
+// remedies, without making them.
 func (t *task) leastRemedy(a *arrangement, p *catalog.Point) (by unit.Length, ok bool) {
-	short := t.shortfall(p.Compressed+a.adds, p.Extended+a.adds)
+	s := spanOf(a, p)
+	short := t.shortfall(s.compressed, s.extended)
 	if short == (Both{}) {
 		switch {
 		case a.adapters > 0:
@@ -52,31 +70,36 @@ func (t *task) leastRemedy(a *arrangement, p *catalog.Point) (by unit.Length, ok
 	if t.leastLack(a, p) > remedyMost || a.adapters > 0 || !t.bench.possible(a) {
 		return 0, false
 	}
-	lacks := short.Compression + short.Extension
 	if t.kin != nil {
-		return t.leastByPoints(short, p.Compressed+a.adds, p.Extended+a.adds, t.maySpare(a, p, lacks))
+		return t.leastByPoints(short, s)
 	}
-	if t.heights.helpful() && t.heights.ratio > 1 {
-		// Less at the wheel than at the damper: only the remedies tell.
-		list := t.remedies(a, p)
-		if len(list) == 0 {
-			return 0, false
+	consider := func(length unit.Length) {
+		if !ok || length < by {
+			by, ok = length, true
 		}
-		return list[0].By, true
 	}
-	if room := t.room(p); room >= 0 && lacks <= remedyMost {
-		by, ok = lacks.Up(lacks+room), true
+	if t.room(p) >= 0 {
+		way := wayFor(short)
+		if m := t.moves(Marginal, way, s); m.least <= remedyMost {
+			consider(m.written())
+		}
+		if t.heights.helpful() {
+			if h, may := t.raises(Marginal, way, s); may && h.least <= remedyMost {
+				consider(h.written())
+			}
+		}
 	}
-	if giveUp := t.giveUp(short).sum(); t.maySpare(a, p, lacks) && (!ok || giveUp < by) {
-		by, ok = giveUp, true
+	if t.maySpare(s, short) {
+		least, _ := t.giveUp(Marginal, s)
+		consider(least.up.sum())
 	}
 	return by, ok
 }
 
-// room is by how much more than is lacking the length at ride may change, both
-// needs holding; negative where the stroke holds not both.
+// room is by how much more than is lacking the length at ride may change while
+// both needs hold; negative where the stroke doesn't hold both.
 func (t *task) room(p *catalog.Point) unit.Length {
-	return p.Stroke() - t.needC.Least - t.needE.Least
+	return p.Stroke() - t.needC.Least - t.needE.Least - (t.longer - t.shorter)
 }
 
 // isAdapterRemedy says whether an arrangement that fits is one by a single
@@ -85,111 +108,76 @@ func (t *task) isAdapterRemedy(a *arrangement) bool {
 	return a.adapters == 1 && t.limits.NoAdapters && a.adds.Abs() <= remedyMost && t.bench.possible(a)
 }
 
-// maySpare says whether so much of the needed travel may be given up.
-func (t *task) maySpare(a *arrangement, p *catalog.Point, lacks unit.Length) bool {
-	return lacks <= lessTravelMost && p.Compressed+a.adds <= t.value && p.Extended+a.adds >= t.value
-}
-
-// giveUp is the travel to be given up each way of what is lacking.
-func (t *task) giveUp(short Both) Both {
-	return Both{short.Compression.Up(t.needC.Least), short.Extension.Up(t.needE.Least)}
-}
-
 func (b Both) sum() unit.Length { return b.Compression + b.Extension }
 
 // remedies lists every single change that would make a damper fit in an
-// arrangement where it does not, the least first; none where no single one
-// within reach does, or where the damper fits as it is.
+// arrangement where it doesn't, the least first; none where no single one within
+// reach does, or where the damper fits as it is.
 //
-// With dc = need − margin in compression, positive where short, and de
-// likewise, the length at ride must change by a δ in [dc, −de]; there is one
-// only where the stroke holds both needs. A linkage is taken at its word
-// instead: its real mounts are moved, and the needs reckoned anew.
+// With dc = need − margin in compression, positive where short, and de likewise,
+// the length at ride must change by a δ in [dc, −de]. There is one only where the
+// stroke holds both needs. With a linkage its real mounts are moved instead, and
+// the needs computed anew.
 //
-// A size is rounded up to one that is exact as it is written, in millimetres and
-// in inches, wherever that still fits: done as written, it must do.
+// Each remedy has a least amount, which just makes a marginal fit, and one that
+// makes the fit clear, or tight where none makes it clear. An amount is rounded up
+// to one that is written exactly in millimetres and in inches wherever that still
+// fits: carried out as written, it must do what is told of it.
 func (t *task) remedies(a *arrangement, p *catalog.Point) []Remedy {
-	compressed, extended := p.Compressed+a.adds, p.Extended+a.adds
-	short := t.shortfall(compressed, extended)
+	s := spanOf(a, p)
+	short := t.shortfall(s.compressed, s.extended)
 	if short == (Both{}) {
 		switch {
 		case a.adapters > 0:
-			return t.adapterRemedy(a, compressed, extended)
+			return t.adapterRemedy(a, s)
 		case !t.bench.possible(a):
-			return t.hardwareRemedies(a, compressed, extended)
+			return t.hardwareRemedies(a, s)
 		}
 		return nil
 	}
 	var list []Remedy
-	if t.kin != nil {
-		list = t.mountRemedies(short, compressed, extended)
-	} else if room := t.room(p); room >= 0 {
-		// Just one way is short: δ is what that way lacks, or up to room more.
-		least, sign, move, height := short.Compression, unit.Length(1), MoveMountsApart, RaiseBody
-		if short.Extension > 0 {
-			least, sign, move, height = short.Extension, -1, MoveMountsTogether, LowerBody
-		}
-		if least <= remedyMost {
-			by := least.Up(least + room)
-			list = append(list, t.remedy(move, note.Within("by", by, least, least+room), t.spare(compressed, extended, sign*by)))
-		}
-		if r, ok := t.heightRemedy(height, sign, least, least+room, compressed, extended); ok {
+	add := func(r Remedy, ok bool) {
+		if ok {
 			list = append(list, r)
 		}
 	}
-	if t.maySpare(a, p, short.sum()) {
-		up := t.giveUp(short)
-		spare := t.spare(compressed, extended, 0)
-		r := t.remedy(LessTravel, note.AtLeast("by", up.sum()),
-			Both{max(0, spare.Compression+up.Compression), max(0, spare.Extension+up.Extension)})
-		r.Text.Values = append(r.Text.Values,
-			note.Within("give_up_compression", up.Compression, short.Compression, t.needC.Least),
-			note.Within("give_up_extension", up.Extension, short.Extension, t.needE.Least))
-		list = append(list, r)
+	if t.kin != nil {
+		list = t.mountRemedies(short, s)
+	} else if t.room(p) >= 0 {
+		way := wayFor(short)
+		add(t.moveRemedy(way, s))
+		add(t.heightRemedy(way, s))
+	}
+	if t.maySpare(s, short) {
+		list = append(list, t.lessTravel(s))
 	}
 	sortRemedies(list)
 	return list
 }
 
-// heightRemedy is the change of the body's height, up where sign is 1, that
-// changes the length at ride by least to most. None is offered that would have to
-// be measured again once done: one that with what is planned already goes beyond
-// what a single motion ratio is good for.
-func (t *task) heightRemedy(kind RemedyKind, sign, least, most, compressed, extended unit.Length) (Remedy, bool) {
-	if !t.heights.helpful() {
-		return Remedy{}, false
+// grade is the best grade that a damper's lengths reach, of those that are fits.
+func (t *task) grade(s span) Grade {
+	for g := Clear; g < Marginal; g++ {
+		if l := t.lacks(g, s); l.Compression <= 0 && l.Extension <= 0 {
+			return g
+		}
 	}
-	atWheel := unit.Length(math.Ceil(float64(least) / t.heights.ratio))
-	mostAtWheel := unit.Length(math.Floor(float64(most) / t.heights.ratio))
-	by := atWheel.Up(mostAtWheel)
-	spare := t.spare(compressed, extended, sign*max(by.Scale(t.heights.ratio), least))
-	if by > remedyMost || spare.Compression < 0 || spare.Extension < 0 ||
-		(t.heights.planned+sign*by).Abs() > measure.ConstantRatioLimit {
-		return Remedy{}, false
-	}
-	return t.remedy(kind, note.Within("by", by, atWheel, max(by, mostAtWheel)), spare), true
+	return Marginal
 }
 
 // spare is margin over the least need each way once the length at ride has
 // changed by delta.
 func (t *task) spare(compressed, extended, delta unit.Length) Both {
-	ride := t.value + delta
 	return Both{
-		Compression: ride - compressed - t.needC.Least,
-		Extension:   extended - ride - t.needE.Least,
+		Compression: t.shorter + delta - compressed - t.needC.Least,
+		Extension:   extended - t.longer - delta - t.needE.Least,
 	}
-}
-
-// remedy makes one with its words.
-func (t *task) remedy(kind RemedyKind, by note.Value, spare Both) Remedy {
-	return Remedy{Kind: kind, By: by.Length, Margin: spare, Text: note.New(string(kind),
-		by, note.Len("compression", spare.Compression), note.Len("extension", spare.Extension))}
 }
 
 func sortRemedies(list []Remedy) {
 	order := [...]RemedyKind{MoveMountsApart, MoveMountsTogether, RaiseBody, LowerBody, AddAdapter, AddSleeve, OpenBracket, LessTravel}
 	slices.SortStableFunc(list, func(a, b Remedy) int {
-		return cmp.Or(cmp.Compare(a.By, b.By), cmp.Compare(slices.Index(order[:], a.Kind), slices.Index(order[:], b.Kind)))
+		return cmp.Or(cmp.Compare(a.Least, b.Least), cmp.Compare(slices.Index(order[:], a.Kind), slices.Index(order[:], b.Kind)))
 	})
 }
 
@@ -216,21 +204,24 @@ func (t *task) cures(a *arrangement) []*mount.Cure {
 }
 
 // hardwareRemedies are the cures of an arrangement whose lengths fit.
-func (t *task) hardwareRemedies(a *arrangement, compressed, extended unit.Length) []Remedy {
+func (t *task) hardwareRemedies(a *arrangement, s span) []Remedy {
 	var list []Remedy
 	for _, c := range t.cures(a) {
 		kind := AddSleeve
 		if c.Kind == mount.OpenBracket {
 			kind = OpenBracket
 		}
-		list = append(list, Remedy{Kind: kind, By: c.By, Margin: t.spare(compressed, extended, 0), Text: c.Note})
+		list = append(list, Remedy{
+			Kind: kind, Least: c.By, By: c.By, Grade: t.grade(s),
+			Margin: t.spare(s.compressed, s.extended, 0), Text: c.Note,
+		})
 	}
 	sortRemedies(list)
 	return list
 }
 
 // adapterRemedy is the adapter of an arrangement that fits with it.
-func (t *task) adapterRemedy(a *arrangement, compressed, extended unit.Length) []Remedy {
+func (t *task) adapterRemedy(a *arrangement, s span) []Remedy {
 	if !t.isAdapterRemedy(a) {
 		return nil
 	}
@@ -238,7 +229,10 @@ func (t *task) adapterRemedy(a *arrangement, compressed, extended unit.Length) [
 	if adapter == nil {
 		at, adapter = "lower", a.lower.adapter
 	}
-	r := t.remedy(AddAdapter, note.Len("by", a.adds.Abs()), t.spare(compressed, extended, 0))
-	r.Text.Values = append(r.Text.Values, note.Word("adapter", adapter.Code), note.Word("end", at))
-	return []Remedy{r}
+	by, spare := a.adds.Abs(), t.spare(s.compressed, s.extended, 0)
+	return []Remedy{{
+		Kind: AddAdapter, Least: by, By: by, Grade: t.grade(s), Margin: spare,
+		Text: note.New(string(AddAdapter), note.Len("by", by), note.Len("compression", spare.Compression), note.Len("extension", spare.Extension),
+			note.Word("adapter", adapter.Code), note.Word("end", at)),
+	}}
 }

@@ -73,7 +73,7 @@ func TestAHeightWithinReachAtTheWheel(t *testing.T) {
 	if got := kindsOf(t, a); !slices.Equal(got, want) {
 		t.Fatalf("remedies %v, want %v", got, want)
 	}
-	if off := a.NearMisses[0].Remedies[0].By - 40*mm; off < 0 || off > unit.Grain {
+	if off := a.NearMisses[0].Remedies[0].Least - 40*mm; off < 0 || off > unit.Grain {
 		t.Errorf("raised by %v nm more than 40 mm", off)
 	}
 }

@@ -1,5 +1,3 @@
-// Package fit turns a request and a catalogue's snapshot into ranked fits,
-// near misses with what would cure them, and the reasons for the rest.
 package fit
 
 import (
@@ -13,9 +11,9 @@ import (
 	"midstroke/internal/unit"
 )
 
-// Request is what is known of a vehicle and what is wanted of a damper. Its
-// values have been read and bounded by the caller; Find checks what only the
-// whole of them shows.
+// Request is what is known of a vehicle and what is wanted of a damper. The
+// caller has read its values and checked each by itself; Find checks what only
+// the whole shows.
 type Request struct {
 
 	// Readings are what was taped, with the ends' styles and planes.
@@ -24,12 +22,15 @@ type Request struct {
 	Upper, Lower mount.Bracket
 
 	// LeanDeg is the damper's angle from upright as installed, negative where
-	// it isn't known.
+	// it wasn't stated. A tape held vertical and a linkage tell it too: the
+	// largest that is known counts.
 	LeanDeg float64
 
 	Suspension Suspension
 	Travel     Travel
 	Linkage    *linkage.Spec // of travel basis ByLinkage
+	// Heights is the range of ride heights that the vehicle is driven at.
+	Heights Heights
 
 	Limits Limits
 	// Prefer is the ride position wanted, nil for the one that shares the
@@ -38,16 +39,19 @@ type Request struct {
 
 	// Codes, where any, are the only dampers to judge.
 	Codes []string
-	// Top is how many fits and near misses are listed, 1 to MostListed.
+	// Top is how many fits are listed, 1 to MostListed.
 	Top int
+	// NearMisses is how many near misses are listed, 0 to MostListed; nil for as
+	// many as the fits fall short of Top.
+	NearMisses *int
 	// Dampers is how many the pick list is for.
 	Dampers int
 	// Explain counts every damper of the catalogue.
 	Explain bool
 
 	// BumpStop and Strap, where given, are judged for each fit by the linkage or
-	// the motion ratio. They are as they stand at the ride height wanted, after
-	// a planned change.
+	// the motion ratio. Their figures are at the ride height wanted, after a
+	// planned change.
 	BumpStop *BumpStop
 	Strap    *Strap
 }
@@ -82,7 +86,7 @@ func ParseSuspension(name string) (Suspension, bool) {
 	return SolidAxle + Suspension(max(i, 0)), i >= 0
 }
 
-// Basis is by what the needed travel is reckoned.
+// Basis is what the needed travel is computed from.
 type Basis uint8
 
 // The bases.
@@ -113,15 +117,20 @@ func ParseBasis(name string) (Basis, bool) {
 	return 0, false
 }
 
-// Travel is how much of it is needed each way.
+// Heights is a range of ride heights at the wheel, from the ride height wanted:
+// the vehicle is driven anywhere from Below to Above it. Neither is negative.
+type Heights struct{ Below, Above unit.Length }
+
+// Travel is how much travel is needed each way.
 type Travel struct {
 	Basis Basis
 	// Compression and Extension at the damper, of basis Stated.
 	Compression, Extension unit.Length
-	// Bump and Droop at the wheel, of basis ByWheel and ByLinkage.
+	// Bump and Droop at the wheel, of basis ByWheel and ByLinkage, to stops that
+	// are fixed in the vehicle.
 	Bump, Droop unit.Length
-	// AtBump and AtDroop are taped to the same planes as the readings, of
-	// basis Measured.
+	// AtBump and AtDroop are the lengths taped at full bump and full droop to
+	// the same planes as the readings, of basis Measured.
 	AtBump, AtDroop unit.Length
 	// Reserve is wanted beyond what is computed; DefaultReserve unless given.
 	Reserve unit.Length
@@ -170,8 +179,8 @@ func ParseMounting(name string) (Mounting, bool) {
 // BumpStop is a bump stop whose place is wanted.
 type BumpStop struct {
 	linkage.BumpStop
-	// Reserve is what it must leave of the damper's own travel when solid; the
-	// caller puts DefaultStopReserve where none was asked.
+	// Reserve is what it must leave of the damper's own travel when solid. The
+	// caller puts DefaultStopReserve where none was asked for.
 	Reserve unit.Length
 }
 

@@ -5,12 +5,11 @@ import (
 	"midstroke/internal/note"
 )
 
-// wantByRoad makes the travel wanted the largest that a road is expected to ask
-// of the damper within the hours, or the rule's where that is more: that a road
-// is smooth is no reason to want less than without it. The
-// motion ratio's own tolerance is not counted: the largest travel is an
-// expectation and no bound.
-func (r *Request) wantByRoad(n *Required, faults *fault.List) {
+// needByRoad raises the rule's needs to what a road asks of the damper: the
+// least to the travel that the road exceeds once a minute, the wanted to the
+// largest that is expected within the hours. A smooth road is no reason to ask
+// for less than the rule.
+func (r *Request) needByRoad(n *Required, faults *fault.List) {
 	ratio := r.Readings.MotionRatio
 	if ratio <= 0 {
 		faults.Report("/motion_ratio", ratioMissingForRoad)
@@ -25,16 +24,25 @@ func (r *Request) wantByRoad(n *Required, faults *fault.List) {
 		return
 	}
 	n.Steps = append(n.Steps, travel.Steps...)
-	atDamper := travel.Largest.Scale(ratio)
-	n.Steps = append(n.Steps, note.Step{
-		Note:   note.New("road_at_damper", note.Len("largest", travel.Largest), note.Num("motion_ratio", ratio, "")),
-		Result: note.Len("wanted", atDamper),
-	})
-	rule := n.Compression.Wanted // the same both ways
-	n.Compression.Wanted = max(n.Compression.Wanted, atDamper)
-	n.Extension.Wanted = max(n.Extension.Wanted, atDamper)
-	n.Steps = append(n.Steps, note.Step{
-		Note:   note.New("travel_road", note.Len("rule", rule)),
-		Result: note.Len("wanted", n.Compression.Wanted),
-	})
+	rule := n.Compression // the same both ways
+	once, onceWorst := r.atDamper(travel.OncePerMinute)
+	// In a short drive on a soft vehicle the largest may be less than what is
+	// exceeded once a minute.
+	largest := max(travel.Largest, travel.OncePerMinute)
+	wanted, wantedWorst := r.atDamper(largest)
+	need := Need{
+		Least: max(rule.Least, once), LeastWorst: max(rule.Least, onceWorst),
+		Wanted: max(rule.Wanted, wanted), WantedWorst: max(rule.Wanted, wantedWorst),
+	}
+	n.Compression, n.Extension = need, need
+	n.held = wheelTravel{largest, largest}
+	n.say("road_at_damper", "", note.Len("once_a_minute", travel.OncePerMinute), note.Len("largest", largest),
+		note.Num("motion_ratio", ratio, ""), note.Len("least", once), note.Len("wanted", wanted))
+	n.sayResult("travel_road_least", note.Len("least", need.Least), note.Len("road", once), note.Len("rule", rule.Least))
+	n.sayResult("travel_road", note.Len("wanted", need.Wanted), note.Len("road", wanted), note.Len("rule", rule.Wanted))
+}
+
+// sayResult adds a step that comes to a figure.
+func (n *Required) sayResult(code string, result note.Value, values ...note.Value) {
+	n.Steps = append(n.Steps, note.Step{Note: note.New(code, values...), Result: result})
 }

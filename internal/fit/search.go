@@ -14,7 +14,7 @@ type found struct {
 	point       *catalog.Point
 }
 
-// branch is a part of the search that is not looked into yet: a group by some
+// branch is a part of the search that is still to be opened: a group by some
 // means, or a node of its tree in one arrangement. Its rank bounds every fit
 // below it.
 type branch struct {
@@ -25,10 +25,9 @@ type branch struct {
 	by          means
 }
 
-// search finds the best fits, best first, by branch and bound: branches are
-// looked into in the order of their bounds until no bound is better than the
-// worst fit that would still be listed. What lies behind that is never looked
-// at.
+// search finds the best fits, best first, by branch and bound: it opens branches
+// in the order of their bounds until no bound is better than the worst fit that
+// is still listed. It never looks at the rest.
 func (t *task) search(top int) []found {
 	q := &queue[branch]{
 		less:  func(a, b *branch) bool { return a.rank.compare(&b.rank) < 0 },
@@ -77,8 +76,8 @@ func (t *task) search(top int) []found {
 	}
 }
 
-// pushGroups puts every group that may hold a fit by some means on the queue.
-// One so small that its tree is a leaf is cheaper looked into at once.
+// pushGroups puts every group that may hold a fit by some means on the queue. A
+// group whose tree is a single leaf is opened at once, which is cheaper.
 func (t *task) pushGroups(q *queue[branch], best *shortlist[found], by means) {
 	groups := t.snapshot.Index().Groups()
 	for i := range groups {
@@ -113,7 +112,7 @@ func (t *task) groupBound(g *catalog.Group, inverted bool, by means) (rank, bool
 	if !t.mayAllow(box, inverted) {
 		return rank{}, false
 	}
-	for _, grade := range [2]Grade{Clear, Tight} {
+	for grade := range Grade(grades) {
 		w := t.window(grade, reach.least)
 		w.extendedLeast = t.window(grade, reach.most).extendedLeast
 		if !w.mayAdmit(box) {
@@ -146,13 +145,12 @@ func (t *task) nodeBound(a *arrangement, number int32) (rank, bool) {
 		return rank{}, false
 	}
 	grade := Clear
-	w := &a.windows[Clear]
-	if !w.mayAdmit(box) {
-		grade, w = Tight, &a.windows[Tight]
-		if !w.mayAdmit(box) {
+	for !a.windows[grade].mayAdmit(box) {
+		if grade++; grade == grades {
 			return rank{}, false
 		}
 	}
+	w := &a.windows[grade]
 	return rank{
 		grade: grade, adapters: a.adapters, step: t.stepBound(box, a.adds, w), parts: t.bench.parts(a),
 		stroke: max(box.StrokeLeast, w.strokeLeast()), price: box.PriceLeast,
@@ -175,13 +173,13 @@ func (t *task) open(q *queue[branch], best *shortlist[found], a *arrangement, nu
 	}
 }
 
-// mostQueued is how many branches a search keeps for later. Past that an
-// arrangement is looked into at once: adapters pair up, and however many pairs
-// there are must not fill the memory.
+// mostQueued is how many branches a search keeps for later. Past that it opens an
+// arrangement at once: there may be very many pairs of adapters, and they must
+// not fill the memory.
 const mostQueued = 1 << 14
 
-// dive looks into a node and all below it that may hold a fit wanted; it says
-// whether one was taken. The fits found are the same in whatever order.
+// dive opens a node and everything below it that may hold a fit wanted, and says
+// whether one was taken. The order doesn't change which fits are found.
 func (t *task) dive(best *shortlist[found], a *arrangement, number int32) bool {
 	lower, upper, leaf := a.group.Below(number)
 	if leaf != nil {
@@ -196,9 +194,8 @@ func (t *task) dive(best *shortlist[found], a *arrangement, number int32) bool {
 	return taken
 }
 
-// offer puts the dampers that fit on the shortlist. Most that fit a common
-// place would not be listed, so each is dropped as soon as it shows that it
-// ranks behind.
+// offer puts the dampers that fit on the shortlist. In a common place most that
+// fit are not listed, so each is dropped as soon as it is known to rank behind.
 func (t *task) offer(best *shortlist[found], a *arrangement, points []catalog.Point) (taken bool) {
 	known := false // that the arrangement is possible
 	for i := range points {
@@ -231,13 +228,13 @@ func (t *task) offer(best *shortlist[found], a *arrangement, points []catalog.Po
 
 // grade says how well a damper's lengths fit in an arrangement, if at all.
 func (a *arrangement) grade(p *catalog.Point) (grade Grade, fits bool) {
-	switch {
-	case !a.windows[Tight].admits(p):
-		return Tight, false
-	case a.windows[Clear].admits(p):
-		return Clear, true
+	if !a.windows[Marginal].admits(p) {
+		return Marginal, false
 	}
-	return Tight, true
+	for !a.windows[grade].admits(p) {
+		grade++
+	}
+	return grade, true
 }
 
 // rankOf gives a fit its place in the order.
@@ -253,7 +250,7 @@ func (t *task) rankOf(a *arrangement, p *catalog.Point, grade Grade) rank {
 
 // stepBound is the least step of nearness that any damper of the box inside
 // the window can have. Ride position (value − C)/(E − C) falls as either
-// length grows while C ≤ value ≤ E, so that two corners bound it.
+// length grows while C ≤ value ≤ E, so two corners bound it.
 func (t *task) stepBound(b *catalog.Box, adds unit.Length, w *window) int32 {
 	cMost, eLeast := min(b.CompressedMost, w.compressedMost), max(b.ExtendedLeast, w.extendedLeast)
 	ride := t.value - adds
@@ -264,13 +261,13 @@ func (t *task) stepBound(b *catalog.Box, adds unit.Length, w *window) int32 {
 		return 0
 	}
 	off := min(math.Abs(least-prefer), math.Abs(most-prefer))
-	// A bound that is a hair low costs a look; one a hair high loses a fit.
+	// A bound that is slightly low costs time; one slightly high loses a fit.
 	const hair = 1e-9
 	return max(0, int32(math.Ceil((off-hair)*stepsPerWhole))-1)
 }
 
-// position is the ride position, 0 to 1, also where a box's corner is no
-// damper that can be.
+// position is the ride position, 0 to 1, also at a box's corner where no damper
+// can be.
 func position(ride, compressed, extended unit.Length) float64 {
 	if extended <= compressed {
 		return 0

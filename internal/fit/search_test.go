@@ -2,7 +2,9 @@ package fit_test
 
 import (
 	"fmt"
+	"math"
 	"math/big"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -78,20 +80,32 @@ func drawLimits(t *rapid.T) fit.Limits {
 func drawRequest(t *rapid.T) *fit.Request {
 	r := &fit.Request{
 		Readings: measure.Readings{
-			Readings:  []measure.Reading{{Length: sixteenths(t, "reading", 180, 340)}},
+			Readings:  drawReadings(t),
 			Tolerance: sixteenths(t, "tolerance", 1, 4),
 			Upper:     measure.EndReading{Style: rapid.SampledFrom(drawnStyles).Draw(t, "upper")},
 			Lower:     measure.EndReading{Style: rapid.SampledFrom(drawnStyles).Draw(t, "lower")},
 		},
 		Upper: drawBracket(t, "upper"), Lower: drawBracket(t, "lower"),
-		LeanDeg: rapid.SampledFrom([]float64{0, 45, 45.5, 60}).Draw(t, "lean"),
+		LeanDeg: rapid.SampledFrom([]float64{-1, 45, 45.5, 60}).Draw(t, "lean"),
 		Limits:  drawLimits(t),
 		Top:     fit.MostListed, Dampers: 2,
 	}
-	if rapid.Bool().Draw(t, "by rule") {
+	if rapid.Bool().Draw(t, "knows the motion ratio") {
+		drawHeights(t, r)
+	}
+	bases := []fit.Basis{fit.ByRule, fit.Stated, fit.Stated}
+	if r.Readings.MotionRatio > 0 {
+		bases = append(bases, fit.ByWheel, fit.ByWheel)
+	}
+	switch basis := rapid.SampledFrom(bases).Draw(t, "basis"); basis {
+	case fit.ByRule:
 		r.Suspension = rapid.SampledFrom([]fit.Suspension{fit.SolidAxle, fit.Independent}).Draw(t, "suspension")
-	} else {
-		r.Travel = fit.Travel{Basis: fit.Stated, Compression: sixteenths(t, "compression", 0, 80), Extension: sixteenths(t, "extension", 0, 80)}
+	case fit.Stated:
+		r.Travel = fit.Travel{Basis: basis, Compression: sixteenths(t, "compression", 0, 80), Extension: sixteenths(t, "extension", 0, 80)}
+	default:
+		r.Travel = fit.Travel{
+			Basis: basis, Bump: sixteenths(t, "bump", 0, 80), Droop: sixteenths(t, "droop", 0, 80), Reserve: sixteenths(t, "reserve", 0, 8),
+		}
 	}
 	if rapid.Bool().Draw(t, "prefers") {
 		r.Prefer = &fit.Ratio{Num: rapid.Int64Range(0, 100).Draw(t, "ride position"), Den: 100}
@@ -99,30 +113,118 @@ func drawRequest(t *rapid.T) *fit.Request {
 	return r
 }
 
+// drawReadings draws one reading, or one or two of each side, no farther apart
+// than is measured again.
+func drawReadings(t *rapid.T) []measure.Reading {
+	middle := sixteenths(t, "reading", 180, 340)
+	if rapid.Bool().Draw(t, "no sides") {
+		return []measure.Reading{{Length: middle}}
+	}
+	var all []measure.Reading
+	apart := sixteenths(t, "sides apart", -4, 4)
+	for _, side := range []measure.Side{measure.Left, measure.Right} {
+		middle += apart
+		all = append(all, measure.Reading{Length: middle, Side: side})
+		if rapid.Bool().Draw(t, "twice") {
+			all = append(all, measure.Reading{Length: middle + sixteenths(t, "repeat", -2, 2), Side: side})
+		}
+	}
+	return all
+}
+
+// drawHeights draws a motion ratio and what goes with it.
+func drawHeights(t *rapid.T, r *fit.Request) {
+	m := &r.Readings
+	m.MotionRatio = float64(rapid.IntRange(30, 150).Draw(t, "motion ratio")) / 100
+	if rapid.Bool().Draw(t, "ratio in doubt") {
+		m.MotionRatioTolerance = m.MotionRatio * float64(rapid.IntRange(1, 30).Draw(t, "ratio tolerance")) / 100
+	}
+	if rapid.Bool().Draw(t, "not at ride") {
+		m.Condition = measure.Condition{
+			NotAtRide: true, ArchGap: 16*unit.Inch + sixteenths(t, "gap", -40, 40), ArchGapAtRide: 16 * unit.Inch,
+			GapTolerance: sixteenths(t, "gap tolerance", 1, 3),
+		}
+	}
+	if rapid.Bool().Draw(t, "planned") {
+		m.PlannedChange = sixteenths(t, "planned change", -40, 40)
+	}
+	if rapid.Bool().Draw(t, "heights") {
+		r.Heights = fit.Heights{Below: sixteenths(t, "below", 0, 32), Above: sixteenths(t, "above", 0, 32)}
+	}
+}
+
 // needOf works out by hand what the drawn request asks for.
 func needOf(r *fit.Request) need {
-	reading, tol := r.Readings.Readings[0].Length, r.Readings.Tolerance
-	n := need{
-		value: reading, low: reading - tol, high: reading + tol,
-		upperStyle: r.Readings.Upper.Style, lowerStyle: r.Readings.Lower.Style,
+	n := lengthsOf(&r.Readings)
+	n.upperStyle, n.lowerStyle = r.Readings.Upper.Style, r.Readings.Lower.Style
+	times := func(l unit.Length, ratio float64) unit.Length {
+		return unit.Length(math.RoundToEven(float64(l) * ratio))
 	}
+	ratio := r.Readings.MotionRatio
+	most := ratio + r.Readings.MotionRatioTolerance
 	switch {
 	case r.Travel.Basis == fit.Stated:
-		n.leastC, n.wantedC = r.Travel.Compression, r.Travel.Compression
-		n.leastE, n.wantedE = r.Travel.Extension, r.Travel.Extension
+		n.c, n.e = exactly(r.Travel.Compression, r.Travel.Compression), exactly(r.Travel.Extension, r.Travel.Extension)
+	case r.Travel.Basis == fit.ByWheel:
+		way := func(wheel unit.Length) fit.Need {
+			least, worst := times(wheel, ratio), times(wheel, most)
+			return fit.Need{Least: least, Wanted: least + r.Travel.Reserve, LeastWorst: worst, WantedWorst: worst + r.Travel.Reserve}
+		}
+		n.c, n.e = way(r.Travel.Bump), way(r.Travel.Droop)
 	case r.Suspension == fit.SolidAxle: // common practice, no source
-		n.leastC, n.wantedC, n.leastE, n.wantedE = 2*unit.Inch, 5*unit.Inch/2, 2*unit.Inch, 5*unit.Inch/2
+		n.c = exactly(2*unit.Inch, 5*unit.Inch/2)
+		n.e = n.c
 	default: // our choice
-		n.leastC, n.wantedC, n.leastE, n.wantedE = 3*unit.Inch/2, 2*unit.Inch, 3*unit.Inch/2, 2*unit.Inch
+		n.c = exactly(3*unit.Inch/2, 2*unit.Inch)
+		n.e = n.c
+	}
+	if r.Travel.Basis != fit.ByWheel { // whose stops are fixed in the vehicle
+		more := func(n *fit.Need, wheel unit.Length) {
+			n.Least, n.Wanted = n.Least+times(wheel, ratio), n.Wanted+times(wheel, ratio)
+			n.LeastWorst, n.WantedWorst = n.LeastWorst+times(wheel, most), n.WantedWorst+times(wheel, most)
+		}
+		more(&n.c, r.Heights.Below)
+		more(&n.e, r.Heights.Above)
 	}
 	switch {
 	case r.Prefer != nil:
 		n.prefer = big.NewRat(r.Prefer.Num, r.Prefer.Den)
-	case n.wantedC+n.wantedE == 0:
+	case n.c.Wanted+n.e.Wanted == 0:
 		n.prefer = big.NewRat(1, 2)
 	default:
-		n.prefer = big.NewRat(int64(n.wantedC), int64(n.wantedC+n.wantedE))
+		n.prefer = big.NewRat(int64(n.c.Wanted), int64(n.c.Wanted+n.e.Wanted))
 	}
+	return n
+}
+
+// lengthsOf works out the working length of drawn readings: the mean of the
+// sides, each side's mean, and the bounds, all brought to the planned height.
+func lengthsOf(m *measure.Readings) need {
+	sums, counts := map[measure.Side]unit.Length{}, map[measure.Side]unit.Length{}
+	least, greatest := m.Readings[0].Length, m.Readings[0].Length
+	for _, one := range m.Readings {
+		sums[one.Side] += one.Length
+		counts[one.Side]++
+		least, greatest = min(least, one.Length), max(greatest, one.Length)
+	}
+	var means []unit.Length
+	for side, sum := range sums {
+		means = append(means, sum/counts[side]) // of whole sixteenths, so exact
+	}
+	slices.Sort(means)
+	n := need{shorter: means[0], longer: means[len(means)-1], low: least - m.Tolerance, high: greatest + m.Tolerance}
+	n.value = (n.shorter + n.longer) / 2
+
+	delta, gaps := m.Condition.ArchGap-m.Condition.ArchGapAtRide, 2*m.Condition.GapTolerance
+	times := func(l unit.Length, ratio float64) unit.Length {
+		return unit.Length(math.RoundToEven(float64(l) * ratio))
+	}
+	by := times(m.PlannedChange, m.MotionRatio) - times(delta, m.MotionRatio)
+	doubt := times(gaps, m.MotionRatio) + times((delta-m.PlannedChange).Abs()+gaps, m.MotionRatioTolerance)
+	for _, l := range []*unit.Length{&n.value, &n.shorter, &n.longer, &n.low, &n.high} {
+		*l += by
+	}
+	n.low, n.high = n.low-doubt, n.high+doubt
 	return n
 }
 
@@ -184,7 +286,7 @@ func TestExplainAddsUpToTheCatalogue(t *testing.T) {
 		if want := len(bruteForce(r, s, needOf(r))); a.Counts.Fits != want {
 			t.Fatalf("%d fits counted, by brute force %d", a.Counts.Fits, want)
 		}
-		if want := min(a.Counts.NearMisses, r.Top); len(a.NearMisses) != want {
+		if want := min(a.Counts.NearMisses, r.Top-len(a.Fits)); len(a.NearMisses) != want {
 			t.Fatalf("%d near misses listed, want %d", len(a.NearMisses), want)
 		}
 	})
@@ -225,7 +327,7 @@ func fitCodes(a *fit.Answer) string {
 func missCodes(a *fit.Answer) string {
 	s := ""
 	for _, m := range a.NearMisses {
-		s += fmt.Sprint(m.Damper.Code, " ", m.Remedies[0].Kind, " ", int64(m.Remedies[0].By), "; ")
+		s += fmt.Sprint(m.Damper.Code, " ", m.Remedies[0].Kind, " ", int64(m.Remedies[0].Least), "; ")
 	}
 	return s
 }

@@ -126,11 +126,11 @@ func (t *task) tightBy(f *Fit, reserve unit.Length) (stop linkage.Stop, room boo
 // that it guards, and at the other, which it comes to past dead centre, as far
 // as the travel asked for leaves it one there.
 func (k *kinematics) guarded(f *Fit, reserve unit.Length, way float64) (least, most float64) {
-	least, most = k.byPoints(f.Compressed+reserve), k.byPoints(f.Extended-reserve)
+	least, most = k.compressedByPoints(f.Compressed+reserve), k.extendedByPoints(f.Extended-reserve)
 	if _, ratio := k.sweep.Ride(); (ratio < 0) == (way < 0) {
-		return least, min(max(most, k.longest.Length.Mm()), k.byPoints(f.Extended))
+		return least, min(max(most, k.longest.Length.Mm()), k.extendedByPoints(f.Extended))
 	}
-	return max(min(least, k.shortest.Length.Mm()), k.byPoints(f.Compressed)), most
+	return max(min(least, k.shortest.Length.Mm()), k.compressedByPoints(f.Compressed)), most
 }
 
 // together draws both stops in where one wheel at each would take the damper
@@ -140,5 +140,5 @@ func (k *kinematics) together(f *Fit, bump, droop linkage.Stop, bumpReserve, dro
 	if _, ratio := k.sweep.Ride(); ratio < 0 {
 		inner, outer = outer, inner
 	}
-	return k.sweep.Together(bump, droop, k.byPoints(f.Compressed+inner), k.byPoints(f.Extended-outer))
+	return k.sweep.Together(bump, droop, k.compressedByPoints(f.Compressed+inner), k.extendedByPoints(f.Extended-outer))
 }

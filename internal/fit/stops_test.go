@@ -116,10 +116,10 @@ func TestNothingToStop(t *testing.T) {
 	s.spec.Damper.Upper = pt(120, 0, 130)
 	s.bump = 100 * mm
 	r := onLinkage(asked(t, "16"), s, 0)
-	got := find(t, r, stocked(eyes("one", 100*mm, 260*mm))).Fits[0].Stops
+	got := find(t, r, stocked(gas(eyes("one", 100*mm, 260*mm)))).Fits[0].Stops
 	within(t, "bump, over centre", *got.Bump, 130+math.Sqrt(254*254-120*120), 1e-6)
 	// One that is long enough for anything is stopped by nothing.
-	got = find(t, r, stocked(eyes("one", 100*mm, 19*unit.Metre))).Fits[0].Stops
+	got = find(t, r, stocked(gas(eyes("one", 100*mm, 19*unit.Metre)))).Fits[0].Stops
 	if got.Bump != nil || got.Droop != nil {
 		t.Errorf("stops %+v, want none", *got)
 	}

@@ -11,59 +11,64 @@ type task struct {
 	bench    *bench
 	snapshot *catalog.Snapshot
 
-	value, low, high unit.Length // the working length and its bounds
+	// value is the working length, low and high its bounds, and shorter and
+	// longer the means of the two sides: each side must fit.
+	value, low, high unit.Length
+	shorter, longer  unit.Length
 	needC, needE     Need
 
 	limits  Limits
 	traits  [2]catalog.TraitSet // that the limits admit, as listed and inverted
-	lean    float64
+	lean    float64             // degrees from upright, negative where not known
 	prefer  Ratio
 	heights heights
-	kin     *kinematics // nil without a linkage
-	asked   stopsAsked
+	// drivenAt is the range of ride heights and shift what it does to the
+	// damper's length.
+	drivenAt Heights
+	shift    heightShift
+	kin      *kinematics // nil without a linkage
+	asked    stopsAsked
 
-	// uncertainty is the working length's standard uncertainty, mm.
-	uncertainty float64
+	doubt doubt
 }
 
 // heights is what a change of ride height does, where that is known.
 type heights struct {
-	// ratio is damper travel over wheel travel, 0 where not known.
-	ratio float64
-	// planned is what the body is to be raised by already.
-	planned unit.Length
-	// stopsStay says that the needed travel was reckoned to stops that stay
-	// where they are: then raising the body adds to the one need what it adds
-	// to the length, and helps nothing.
-	stopsStay bool
+	// ratio is damper travel over wheel travel, 0 where not known, and tolerance
+	// its half-width.
+	ratio, tolerance float64
+	// delta is how much higher than at ride height the body stood while
+	// measuring, gaps by how much that may be wrong, and planned by how much the
+	// body is to be raised.
+	delta, gaps, planned unit.Length
+	// stopsFixed says that the needed travel was computed to stops that stay
+	// where they are. Raising the body then adds as much to one need as to the
+	// length, and cures nothing.
+	stopsFixed bool
 }
 
 // helpful says whether a change of ride height can cure anything.
-func (h heights) helpful() bool { return h.ratio > 0 && !h.stopsStay }
+func (h heights) helpful() bool { return h.ratio > 0 && !h.stopsFixed }
 
 // window is the lengths of the dampers that one grade of fit admits in an
 // arrangement: compressed at most, extended at least, each with the damper's
-// own tolerance against it where strict.
+// own tolerance against it where toleranced.
 type window struct {
 	compressedMost, extendedLeast unit.Length
 	toleranced                    bool
 }
 
-// window gives the window of a grade for an arrangement that adds a length:
-// Clear is the wanted travel with everything against it, Tight the least
-// travel at the working length.
+// window gives the window of a grade for an arrangement that adds a length.
+// Each window lies within those of all later grades.
 func (t *task) window(grade Grade, adds unit.Length) window {
-	if grade == Clear {
-		return window{
-			compressedMost: t.low - t.needC.Wanted - adds,
-			extendedLeast:  t.high + t.needE.Wanted - adds,
-			toleranced:     true,
-		}
+	switch grade {
+	case Clear:
+		return window{t.low - t.needC.WantedWorst - adds, t.high + t.needE.WantedWorst - adds, true}
+	case Tight:
+		return window{t.low - t.needC.LeastWorst - adds, t.high + t.needE.LeastWorst - adds, true}
+	case Marginal:
 	}
-	return window{
-		compressedMost: t.value - t.needC.Least - adds,
-		extendedLeast:  t.value + t.needE.Least - adds,
-	}
+	return window{t.shorter - t.needC.Least - adds, t.longer + t.needE.Least - adds, false}
 }
 
 // strokeLeast is the least stroke of any damper in the window.
@@ -87,15 +92,6 @@ func (w *window) mayAdmit(b *catalog.Box) bool {
 	return c <= w.compressedMost && e >= w.extendedLeast
 }
 
-// uprightOnlyPast is the angle from upright past which a twin-tube damper
-// without gas draws its gas space into the valve: common practice.
-const uprightOnlyPast = 45
-
-// allowsLean says whether a damper of that construction works at the angle.
-func (t *task) allowsLean(traits catalog.Traits) bool {
-	return t.lean <= uprightOnlyPast || traits.Gas() || traits.Construction() != catalog.TwinTube
-}
-
 // admitTraits works out which traits the limits admit, as listed and the other
 // way up.
 func (t *task) admitTraits() {
@@ -116,7 +112,7 @@ var bothWaysUp = [2]bool{false, true}
 // allowsWayUp says whether a damper may be mounted the one way up.
 func (t *task) allowsWayUp(traits catalog.Traits, inverted bool) bool {
 	if inverted {
-		return traits.Invertible() && t.limits.Mounting != AsListed
+		return traits.Invertible() && !drawsGas(traits) && t.limits.Mounting != AsListed
 	}
 	return t.limits.Mounting != Inverted
 }
@@ -141,10 +137,10 @@ func (t *task) mayAllow(b *catalog.Box, inverted bool) bool {
 }
 
 // shortfall is what the least travel lacks each way for a damper of those
-// effective lengths, nought where it holds.
+// lengths with its adapters, 0 where it holds.
 func (t *task) shortfall(compressed, extended unit.Length) Both {
 	return Both{
-		Compression: max(0, t.needC.Least-(t.value-compressed)),
-		Extension:   max(0, t.needE.Least-(extended-t.value)),
+		Compression: max(0, t.needC.Least-(t.shorter-compressed)),
+		Extension:   max(0, t.needE.Least-(extended-t.longer)),
 	}
 }

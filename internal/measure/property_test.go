@@ -90,8 +90,11 @@ func TestBoundsAndWords(t *testing.T) {
 		if w.Low > w.Value || w.Value > w.High || w.Low <= 0 {
 			t.Fatalf("low %v, value %v, high %v", w.Low, w.Value, w.High)
 		}
-		if !(w.StdUncertainty > 0) || (w.Verdict == measure.Measured) != (len(w.Reasons) == 0) {
-			t.Fatalf("u = %v, %v with %d reasons", w.StdUncertainty, w.Verdict, len(w.Reasons))
+		if w.Shorter.Length > w.Value || w.Value > w.Longer.Length || w.Low > w.Shorter.Length || w.Longer.Length > w.High {
+			t.Fatalf("low %v, sides %v and %v, value %v, high %v", w.Low, w.Shorter.Length, w.Longer.Length, w.Value, w.High)
+		}
+		if !(w.Shorter.StdUncertainty > 0) || (w.Verdict == measure.Measured) != (len(w.Reasons) == 0) {
+			t.Fatalf("u = %v, %v with %d reasons", w.Shorter.StdUncertainty, w.Verdict, len(w.Reasons))
 		}
 		notes := append(append([]note.Note{}, w.Reasons...), w.Cautions...)
 		for _, s := range w.Steps {
@@ -127,10 +130,12 @@ func TestOrderOfReadings(t *testing.T) {
 		r.Readings = rapid.Permutation(r.Readings).Draw(t, "another order")
 		got := workable(t, r)
 		// A sum of float64s depends on its order in the last bits.
-		if math.Abs(got.StdUncertainty-want.StdUncertainty) > 1e-9 {
-			t.Fatalf("u = %v and %v", got.StdUncertainty, want.StdUncertainty)
+		for _, means := range [][2]*measure.Mean{{&got.Shorter, &want.Shorter}, {&got.Longer, &want.Longer}} {
+			if math.Abs(means[0].StdUncertainty-means[1].StdUncertainty) > 1e-9 {
+				t.Fatalf("u = %v and %v", means[0].StdUncertainty, means[1].StdUncertainty)
+			}
+			means[0].StdUncertainty = means[1].StdUncertainty
 		}
-		got.StdUncertainty = want.StdUncertainty
 		if !reflect.DeepEqual(got, want) {
 			t.Fatalf("%+v\nand %+v", got, want)
 		}
@@ -155,8 +160,8 @@ func TestShift(t *testing.T) {
 		if after.Value-before.Value != by || after.Low-before.Low != by || after.High-before.High != by {
 			t.Fatalf("longer by %v, and the length by %v within %v and %v", by, after.Value-before.Value, after.Low-before.Low, after.High-before.High)
 		}
-		if math.Abs(after.StdUncertainty-before.StdUncertainty) > 1e-9 || after.Verdict != before.Verdict {
-			t.Fatalf("u = %v and %v, %v and %v", before.StdUncertainty, after.StdUncertainty, before.Verdict, after.Verdict)
+		if math.Abs(uncertainty(after)-uncertainty(before)) > 1e-9 || after.Verdict != before.Verdict {
+			t.Fatalf("u = %v and %v, %v and %v", uncertainty(before), uncertainty(after), before.Verdict, after.Verdict)
 		}
 	})
 }
@@ -306,7 +311,7 @@ func TestUncertaintyOfMean(t *testing.T) {
 			all = append(all, l.Mm())
 		}
 		want := math.Sqrt(stat.Variance(all, nil)/float64(len(all)) + 1.5875*1.5875/3)
-		if got := workable(t, r).StdUncertainty; math.Abs(got-want) > 1e-9 {
+		if got := uncertainty(workable(t, r)); math.Abs(got-want) > 1e-9 {
 			t.Fatalf("u = %v; want %v", got, want)
 		}
 	})

@@ -1,6 +1,6 @@
-// Package measure makes of readings as they were taken the one working length
-// of the damper: the distance between its two reference points with the
-// vehicle at ride height, how far off it may be, and every step on the way.
+// Package measure turns readings into the working length of the damper: the
+// distance between its two reference points with the vehicle at ride height. It
+// tells how far off that may be, how the two sides differ, and every step.
 package measure
 
 import (
@@ -10,12 +10,13 @@ import (
 )
 
 // Readings is everything that was taken on the vehicle for one place of a
-// damper. A length or ratio of 0 was not given, but where a pointer says so.
+// damper. A length or ratio of 0 was not given; where 0 is a value, a nil
+// pointer is what was not given.
 type Readings struct {
 	// Readings are 1 to MaxReadings of the same distance, each above 0. Either
 	// all of them name their side or none does.
 	Readings []Reading
-	// Tolerance is the half-width of what tape and eye can't tell over both
+	// Tolerance is the half-width of what tape and eye can't tell, over both
 	// ends together; AssumedTolerance where it isn't given.
 	Tolerance unit.Length
 
@@ -26,9 +27,9 @@ type Readings struct {
 	// MotionRatio is damper travel over wheel travel, above 0 and at most
 	// MaxMotionRatio. Tolerance is the half-width of it, less than the ratio.
 	MotionRatio, MotionRatioTolerance float64
-	// HasLinkage says that the suspension's geometry is known and takes the
-	// motion ratio's place: whoever knows it corrects for ride height and for
-	// the planned change.
+	// HasLinkage says that the suspension's geometry is known and replaces the
+	// motion ratio: the caller corrects for ride height and for the planned
+	// change.
 	HasLinkage bool
 	// PlannedChange is the change in body height still to come, at the wheel:
 	// positive raises the body.
@@ -104,7 +105,7 @@ type Tape struct {
 	// damper.
 	Vertical bool
 	// SidewaysOffset is the distance between the two ends as seen from above,
-	// 0 or more; Vertical needs it. Nil is not given.
+	// 0 or more. Vertical needs it; nil is not given.
 	SidewaysOffset *unit.Length
 }
 
@@ -130,7 +131,7 @@ type OldDamper struct {
 	CarriesLoad bool
 }
 
-// Verdict says what a working length is worth.
+// Verdict says whether a working length can be relied on.
 type Verdict uint8
 
 // The verdicts. Any but Measured has reasons.
@@ -161,15 +162,21 @@ type Working struct {
 	// Reasons say why the verdict isn't Measured, and what to do instead.
 	Reasons []note.Note
 
-	// Value lies between Low and High, which bound it in the worst case. All
-	// three stand whatever the verdict, and are 0 only where the readings
-	// can't be brought to ride height for want of a figure. With a linkage they
-	// are at the height at which the readings were taken.
+	// Value is the mean of the sides. It lies between Low and High, which bound
+	// it in the worst case. All three stand whatever the verdict. They are 0
+	// only where a figure is missing to bring the readings to ride height. With
+	// a linkage they are at the height at which the readings were taken.
 	Value, Low, High unit.Length
-	// StdUncertainty is the standard uncertainty of Value in mm, as JCGM
-	// 100:2008 means it. With a linkage it leaves out the terms of the ride
-	// height.
-	StdUncertainty float64
+	// Shorter and Longer are the means of the two sides, both the same where no
+	// sides or only one were told. Both dampers of an axle are alike, so each
+	// side must fit: compression counts from Shorter, extension from Longer.
+	Shorter, Longer Mean
+	// RatioShift is by how many mm the length changes where the motion ratio
+	// is larger by its tolerance. 0 with a linkage.
+	RatioShift float64
+	// TapeLeanDeg is the damper's angle from upright as it follows from a tape
+	// held vertical, negative where the tape was held along the damper.
+	TapeLeanDeg float64
 
 	// Steps lead to Value: each has the length so far as its result, named
 	// "length", or an assumed "tolerance".
@@ -178,9 +185,18 @@ type Working struct {
 
 	// RideDelta is the gap while measuring less the gap at ride height,
 	// GapTolerance the half-width of each of the two; both 0 at ride height.
-	// PlannedChange is the one of the readings. Who knows the linkage brings
-	// Value to the height wanted with them; without one it is done.
+	// PlannedChange is the one of the readings. Without a linkage Value has
+	// them in it; with one the caller brings Value to the height wanted.
 	RideDelta, GapTolerance, PlannedChange unit.Length
+}
+
+// Mean is the mean of one side's readings at the reference points.
+type Mean struct {
+	Length unit.Length
+	// StdUncertainty is the standard uncertainty of Length in mm, as JCGM
+	// 100:2008 means it, without the motion ratio's term, which RatioShift has.
+	// With a linkage it is also without the terms of the ride height.
+	StdUncertainty float64
 }
 
 // Known says whether the length could be computed.

@@ -9,9 +9,9 @@ import (
 	"midstroke/internal/unit"
 )
 
-// AssumedTolerance is the half-width of a reading, and of a gap, that was
-// taken without saying how well: common practice, no source. Finding a bolt's
-// centre by eye takes most of it.
+// AssumedTolerance is the half-width of a reading, and of a gap, where nothing
+// was said of it: common practice, no source. Most of it goes into finding a
+// bolt's centre by eye.
 const AssumedTolerance = unit.Inch / 8
 
 // How far readings may lie apart: common practice, no source. Exactly at the
@@ -20,41 +20,46 @@ const (
 	repeatsLimit    = unit.Inch / 4 // of the same distance on one side
 	sidesDifferOver = unit.Inch / 4 // a caution
 	sidesLimit      = unit.Inch / 2 // a bent bracket, a sagged spring or a wrong point
-	// How far from ride height a constant motion ratio can be relied on.
+	// ConstantRatioLimit is how far from ride height a constant motion ratio
+	// can be relied on.
 	ConstantRatioLimit = 75 * unit.Millimetre
 )
 
 // Work makes the working length of r, in the order average, path, ends, ride
-// height, planned change. Faults are all that there are, with pointers into
-// the request's fields that r was made of; where there is one the working is
-// empty. Readings that can be made sense of but not relied on are no fault:
-// the working's verdict and reasons tell.
+// height, planned change. It gives every fault there is, with pointers into the
+// request's fields that r was made of; with faults the working is empty.
+// Readings that can be understood but not relied on are no fault: the working's
+// verdict and reasons tell.
 func Work(r Readings) (Working, fault.List) {
 	if faults := r.check(); len(faults) > 0 {
 		return Working{}, faults
 	}
-	w := Working{PlannedChange: r.PlannedChange}
+	w := Working{PlannedChange: r.PlannedChange, TapeLeanDeg: -1}
 	tolerance := r.Tolerance
 	if tolerance == 0 {
 		tolerance = AssumedTolerance
 	}
-	k := r.average(&w, tolerance)
-	r.toPlanes(&k)
-	known := r.toRide(&w, &k)
-	if known && k.low <= 0 {
+	c := r.average(&w, tolerance)
+	if r.Tape.Vertical {
+		w.TapeLeanDeg = math.Atan2(r.Tape.SidewaysOffset.Mm(), c.value.Mm()) * 180 / math.Pi
+	}
+	r.toPlanes(&c)
+	known := r.toRide(&w, &c)
+	if known && c.low <= 0 {
 		return Working{}, fault.List{fault.New("/readings", nothingLeft)}
 	}
 	if known {
-		w.Value, w.Low, w.High, w.StdUncertainty = k.value, k.low, k.high, math.Sqrt(k.variance)
+		w.Value, w.Low, w.High = c.value, c.low, c.high
+		w.Shorter, w.Longer = c.sides[0].mean(), c.sides[len(c.sides)-1].mean()
 	}
-	w.Steps = k.steps
+	w.Steps = c.steps
 	if r.Tolerance == 0 {
 		w.assume("reading_tolerance_assumed", tolerance)
 	}
 	if r.Condition.NotAtRide && r.Condition.GapTolerance == 0 && w.GapTolerance != 0 {
 		w.assume("gap_tolerance_assumed", w.GapTolerance)
 	}
-	if k.assumed {
+	if c.assumed {
 		w.Cautions = append(w.Cautions, note.New("assumed_values",
 			note.Len("stack", assumedStack), note.Len("tolerance", assumedStackHalf)))
 	}
@@ -62,11 +67,13 @@ func Work(r Readings) (Working, fault.List) {
 	return w, nil
 }
 
-// ToPlanes brings one more length, taped between the same places as r's
-// readings and with the tape held alike, to the reference points: it corrects
-// for path and ends, not for ride height. Faults in r's tape and ends are those
-// that Work finds there too. The result may be nothing or less where the taped
-// length is too short for the corrections.
+func (s sideMean) mean() Mean { return Mean{s.length, math.Sqrt(s.variance)} }
+
+// ToPlanes brings one more length to the reference points, taped between the
+// same places as r's readings and with the tape held alike. It corrects for path
+// and ends, not for ride height. The faults of r's tape and ends are the same
+// that Work finds. The result may be 0 or less where the taped length is too
+// short for the corrections.
 func (r Readings) ToPlanes(taped unit.Length) (unit.Length, fault.List) {
 	var faults fault.List
 	faults.AddUnder("/upper", r.Upper.check())
@@ -75,69 +82,77 @@ func (r Readings) ToPlanes(taped unit.Length) (unit.Length, fault.List) {
 	if len(faults) > 0 {
 		return 0, faults
 	}
-	k := reckoning{value: taped, low: taped, high: taped}
-	r.toPlanes(&k)
-	return k.value, nil
+	c := corrected{value: taped, low: taped, high: taped}
+	r.toPlanes(&c)
+	return c.value, nil
 }
 
-func (r *Readings) toPlanes(k *reckoning) {
-	k.along(&r.Tape)
-	k.toReference("upper", &r.Upper)
-	k.toReference("lower", &r.Lower)
+func (r *Readings) toPlanes(c *corrected) {
+	c.along(&r.Tape)
+	c.toReference("upper", &r.Upper)
+	c.toReference("lower", &r.Lower)
 }
 
 // average takes the mean of each side and then of the sides, with the bounds
 // that tape and eye leave.
-func (r *Readings) average(w *Working, tolerance unit.Length) reckoning {
-	var sides [Right + 1][]unit.Length
+func (r *Readings) average(w *Working, tolerance unit.Length) corrected {
+	var bySide [Right + 1][]unit.Length
 	first := r.Readings[0].Length
-	k := reckoning{low: first, high: first, variance: rectangular(tolerance.Mm()) + ofMean(r.Readings)}
+	c := corrected{low: first, high: first}
 	for _, reading := range r.Readings {
-		sides[reading.Side] = append(sides[reading.Side], reading.Length)
-		k.low, k.high = min(k.low, reading.Length), max(k.high, reading.Length)
+		bySide[reading.Side] = append(bySide[reading.Side], reading.Length)
+		c.low, c.high = min(c.low, reading.Length), max(c.high, reading.Length)
 	}
-	k.widen(tolerance)
-	for side, ls := range sides {
+	c.widen(tolerance)
+	for side, ls := range bySide {
+		if len(ls) == 0 {
+			continue
+		}
 		w.judgeRepeats(Side(side), ls)
+		c.value = unit.Mean(ls...)
+		c.sides = append(c.sides, sideMean{c.value, rectangular(tolerance.Mm()) + ofMean(ls)})
+		c.sayMean(Side(side), ls, len(ls) < len(r.Readings))
 	}
-	left, right := unit.Mean(sides[Left]...), unit.Mean(sides[Right]...)
-	if left != 0 && right != 0 {
-		k.value = left
-		k.say("mean_of_left", "", count(sides[Left]))
-		k.value = right
-		k.say("mean_of_right", "", count(sides[Right]))
-		k.value = unit.Mean(left, right)
-		k.say("mean_of_sides", "")
+	if len(c.sides) == 2 {
+		left, right := c.sides[0].length, c.sides[1].length
+		c.value = unit.Mean(left, right)
+		c.say("mean_of_sides", "")
 		w.judgeSides((left - right).Abs())
-		return k
-	}
-	for _, ls := range sides {
-		switch len(ls) {
-		case 0:
-		case 1:
-			k.value = ls[0]
-			k.say("one_reading", "")
-		default:
-			k.value = unit.Mean(ls...)
-			k.say("mean_of_readings", "", count(ls))
+		if right < left {
+			c.sides[0], c.sides[1] = c.sides[1], c.sides[0]
 		}
 	}
-	return k
+	return c
 }
 
-// ofMean is the variance of the mean of all readings, mm²: s²/n, where s² is
-// their sample variance (JCGM 100:2008, 4.2.3); 0 for one reading.
-func ofMean(readings []Reading) float64 {
-	n := float64(len(readings))
+// sayMean adds the step of one side's mean; both says that there are two sides.
+func (c *corrected) sayMean(side Side, ls []unit.Length, both bool) {
+	switch {
+	case both && side == Left:
+		c.say("mean_of_left", "", count(ls))
+	case both:
+		c.say("mean_of_right", "", count(ls))
+	case len(ls) == 1:
+		c.say("one_reading", "")
+	default:
+		c.say("mean_of_readings", "", count(ls))
+	}
+}
+
+// ofMean is the variance of the mean of one side's readings, mm²: s²/n, where
+// s² is their sample variance (JCGM 100:2008, 4.2.3); 0 for one reading. A
+// difference between the sides is no random error and doesn't enter.
+func ofMean(ls []unit.Length) float64 {
+	n := float64(len(ls))
 	if n < 2 {
 		return 0
 	}
 	var mean, squares float64
-	for _, reading := range readings {
-		mean += reading.Length.Mm() / n
+	for _, l := range ls {
+		mean += l.Mm() / n
 	}
-	for _, reading := range readings {
-		d := reading.Length.Mm() - mean
+	for _, l := range ls {
+		d := l.Mm() - mean
 		squares += d * d
 	}
 	return squares / (n - 1) / n
@@ -174,8 +189,7 @@ func (w *Working) judgeSides(difference unit.Length) {
 	}
 }
 
-// judgeMounting judges what was measured on: kinds of ends, and the damper
-// that was in place.
+// judgeMounting judges the kinds of ends and the damper that was in place.
 func (r *Readings) judgeMounting(w *Working) {
 	for _, end := range [...]struct {
 		name  string
@@ -197,13 +211,13 @@ func (r *Readings) judgeMounting(w *Working) {
 	}
 }
 
-// refuse gives a reason for a verdict; the gravest verdict stays.
+// refuse gives a reason for a verdict; the most serious verdict stays.
 func (w *Working) refuse(v Verdict, code string, values ...note.Value) {
 	w.Verdict = max(w.Verdict, v)
 	w.Reasons = append(w.Reasons, note.New(code, values...))
 }
 
-// assume says which tolerance was taken for want of a stated one.
+// assume says which tolerance was taken because none was stated.
 func (w *Working) assume(code string, tolerance unit.Length) {
 	t := note.Len("tolerance", tolerance)
 	w.Steps = append(w.Steps, note.Step{Note: note.New(code, t), Result: t, Source: commonPractice})

@@ -45,6 +45,12 @@ func work(t *testing.T, r measure.Readings) measure.Working {
 	return w
 }
 
+// uncertainty is the whole of a working length's: of the shorter side's mean, and
+// of the motion ratio's tolerance as a rectangular quantity (JCGM 100:2008, 4.3.7).
+func uncertainty(w measure.Working) float64 {
+	return math.Hypot(w.Shorter.StdUncertainty, w.RatioShift/math.Sqrt(3))
+}
+
 func wantLengths(t *testing.T, w measure.Working, value, low, high unit.Length) {
 	t.Helper()
 	if w.Value != value || w.Low != low || w.High != high {
@@ -83,7 +89,7 @@ func TestWorkedExample(t *testing.T) {
 		"stud_stack 16 7/32 in: upper stud: less bushing 3/8 in and washer 1/16 in")
 	// u² = s²/n + (1/16 in)²/3 with s² = (1/16 in)²/2, n = 2 (JCGM 100:2008,
 	// 4.2.3 and 4.3.7): 1.5875 × √(1/4 + 1/3) mm.
-	wantClose(t, "u", w.StdUncertainty, 1.5875*math.Sqrt(1.0/4+1.0/3), 1e-9)
+	wantClose(t, "u", uncertainty(w), 1.5875*math.Sqrt(1.0/4+1.0/3), 1e-9)
 }
 
 func studExample() measure.Readings {
@@ -212,7 +218,7 @@ func TestCheckValues(t *testing.T) {
 	t.Run("half a graduation of 1/16 in: a/√3, JCGM 100:2008 4.3.7", func(t *testing.T) {
 		r := eyes(438_150 * unit.Micrometre)
 		r.Tolerance = inch / 32 // half-width 0.79375 mm
-		wantClose(t, "u", work(t, r).StdUncertainty, 0.45827, 1e-4)
+		wantClose(t, "u", uncertainty(work(t, r)), 0.45827, 1e-4)
 	})
 	t.Run("root of the sum of squares of 0.4583, 0.8660, 0.8660: JCGM 100:2008 5.1.2", func(t *testing.T) {
 		r := eyes(438_150 * unit.Micrometre)
@@ -220,7 +226,7 @@ func TestCheckValues(t *testing.T) {
 		// Two gaps of half-width 1.5 mm at motion ratio 1: 1.5/√3 = 0.8660 each.
 		r.MotionRatio = 1
 		r.Condition = measure.Condition{NotAtRide: true, ArchGap: 400 * mm, ArchGapAtRide: 400 * mm, GapTolerance: 1500 * unit.Micrometre}
-		wantClose(t, "u", work(t, r).StdUncertainty, 1.30768, 1e-4)
+		wantClose(t, "u", uncertainty(work(t, r)), 1.30768, 1e-4)
 	})
 	t.Run("350 mm to the frame, stack unknown: common practice, 1/2 in, no source", func(t *testing.T) {
 		r := eyes(350 * mm)
@@ -233,7 +239,7 @@ func TestCheckValues(t *testing.T) {
 			t.Errorf("%v mm; want 337.3", w.Value.Mm())
 		}
 		// √((0.79375² + 2 × 1.5² + 3.2²)/3), JCGM 100:2008 5.1.2
-		wantClose(t, "u", w.StdUncertainty, 2.26348, 1e-3)
+		wantClose(t, "u", uncertainty(w), 2.26348, 1e-3)
 	})
 	t.Run("498 mm at a gap of 452, 421 at ride, motion ratio 0.91: 498 - 0.91 × 31", func(t *testing.T) {
 		r := eyes(498 * mm)
@@ -263,7 +269,7 @@ func TestCheckValues(t *testing.T) {
 		w := work(t, r)
 		wantClose(t, "length", w.Value.Mm(), 438.15, 2e-6)
 		wantClose(t, "error", w.Value.Mm()-r.Readings[0].Length.Mm(), 1.6673, 1e-3)
-		wantClose(t, "u", w.StdUncertainty, 1.5875/math.Sqrt(3)*cos, 1e-9)
+		wantClose(t, "u", uncertainty(w), 1.5875/math.Sqrt(3)*cos, 1e-9)
 	})
 }
 
@@ -276,7 +282,7 @@ func TestVerticalTape(t *testing.T) {
 	r.Lower = measure.EndReading{Style: mount.Eye, Plane: mount.NearEdge, BoltDiameter: 10 * mm}
 	w := work(t, r)
 	wantLengths(t, w, 505*mm, unit.FromMm(math.Hypot(297, 400))+5*mm, unit.FromMm(math.Hypot(303, 400))+5*mm)
-	wantClose(t, "u", w.StdUncertainty, 3/math.Sqrt(3)*300/500, 1e-9)
+	wantClose(t, "u", uncertainty(w), 3/math.Sqrt(3)*300/500, 1e-9)
 	if got := codes(w.Steps); got != "one_reading path bolt_radius_added" {
 		t.Errorf("the steps are %s", got)
 	}
@@ -313,14 +319,61 @@ func TestSides(t *testing.T) {
 	wantLengths(t, w, 400*mm, 398*mm-inch/16, 404*mm+inch/16)
 	wantSteps(t, w.Steps, "mean_of_left 15.8268 in: left side: mean of 4", "mean_of_right 15.6693 in: right side: mean of 1",
 		"mean_of_sides 15.748 in: mean of the left and right sides")
-	// s² of 400, 402, 402, 404, 398 is 5.2 mm², n = 5: by hand.
-	wantClose(t, "u", w.StdUncertainty, math.Sqrt(5.2/5+1.5875*1.5875/3), 1e-9)
+	// Scatter within a side: s² of 400, 402, 402, 404 is 8/3 mm², n = 4, by hand;
+	// one reading has none.
+	tape := 1.5875 * 1.5875 / 3
+	wantMeans(t, w, 398*mm, math.Sqrt(tape), 402*mm, math.Sqrt(8.0/3/4+tape))
 
 	r.Readings = r.Readings[:4]
 	w = work(t, r)
 	wantLengths(t, w, 402*mm, 400*mm-inch/16, 404*mm+inch/16)
+	wantMeans(t, w, 402*mm, math.Sqrt(8.0/3/4+tape), 402*mm, math.Sqrt(8.0/3/4+tape))
 	if got := codes(w.Steps); got != "mean_of_readings" {
 		t.Errorf("the steps are %s", got)
+	}
+}
+
+func wantMeans(t *testing.T, w measure.Working, shorter unit.Length, uShorter float64, longer unit.Length, uLonger float64) {
+	t.Helper()
+	if w.Shorter.Length != shorter || w.Longer.Length != longer {
+		t.Errorf("the sides are %v and %v; want %v and %v", w.Shorter.Length.Mm(), w.Longer.Length.Mm(), shorter.Mm(), longer.Mm())
+	}
+	wantClose(t, "u of the shorter side", w.Shorter.StdUncertainty, uShorter, 1e-9)
+	wantClose(t, "u of the longer side", w.Longer.StdUncertainty, uLonger, 1e-9)
+}
+
+// Every correction reaches each side's mean: heights of 297 and 303 over an
+// offset of 400 mm (Pythagoras), a bolt's radius, and 0.8 of 30 mm too high.
+func TestSidesAreCorrectedAlike(t *testing.T) {
+	r := eyes()
+	r.Tolerance = 2 * mm
+	r.Readings = []measure.Reading{{Length: 303 * mm, Side: measure.Left}, {Length: 297 * mm, Side: measure.Right}}
+	offset := 400 * mm
+	r.Tape = measure.Tape{Vertical: true, SidewaysOffset: &offset}
+	r.Lower = measure.EndReading{Style: mount.Eye, Plane: mount.NearEdge, BoltDiameter: 10 * mm}
+	r.MotionRatio, r.MotionRatioTolerance = 0.8, 0.05
+	r.Condition = measure.Condition{NotAtRide: true, ArchGap: 430 * mm, ArchGapAtRide: 400 * mm, GapTolerance: 2 * mm}
+	w := work(t, r)
+	short, long := math.Hypot(297, 400), math.Hypot(303, 400)
+	// JCGM 100:2008 5.1.2, as in TestRideHeightTolerances.
+	u := func(height, length float64) float64 {
+		tape := 2 * height / length
+		return math.Sqrt((tape*tape + 2*1.6*1.6) / 3)
+	}
+	wantMeans(t, w, unit.FromMm(short)+5*mm-24*mm, u(297, short), unit.FromMm(long)+5*mm-24*mm, u(303, long))
+	// The body stood 30 mm high, so a larger ratio makes the length shorter.
+	wantClose(t, "shift by the ratio's tolerance", w.RatioShift, -30*0.05, 1e-12)
+}
+
+// 250 up and 400 sideways: 58° from upright, arctan(400/250) by a pocket
+// calculator.
+func TestLeanByTheTape(t *testing.T) {
+	r := eyes(250 * mm)
+	offset := 400 * mm
+	r.Tape = measure.Tape{Vertical: true, SidewaysOffset: &offset}
+	wantClose(t, "lean", work(t, r).TapeLeanDeg, 57.9946, 1e-4)
+	if got := work(t, eyes(250*mm)).TapeLeanDeg; got >= 0 {
+		t.Errorf("a tape along the damper tells a lean of %v°", got)
 	}
 }
 
@@ -333,7 +386,7 @@ func TestLinkageTakesOver(t *testing.T) {
 	r.Condition = measure.Condition{NotAtRide: true, ArchGap: 500 * mm, ArchGapAtRide: 390 * mm, GapTolerance: 2 * mm}
 	w := work(t, r)
 	wantLengths(t, w, 20*inch, 20*inch-inch/16, 20*inch+inch/16)
-	wantClose(t, "u", w.StdUncertainty, 1.5875/math.Sqrt(3), 1e-12)
+	wantClose(t, "u", uncertainty(w), 1.5875/math.Sqrt(3), 1e-12)
 	if w.RideDelta != 110*mm || w.GapTolerance != 2*mm || w.PlannedChange != 40*mm {
 		t.Errorf("handed on: %v, %v, %v", w.RideDelta, w.GapTolerance, w.PlannedChange)
 	}
@@ -357,7 +410,7 @@ func TestRideHeightTolerances(t *testing.T) {
 	// 500 - 0.8 × 30 - 0.8 × 10 = 468; 1 + 0.8 × 4 + 0.05 × (40 + 4) = 6.4
 	wantLengths(t, w, 468*mm, 461_600*unit.Micrometre, 474_400*unit.Micrometre)
 	// JCGM 100:2008 5.1.2: (1 + 2 (0.8 × 2)² + (40 × 0.05)²)/3
-	wantClose(t, "u", w.StdUncertainty, math.Sqrt((1+2*1.6*1.6+2*2)/3.0), 1e-9)
+	wantClose(t, "u", uncertainty(w), math.Sqrt((1+2*1.6*1.6+2*2)/3.0), 1e-9)
 	wantSteps(t, w.Steps[1:],
 		"ride_height 18.7402 in: to ride height: less 0.8 × (16.9291 in - 15.748 in), the arch gap while measuring and at ride height",
 		"planned_change 18.4252 in: for the planned change of height: 0.8 × -0.3937 in at the wheel")

@@ -7,6 +7,7 @@ package note
 
 import (
 	"bytes"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -105,8 +106,41 @@ func (n *Note) AppendText(b []byte, lang string, s unit.System) []byte {
 	return n.fill(b, text, lang, s)
 }
 
-// fill appends a template with n's values in their places.
+// fill appends a template with n's values in their places. A part in [[ ]] is
+// left out where n lacks a value that the part names.
 func (n *Note) fill(b []byte, text, lang string, s unit.System) []byte {
+	for {
+		before, rest, found := strings.Cut(text, "[[")
+		if !found {
+			return n.fillPlaces(b, text, lang, s)
+		}
+		part, after, _ := strings.Cut(rest, "]]")
+		b = n.fillPlaces(b, before, lang, s)
+		if n.has(part) {
+			b = n.fillPlaces(b, part, lang, s)
+		}
+		text = after
+	}
+}
+
+// has says whether n has every value that a part of a template names.
+func (n *Note) has(part string) bool {
+	for {
+		_, rest, found := strings.Cut(part, "{")
+		if !found {
+			return true
+		}
+		place, after, _ := strings.Cut(rest, "}")
+		name, _, _ := strings.Cut(place, ":")
+		if !slices.ContainsFunc(n.Values, func(v Value) bool { return v.Name == name }) {
+			return false
+		}
+		part = after
+	}
+}
+
+// fillPlaces appends a part of a template with n's values in their places.
+func (n *Note) fillPlaces(b []byte, text, lang string, s unit.System) []byte {
 	for {
 		before, rest, found := strings.Cut(text, "{")
 		b = append(b, before...)

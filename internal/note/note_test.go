@@ -118,6 +118,31 @@ func TestOnlyTermsAreTranslated(t *testing.T) {
 	}
 }
 
+// TestAPartMayBeLeftOut: what stands in double brackets is told only with all of
+// its values.
+func TestAPartMayBeLeftOut(t *testing.T) {
+	values := []note.Value{
+		note.Len("bump", 4*unit.Inch), note.Len("droop", 3*unit.Inch), note.Len("limit", 75*unit.Millimetre), note.Num("motion_ratio", 1.25, ""),
+		note.Len("compression", 5*unit.Inch), note.Len("extension", 3*unit.Inch+3*unit.Inch/4),
+	}
+	for _, lang := range note.Languages() {
+		n := note.New("ratio_held_constant", values...)
+		short := n.Text(lang, unit.Inches)
+		n.Values = append(slices.Clone(values), note.Len("leaning_compression", 7*unit.Inch))
+		if got := n.Text(lang, unit.Inches); got != short {
+			t.Errorf("with one value of two the part is told: %q", got)
+		}
+		n.Values = append(n.Values, note.Len("leaning_extension", 8*unit.Inch))
+		long := n.Text(lang, unit.Inches)
+		if len(long) <= len(short) || !strings.Contains(long, "7 in") || !strings.Contains(long, "8 in") {
+			t.Errorf("with both values: %q", long)
+		}
+		if strings.ContainsAny(short+long, "[]{}") || strings.Contains(short, "  ") {
+			t.Errorf("stray brackets or blanks: %q, %q", short, long)
+		}
+	}
+}
+
 func TestFallBack(t *testing.T) {
 	n := note.New("hardware_open", note.Word("end", "upper"))
 	const english = "hardware of the upper end is left open: not enough was given to choose it, see its reasons"

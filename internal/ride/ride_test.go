@@ -202,6 +202,41 @@ func TestLargestIntegral(t *testing.T) {
 	}
 }
 
+// onceAMinute is the travel in m that is exceeded each way once a minute, from
+// the integrals of the spectrum of travel and of its rate: with σ and σ' their
+// roots, the level passed N = 60 σ'/(2πσ) exp(-u²/2) = 1 times is u σ.
+func onceAMinute(c ride.Corner, density float64) float64 {
+	travel, rate := math.Sqrt(spectrum(c, density, travelOf)), math.Sqrt(spectrum(c, density, speedOf))
+	return travel * math.Sqrt(2*math.Log(60*rate/(2*math.Pi*travel)))
+}
+
+// TestOnceAMinute holds the level against the integrals for random corners; and
+// where ride height itself is passed less than once in a minute it is 0.
+func TestOnceAMinute(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := ride.Corner{
+			SprungKg: rapid.Float64Range(100, 2000).Draw(t, "sprung"), UnsprungKg: rapid.Float64Range(20, 90).Draw(t, "unsprung"),
+			WheelRate: rapid.Float64Range(10, 60).Draw(t, "wheel rate"), TyreRate: rapid.Float64Range(150, 500).Draw(t, "tyre rate"),
+			Damping: rapid.Float64Range(800, 8000).Draw(t, "damping"),
+		}
+		class := ride.Class('A' + rapid.IntRange(0, 4).Draw(t, "class"))
+		got, faults := ride.Road{Class: class, SpeedKmh: 72, Hours: 1, Corner: c}.Travel()
+		if len(faults) > 0 {
+			t.Skip(faults)
+		}
+		want := 1000 * onceAMinute(c, velocityDensity(class.Roughness(), 20))
+		near(t, "exceeded once a minute, mm", got.OncePerMinute.Mm(), want, 1e-5*want)
+		if got.OncePerMinute > got.Largest {
+			t.Errorf("%v is exceeded once a minute and %v is the largest in an hour", got.OncePerMinute.Mm(), got.Largest.Mm())
+		}
+	})
+	for _, n := range []float64{0, 0.5, 1} {
+		if got := ride.ExceededOnceOverRMS(n); got != 0 {
+			t.Errorf("%g passes exceed %g once", n, got)
+		}
+	}
+}
+
 // TestSimulated drives the invented car over half an hour of class B in the
 // time domain, as an independent check of rms, crossings and the distribution
 // of the largest: seeded white velocity, steps of 0.5 ms by the trapezoidal
@@ -214,6 +249,7 @@ func TestSimulated(t *testing.T) {
 	roughness := ride.Class('B').Roughness()
 	want := car.Response(roughness, 20)
 	w := velocityDensity(roughness, 20) / 2
+	level := onceAMinute(car, velocityDensity(roughness, 20))
 	rng := rand.New(rand.NewSource(8608))
 
 	// State: wheel travel d, tyre deflection e, body speed vs, wheel speed vu.
@@ -224,7 +260,7 @@ func TestSimulated(t *testing.T) {
 		return vs - vu, vu - road, -force / ms, (force - kt*e) / mu
 	}
 	var sum float64
-	var n, crossings, above int
+	var n, crossings, above, once int
 	largest, total := 0.0, 0.0
 	perMinute := int(60 / dt)
 	for range minutes {
@@ -242,6 +278,9 @@ func TestSimulated(t *testing.T) {
 			if d > 3*want.Travel && before <= 3*want.Travel {
 				above++
 			}
+			if d > level && before <= level || d < -level && before >= -level {
+				once++
+			}
 			sum += d * d
 			n++
 			top = max(top, d)
@@ -253,6 +292,9 @@ func TestSimulated(t *testing.T) {
 	near(t, "crossings in a second", float64(crossings)/(60*minutes), want.Crossings, 0.1*want.Crossings)
 	// exp(-9/2) of all crossings pass three times the rms: no ceiling.
 	near(t, "passes of three times the rms", float64(above), want.Crossings*60*minutes*math.Exp(-4.5), 35)
+	// Once a minute each way. They come somewhat in bunches, so the bound is wider
+	// than three roots of their number.
+	near(t, "passes of the level of once a minute", float64(once), 2*minutes, 30)
 	near(t, "mean of the largest of a minute over the rms", total/minutes/want.Travel,
 		ride.LargestOverRMS(want.Crossings*60), 0.3)
 }
@@ -267,19 +309,27 @@ func TestTravel(t *testing.T) {
 	near(t, "rms, mm", got.RMS.Mm(), 5.35117, 1e-4)
 	near(t, "largest, mm", got.Largest.Mm(), 5.35117*4.478, 0.005)
 	near(t, "largest over rms", got.LargestOverRMS, 4.478, 5e-4)
-	if len(got.Steps) != 5 {
+	// By the integral of the spectrum, and Rice's formula solved for once a minute.
+	once := 1000 * onceAMinute(car, velocityDensity(64e-6, 20))
+	near(t, "exceeded once a minute, mm", got.OncePerMinute.Mm(), once, 1e-4)
+	if len(got.Steps) != 6 {
 		t.Fatalf("%d steps", len(got.Steps))
+	}
+	if r := got.Steps[3].Result.Length; r != got.OncePerMinute {
+		t.Errorf("the step gives %v as exceeded once a minute", r)
 	}
 	if r := got.Steps[1].Result.Length; r != got.RMS {
 		t.Errorf("the step gives %v as rms", r)
 	}
-	if r := got.Steps[4].Result.Length; r != got.Largest {
+	if r := got.Steps[5].Result.Length; r != got.Largest {
 		t.Errorf("the step gives %v as largest", r)
 	}
 	// The steps can be redone from the figures that they show.
 	rms := math.Pi * 0.1 * math.Sqrt(64e-6*20*340/1500) * 1000
+	perMinute := got.Steps[3].Values[1].Number
+	near(t, "once a minute redone", rms*math.Sqrt(2*math.Log(perMinute)), got.OncePerMinute.Mm(), 1e-4)
 	near(t, "rms redone", rms, got.RMS.Mm(), 1e-6)
-	near(t, "largest redone", got.RMS.Mm()*got.Steps[4].Values[1].Number, got.Largest.Mm(), 1e-3)
+	near(t, "largest redone", got.RMS.Mm()*got.Steps[5].Values[1].Number, got.Largest.Mm(), 1e-3)
 	for _, s := range got.Steps {
 		text := s.Text("en", unit.Millimetres)
 		if text == s.Code || strings.ContainsAny(text, "{}") || s.Result.Words(unit.Inches) == "" {

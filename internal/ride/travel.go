@@ -17,15 +17,18 @@ type Road struct {
 	Corner Corner
 }
 
-// Travel is the wheel travel that a road asks for, the same both ways from
-// ride.
+// Travel is the wheel travel that a road asks for, the same each way from ride
+// height.
 type Travel struct {
 	// RMS is the root mean square of wheel travel.
 	RMS unit.Length
-	// Largest is the largest travel one way to be expected within the hours.
-	// It is no ceiling: some four such drives in ten have a larger one.
+	// OncePerMinute is the travel that is exceeded one way once a minute on
+	// average: a damper with less would bottom as often.
+	OncePerMinute unit.Length
+	// Largest is the expected largest travel one way within the hours. It is no
+	// ceiling: some four such drives in ten have a larger one.
 	Largest unit.Length
-	// LargestOverRMS is their ratio: about 4.5 in an hour.
+	// LargestOverRMS is Largest over RMS: about 4.5 in an hour.
 	LargestOverRMS float64
 	// Crossings is how often in a second the wheel passes ride upwards, 1/s.
 	Crossings float64
@@ -33,8 +36,8 @@ type Travel struct {
 	Steps     []note.Step
 }
 
-// Limits of what is answered, our choice: wide enough for anything on wheels,
-// narrow enough to find a wrong unit.
+// The limits of what is answered are our choice: wide enough for anything on
+// wheels, narrow enough to catch a wrong unit.
 const (
 	LeastHours  = 0.01
 	MostHours   = 100_000
@@ -73,9 +76,8 @@ func positive(faults *fault.List, pointer string, v float64, code fault.Code, mo
 	}
 }
 
-// Travel gives the wheel travel that the road asks for, with its arithmetic. It
-// is at the wheel: the damper's is that times the motion ratio, or by its
-// linkage.
+// Travel gives the wheel travel that the road asks for, with its arithmetic. The
+// damper's is that times the motion ratio, or follows from its linkage.
 func (r Road) Travel() (Travel, fault.List) {
 	faults := r.Check()
 	if len(faults) > 0 {
@@ -85,24 +87,27 @@ func (r Road) Travel() (Travel, fault.List) {
 	speed := r.SpeedKmh / kmhInMs
 	roughness := r.Class.Roughness()
 	response := r.Corner.Response(roughness, speed)
-	crossings := response.Crossings * r.Hours * 3600
+	const secondsPerMinute, secondsPerHour = 60, 3600
+	crossings := response.Crossings * r.Hours * secondsPerHour
 	ratio := LargestOverRMS(crossings)
+	perMinute := response.Crossings * secondsPerMinute
 
 	const mmInMetre = 1000
-	rms, largest := response.Travel*mmInMetre, ratio*response.Travel*mmInMetre
-	if !(largest <= mostTravel.Mm()) {
+	rms := response.Travel * mmInMetre
+	largest, once := ratio*rms, ExceededOnceOverRMS(perMinute)*rms
+	if !(max(largest, once) <= mostTravel.Mm()) {
 		faults.Report("", travelOutOfRange)
 		return Travel{}, faults
 	}
 	t := Travel{
-		RMS: unit.FromMm(rms), Largest: unit.FromMm(largest),
+		RMS: unit.FromMm(rms), OncePerMinute: unit.FromMm(once), Largest: unit.FromMm(largest),
 		LargestOverRMS: ratio, Crossings: response.Crossings, Response: response,
 	}
-	t.Steps = r.steps(t, roughness, speed, crossings)
+	t.Steps = r.steps(t, roughness, speed, crossings, perMinute)
 	return t, nil
 }
 
-func (r Road) steps(t Travel, roughness, speed, crossings float64) []note.Step {
+func (r Road) steps(t Travel, roughness, speed, crossings, perMinute float64) []note.Step {
 	c := r.Corner
 	total := c.SprungKg + c.UnsprungKg
 	return []note.Step{
@@ -121,6 +126,12 @@ func (r Road) steps(t Travel, roughness, speed, crossings float64) []note.Step {
 			Note: note.New("road_crossings", note.Num("tyre_rate", significant(c.TyreRate), "N/mm"),
 				note.Num("mass", significant(total), "kg")),
 			Result: note.Num("crossings", significant(t.Crossings), "1/s"),
+			Source: "Rice, Bell Syst. Tech. J. 24 (1945), from memory",
+		},
+		{
+			Note: note.New("road_once_a_minute", note.Len("rms", t.RMS),
+				note.Num("crossings", significant(perMinute), "")),
+			Result: note.Len("exceeded", t.OncePerMinute),
 			Source: "Rice, Bell Syst. Tech. J. 24 (1945), from memory",
 		},
 		{

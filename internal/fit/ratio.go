@@ -1,0 +1,40 @@
+package fit
+
+import (
+	"math"
+
+	"midstroke/internal/measure"
+	"midstroke/internal/note"
+	"midstroke/internal/unit"
+)
+
+// heldConstant is the caution that one motion ratio was taken over more wheel
+// travel than it is good for. Below a ratio of 1 it tells what a straight damper
+// would need instead that leans, at ride height, by as much as the ratio says.
+func (r *Request) heldConstant(w *measure.Working, n *Required) []note.Note {
+	if n == nil || max(n.held.up, n.held.down) <= measure.ConstantRatioLimit {
+		return nil
+	}
+	ratio := r.Readings.MotionRatio
+	values := []note.Value{
+		note.Len("bump", n.held.up), note.Len("droop", n.held.down), note.Len("limit", measure.ConstantRatioLimit),
+		note.Num("motion_ratio", ratio, ""),
+		note.Len("compression", n.held.up.Scale(ratio)), note.Len("extension", n.held.down.Scale(ratio)),
+	}
+	if ratio < 1 && w.Value > 0 {
+		compression, extension := straightDamper(w.Value.Mm(), ratio, n.held.up.Mm(), n.held.down.Mm())
+		values = append(values,
+			note.Len("leaning_compression", unit.FromMm(compression)), note.Len("leaning_extension", unit.FromMm(extension)))
+	}
+	return []note.Note{note.New("ratio_held_constant", values...)}
+}
+
+// straightDamper is the travel in mm of a damper of a length whose lower end goes
+// straight up and down with the wheel. At ride it leans by arccos(ratio), as its
+// motion ratio there says. With a = L√(1 - ratio²) across and b = L·ratio up, it is
+// √(a² + (b - z)²) long at the wheel travel z, and shortest, a, where it lies flat
+// at z = b (Pythagoras).
+func straightDamper(length, ratio, bump, droop float64) (compression, extension float64) {
+	a, b := length*math.Sqrt(1-ratio*ratio), length*ratio
+	return length - math.Hypot(a, max(0, b-bump)), math.Hypot(a, b+droop) - length
+}

@@ -181,18 +181,28 @@ func (p *placed) put() {
 // name gives an end its labels: its parts, the plane to measure to and, where
 // that is another, the damper's own reference.
 func (d *endsDrawing) name(p *placed) {
+	mounted := d.mountOf(p)
 	for _, part := range p.parts {
-		p.labels = append(p.labels, label{u: part.u, v: part.v, text: d.words(note.New("drawing_part_" + part.name))})
+		p.labels = append(p.labels, label{u: part.u, v: part.v, text: d.words(note.New("drawing_part_"+part.name, mounted))})
 	}
 	if len(d.guide.Outside) > 0 {
 		return
 	}
 	chosen := p.end.Plane
 	out := d.elbows - d.axis
-	p.labels = append(p.labels, label{u: out, v: p.planes[chosen], plane: true, text: d.words(note.New("drawing_plane_" + chosen.String()))})
+	p.labels = append(p.labels, label{u: out, v: p.planes[chosen], plane: true, text: d.words(note.New("drawing_plane_"+chosen.String(), mounted))})
 	if own := mount.StylesOwn.Or(p.end.Style); own != chosen {
 		p.labels = append(p.labels, label{u: out, v: p.planes[own], own: true, text: d.words(note.New("drawing_own_reference"))})
 	}
+}
+
+// mountOf is what an end is fastened to: the upper one to the frame, the lower one
+// to the axle or an arm.
+func (d *endsDrawing) mountOf(p *placed) note.Value {
+	if p == &d.lower {
+		return note.Word("mount", "axle_or_arm")
+	}
+	return note.Word("mount", "frame")
 }
 
 // lines gives labels their lines and tells the height that they need one under
@@ -262,7 +272,7 @@ func (d *endsDrawing) sheet(width int) {
 	ends := []note.Value{note.Word("upper", g.Upper.Style.String()), note.Word("lower", g.Lower.Style.String())}
 	title, caption, told := note.New("drawing_ends_title", ends...), note.New("drawing_ends_caption"), g.Holds()
 	if len(g.Outside) > 0 {
-		title, caption, told = note.New("drawing_ends_outside_title", ends...), note.New("drawing_ends_outside_caption"), g.Outside
+		title, caption, told = note.New("drawing_ends_outside_title", ends...), d.outsideCaption(), g.Outside
 	}
 	wide := d.elbows + leaderAcross + labelsWide + edge
 	size := labelSize
@@ -293,6 +303,15 @@ func (d *endsDrawing) sheet(width int) {
 		d.text(t.x, t.y, t.attributes, t.words)
 	}
 	d.buf.WriteString("</g>\n</svg>\n")
+}
+
+// outsideCaption says why no length is drawn. From pin to pin a fork's damper can
+// be measured; a strut with a spindle can't.
+func (d *endsDrawing) outsideCaption() note.Note {
+	if d.guide.Upper.Style == mount.SpindleStrut || d.guide.Lower.Style == mount.SpindleStrut {
+		return note.New("drawing_ends_strut_caption")
+	}
+	return note.New("drawing_ends_fork_caption")
 }
 
 // key tells what the numbers stand for.

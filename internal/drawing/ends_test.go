@@ -140,6 +140,29 @@ var (
 	strokeWidth = regexp.MustCompile(`stroke-width="([^"]*)"`)
 )
 
+// TestTheLowerMountIsDrawnAsNoFrame: what the lower end is fastened to is the axle
+// or an arm, whatever the pair.
+func TestTheLowerMountIsDrawnAsNoFrame(t *testing.T) {
+	for _, upper := range everyEnd() {
+		for _, lower := range everyEnd() {
+			svg := parsed(t, drawEnds(t, upper, lower, drawing.EndsOptions{}))
+			frames, mounts := 0, 0
+			elements(&svg, func(e *element) {
+				if e.XMLName.Local == "text" {
+					frames += strings.Count(e.Text, "frame")
+					mounts += strings.Count(e.Text, "axle")
+				}
+			})
+			if lower.Style == mount.SpindleStrut {
+				continue // it is in a casting, and there is no mount
+			}
+			if mounts == 0 || upper.Style == mount.SpindleStrut && frames > 0 {
+				t.Errorf("%s over %s: %d times frame, %d times axle", endName(upper), endName(lower), frames, mounts)
+			}
+		}
+	}
+}
+
 // TestEndsAreSafeToShow: XML with a name and a description, nothing that runs
 // or is fetched, no colour but the reader's own, no line finer than 1.5.
 func TestEndsAreSafeToShow(t *testing.T) {

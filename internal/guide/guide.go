@@ -1,6 +1,6 @@
-// Package guide tells how to measure the place of a damper: for one pair of
-// ends and what the tape is held to at each, the steps in the order in which
-// they are done beside the vehicle, and which figures of a request each gives.
+// Package guide tells how to measure the place of a damper. For one pair of ends,
+// and what the tape is held to at each, it gives the steps in the order in which
+// they are done at the vehicle, and which fields of a request each step fills in.
 package guide
 
 import (
@@ -18,8 +18,8 @@ type End struct {
 	Plane mount.Plane
 }
 
-// outside says whether an end is of a kind whose damper the length between the
-// mounts doesn't tell.
+// outside says whether an end is outside the method: a fork, whose lug and pin
+// aren't in a catalogue, or a strut that carries the wheel.
 func (e End) outside() bool { return e.Style == mount.Fork || e.Style == mount.SpindleStrut }
 
 // Guide is how to measure one pair of ends.
@@ -27,8 +27,8 @@ type Guide struct {
 	// Upper and Lower are the ends, with the plane that was chosen or the
 	// style's own; mount.StylesOwn for a style outside the method.
 	Upper, Lower End
-	// Outside says why the method can't serve, one reason an end at fault.
-	// Where there is any, Steps are what to do instead.
+	// Outside says why the method can't be used, a reason for each end that is
+	// outside it. Where there is any, Steps are what to do instead.
 	Outside []note.Note
 	Steps   []Step
 	// Cautions are told before the first step.
@@ -38,8 +38,8 @@ type Guide struct {
 // Step is one thing to do.
 type Step struct {
 	note.Note
-	// Fields are those of a fits request that the step gives, as dotted paths
-	// ("upper.bolt"); none for what is only to be done.
+	// Fields are those of a fits request that the step fills in, as dotted paths
+	// ("upper.bolt"); none where the step only says what to do.
 	Fields []string
 }
 

@@ -238,6 +238,36 @@ func TestTheFiguresAreThoseOfMeasure(t *testing.T) {
 	}
 }
 
+// TestTheLowerMountIsNoFrame: the lower end is on the axle or an arm. In Spanish
+// "bastidor" is the frame.
+func TestTheLowerMountIsNoFrame(t *testing.T) {
+	each(t, func(t *testing.T, g guide.Guide) {
+		for _, s := range g.Steps {
+			of := slices.IndexFunc(s.Values, func(v note.Value) bool { return v.Name == "end" && v.Text == "lower" })
+			for lang, frame := range map[string]string{"en": "frame", "es": "bastidor"} {
+				if text := s.Text(lang, unit.Millimetres); of >= 0 && strings.Contains(text, frame) {
+					t.Errorf("of the lower end: %s", text)
+				}
+			}
+		}
+	})
+}
+
+// TestDroopIsTapedWithoutTheOldDamper: with it, droop ends where the old damper
+// does.
+func TestDroopIsTapedWithoutTheOldDamper(t *testing.T) {
+	g, _ := guide.For(guide.End{Style: mount.Eye}, guide.End{Style: mount.Eye})
+	for _, s := range g.Steps {
+		text := s.Text("en", unit.Inches)
+		if slices.Contains(s.Fields, "travel.at_droop") && (!strings.Contains(text, "disconnect the old damper") || !strings.Contains(text, "on a stand")) {
+			t.Errorf("droop is taped as: %s", text)
+		}
+		if strings.Contains(text, "wheels hanging") {
+			t.Errorf("the old damper is measured: %s", text)
+		}
+	}
+}
+
 // TestOutsideTheMethod: the reasons are the ones that measure gives, and no
 // tape is spoken of.
 func TestOutsideTheMethod(t *testing.T) {
@@ -306,8 +336,8 @@ func ExampleFor() {
 		fmt.Println("-", s.Text("en", unit.Inches), s.Fields)
 	}
 	// Output:
-	// - At the upper stud, hold the tape to the frame itself, between its two bushings, on the side that faces down, towards the damper. [upper.measured_to]
-	// - At the upper stud, measure the bushing between frame and damper as the nut has squeezed it, and the washer beside it. If they can't be reached, 1/2 in is taken for the two together, give or take 1/8 in. [upper.bushing_thickness upper.washer_thickness]
+	// - At the upper stud, hold the tape to the frame itself, between the two bushings, on the side that faces down, towards the damper. [upper.measured_to]
+	// - At the upper stud, measure the bushing between the frame and the damper as the nut has squeezed it, and the washer beside it. If you can't reach them, 1/2 in is assumed for the two together, give or take 1/8 in. [upper.bushing_thickness upper.washer_thickness]
 	// - At the lower end, hold the tape to the centre of the bolt through the eye. [lower.measured_to]
 	// - Pull the tape straight along the line of the damper from the one place to the other, taut and without a bend. Read it as it is and don't round. [readings]
 }

@@ -6,13 +6,13 @@ import (
 	"midstroke/internal/unit"
 )
 
-// What the steps say of figures. All are common practice, without a source;
-// measure judges readings by the same ones, and a test holds the two together.
+// The figures that the steps tell. All are common practice, without a source.
+// Package measure judges readings by the same ones, and a test compares the two.
 const (
 	timesASide    = 2
 	repeatsWithin = unit.Inch / 4 // readings of one side
 	sidesWithin   = unit.Inch / 2 // left and right
-	tapeTolerance = unit.Inch / 8 // of tape and eye, where nothing is said
+	tapeTolerance = unit.Inch / 8 // of tape and eye, where none is given
 	usualStack    = unit.Inch / 2 // bushing and washer of a stud together
 	usualStackOff = unit.Inch / 8
 )
@@ -47,7 +47,8 @@ func steps(ends [2]side) []Step {
 	}
 	return append(all,
 		say("guide_suspension").gives("suspension"),
-		say("guide_travel").gives("travel.basis", "travel.at_bump", "travel.at_droop"),
+		say("guide_travel").gives("travel.basis", "travel.at_bump"),
+		say("guide_droop").gives("travel.at_droop"),
 		say("guide_room").gives("limits.max_body_diameter", "lean_deg"),
 		say("guide_planned_change").gives("planned_change", "motion_ratio"),
 	)
@@ -69,7 +70,16 @@ func (s side) say(code string, values ...note.Value) Step {
 // field is the path of a field of this end.
 func (s side) field(name string) string { return s.name + "." + name }
 
-// facing says which way a surface of this end looks that looks at the damper.
+// mount is what the end is fastened to: the upper one to the frame, the lower one
+// to the axle or an arm.
+func (s side) mount() note.Value {
+	if s.name == "upper" {
+		return note.Word("mount", "frame")
+	}
+	return note.Word("mount", "axle_or_arm")
+}
+
+// facing says which way a surface of this end faces that faces the damper.
 func (s side) facing() note.Value {
 	if s.name == "upper" {
 		return note.Word("facing", "down")
@@ -79,12 +89,12 @@ func (s side) facing() note.Value {
 
 // recognise says what the end should look like.
 func (s side) recognise() Step {
-	return s.say("guide_is_" + s.Style.String()).gives(s.field("style"))
+	return s.say("guide_is_"+s.Style.String(), s.mount()).gives(s.field("style"))
 }
 
 // hold says what the tape is held to. The trade's "underside of the lowest
-// washer" is the damper's own reference at a top stud alone; at a bottom stud it
-// would be wrong by the whole stack.
+// washer" is the damper's own reference at a top stud alone. At a bottom stud that
+// washer is wrong by the whole stack.
 func (s side) hold() Step {
 	other := note.Word("other", s.other)
 	var step Step
@@ -92,19 +102,21 @@ func (s side) hold() Step {
 	case mount.InnerWasher:
 		step = s.say("guide_hold_inner_washer_" + s.name)
 	case mount.FrameFace:
-		step = s.say("guide_hold_frame_face", s.facing())
+		step = s.say("guide_hold_frame_face", s.mount(), s.facing())
+	case mount.FrameFarFace:
+		step = s.say("guide_hold_frame_far_face", s.mount())
 	case mount.NearEdge, mount.FarEdge, mount.SeatFace:
 		step = s.say("guide_hold_"+s.Plane.String(), other)
-	case mount.StylesOwn, mount.BoltCentre, mount.BarCentre, mount.FrameFarFace, mount.StudTip:
+	case mount.StylesOwn, mount.BoltCentre, mount.BarCentre, mount.StudTip:
 		step = s.say("guide_hold_" + s.Plane.String())
 	}
 	return step.gives(s.field("measured_to"))
 }
 
-// needs says which figure brings the plane to the damper's own reference,
-// where there is one between the two.
+// needs says which figure leads from the plane to the damper's own reference; false
+// where the two are one.
 func (s side) needs() (Step, bool) {
-	stack := []note.Value{note.Len("stack", usualStack), note.Len("tolerance", usualStackOff)}
+	stack := []note.Value{s.mount(), note.Len("stack", usualStack), note.Len("tolerance", usualStackOff)}
 	parts := []string{s.field("bushing_thickness"), s.field("washer_thickness")}
 	switch s.Plane {
 	case mount.NearEdge, mount.FarEdge:
@@ -122,8 +134,8 @@ func (s side) needs() (Step, bool) {
 	return Step{}, false
 }
 
-// hardware says what to note of the bracket, for sleeves, spacers and bolts.
-// What the plane needed has been said and isn't asked for again.
+// hardware says what to note of the bracket, for sleeves, spacers and bolts. What
+// needs has asked for isn't asked for again.
 func (s side) hardware() []Step {
 	switch s.Style {
 	case mount.Eye:
@@ -135,9 +147,9 @@ func (s side) hardware() []Step {
 			s.say("guide_opening").gives(s.field("opening"), s.field("plate"), s.field("shear")))
 	case mount.Stud:
 		if s.Plane == mount.FrameFarFace {
-			return []Step{s.say("guide_frame_hole").gives(s.field("frame_hole"))}
+			return []Step{s.say("guide_frame_hole", s.mount()).gives(s.field("frame_hole"))}
 		}
-		return []Step{s.say("guide_frame_hole_and_thickness").gives(s.field("frame_hole"), s.field("frame_thickness"))}
+		return []Step{s.say("guide_frame_hole_and_thickness", s.mount()).gives(s.field("frame_hole"), s.field("frame_thickness"))}
 	case mount.BarPin:
 		return []Step{s.say("guide_bar_bolts").gives(s.field("hole_spacing"), s.field("bolt"), s.field("plate"))}
 	case mount.NoStyle, mount.Fork, mount.SpindleStrut:

@@ -69,7 +69,7 @@ func TestGuideInSpanish(t *testing.T) {
 		t.Errorf("Content-Language %q, language %q", a.header.Get("Content-Language"), g.Language)
 	}
 	for _, step := range g.Steps {
-		if step.Code == "guide_need_stack" && !strings.Contains(step.Text, "se toman 12,7 mm") {
+		if step.Code == "guide_need_stack" && !strings.Contains(step.Text, "se suponen 12,7 mm") {
 			t.Errorf("reads %q", step.Text)
 		}
 	}

@@ -49,45 +49,46 @@ func (f *Form) Entries(member string) []*Form {
 	return all
 }
 
-// Read fills in a request by its table. judge gives what the core finds wrong
-// with what was read, own being what the reader found; nil asks nobody. All
-// faults are told, up to 200 of them, and what could be read is given with
-// them.
-func Read[R any](f *Form, t *Record[R], fresh R, judge func(own fault.List, r *R) fault.List) (R, fault.List) {
+// Read fills in a request by its table; r holds the defaults. judge gives what
+// the core finds wrong with what was read, own being what the reader found; nil
+// asks nobody. All faults are told, up to 200 of them, and what could be read is
+// filled in all the same.
+func Read[R any](f *Form, t *Record[R], r *R, judge func(own fault.List, r *R) fault.List) fault.List {
 	if t.index(unitsName, 0) < 0 {
-		return pass(f, t, fresh, judge)
+		return pass(f, t, r, judge)
 	}
 	if system, ok := f.namedUnits(); ok {
 		f.units = system
-		return pass(f, t, fresh, judge)
+		return pass(f, t, r, judge)
 	}
 	// What is wrong in inches and in millimetres alike is wrong whatever the
 	// units are. Nothing else is told.
+	fresh := *r
 	f.guessed = true
 	f.units = unit.Inches
-	_, inInches := pass(f, t, fresh, judge)
+	inInches := pass(f, t, r, judge)
+	*r = fresh
 	f.units, f.faults, f.more = unit.Millimetres, nil, 0
-	r, told := pass(f, t, fresh, judge)
-	return r, slices.DeleteFunc(told, func(a fault.Fault) bool {
+	return slices.DeleteFunc(pass(f, t, r, judge), func(a fault.Fault) bool {
 		return !slices.ContainsFunc(inInches, func(b fault.Fault) bool { return a.Pointer == b.Pointer && a.Code == b.Code })
 	})
 }
 
 // pass reads the request once.
-func pass[R any](f *Form, t *Record[R], r R, judge func(own fault.List, r *R) fault.List) (R, fault.List) {
+func pass[R any](f *Form, t *Record[R], r *R, judge func(own fault.List, r *R) fault.List) fault.List {
 	if v := (Value{f, f.root}); f.tree.nodes[f.root].kind == record {
-		t.read(v, &r)
+		t.read(v, r)
 	} else {
 		v.Wrong("a_body")
 	}
 	told, more := f.faults, f.more
 	if judge != nil {
-		told = merge(told, judge(told, &r))
+		told = merge(told, judge(told, r))
 	}
 	if n := len(told) - mostFaults; n > 0 {
 		told, more = told[:mostFaults:mostFaults], more+n
 	}
-	return r, append(told, unlisted(more)...)
+	return append(told, unlisted(more)...)
 }
 
 // unitsName is the field that says in which units a request's bare lengths are.

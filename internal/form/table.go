@@ -119,7 +119,7 @@ type decision struct {
 func (t *Record[R]) read(v Value, r *R) {
 	f := v.form
 	outer := f.decided
-	at := t.match(v)
+	at, all := t.match(v)
 	for i := range t.fields {
 		m := &t.fields[i]
 		field := Value{f, at[i]}
@@ -144,7 +144,9 @@ func (t *Record[R]) read(v Value, r *R) {
 	if t.settle != nil {
 		t.settle(v, r)
 	}
-	t.refuseOthers(v, &at)
+	if !all {
+		t.refuseOthers(v, &at)
+	}
 	f.decided = outer
 }
 
@@ -159,21 +161,22 @@ func (f *Form) refuse(field Value, about *About) {
 		note.Word("decides", f.decided.field), note.Word("is", f.decided.value))
 }
 
-// match finds the node of each field, 0 where there is none.
-func (t *Record[R]) match(v Value) (at [mostFields]int32) {
+// match finds the node of each field, 0 where there is none, and says whether
+// the record has no other members.
+func (t *Record[R]) match(v Value) (at [mostFields]int32, all bool) {
 	nodes := v.form.tree.nodes
 	next := 0
+	all = true
 	for c := nodes[v.at].first; c != 0; c = nodes[c].next {
 		i := t.index(nodes[c].name, next)
-		if i < 0 {
+		if i < 0 || at[i] != 0 {
+			all = false
 			continue
 		}
-		if at[i] == 0 {
-			at[i] = c
-		}
+		at[i] = c
 		next = i + 1
 	}
-	return at
+	return at, all
 }
 
 // index finds a field by its name, looking from start on first, since most

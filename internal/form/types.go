@@ -228,12 +228,12 @@ var Any = Type[struct{}]{About{Kind: KindRecord}, func(Value) (struct{}, bool) {
 // entries is kept.
 func ListOf[T any](t Type[T], least, most int) Type[[]T] {
 	return Type[[]T]{About{Kind: KindList, Least: least, Most: most, Item: &t.About}, func(v Value) ([]T, bool) {
-		items, ok := v.items(least, most)
-		if !ok || len(items) == 0 {
+		n, ok := v.isList(least, most)
+		if n == 0 {
 			return nil, ok
 		}
-		all := make([]T, 0, len(items))
-		for _, item := range items {
+		all := make([]T, 0, n)
+		for item := v.first(); n > 0; n, item = n-1, item.next() {
 			if read, ok := t.Read(item); ok {
 				all = append(all, read)
 			}

@@ -74,31 +74,33 @@ func (v Value) FailMember(name string, code fault.Code, values ...note.Value) {
 	v.form.failAt(v.form.pointer(v.at)+"/"+name, code, values...)
 }
 
-// items gives the entries of a list of least to most of them, and notes a fault
-// where it has too few or too many.
-func (v Value) items(least, most int) (items []Value, ok bool) {
-	t := v.form.tree
-	if t.nodes[v.at].kind != list {
+// isList says whether the field is a list of least to most entries, and notes a
+// fault where not; n is how many of them to read.
+func (v Value) isList(least, most int) (n int, ok bool) {
+	if !v.is(list) {
 		v.Wrong("a_list")
-		return nil, false
+		return 0, false
 	}
-	n := t.count(v.at)
+	n = v.form.tree.count(v.at)
 	switch {
 	case n < least:
 		v.Fail(tooFew, note.Num("least", float64(least), ""), note.Num("count", float64(n), ""))
 	case n > most:
 		v.Fail(tooMany, note.Num("most", float64(most), ""), note.Num("count", float64(n), ""))
 	}
-	items = make([]Value, 0, min(n, most))
-	for c := t.nodes[v.at].first; c != 0 && len(items) < most; c = t.nodes[c].next {
-		items = append(items, Value{v.form, c})
-	}
-	return items, true
+	return min(n, most), true
 }
 
-// Items gives the entries of a list that has been read.
+// first gives the first entry of a list, and next the one after it.
+func (v Value) first() Value { return Value{v.form, v.form.tree.nodes[v.at].first} }
+func (v Value) next() Value  { return Value{v.form, v.form.tree.nodes[v.at].next} }
+
+// Items gives the entries of a list.
 func (v Value) Items() []Value {
-	items, _ := v.items(0, v.form.tree.count(v.at))
+	var items []Value
+	for item := v.first(); item.Given(); item = item.next() {
+		items = append(items, item)
+	}
 	return items
 }
 

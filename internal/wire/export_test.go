@@ -1,5 +1,7 @@
 package wire
 
+import "midstroke/internal/form"
+
 // What the tests of the writer need from inside.
 var (
 	AppendLength = appendLength
@@ -54,4 +56,12 @@ func exported(members []namedShape) []Shape {
 		all = append(all, s)
 	}
 	return all
+}
+
+// RequestFields gives the fields of each request body by the name of its schema
+// in the contract.
+func RequestFields() map[string][]form.About {
+	return map[string][]form.About{
+		"FitsRequest": fitsTable.Fields(), "HardwareRequest": hardwareTable.Fields(), "TravelRequest": travelRequestTable.Fields(),
+	}
 }

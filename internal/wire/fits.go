@@ -46,7 +46,7 @@ func ReadFits(body []byte) (FitsRequest, error) {
 		return FitsRequest{}, asFaults(err)
 	}
 	r, faults := readFits(f)
-	return r, told(faults, r.Units).Err()
+	return *r, told(faults, r.Units).Err()
 }
 
 // ReadFitsQuery reads the flat form of a query: values holds the parameters
@@ -56,7 +56,7 @@ func ReadFitsQuery(values url.Values) (FitsRequest, error) {
 	flat := flatNames.Read(values)
 	r, faults := readFits(&flat.Form)
 	r.flat = flat
-	return r, told(flat.All(faults), r.Units).Err()
+	return *r, told(flat.All(faults), r.Units).Err()
 }
 
 // ReadFitsCells reads the flat form of one row of a file: cells holds the text
@@ -75,11 +75,12 @@ func ReadFitsCells(cells map[string]string) (FitsRequest, error) {
 	return ReadFitsQuery(values)
 }
 
-func readFits(f *form.Form) (FitsRequest, fault.List) {
-	return form.Read(f, fitsTable, FitsRequest{Fit: fit.Request{
+func readFits(f *form.Form) (*FitsRequest, fault.List) {
+	r := &FitsRequest{Fit: fit.Request{
 		LeanDeg: -1, Top: fit.DefaultTop, Dampers: fit.DefaultDampers,
 		Travel: fit.Travel{Reserve: fit.DefaultReserve},
-	}}, judgeFits)
+	}}
+	return r, form.Read(f, fitsTable, r, judgeFits)
 }
 
 // judgeFits gives what the core finds wrong with what was read. Its other faults

@@ -53,7 +53,8 @@ func ReadHardware(body []byte) (HardwareRequest, error) {
 	if err != nil {
 		return HardwareRequest{}, asFaults(err)
 	}
-	r, faults := form.Read(f, hardwareTable, HardwareRequest{Options: mount.Options{Detail: true}}, judgeHardware)
+	r := HardwareRequest{Options: mount.Options{Detail: true}}
+	faults := form.Read(f, hardwareTable, &r, judgeHardware)
 	return r, told(faults, r.Units).Err()
 }
 

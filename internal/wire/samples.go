@@ -19,14 +19,14 @@ func ReadSamples(body []byte) ([]FitsRequest, error) {
 	if err != nil {
 		return nil, asFaults(err)
 	}
-	if _, faults := form.Read(f, samplesTable, nil, nil); len(faults) > 0 {
+	if faults := form.Read(f, samplesTable, new(struct{}), nil); len(faults) > 0 {
 		return nil, told(faults, unit.Unset)
 	}
 	var samples []FitsRequest
 	var faults fault.List
 	for i, entry := range f.Entries("samples") {
 		sample, found := readFits(entry)
-		samples = append(samples, sample)
+		samples = append(samples, *sample)
 		faults.AddUnder("/samples/"+strconv.Itoa(i), found)
 	}
 	return samples, told(faults, unit.Unset).Err()
@@ -34,7 +34,7 @@ func ReadSamples(body []byte) ([]FitsRequest, error) {
 
 // samplesTable is the list of samples, whose entries are read one by one.
 var samplesTable = form.NewRecord(
-	form.Field("samples", form.ListOf(form.Any, 1, MostSamples), func(*[]struct{}) *[]struct{} { return new([]struct{}) }).Needed(),
+	form.Field("samples", form.ListOf(form.Any, 1, MostSamples), func(*struct{}) *[]struct{} { return new([]struct{}) }).Needed(),
 )
 
 // sampleFaults puts the faults of one sample where it stands in the body.

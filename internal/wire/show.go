@@ -80,6 +80,7 @@ func ReadShow(values url.Values) (Show, url.Values, Faults) {
 		}
 	}
 	flat := showNames.Read(own)
-	show, faults := form.Read(&flat.Form, showTable, Show{Rank: 1}, nil)
+	show := Show{Rank: 1}
+	faults := form.Read(&flat.Form, showTable, &show, nil)
 	return show, rest, told(flat.All(faults), unit.Unset)
 }

@@ -26,7 +26,8 @@ func ReadTravel(body []byte) (TravelRequest, error) {
 	if err != nil {
 		return TravelRequest{}, asFaults(err)
 	}
-	r, faults := form.Read(f, travelRequestTable, TravelRequest{}, func(own fault.List, r *TravelRequest) (core fault.List) {
+	var r TravelRequest
+	faults := form.Read(f, travelRequestTable, &r, func(own fault.List, r *TravelRequest) (core fault.List) {
 		if len(own) > 0 { // else the core finds its faults when it is asked for the curve
 			_, found := linkage.New(r.Linkage)
 			core.AddUnder("/linkage", found)

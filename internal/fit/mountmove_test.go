@@ -221,7 +221,7 @@ func sampled(r *fit.Request, m linkage.Mount, apart float64) (shortest, longest 
 		const n = 12
 		for i := range n + 1 {
 			for j := range n + 1 {
-				if !take(a.Corner(low+(high-low)*float64(i)/n, low+(high-low)*float64(j)/n)) {
+				if !take(corner(a, r.Linkage, low+(high-low)*float64(i)/n, low+(high-low)*float64(j)/n)) {
 					return 0, 0, false
 				}
 			}
@@ -270,13 +270,28 @@ func sampledLean(t *rapid.T, r *fit.Request) float64 {
 		if _, isAxle := l.Axle(); isAxle {
 			for j := range n + 1 {
 				right := low + (high-low)*float64(j)/n
-				take(func(l *linkage.Linkage) (float64, error) { a, _ := l.Axle(); return a.Corner(z, right) })
+				take(func(l *linkage.Linkage) (float64, error) { a, _ := l.Axle(); return corner(a, r.Linkage, z, right) })
 			}
 			continue
 		}
 		take(func(l *linkage.Linkage) (float64, error) { length, _, err := l.At(z); return length, err })
 	}
 	return greatest
+}
+
+// corner gives the damper's length at the travels of the two wheels. With the
+// wheels' places from the roll point, A = y_l - y_r and B = z_l - z_r:
+//
+//	left - right = A sin φ + B (cos φ - 1) = √(A² + B²) sin(φ + atan2(B, A)) - B
+func corner(a linkage.Axle, s *linkage.Spec, left, right float64) (float64, error) {
+	across := func(p linkage.Point) (y, z float64) { return p[len(p)-2].Mm(), p[len(p)-1].Mm() }
+	rollY, rollZ := across(s.RollPoint)
+	leftY, leftZ := across(s.Wheels.Left)
+	rightY, rightZ := across(s.Wheels.Right)
+	apartY, apartZ := leftY-rightY, leftZ-rightZ
+	roll := math.Asin((left-right+apartZ)/math.Hypot(apartY, apartZ)) - math.Atan2(apartZ, apartY)
+	sin, cos := math.Sincos(roll)
+	return a.Pose(left-(leftY-rollY)*sin-(leftZ-rollZ)*(cos-1), roll)
 }
 
 // offset is how much longer the reading is than the points at the height that it

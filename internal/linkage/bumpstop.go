@@ -13,11 +13,6 @@ import (
 // mm, no source).
 const DefaultReserve = 6 * unit.Millimetre
 
-// RubberSquash is the fraction of a rubber bump stop's height that can be
-// squashed before it is solid; of a microcellular one it is some 0.7. Common
-// practice, no source.
-const RubberSquash = 0.5
-
 // ConstantStops gives the wheel travels of [Sweep.SolidBy] and [Sweep.TightBy]
 // where only one motion ratio > 0 is known: z = (margin - reserve)/MR each way, compression
 // and extension being what the damper has from ride to its ends. A margin that
@@ -36,7 +31,8 @@ type BumpStop struct {
 	// Height is the stop's own, not squashed.
 	Height unit.Length
 	// Squash is the fraction of Height that can be squashed before the stop is
-	// solid, above 0 and below 1: see RubberSquash.
+	// solid, above 0 and below 1: some 0.5 for rubber and 0.7 for microcellular
+	// foam (common practice, no source).
 	Squash float64
 	// MotionRatio is how far the stop moves over how far the wheel does, > 0.
 	MotionRatio float64

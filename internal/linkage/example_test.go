@@ -2,6 +2,7 @@ package linkage_test
 
 import (
 	"fmt"
+	"math"
 
 	"midstroke/internal/linkage"
 	"midstroke/internal/unit"
@@ -72,14 +73,16 @@ func ExampleLinkage_Travel() {
 	//   75  315.951  0.96534
 }
 
-func ExampleAxle_Corner() {
+func ExampleAxle_Pose() {
 	l, _ := linkage.New(axle())
 	a, _ := l.Axle()
-	both, _ := a.Corner(80, 80)
-	crossed, _ := a.Corner(80, -80)
-	fmt.Printf("both wheels up %.1f mm, left up and right down %.1f mm\n", both, crossed)
+	up, _ := a.Pose(80, 0)
+	rolled, _ := a.Pose(0, 5*math.Pi/180)
+	fmt.Printf("80 mm up %.4f mm, 5° rolled %.4f mm\n", up, rolled)
+	// By hand, √(100² + 320²); the other was computed apart from this program.
+
 	// Output:
-	// both wheels up 335.3 mm, left up and right down 361.2 mm
+	// 80 mm up 335.2611 mm, 5° rolled 370.6726 mm
 }
 
 func ExampleSweep_SolidBy() {

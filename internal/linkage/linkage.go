@@ -85,9 +85,6 @@ func New(s Spec) (*Linkage, fault.List) {
 	return l, nil
 }
 
-// Kind is the kind of suspension.
-func (l *Linkage) Kind() Kind { return l.kind }
-
 // At gives the damper's length in mm and its motion ratio at wheel travel z in
 // mm, positive up. For an axle z is pure heave: both wheels alike.
 //

@@ -199,7 +199,7 @@ func TestStopsUpright(t *testing.T) {
 // TestBumpStop: 20 of gap and 60 of height that gives way by half are solid
 // after 50 of the stop's travel; pencil and paper.
 func TestBumpStop(t *testing.T) {
-	b := linkage.BumpStop{Gap: mm(20), Height: mm(60), Squash: linkage.RubberSquash, MotionRatio: 0.8}
+	b := linkage.BumpStop{Gap: mm(20), Height: mm(60), Squash: 0.5, MotionRatio: 0.8}
 	if faults := b.Check(); len(faults) > 0 {
 		t.Fatal(faults)
 	}

@@ -93,7 +93,7 @@ func TestFaults(t *testing.T) {
 			if s := strings.Join(got, "; "); s != c.want {
 				t.Errorf("the faults are %s; want %s", s, c.want)
 			}
-			if w.Known() || w.Steps != nil || w.Reasons != nil {
+			if w.Value > 0 || w.Steps != nil || w.Reasons != nil {
 				t.Errorf("there is a working beside the faults: %+v", w)
 			}
 		})
@@ -114,23 +114,12 @@ func TestToPlanesFaults(t *testing.T) {
 }
 
 func TestSideNames(t *testing.T) {
-	for _, s := range []measure.Side{measure.Left, measure.Right} {
-		if back, ok := measure.ParseSide(s.String()); !ok || back != s {
-			t.Errorf("ParseSide(%q) = %v, %v", s, back, ok)
+	for side, want := range map[measure.Side]string{measure.Left: "left", measure.Right: "right", measure.Unsided: ""} {
+		if got := side.String(); got != want {
+			t.Errorf("%d is called %q; want %q", side, got, want)
 		}
-	}
-	if s, ok := measure.ParseSide(""); ok || s != measure.Unsided || s.String() != "" {
-		t.Errorf(`ParseSide("") = %v, %v`, s, ok)
-	}
-}
-
-// The names are those of outcomes.
-func TestVerdictNames(t *testing.T) {
-	for v, want := range map[measure.Verdict]string{
-		measure.Measured: "measured", measure.MeasureAgain: "measure_again", measure.OutsideMethod: "outside_method",
-	} {
-		if v.String() != want {
-			t.Errorf("%d is called %q; want %q", v, v, want)
+		if back, ok := measure.ParseSide(want); back != side || ok != (side != measure.Unsided) {
+			t.Errorf("ParseSide(%q) = %v, %v", want, back, ok)
 		}
 	}
 }

@@ -144,18 +144,6 @@ const (
 	OutsideMethod
 )
 
-// String gives "measured", "measure_again" or "outside_method".
-func (v Verdict) String() string {
-	switch v {
-	case MeasureAgain:
-		return "measure_again"
-	case OutsideMethod:
-		return "outside_method"
-	case Measured:
-	}
-	return "measured"
-}
-
 // Working is the working length and how it came about.
 type Working struct {
 	Verdict Verdict
@@ -198,6 +186,3 @@ type Mean struct {
 	// With a linkage it is also without the terms of the ride height.
 	StdUncertainty float64
 }
-
-// Known says whether the length could be computed.
-func (w Working) Known() bool { return w.Value > 0 }

@@ -62,16 +62,3 @@ func (c Corner) Response(roughness, speed float64) Response {
 		Crossings:        math.Sqrt(p.kt/m) / (2 * math.Pi),
 	}
 }
-
-// NaturalFrequencies gives the undamped frequencies in Hz of the body on its
-// spring and of the wheel's hop, which are the roots of
-//
-//	m_s m_u ω⁴ - (m_s (k + k_t) + m_u k) ω² + k k_t = 0.
-func (c Corner) NaturalFrequencies() (body, hop float64) {
-	p := c.si()
-	half := (p.ms*(p.k+p.kt) + p.mu*p.k) / 2
-	product := p.ms * p.mu * p.k * p.kt
-	high := half + math.Sqrt(half*half-product)
-	// The lower root by the product of both: the difference would cancel.
-	return math.Sqrt(p.k*p.kt/high) / (2 * math.Pi), math.Sqrt(high/(p.ms*p.mu)) / (2 * math.Pi)
-}

@@ -56,10 +56,6 @@ func TestCheckValues(t *testing.T) {
 	near(t, "crossings, 1/s", r.Crossings, 3.66199, 1e-4)
 	near(t, "rms body acceleration, m/s²", r.BodyAcceleration, 0.711519, 1e-5)
 	near(t, "damper power, W", r.DamperPower, 22.7396, 1e-3)
-	body, hop := car.NaturalFrequencies()
-	near(t, "body frequency, Hz", body, 1.23198, 1e-4)
-	near(t, "hop frequency, Hz", hop, 11.26155, 1e-4)
-	near(t, "their sum, Hz", body+hop, 12.49352, 1e-3)
 	// One-sided velocity density (2π n0)² Gd V; c σ_v² is the damper's power and
 	// k_t W/2 too, so S = 4 power/k_t.
 	near(t, "velocity density, m²/s²/Hz", 4*r.DamperPower/180e3, 0.000505325, 1e-8)
@@ -140,25 +136,6 @@ func TestAgainstSpectrum(t *testing.T) {
 		// Rice: crossings are the ratio of the two moments.
 		near(t, "crossings", r.Crossings, rate/rms/(2*math.Pi), 1e-6*r.Crossings)
 		near(t, "damper power", r.DamperPower, c.Damping*rate*rate, 1e-5*r.DamperPower)
-	})
-}
-
-// TestNaturalFrequencies: both are zeros of the characteristic equation.
-func TestNaturalFrequencies(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		draw := func(name string, low, high float64) float64 { return rapid.Float64Range(low, high).Draw(t, name) }
-		c := ride.Corner{SprungKg: draw("ms", 10, 5000), UnsprungKg: draw("mu", 1, 1000), WheelRate: draw("k", 1, 2000), TyreRate: draw("kt", 1, 3000)}
-		body, hop := c.NaturalFrequencies()
-		if body > hop {
-			t.Errorf("body %g Hz, hop %g Hz", body, hop)
-		}
-		k, kt := c.WheelRate*1000, c.TyreRate*1000
-		for _, f := range []float64{body, hop} {
-			w := 2 * math.Pi * f
-			w2 := w * w
-			left, right := (k-c.SprungKg*w2)*(k+kt-c.UnsprungKg*w2), k*k
-			near(t, "determinant", left, right, 1e-9*(k*(k+kt)+c.SprungKg*w2*(k+kt)+c.SprungKg*c.UnsprungKg*w2*w2))
-		}
 	})
 }
 

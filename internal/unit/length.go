@@ -56,14 +56,6 @@ func (s System) String() string {
 	return ""
 }
 
-// One is the length of one unit of s; Unset counts in millimetres.
-func (s System) One() Length {
-	if s == Inches {
-		return Inch
-	}
-	return Millimetre
-}
-
 // In gives l in the units of s, rounded to six decimals: every 1/64 in and
 // every whole nanometre comes out exactly as a person writes it.
 func (l Length) In(s System) float64 {

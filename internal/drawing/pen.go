@@ -10,10 +10,9 @@ import (
 // and writes them as one path.
 type pen uint8
 
-// The pens, in the order in which they are laid down. No line is painted over
-// another and every colour is the reader's own (currentColor), so that a
-// drawing needs no ground of its own: it is as legible light on dark as dark on
-// light, and in print.
+// The pens. No line is painted over another and every colour is the reader's own
+// (currentColor), so that a drawing needs no background: it is as legible light
+// on dark as dark on light, and in print.
 const (
 	tint      pen = iota // rubber, and the damper's body: a light wash
 	hatch                // what is cut through: frame, brackets, castings
@@ -23,30 +22,33 @@ const (
 	hidden               // behind or beyond: dashed, by ISO 128
 	extension            // dimension and extension lines
 	solid                // arrow heads and leaders' dots
-	pens
 )
 
-// penStyles are the attributes of each pen. Nothing that matters is finer than
-// 1.5, which still prints where the drawing is scaled to half.
-var penStyles = [pens]string{
-	tint:      `fill="currentColor" fill-opacity="0.16"`,
-	hatch:     `fill="none" stroke="currentColor" stroke-width="1.5" stroke-opacity="0.55"`,
-	thin:      `fill="none" stroke="currentColor" stroke-width="1.5" stroke-linecap="round"`,
-	outline:   `fill="none" stroke="currentColor" stroke-width="2.4" stroke-linejoin="round" stroke-linecap="round"`,
-	centre:    `fill="none" stroke="currentColor" stroke-width="1.5" stroke-dasharray="14 3 3 3"`,
-	hidden:    `fill="none" stroke="currentColor" stroke-width="1.5" stroke-dasharray="5 4"`,
-	extension: `fill="none" stroke="currentColor" stroke-width="2"`,
-	solid:     `fill="currentColor"`,
+// penStyles are the attributes of each pen, in the order in which a drawing
+// writes them. Nothing that matters is finer than 1.5, which still prints where
+// the drawing is scaled to half.
+var penStyles = [...]struct {
+	pen        pen
+	attributes string
+}{
+	{tint, `fill="currentColor" fill-opacity="0.16"`},
+	{hatch, `fill="none" stroke="currentColor" stroke-width="1.5" stroke-opacity="0.55"`},
+	{thin, `fill="none" stroke="currentColor" stroke-width="1.5" stroke-linecap="round"`},
+	{outline, `fill="none" stroke="currentColor" stroke-width="2.4" stroke-linejoin="round" stroke-linecap="round"`},
+	{centre, `fill="none" stroke="currentColor" stroke-width="1.5" stroke-dasharray="14 3 3 3"`},
+	{hidden, `fill="none" stroke="currentColor" stroke-width="1.5" stroke-dasharray="5 4"`},
+	{extension, `fill="none" stroke="currentColor" stroke-width="2"`},
+	{solid, `fill="currentColor"`},
 }
 
 // strokes are the path data of each pen.
-type strokes [pens]strings.Builder
+type strokes [len(penStyles)]strings.Builder
 
 // write lays down every pen that was used.
 func (s *strokes) write(c *canvas) {
-	for p := range s {
-		if s[p].Len() > 0 {
-			fmt.Fprintf(&c.buf, `<path %s d="%s"/>`+"\n", penStyles[p], s[p].String())
+	for _, style := range penStyles {
+		if path := &s[style.pen]; path.Len() > 0 {
+			fmt.Fprintf(&c.buf, `<path %s d="%s"/>`+"\n", style.attributes, path.String())
 		}
 	}
 }

@@ -94,14 +94,40 @@ type bench struct {
 	straight [2][]option
 	adapted  [2][][]option
 	scratch  *scratch
-	// adds is, by site and by the damper's style, what adapters add there.
-	adds [2][mount.SpindleStrut + 1]addsRange
+	// adds is, by site, what adapters of each style of end add there.
+	adds [2]addsByStyle
 }
 
-// addsRange is the least and most that any adapter adds.
+// addsByStyle has the least and most that any adapter adds, for each style of
+// the damper's end that there are adapters for.
+type addsByStyle []addsRange
+
 type addsRange struct {
-	some        bool
+	style       mount.Style
 	least, most unit.Length
+}
+
+func (a addsByStyle) find(style mount.Style) (addsRange, bool) {
+	for _, r := range a {
+		if r.style == style {
+			return r, true
+		}
+	}
+	return addsRange{}, false
+}
+
+// take notes what one more adapter adds.
+func (a *addsByStyle) take(style mount.Style, adds unit.Length) {
+	for i := range *a {
+		if r := &(*a)[i]; r.style == style {
+			r.least, r.most = min(r.least, adds), max(r.most, adds)
+			return
+		}
+	}
+	if *a == nil {
+		*a = make(addsByStyle, 0, 3) // more styles than this are rare
+	}
+	*a = append(*a, addsRange{style, adds, adds})
 }
 
 // newBench makes a bench for a vehicle's two sites.
@@ -114,14 +140,9 @@ func newBench(s *catalog.Snapshot, upper, lower site, scratch *scratch) *bench {
 	for at := range b.sites {
 		for i := range adapters {
 			a := &adapters[i]
-			if a.To.Style != b.sites[at].style {
-				continue
+			if a.To.Style == b.sites[at].style {
+				b.adds[at].take(a.From.Style, a.AddsLength)
 			}
-			r := &b.adds[at][a.From.Style]
-			if !r.some {
-				*r = addsRange{true, a.AddsLength, a.AddsLength}
-			}
-			r.least, r.most = min(r.least, a.AddsLength), max(r.most, a.AddsLength)
 		}
 	}
 	return b
@@ -287,7 +308,8 @@ func (b *bench) reach(g *catalog.Group, inverted bool, by means) (reach, bool) {
 	if by == straight {
 		return reach{}, straightUpper && straightLower
 	}
-	au, al := b.adds[atUpper][upper], b.adds[atLower][lower]
+	au, someUpper := b.adds[atUpper].find(upper)
+	al, someLower := b.adds[atLower].find(lower)
 	r, some := reach{}, false
 	add := func(least, most unit.Length, adapters uint8) {
 		if !some {
@@ -296,13 +318,13 @@ func (b *bench) reach(g *catalog.Group, inverted bool, by means) (reach, bool) {
 		}
 		r = reach{min(r.least, least), max(r.most, most), min(r.adapters, adapters)}
 	}
-	if straightUpper && al.some {
+	if straightUpper && someLower {
 		add(al.least, al.most, 1)
 	}
-	if straightLower && au.some {
+	if straightLower && someUpper {
 		add(au.least, au.most, 1)
 	}
-	if au.some && al.some {
+	if someUpper && someLower {
 		add(au.least+al.least, au.most+al.most, 2)
 	}
 	return r, some

@@ -66,7 +66,7 @@ func (h *Handler) admit(c echo.Context) error {
 	}
 	who := caller{key, key.Use}
 	if inQuery {
-		who.use = min(who.use, shop.Widget)
+		who.use = shop.Widget
 	}
 	c.Set(callerName, who)
 	h.keys.Used(key, now)
@@ -167,14 +167,14 @@ func needs(use shop.Use, handle echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		who := callerOf(c)
 		switch {
+		case who.key != nil && who.use.Includes(use):
+			return handle(c)
 		case who.key == nil:
 			return newProblem(keyNeeded, "This needs a key for %s", orMore(use)).with("WWW-Authenticate", challenge)
-		case who.use < use && who.key.Use >= use:
+		case who.key.Use.Includes(use):
 			return newProblem(forbidden, "A key in the query may only read; send it as Authorization: Bearer")
-		case who.use < use:
-			return newProblem(forbidden, "This needs a key for %s, and this one is for %s", orMore(use), who.key.Use)
 		}
-		return handle(c)
+		return newProblem(forbidden, "This needs a key for %s, and this one is for %s", orMore(use), who.key.Use)
 	}
 }
 

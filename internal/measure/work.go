@@ -96,22 +96,21 @@ func (r *Readings) toPlanes(c *corrected) {
 // average takes the mean of each side and then of the sides, with the bounds
 // that tape and eye leave.
 func (r *Readings) average(w *Working, tolerance unit.Length) corrected {
-	var bySide [Right + 1][]unit.Length
 	first := r.Readings[0].Length
 	c := corrected{low: first, high: first}
 	for _, reading := range r.Readings {
-		bySide[reading.Side] = append(bySide[reading.Side], reading.Length)
 		c.low, c.high = min(c.low, reading.Length), max(c.high, reading.Length)
 	}
 	c.widen(tolerance)
-	for side, ls := range bySide {
+	for _, side := range [...]Side{Unsided, Left, Right} {
+		ls := r.lengthsOf(side)
 		if len(ls) == 0 {
 			continue
 		}
-		w.judgeRepeats(Side(side), ls)
+		w.judgeRepeats(side, ls)
 		c.value = unit.Mean(ls...)
 		c.sides = append(c.sides, sideMean{c.value, rectangular(tolerance.Mm()) + ofMean(ls)})
-		c.sayMean(Side(side), ls, len(ls) < len(r.Readings))
+		c.sayMean(side, ls, len(ls) < len(r.Readings))
 	}
 	if len(c.sides) == 2 {
 		left, right := c.sides[0].length, c.sides[1].length
@@ -123,6 +122,17 @@ func (r *Readings) average(w *Working, tolerance unit.Length) corrected {
 		}
 	}
 	return c
+}
+
+// lengthsOf gives the readings of one side.
+func (r *Readings) lengthsOf(side Side) []unit.Length {
+	var lengths []unit.Length
+	for _, reading := range r.Readings {
+		if reading.Side == side {
+			lengths = append(lengths, reading.Length)
+		}
+	}
+	return lengths
 }
 
 // sayMean adds the step of one side's mean; both says that there are two sides.
@@ -211,9 +221,12 @@ func (r *Readings) judgeMounting(w *Working) {
 	}
 }
 
-// refuse gives a reason for a verdict; the most serious verdict stays.
+// refuse gives a reason for a verdict, MeasureAgain or OutsideMethod. OutsideMethod
+// stays, whatever follows.
 func (w *Working) refuse(v Verdict, code string, values ...note.Value) {
-	w.Verdict = max(w.Verdict, v)
+	if w.Verdict != OutsideMethod {
+		w.Verdict = v
+	}
 	w.Reasons = append(w.Reasons, note.New(code, values...))
 }
 

@@ -15,7 +15,7 @@ import (
 	"time"
 )
 
-// Use is what a key is for. Each use may do all that those before it may.
+// Use is what a key is for.
 type Use uint8
 
 // The uses.
@@ -37,6 +37,16 @@ func (u Use) String() string {
 	}
 	return ""
 }
+
+// uses lists what a key of each use may be used for.
+var uses = map[Use][]Use{
+	Widget: {Widget},
+	Server: {Widget, Server},
+	Admin:  {Widget, Server, Admin},
+}
+
+// Includes says whether a key of this use may do what another use may.
+func (u Use) Includes(other Use) bool { return slices.Contains(uses[u], other) }
 
 // ParseUse reads a use's name.
 func ParseUse(name string) (Use, bool) {

@@ -2,6 +2,7 @@ package shop_test
 
 import (
 	"crypto/sha256"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -70,6 +71,22 @@ func TestKeyring(t *testing.T) {
 	ring.Replace(nil)
 	if ring.Find(text) != nil {
 		t.Error("a key that is gone is found")
+	}
+}
+
+// The contract's list of what each use may do.
+func TestUsesIncludeOthers(t *testing.T) {
+	for use, want := range map[shop.Use][]shop.Use{
+		shop.Widget: {shop.Widget},
+		shop.Server: {shop.Widget, shop.Server},
+		shop.Admin:  {shop.Widget, shop.Server, shop.Admin},
+		shop.Use(0): {},
+	} {
+		for _, other := range []shop.Use{shop.Widget, shop.Server, shop.Admin} {
+			if got := use.Includes(other); got != slices.Contains(want, other) {
+				t.Errorf("%v includes %v: %v", use, other, got)
+			}
+		}
 	}
 }
 

@@ -34,7 +34,12 @@ func (q exact) overMax() bool {
 }
 
 // plus adds p to q, one of which has no rest.
-func (q exact) plus(p exact) exact { return exact{q.nm + p.nm, max(q.rest, p.rest)} }
+func (q exact) plus(p exact) exact {
+	if q.rest == noRest {
+		q.rest = p.rest
+	}
+	return exact{q.nm + p.nm, q.rest}
+}
 
 // rounded gives the nearest length, half to even. The quantity is at most
 // MaxLength.

@@ -58,6 +58,9 @@ func (o *sheet) working(a *fit.Answer) {
 	}
 	w := a.Working
 	fmt.Fprintf(o, "\nWorking length %s, between %s and %s\n", o.length(w.Value), o.length(w.Low), o.length(w.High))
+	if w.Shorter.Length != w.Longer.Length {
+		fmt.Fprintf(o, "One side %s, the other %s: each must fit\n", o.length(w.Shorter.Length), o.length(w.Longer.Length))
+	}
 	o.steps(w.Steps)
 }
 
@@ -105,7 +108,7 @@ func (o *sheet) fits(a *fit.Answer) {
 		f := &a.Fits[i]
 		rows = append(rows, []string{
 			strconv.Itoa(f.Rank), f.Damper.Code, f.Grade.String() + inverted(f.Inverted),
-			o.length(f.Compressed), picture(f, a.Required), o.length(f.Extended),
+			o.length(f.Compressed), picture(f), o.length(f.Extended),
 			o.length(f.Margin.Compression), o.length(f.Margin.Extension), percent(f.Likelihood),
 		})
 	}
@@ -142,17 +145,17 @@ func (o *sheet) legend() {
 // picture draws where ride height sits in a damper's stroke: fully compressed
 // at the left, fully extended at the right, what the suspension needs around
 // ride height and what is left over beyond.
-func picture(f *fit.Fit, need *fit.Required) string {
+func picture(f *fit.Fit) string {
 	stroke := f.Extended - f.Compressed
-	if stroke <= 0 || need == nil {
+	if stroke <= 0 {
 		return ""
 	}
 	// Cell i covers the stroke from i to i+1 parts of pictureCells.
-	cell := func(travel unit.Length) int {
-		return min(max(int(int64(travel)*pictureCells/int64(stroke)), 0), pictureCells-1)
+	cell := func(from unit.Length) int {
+		return min(max(int(int64(from)*pictureCells/int64(stroke)), 0), pictureCells-1)
 	}
-	ride := cell(f.Travel.Compression)
-	from, to := cell(f.Travel.Compression-need.Compression.Least), cell(f.Travel.Compression+need.Extension.Least)
+	ride := cell(stroke.Scale(f.RidePosition))
+	from, to := cell(f.Margin.Compression), cell(stroke-f.Margin.Extension)
 	var b strings.Builder
 	b.WriteByte('[')
 	for i := range pictureCells {
@@ -209,6 +212,10 @@ func (o *sheet) hardware(f *fit.Fit, said texts, shared []string) {
 		picks = append(picks, fmt.Sprintf("%d × %s %s", p.Quantity, p.Kind, p.Code))
 	}
 	o.paragraph(fmt.Sprintf("%2d  ", f.Rank), strings.Join(picks, ", "))
+	if h := f.AtHeights; h != nil {
+		o.paragraph("      ", fmt.Sprintf("at the lowest ride height: compression %s, extension %s; at the highest: compression %s, extension %s",
+			o.length(h.Lowest.Compression), o.length(h.Lowest.Extension), o.length(h.Highest.Compression), o.length(h.Highest.Extension)))
+	}
 	for _, text := range o.told(f, said) {
 		if !slices.Contains(shared, text) {
 			o.paragraph("      ", text)

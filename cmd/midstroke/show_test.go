@@ -22,17 +22,22 @@ func shown() (*fit.Answer, *catalog.Snapshot) {
 		Rank: 1, Damper: &catalog.Damper{Code: "one"},
 		Compressed: inches(13*16 + 10), Extended: inches(21*16 + 4),
 		Travel: fit.Both{Compression: inches(59), Extension: inches(63)}, Margin: fit.Both{Compression: inches(27), Extension: inches(31)},
-		Likelihood: 1,
-		Upper:      &mount.Result{Cautions: []note.Note{note.New("said_of_both")}},
-		Lower:      &mount.Result{},
-		PickList:   []fit.Pick{{Kind: "damper", Code: "one", Quantity: 2}, {Kind: "sleeve", Code: "s", Quantity: 4}},
-		Notes:      []note.Note{note.New("said_of_one")},
+		Likelihood: 1, RidePosition: 59. / 122,
+		Upper:    &mount.Result{Cautions: []note.Note{note.New("said_of_both")}},
+		Lower:    &mount.Result{},
+		PickList: []fit.Pick{{Kind: "damper", Code: "one", Quantity: 2}, {Kind: "sleeve", Code: "s", Quantity: 4}},
+		Notes:    []note.Note{note.New("said_of_one")},
 	}
 	two := one
 	two.Rank, two.Grade, two.Inverted, two.Damper, two.Likelihood, two.Notes = 2, fit.Tight, true, &catalog.Damper{Code: "two"}, 0.996, nil
+	two.AtHeights = &fit.AtHeights{
+		Lowest:  fit.Both{Compression: inches(51), Extension: inches(71)},
+		Highest: fit.Both{Compression: inches(63), Extension: inches(59)},
+	}
 	return &fit.Answer{
 		Outcome: fit.Fits,
 		Working: &measure.Working{Value: inches(17*16 + 5), Low: inches(17*16 + 3), High: inches(17*16 + 7),
+			Shorter: measure.Mean{Length: inches(17*16 + 4)}, Longer: measure.Mean{Length: inches(17*16 + 6)},
 			Steps: []note.Step{{Note: note.New("a_step"), Result: note.Len("length", inches(17*16+5)), Source: "common practice"}}},
 		Required:   &fit.Required{Basis: fit.ByRule, Compression: need, Extension: need},
 		Fits:       []fit.Fit{one, two},
@@ -50,6 +55,7 @@ const readable = `
 2 dampers fit, best first, of catalogue demo, revision 7
 
 Working length 17 5/16 in, between 17 3/16 in and 17 7/16 in
+One side 17 1/4 in, the other 17 3/8 in: each must fit
   a_step  17 5/16 in  (common practice)
 
 Travel needed by rule: 2 in in compression (2 1/2 in wanted), 2 in in extension (2 1/2 in wanted)
@@ -63,6 +69,8 @@ To take off the shelf
  1  2 × damper one, 4 × sleeve s
       said_of_one
  2  2 × damper one, 4 × sleeve s
+      at the lowest ride height: compression 3 3/16 in, extension 4 7/16 in; at the highest:
+      compression 3 15/16 in, extension 3 11/16 in
   with each: upper end: said_of_both
 
 Near misses, and what would make each a fit
@@ -91,19 +99,23 @@ func TestTheTableSaysWhatTheAnswerDoes(t *testing.T) {
 	}
 }
 
-// A cell is 0.305 in of the stroke of 7 5/8 in; computed by hand.
+// A cell is 0.305 in of the stroke of 7 5/8 in; computed by hand, 2 in needed each
+// way.
 func TestThePictureKeepsToTheStroke(t *testing.T) {
 	answer, _ := shown()
 	f := answer.Fits[0]
+	const need = 2 * unit.Inch
+	stroke := f.Extended - f.Compressed
 	for name, c := range map[string]struct {
-		compression unit.Length
-		want        string
+		position float64
+		margin   fit.Both
+		want     string
 	}{
-		"fully compressed": {0, "[R======..................]"},
-		"fully extended":   {f.Extended - f.Compressed, "[..................======R]"},
+		"fully compressed": {0, fit.Both{Compression: -need, Extension: stroke - need}, "[R======..................]"},
+		"fully extended":   {1, fit.Both{Compression: stroke - need, Extension: -need}, "[..................======R]"},
 	} {
-		f.Travel.Compression = c.compression
-		if got := picture(&f, answer.Required); got != c.want {
+		f.RidePosition, f.Margin = c.position, c.margin
+		if got := picture(&f); got != c.want {
 			t.Errorf("%s: %s, want %s", name, got, c.want)
 		}
 	}

@@ -73,12 +73,16 @@ var workingMembers = members[measure.Working]{
 	aLength("value", func(m *measure.Working) unit.Length { return m.Value }),
 	aLength("low", func(m *measure.Working) unit.Length { return m.Low }),
 	aLength("high", func(m *measure.Working) unit.Length { return m.High }),
+	aLength("shorter", func(m *measure.Working) unit.Length { return m.Shorter.Length }),
+	aLength("longer", func(m *measure.Working) unit.Length { return m.Longer.Length }),
 	aList("steps", stepMembers, func(m *measure.Working) []note.Step { return m.Steps }),
 }
 
 var needMembers = members[fit.Need]{
 	aLength("least", func(n *fit.Need) unit.Length { return n.Least }),
 	aLength("wanted", func(n *fit.Need) unit.Length { return n.Wanted }),
+	aLength("least_worst", func(n *fit.Need) unit.Length { return n.LeastWorst }),
+	aLength("wanted_worst", func(n *fit.Need) unit.Length { return n.WantedWorst }),
 }
 
 var requiredMembers = members[fit.Required]{
@@ -135,6 +139,7 @@ var fitMembers = members[fit.Fit]{
 		anObject("margin", bothMembers, func(f *fit.Fit) *fit.Both { return &f.Worst }),
 		aNumber("likelihood", decimals, func(f *fit.Fit) float64 { return f.Likelihood }),
 	}, itself),
+	anObjectOrNull("at_heights", heightsMembers, func(f *fit.Fit) *fit.AtHeights { return f.AtHeights }).onlyJSON(),
 	aNumber("ride_position", decimals, func(f *fit.Fit) float64 { return f.RidePosition }),
 	anObject("upper", hardwareMembers, func(f *fit.Fit) *mount.Result { return f.Upper }).onlyJSON(),
 	anObject("lower", hardwareMembers, func(f *fit.Fit) *mount.Result { return f.Lower }).onlyJSON(),
@@ -143,6 +148,11 @@ var fitMembers = members[fit.Fit]{
 	aList("pick_list", pickMembers, func(f *fit.Fit) []fit.Pick { return f.PickList }),
 	anObjectOrNull("stops", stopsMembers, func(f *fit.Fit) *fit.Stops { return f.Stops }).onlyJSON(),
 	aList("notes", noteMembers, func(f *fit.Fit) []note.Note { return f.Notes }),
+}
+
+var heightsMembers = members[fit.AtHeights]{
+	anObject("lowest", bothMembers, func(h *fit.AtHeights) *fit.Both { return &h.Lowest }),
+	anObject("highest", bothMembers, func(h *fit.AtHeights) *fit.Both { return &h.Highest }),
 }
 
 var pickMembers = members[fit.Pick]{
@@ -182,6 +192,8 @@ var missMembers = members[fit.NearMiss]{
 var remedyMembers = members[fit.Remedy]{
 	aText("kind", func(r *fit.Remedy) string { return string(r.Kind) }),
 	aLength("by", func(r *fit.Remedy) unit.Length { return r.By }),
+	aLength("least", func(r *fit.Remedy) unit.Length { return r.Least }),
+	aText("grade", func(r *fit.Remedy) string { return r.Grade.String() }),
 	anObject("margin", bothMembers, func(r *fit.Remedy) *fit.Both { return &r.Margin }),
 	anObjectOrNull("move", moveMembers, func(r *fit.Remedy) *fit.PointMove { return r.Move }),
 	aNote(func(r *fit.Remedy) *note.Note { return &r.Text }),

@@ -30,13 +30,14 @@ const everyday = `{
   "planned_change": "-1 1/2",
   "old_damper": {"at_stop": false},
   "lean_deg": 12.5,
+  "ride_height_range": {"below": "1 1/4", "above": 1.5},
   "suspension": "solid_axle",
   "travel": {"basis": "wheel", "bump": 3, "droop": 2.5, "reserve": "1/4"},
   "limits": {"max_body_diameter": 3, "max_compressed": "14 in", "construction": "monotube", "adjusters": ["rebound", "rebound", "compression"],
     "in_stock": true, "max_price": "84.50", "mounting": "inverted", "adapters": "none"},
   "prefer": {"ride_position": 0.45},
   "codes": ["a", "b"],
-  "top": 12, "dampers": 4, "explain": true
+  "top": 12, "near_misses": 0, "dampers": 4, "explain": true
 }`
 
 // TestReadFits reads each field into its place.
@@ -60,6 +61,7 @@ func TestReadFits(t *testing.T) {
 		Upper:      mount.Bracket{Bushing: inches(24), Washer: inches(4)},
 		Lower:      mount.Bracket{Bolt: bolt, Opening: inches(96), Plate: inches(12), Shear: mount.DoubleShear, Grade: "8.8"},
 		LeanDeg:    12.5,
+		Heights:    fit.Heights{Below: inches(80), Above: inches(96)},
 		Suspension: fit.SolidAxle,
 		Travel:     fit.Travel{Basis: fit.ByWheel, Bump: inches(192), Droop: inches(160), Reserve: inches(16)},
 		Limits: fit.Limits{
@@ -69,7 +71,7 @@ func TestReadFits(t *testing.T) {
 		},
 		Prefer: &fit.Ratio{Num: 45, Den: 100},
 		Codes:  []string{"a", "b"},
-		Top:    12, Dampers: 4, Explain: true,
+		Top:    12, NearMisses: new(int), Dampers: 4, Explain: true,
 	}
 	if !reflect.DeepEqual(r.Fit, want) {
 		t.Errorf("got  %+v\nwant %+v", r.Fit, want)

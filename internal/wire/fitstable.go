@@ -46,6 +46,7 @@ var fitsTable = form.NewRecord(
 	form.Field("planned_change", form.SignedLength, func(r *FitsRequest) *unit.Length { return &r.Fit.Readings.PlannedChange }),
 	form.Part("old_damper", oldDamperTable, func(r *FitsRequest) *measure.OldDamper { return &r.Fit.Readings.OldDamper }),
 	form.Field("lean_deg", form.Number(form.Span{Least: 0, Most: 90}), func(r *FitsRequest) *float64 { return &r.Fit.LeanDeg }),
+	form.Part("ride_height_range", heightsTable, func(r *FitsRequest) *fit.Heights { return &r.Fit.Heights }),
 	form.Field("suspension", form.OneOf(fit.Suspensions(), fit.ParseSuspension), func(r *FitsRequest) *fit.Suspension { return &r.Fit.Suspension }),
 	form.Part("travel", travelTable, func(r *FitsRequest) *fit.Request { return &r.Fit }),
 	form.Part("bump_stop", bumpStopTable, func(r *FitsRequest) *fit.BumpStop { return newBumpStop(&r.Fit) }),
@@ -54,6 +55,7 @@ var fitsTable = form.NewRecord(
 	form.Part("prefer", preferTable, func(r *FitsRequest) *fit.Request { return &r.Fit }),
 	form.Field("codes", form.ListOf(form.Text(1, mount.MostCode), 0, mostCodes), func(r *FitsRequest) *[]string { return &r.Fit.Codes }),
 	form.Field("top", form.Whole(1, fit.MostListed), func(r *FitsRequest) *int { return &r.Fit.Top }),
+	form.Field("near_misses", form.Whole(0, fit.MostListed), func(r *FitsRequest) *int { return made(&r.Fit.NearMisses) }),
 	form.Field("dampers", form.Whole(1, mostDampers), func(r *FitsRequest) *int { return &r.Fit.Dampers }),
 	form.Field("explain", form.Flag, func(r *FitsRequest) *bool { return &r.Fit.Explain }),
 ).Settle(func(_ form.Value, r *FitsRequest) {
@@ -86,6 +88,11 @@ const notAtRide = "not_at_ride"
 var oldDamperTable = form.NewRecord(
 	form.Field("at_stop", form.Flag, func(d *measure.OldDamper) *bool { return &d.AtStop }),
 	form.Field("carries_load", form.Flag, func(d *measure.OldDamper) *bool { return &d.CarriesLoad }),
+)
+
+var heightsTable = form.NewRecord(
+	form.Field("below", form.LengthOrZero, func(h *fit.Heights) *unit.Length { return &h.Below }),
+	form.Field("above", form.LengthOrZero, func(h *fit.Heights) *unit.Length { return &h.Above }),
 )
 
 var limitsTable = form.NewRecord(

@@ -1,10 +1,11 @@
-// Package internal_test holds the tree to its arrows: which package may import
-// which. .golangci.yml says the same to whoever runs the linters.
+// Package internal_test checks which package imports which. The rules stand
+// here alone, so that every run of the tests checks them.
 package internal_test
 
 import (
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"os/exec"
 	"slices"
@@ -14,8 +15,8 @@ import (
 
 const module = "midstroke/"
 
-// core lists the packages of the calculation with what of ours each may
-// import. They may import the standard library and gonum beside.
+// core lists the packages of the calculation with those of ours that each may
+// import. Beside them they may import the standard library and gonum.
 var core = map[string][]string{
 	"internal/unit":    nil,
 	"internal/note":    {"internal/unit"},
@@ -32,60 +33,144 @@ var core = map[string][]string{
 	},
 }
 
-// noIO are standard packages that a calculation has no business with: clocks,
-// contexts, chance, logs, files and networks.
-var noIO = []string{"context", "database/sql", "log", "log/slog", "math/rand", "math/rand/v2", "net", "net/http", "os", "os/exec", "time"}
+// notInCore are packages of the standard library that the core may not import,
+// each with those below it.
+var notInCore = []struct{ pkg, why string }{
+	{"context", "the calculation neither waits nor is cancelled"},
+	{"database", "the calculation knows no database"},
+	{"log", "the calculation answers and doesn't log"},
+	{"math/rand", "the same request on the same revision gets the same answer"},
+	{"net", "the calculation knows no network"},
+	{"os", "the calculation reads and writes nothing but io.Reader and io.Writer"},
+	{"time", "the calculation has no clock"},
+}
 
-// never are imports within the shell that must not be: cmd hands the one to the
-// other.
-var never = [][2]string{
-	{"internal/httpapi", "internal/postgres"}, {"internal/postgres", "internal/httpapi"},
-	{"internal/postgres", "internal/wire"}, {"internal/postgres", "internal/widget"}, {"internal/shop", "internal/wire"},
-	{"internal/httpapi", "internal/pglocal"}, {"internal/pglocal", "internal/httpapi"},
-	{"internal/wire", "internal/httpapi"}, {"internal/wire", "internal/postgres"},
-	{"internal/table", "internal/httpapi"}, {"internal/table", "internal/postgres"},
-	{"internal/shop", "internal/httpapi"}, {"internal/shop", "internal/postgres"},
-	{"internal/widget", "internal/httpapi"}, {"internal/widget", "internal/postgres"},
-	{"internal/drawing", "internal/httpapi"}, {"internal/drawing", "internal/wire"},
+// rule forbids imports. Each package named stands for those below it as well.
+type rule struct {
+	from   []string // packages of ours; all of them where there are none
+	except []string
+	to     []string
+	why    string
+}
+
+var rules = []rule{
+	{
+		from: []string{
+			"internal/httpapi", "internal/wire", "internal/form", "internal/table", "internal/drawing", "internal/widget",
+			"internal/shop", "internal/library", "internal/contract",
+		},
+		to:  []string{"internal/postgres", "internal/pglocal", "migrations", "github.com/jackc/pgx"},
+		why: "only cmd knows both sides, and hands the store over",
+	},
+	{
+		from: []string{"internal/postgres", "internal/pglocal", "internal/shop", "internal/library", "internal/table", "migrations"},
+		to:   []string{"internal/httpapi", "internal/wire", "internal/form", "internal/widget"},
+		why:  "what keeps data knows nothing of requests and browsers",
+	},
+	{
+		from: []string{"internal/wire", "internal/form", "internal/drawing", "internal/widget", "internal/contract"},
+		to:   []string{"internal/httpapi"},
+		why:  "httpapi uses them",
+	},
+	{from: []string{"internal/drawing"}, to: []string{"internal/wire"}, why: "a drawing knows no JSON"},
+	{except: []string{"internal/httpapi"}, to: []string{"github.com/labstack/echo"}, why: "echo's types stay inside httpapi, so that a move to its next version is mechanical"},
+	{except: []string{"api", "internal/contract"}, to: []string{"github.com/getkin/kin-openapi"}, why: "contract alone checks exchanges against the document"},
+}
+
+// under says whether a package is one of those named or below one.
+func under(pkg string, names []string) bool {
+	return slices.ContainsFunc(names, func(name string) bool { return pkg == name || strings.HasPrefix(pkg, name+"/") })
+}
+
+// broken gives a sentence for every import of a package that a rule forbids.
+func broken(pkg string, imports []string) []string {
+	var told []string
+	tell := func(imported, why string) { told = append(told, fmt.Sprintf("%s imports %s: %s", pkg, imported, why)) }
+	allowed, isCore := core[pkg]
+	for _, imported := range imports {
+		ours, isOurs := strings.CutPrefix(imported, module)
+		for _, r := range rules {
+			if (r.from == nil || under(pkg, r.from)) && !under(pkg, r.except) && under(ours, r.to) {
+				tell(imported, r.why)
+			}
+		}
+		switch {
+		case !isCore:
+		case isOurs && !slices.Contains(allowed, ours):
+			tell(imported, "the core imports nothing of the shell, and within the core imports go one way")
+		case !isOurs && strings.Contains(imported, ".") && !under(imported, []string{"gonum.org/v1/gonum"}):
+			tell(imported, "the core has the standard library and gonum alone")
+		}
+		for _, n := range notInCore {
+			if isCore && under(imported, []string{n.pkg}) {
+				tell(imported, n.why)
+			}
+		}
+	}
+	return told
+}
+
+func TestArrows(t *testing.T) {
+	seen := map[string]bool{}
+	for _, p := range list(t) {
+		name := strings.TrimPrefix(p.ImportPath, module)
+		seen[name] = true
+		for _, told := range broken(name, p.Imports) {
+			t.Error(told)
+		}
+	}
+	var named []string
+	for name := range core {
+		named = append(named, name)
+	}
+	for _, r := range rules {
+		named = append(append(named, r.from...), r.except...)
+	}
+	for _, name := range named {
+		if !seen[name] {
+			t.Errorf("%s is named in a rule and isn't there", name)
+		}
+	}
+}
+
+// TestForbiddenImportsAreFound tries each kind of rule.
+func TestForbiddenImportsAreFound(t *testing.T) {
+	for _, c := range []struct {
+		pkg, imported string
+		allowed       bool
+	}{
+		{"internal/unit", "strings", true},
+		{"internal/unit", "time", false},
+		{"internal/fit", "log/slog", false},
+		{"internal/fit", "math/rand/v2", false},
+		{"internal/fit", "math", true},
+		{"internal/fit", "net/http", false},
+		{"internal/linkage", "gonum.org/v1/gonum/spatial/r3", true},
+		{"internal/linkage", "github.com/labstack/echo/v4", false},
+		{"internal/note", "midstroke/internal/mount", false},
+		{"internal/mount", "midstroke/internal/note", true},
+		{"internal/catalog", "midstroke/internal/wire", false},
+		{"internal/httpapi", "midstroke/internal/postgres", false},
+		{"internal/httpapi", "github.com/jackc/pgx/v5/pgxpool", false},
+		{"internal/httpapi", "github.com/labstack/echo/v4", true},
+		{"internal/wire", "github.com/labstack/echo/v4", false},
+		{"internal/postgres", "midstroke/internal/httpapi", false},
+		{"internal/postgres", "midstroke/internal/shop", true},
+		{"internal/postgres/pgtest", "midstroke/internal/wire", false},
+		{"internal/drawing", "midstroke/internal/wire", false},
+		{"internal/wire", "github.com/getkin/kin-openapi/openapi3", false},
+		{"cmd/midstroke", "midstroke/internal/postgres", true},
+		{"cmd/midstroke", "time", true},
+	} {
+		if told := broken(c.pkg, []string{c.imported}); (len(told) == 0) != c.allowed {
+			t.Errorf("%s may import %s: %v, told %q", c.pkg, c.imported, c.allowed, told)
+		}
+	}
 }
 
 type listed struct {
 	ImportPath string
 	Imports    []string
-}
-
-func TestArrows(t *testing.T) {
-	seen := map[string]bool{}
-	imports := map[string][]string{}
-	for _, p := range list(t) {
-		name := strings.TrimPrefix(p.ImportPath, module)
-		imports[name] = p.Imports
-		allowed, isCore := core[name]
-		if !isCore {
-			continue
-		}
-		seen[name] = true
-		for _, imported := range p.Imports {
-			switch ours, found := strings.CutPrefix(imported, module); {
-			case found && !slices.Contains(allowed, ours):
-				t.Errorf("%s imports %s, which only points the other way", name, ours)
-			case !found && strings.Contains(imported, ".") && !strings.HasPrefix(imported, "gonum.org/v1/gonum/"):
-				t.Errorf("%s imports %s: the core has the standard library and gonum alone", name, imported)
-			case slices.Contains(noIO, imported):
-				t.Errorf("%s imports %s: the core has no clock, context, chance, log, files or network", name, imported)
-			}
-		}
-	}
-	for name := range core {
-		if !seen[name] {
-			t.Errorf("%s is listed as core and isn't there", name)
-		}
-	}
-	for _, pair := range never {
-		if slices.Contains(imports[pair[0]], module+pair[1]) {
-			t.Errorf("%s imports %s: it must not know it", pair[0], pair[1])
-		}
-	}
 }
 
 // list gives every package of the module with what it imports outside of

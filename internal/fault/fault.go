@@ -50,9 +50,9 @@ type Fault struct {
 	Place
 	Code   Code
 	Values []note.Value
-	// Detail is the English words of a fault that has none in the message files
-	// yet. It goes when the last of them has moved there.
-	Detail string
+	// Detail and Cured are the English words of a fault that has none in the
+	// message files yet. They go when the last of them has moved there.
+	Detail, Cured string
 }
 
 // New makes a fault of a field at pointer.
@@ -72,6 +72,9 @@ func (f *Fault) Text(lang string, s unit.System) string {
 
 // Cure says what to do about it, "" where the text says it all.
 func (f *Fault) Cure(lang string, s unit.System) string {
+	if f.Cured != "" {
+		return f.Cured
+	}
 	return note.CureText(lang, s, string(f.Code), f.Values)
 }
 

@@ -25,7 +25,7 @@ func readBody(w http.ResponseWriter, r *http.Request, b *bytes.Buffer) error {
 		// Without this the server would go on to read what it was not asked
 		// to, so as to use the connection again.
 		w.Header().Set("Connection", "close")
-		return bodyTooLarge()
+		return tooLargeBody()
 	}
 	if r.ContentLength > 0 {
 		b.Grow(int(r.ContentLength) + bytes.MinRead)
@@ -34,27 +34,26 @@ func readBody(w http.ResponseWriter, r *http.Request, b *bytes.Buffer) error {
 	var over *http.MaxBytesError
 	switch {
 	case errors.As(err, &over):
-		return bodyTooLarge()
+		return tooLargeBody()
 	case errors.Is(err, io.ErrUnexpectedEOF):
-		return newProblem(notJSON, "The body ended before the length that was announced for it")
+		return newProblem(notJSON, bodyCutShort)
 	case err != nil:
-		p := newProblem(notJSON, "The body could not be read to its end")
+		p := newProblem(notJSON, bodyUnreadable)
 		p.cause = err
 		return p
 	}
 	return nil
 }
 
-func bodyTooLarge() *problem {
-	return newProblem(tooLarge, "A body may have at most %d bytes", mostBody)
+func tooLargeBody() *problem {
+	return newProblem(tooLarge, bodyTooLarge, count("most", mostBody))
 }
 
 // checkMediaType refuses whatever isn't application/json in UTF-8, which is
 // the only encoding that RFC 8259 section 8.1 lets systems exchange.
 func checkMediaType(h http.Header) error {
 	if coding := h.Get("Content-Encoding"); coding != "" && !strings.EqualFold(coding, "identity") {
-		return newProblem(unsupportedMediaType, "A body is read as it is, without Content-Encoding").
-			with("Accept-Encoding", "identity")
+		return newProblem(unsupportedMediaType, bodyCoded).with("Accept-Encoding", "identity")
 	}
 	field := h.Get("Content-Type")
 	if field == typeJSON {
@@ -69,9 +68,7 @@ func checkMediaType(h http.Header) error {
 		if len(params) == 0 && (!given || strings.EqualFold(charset, "utf-8")) {
 			return nil
 		}
-		return newProblem(unsupportedMediaType, "Of the parameters of application/json only charset=utf-8 is read").
-			with("Accept", typeJSON)
+		return newProblem(unsupportedMediaType, charsetOnly).with("Accept", typeJSON)
 	}
-	return newProblem(unsupportedMediaType, "Send the body as JSON, with Content-Type: application/json").
-		with("Accept", typeJSON)
+	return newProblem(unsupportedMediaType, jsonOnly).with("Accept", typeJSON)
 }

@@ -8,9 +8,11 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode"
 
 	"github.com/labstack/echo/v4"
 
+	"midstroke/internal/note"
 	"midstroke/internal/shop"
 )
 
@@ -46,7 +48,7 @@ func (h *Handler) admit(c echo.Context) error {
 		return err
 	}
 	if h.keys == nil || !h.keys.Known() {
-		return newProblem(notReady, "The keys are still being loaded; ask again in a moment").with("Retry-After", "1")
+		return newProblem(notReady, loadingKeys).with("Retry-After", "1")
 	}
 	key := h.keys.Find(text)
 	if key == nil {
@@ -55,11 +57,11 @@ func (h *Handler) admit(c echo.Context) error {
 	now := time.Now()
 	switch {
 	case key == nil:
-		return badKey("This key is not known here")
+		return badKey(keyUnknown)
 	case !key.Revoked.IsZero():
-		return badKey("This key was revoked")
+		return badKey(keyRevoked)
 	case !key.Valid(now):
-		return badKey("This key has expired")
+		return badKey(keyExpired)
 	}
 	if err := fromItsOrigin(c, key); err != nil {
 		return err
@@ -104,8 +106,8 @@ func (h *Handler) lookUp(ctx context.Context, text string) *shop.Key {
 // 6750 section 3).
 const challenge = `Bearer realm="midstroke"`
 
-func badKey(detail string) *problem {
-	return newProblem(keyRefused, "%s", detail).with("WWW-Authenticate", challenge+`, error="invalid_token"`)
+func badKey(d detail) *problem {
+	return newProblem(keyRefused, d).with("WWW-Authenticate", challenge+`, error="invalid_token"`)
 }
 
 // keyOf finds the key of a request, "" where it has none.
@@ -113,7 +115,7 @@ func keyOf(r *http.Request) (text string, inQuery bool, err error) {
 	if fields := r.Header.Values("Authorization"); len(fields) > 0 {
 		scheme, rest, _ := strings.Cut(strings.TrimSpace(fields[0]), " ")
 		if text = strings.TrimSpace(rest); !strings.EqualFold(scheme, "Bearer") || text == "" || len(fields) > 1 {
-			return "", false, badKey("Send one key, as Authorization: Bearer and the key")
+			return "", false, badKey(keySpelling)
 		}
 	}
 	if strings.Contains(r.URL.RawQuery, keyParameter) {
@@ -122,7 +124,7 @@ func keyOf(r *http.Request) (text string, inQuery bool, err error) {
 			switch given := values[keyParameter]; {
 			case len(given) == 0 || len(given) == 1 && given[0] == "":
 			case len(given) > 1 || text != "":
-				return "", false, badKey("Send one key, in one place")
+				return "", false, badKey(keyTwice)
 			default:
 				return given[0], true, nil
 			}
@@ -145,42 +147,44 @@ func fromItsOrigin(c echo.Context, key *shop.Key) error {
 	}
 	if !slices.Contains(key.Origins, origin) {
 		if origin == "" {
-			return newProblem(forbidden, "A widget's key is for web pages: the request must come with the Origin of one that is listed with it")
+			return newProblem(forbidden, originNeeded)
 		}
-		return newProblem(forbidden, "This key is not for pages of %s", shortened(origin))
+		return newProblem(forbidden, otherOrigin, note.Word("origin", shortened(origin)))
 	}
 	header.Set("Access-Control-Allow-Origin", origin)
 	return nil
 }
 
-// shortened keeps what a caller sent from filling an answer.
+// shortened makes what a caller sent fit to stand in a line of text.
 func shortened(text string) string {
 	const most = 100
 	if len(text) > most {
 		text = text[:most]
 	}
-	return strings.ToValidUTF8(text, "\ufffd")
+	return strings.Map(func(r rune) rune {
+		if !unicode.IsPrint(r) {
+			return unicode.ReplacementChar
+		}
+		return r
+	}, text)
 }
 
 // needs lets only callers through whose key is for that use or more.
 func needs(use shop.Use, handle echo.HandlerFunc) echo.HandlerFunc {
+	without, other := needsServerKey, serverKeyNot
+	if use == shop.Admin {
+		without, other = needsAdminKey, adminKeyNot
+	}
 	return func(c echo.Context) error {
 		who := callerOf(c)
 		switch {
 		case who.key != nil && who.use.Includes(use):
 			return handle(c)
 		case who.key == nil:
-			return newProblem(keyNeeded, "This needs a key for %s", orMore(use)).with("WWW-Authenticate", challenge)
+			return newProblem(keyNeeded, without).with("WWW-Authenticate", challenge)
 		case who.key.Use.Includes(use):
-			return newProblem(forbidden, "A key in the query may only read; send it as Authorization: Bearer")
+			return newProblem(forbidden, queryKeyReads)
 		}
-		return newProblem(forbidden, "This needs a key for %s, and this one is for %s", orMore(use), who.key.Use)
+		return newProblem(forbidden, other, note.Word("use", who.key.Use.String()))
 	}
-}
-
-func orMore(use shop.Use) string {
-	if use == shop.Admin {
-		return "admin"
-	}
-	return use.String() + " or " + shop.Admin.String()
 }

@@ -12,9 +12,10 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"midstroke/api"
+	"midstroke/internal/note"
 )
 
-//go:embed docs/reference.html docs/start.js docs/reference.js.gz docs/problems.html
+//go:embed docs/reference.html docs/start.js docs/reference.js.gz docs/page.css docs/*/*.html docs/*/*.json
 var docsFiles embed.FS
 
 // The pages load what is served here and nothing else. The viewer of the
@@ -29,13 +30,13 @@ type documents struct {
 	yaml, json         []byte
 	reference, startJS []byte
 	viewerZipped       []byte
-	problems           []byte
+	problems, codes    map[string][]byte // by language
 }
 
 // contractJSON is converted once: the contract is built in.
 var contractJSON = sync.OnceValues(api.JSON)
 
-func loadDocuments() (*documents, error) {
+func loadDocuments(languages []string) (*documents, error) {
 	d := &documents{yaml: api.YAML}
 	var err error
 	if d.json, err = contractJSON(); err != nil {
@@ -48,16 +49,55 @@ func loadDocuments() (*documents, error) {
 			return nil, err
 		}
 	}
-	page, err := template.ParseFS(docsFiles, "docs/problems.html")
+	if d.problems, err = problemPages(languages); err != nil {
+		return nil, err
+	}
+	d.codes, err = codePages(languages)
+	return d, err
+}
+
+// problemPages makes the page that explains the problems in each language.
+func problemPages(languages []string) (map[string][]byte, error) {
+	type explained struct {
+		Name           string
+		Status         int
+		Title, Meaning string
+	}
+	return pages("problems.html", languages, func(lang string) (any, error) {
+		all := make([]explained, len(kinds))
+		for i, k := range kinds {
+			all[i] = explained{k.name, k.status, note.ProblemTitle(lang, k.name), note.ProblemMeaning(lang, k.name)}
+		}
+		return all, nil
+	})
+}
+
+// pages makes a page in each language from that language's template.
+func pages(name string, languages []string, content func(lang string) (any, error)) (map[string][]byte, error) {
+	style, err := docsFiles.ReadFile("docs/page.css")
 	if err != nil {
 		return nil, err
 	}
-	var b bytes.Buffer
-	if err := page.Execute(&b, kinds[:]); err != nil {
-		return nil, fmt.Errorf("the page of problems: %w", err)
+	made := make(map[string][]byte, len(languages))
+	for _, lang := range languages {
+		page, err := template.ParseFS(docsFiles, "docs/"+lang+"/"+name)
+		if err != nil {
+			return nil, err
+		}
+		items, err := content(lang)
+		if err != nil {
+			return nil, err
+		}
+		var b bytes.Buffer
+		if err := page.Execute(&b, struct {
+			Style template.CSS
+			Items any
+		}{template.CSS(style), items}); err != nil {
+			return nil, fmt.Errorf("the page %s in %s: %w", name, lang, err)
+		}
+		made[lang] = b.Bytes()
 	}
-	d.problems = b.Bytes()
-	return d, nil
+	return made, nil
 }
 
 func (h *Handler) openapiYAML(c echo.Context) error {
@@ -69,18 +109,25 @@ func (h *Handler) openapiJSON(c echo.Context) error {
 }
 
 func (h *Handler) reference(c echo.Context) error {
-	return page(c, cspReference, h.docs.reference)
+	return page(c, cspReference, representation{language: "en", body: h.docs.reference})
 }
 
 func (h *Handler) problemsPage(c echo.Context) error {
-	return page(c, cspPlain, h.docs.problems)
+	return h.translatedPage(c, h.docs.problems)
 }
 
-func page(c echo.Context, csp string, body []byte) error {
+// translatedPage sends a page in the language that the request asks for.
+func (h *Handler) translatedPage(c echo.Context, inLanguage map[string][]byte) error {
+	language := h.language(c.Request())
+	return page(c, cspPlain, representation{language: language, vary: "Accept-Language", body: inLanguage[language]})
+}
+
+func page(c echo.Context, csp string, rep representation) error {
 	header := c.Response().Header()
 	header.Set("Content-Security-Policy", csp)
 	header.Set("Referrer-Policy", "no-referrer")
-	return send(c, representation{contentType: contentTypeOf(typeHTML), language: "en", body: body})
+	rep.contentType = contentTypeOf(typeHTML)
+	return send(c, rep)
 }
 
 func (h *Handler) startScript(c echo.Context) error {

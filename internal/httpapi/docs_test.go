@@ -5,11 +5,14 @@ import (
 	"compress/gzip"
 	"crypto/sha256"
 	"encoding/hex"
+	"html"
 	"io"
 	"os"
 	"regexp"
 	"strings"
 	"testing"
+
+	"midstroke/internal/note"
 )
 
 func TestTheViewerIsTheOneThatTheReadmeNames(t *testing.T) {
@@ -48,7 +51,7 @@ var loads = regexp.MustCompile(`(?:src|href|url)\s*[=:(]\s*['"]?([^'")\s>]+)`)
 
 func TestPagesLoadNothingFromElsewhere(t *testing.T) {
 	s := newService(t)
-	for _, target := range []string{"/", "/sheet", "/docs", "/docs/problems", "/docs/start.js"} {
+	for _, target := range []string{"/", "/sheet", "/docs", "/docs/problems", "/docs/codes", "/docs/start.js"} {
 		a := s.get(t, target)
 		for _, m := range loads.FindAllStringSubmatch(string(a.body), -1) {
 			if where := m[1]; !strings.HasPrefix(where, "/") && !strings.HasPrefix(where, "data:") && !strings.HasPrefix(where, "#") {
@@ -67,7 +70,7 @@ func TestPagesLoadNothingFromElsewhere(t *testing.T) {
 func TestLinksOfThePagesLeadSomewhere(t *testing.T) {
 	s := newService(t)
 	link := regexp.MustCompile(`href="(/[^"]*)"`)
-	for _, target := range []string{"/", "/sheet", "/docs/problems"} {
+	for _, target := range []string{"/", "/sheet", "/docs/problems", "/docs/codes"} {
 		for _, m := range link.FindAllStringSubmatch(string(s.get(t, target).body), -1) {
 			if a := s.get(t, strings.ReplaceAll(m[1], "&amp;", "&")); a.status != 200 {
 				t.Errorf("%s links to %s, which is answered by %d", target, m[1], a.status)
@@ -78,13 +81,44 @@ func TestLinksOfThePagesLeadSomewhere(t *testing.T) {
 
 func TestEveryProblemTypeLeadsToItsMeaning(t *testing.T) {
 	s := newService(t)
-	page := string(s.get(t, "/docs/problems").body)
-	p := refused(t, s.post(t, "/v1/fits", "{}"), 422)
-	_, anchor, _ := strings.Cut(p.Type, "#")
-	if !strings.Contains(page, `<dt id="`+anchor+`">`) {
-		t.Errorf("the page has no place for %s", p.Type)
+	for _, lang := range note.Languages() {
+		a := s.get(t, "/docs/problems", "Accept-Language", lang)
+		page := string(a.body)
+		p := refused(t, s.post(t, "/v1/fits", "{}", "Accept-Language", lang), 422)
+		_, anchor, _ := strings.Cut(p.Type, "#")
+		if !strings.Contains(page, `<dt id="`+anchor+`">`) || !strings.Contains(page, html.EscapeString(p.Title)) {
+			t.Errorf("the page in %s has no place for %s, %s", lang, p.Type, p.Title)
+		}
+		if n := strings.Count(page, "<dt id="); n != 17 {
+			t.Errorf("the page in %s explains %d problems, want 17", lang, n)
+		}
+		if got := a.header.Get("Content-Language"); got != lang || !strings.Contains(page, `<html lang="`+lang+`">`) {
+			t.Errorf("asked for %s, the page comes in %q", lang, got)
+		}
 	}
-	if n := strings.Count(page, "<dt id="); n != 17 {
-		t.Errorf("the page explains %d problems, want 17", n)
+}
+
+// TestEveryCodeIsListed: the page has every code of the message files, with its
+// words in every language, whatever language the page itself is in.
+func TestEveryCodeIsListed(t *testing.T) {
+	s := newService(t)
+	for _, lang := range note.Languages() {
+		page := html.UnescapeString(string(s.get(t, "/docs/codes", "Accept-Language", lang).body))
+		for _, e := range note.Entries() {
+			for _, of := range note.Languages() {
+				if want := `<dd lang="` + of + `">` + e.Words(of) + "</dd>"; !strings.Contains(page, want) {
+					t.Errorf("the page in %s lacks %s %s in %s", lang, e.Section, e.Code, of)
+				}
+			}
+		}
+		// A code that an answer has, and where links to it lead.
+		for _, want := range []string{`<dt id="cautions.support_vehicle"><code>support_vehicle</code>`, `<dt id="faults.out_of_range"><code>out_of_range</code>`, `<h2 id="problems">`} {
+			if !strings.Contains(page, want) {
+				t.Errorf("the page in %s lacks %s", lang, want)
+			}
+		}
+		if strings.Contains(page, `<h2 id=""`) || strings.Contains(page, "></h2>") {
+			t.Errorf("a section of the page in %s has no title", lang)
+		}
 	}
 }

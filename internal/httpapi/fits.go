@@ -65,7 +65,7 @@ func (h *Handler) fits(c echo.Context, s *scratch, request *wire.FitsRequest, sh
 	if len(found) > 0 {
 		return request.Place(found)
 	}
-	language := chooseLanguage(c.Request().Header.Get("Accept-Language"), h.languages)
+	language := h.language(c.Request())
 	rep := representation{contentType: contentTypeOf(media), language: language, vary: varyAnswer}
 	switch media {
 	case typeCSV:

@@ -141,6 +141,32 @@ func TestFaultsOfTheQueryAndTheBodyAreToldTogether(t *testing.T) {
 	}
 }
 
+// TestProblemsSpeakTheCallersLanguage: title, details and cures are Spanish where
+// Spanish is asked for; codes, values and places stay what they are.
+func TestProblemsSpeakTheCallersLanguage(t *testing.T) {
+	s := newService(t)
+	const target = "/v1/dampers?units=in&revision=8"
+	english := refused(t, s.get(t, target), 404)
+	a := s.get(t, target, "Accept-Language", "es-MX, en;q=0.5")
+	spanish := refused(t, a, 404)
+	if got := a.header.Get("Content-Language"); got != "es" {
+		t.Errorf("Content-Language %q", got)
+	}
+	if spanish.Title != "No se encuentra" || spanish.Detail != "No hay ninguna revisión 8 publicada de «demo»; se responde con la revisión 7" {
+		t.Errorf("told %q, %q", spanish.Title, spanish.Detail)
+	}
+	if spanish.Type != english.Type || spanish.Code != english.Code || fmt.Sprint(spanish.Values) != fmt.Sprint(english.Values) {
+		t.Errorf("in Spanish %+v, in English %+v", spanish, english)
+	}
+	if len(spanish.Errors) != 1 || spanish.Errors[0].Detail != spanish.Detail || spanish.Errors[0].Code != english.Errors[0].Code {
+		t.Errorf("errors %+v", spanish.Errors)
+	}
+	line := s.get(t, target+"&errors=text", "Accept-Language", "es")
+	if want := "error: revision: " + spanish.Detail; string(line.body) != want || line.header.Get("Content-Language") != "es" {
+		t.Errorf("one line: %s", line.body)
+	}
+}
+
 func TestTheLanguageOfAnAnswerIsNamed(t *testing.T) {
 	s := newService(t)
 	for _, accept := range []string{"", "de-AT, de;q=0.9", "*"} {

@@ -31,7 +31,7 @@ func (h *Handler) getGuide(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	language := chooseLanguage(c.Request().Header.Get("Accept-Language"), h.languages)
+	language := h.language(c.Request())
 	rep := representation{contentType: media, language: language, vary: varyAnswer}
 	if media == typeSVG {
 		var b bytes.Buffer

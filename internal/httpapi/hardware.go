@@ -28,7 +28,7 @@ func (h *Handler) postHardware(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	language := chooseLanguage(c.Request().Header.Get("Accept-Language"), h.languages)
+	language := h.language(c.Request())
 	shelf := now.Snapshot.Shelf()
 	if p := request.Parts; p != nil {
 		// What the caller has on the bench, by the clearances of the

@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
+	"regexp"
 	"strings"
 	"sync"
 	"testing"
@@ -166,10 +167,13 @@ func decode[T any](tb testing.TB, a *answer, status int) T {
 // problem is a problem document as RFC 9457 has it.
 type problem struct {
 	Type, Title, Detail, Instance string
+	Code, Units                   string
+	Values                        map[string]any
 	Status                        int
 	Errors                        []struct {
 		Pointer                 *string
 		Parameter, Code, Detail string
+		Values                  map[string]any
 		File, Sheet, Cell       string
 		Column, Value, Cure     string
 		Line                    int
@@ -195,19 +199,24 @@ func refused(tb testing.TB, a *answer, status int) problem {
 	return p
 }
 
+// openPlace is a place of a template that no value was put in.
+var openPlace = regexp.MustCompile(`\{[a-z_]+(:term)?\}`)
+
 func (p *problem) check(status int) error {
 	switch {
 	case p.Status != status:
 		return errors.New("the document's status isn't the answer's")
-	case p.Type == "" || p.Title == "" || p.Detail == "":
-		return errors.New("type, title or detail is missing")
+	case p.Type == "" || p.Title == "" || p.Detail == "" || p.Code == "" || p.Values == nil:
+		return errors.New("type, title, detail, code or values is missing")
+	case p.Detail == p.Code || openPlace.MatchString(p.Title+p.Detail):
+		return errors.New("title or detail has no words")
 	}
 	for _, e := range p.Errors {
 		if (e.Pointer == nil) == (e.Parameter == "" && e.Code != "no_name") && e.File == "" {
 			return errors.New("a fault must have a pointer or a parameter")
 		}
-		if e.Code == "" || e.Detail == "" {
-			return errors.New("a fault must have code and detail")
+		if e.Code == "" || e.Detail == "" || e.Values == nil {
+			return errors.New("a fault must have code, detail and values")
 		}
 	}
 	return nil

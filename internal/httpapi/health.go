@@ -17,7 +17,7 @@ func (h *Handler) healthz(c echo.Context) error {
 // ready and says that it is stale.
 func (h *Handler) readyz(c echo.Context) error {
 	if h.draining.Load() {
-		return newProblem(notReady, "The service is stopping and takes no new work").with("Retry-After", "5")
+		return newProblem(notReady, stopping).with("Retry-After", "5")
 	}
 	if !h.library.Ready() {
 		return h.noSnapshot()
@@ -40,5 +40,5 @@ func (h *Handler) readyz(c echo.Context) error {
 
 // noSnapshot is the problem of the time before the first snapshot.
 func (h *Handler) noSnapshot() *problem {
-	return newProblem(notReady, "The catalogue is still being loaded; ask again in a moment").with("Retry-After", "1")
+	return newProblem(notReady, loadingCatalog).with("Retry-After", "1")
 }

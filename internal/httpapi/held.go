@@ -10,6 +10,7 @@ import (
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/library"
+	"midstroke/internal/note"
 	"midstroke/internal/shop"
 	"midstroke/internal/wire"
 )
@@ -54,8 +55,7 @@ func (h *Handler) owned(c echo.Context, n named) (name string, owner int64, err 
 	who := callerOf(c)
 	name = h.catalogName(who, n)
 	if name != h.catalog && who.key == nil {
-		p := newProblem(keyNeeded, "Without a key only the catalogue %q can be named", h.catalog)
-		p.at(n.where, "catalog", "key_needed")
+		p := problemAt(keyNeeded, n.where, "catalog", keyNeededFor, note.Word("open", h.catalog))
 		return name, 0, p.with("WWW-Authenticate", challenge)
 	}
 	if err := h.untilKnown(c.Request().Context()); err != nil {
@@ -68,11 +68,11 @@ func (h *Handler) owned(c echo.Context, n named) (name string, owner int64, err 
 	if name == h.catalog {
 		return name, 0, h.noSnapshot() // it is made at the first start
 	}
-	p := newProblem(notFound, "Among the catalogues of this key there is none called %q in which a revision is published", shortened(name))
-	if n.catalog != "" {
-		p.at(n.where, "catalog", "no_such_catalog")
+	called := note.Word("catalog", shortened(name))
+	if n.catalog == "" {
+		return name, 0, newProblem(notFound, nothingPublished, called)
 	}
-	return name, 0, p
+	return name, 0, problemAt(notFound, n.where, "catalog", noSuchCatalog, called)
 }
 
 // untilKnown waits until it is known which catalogues there are, which takes a
@@ -121,9 +121,8 @@ func (h *Handler) hold(c echo.Context, n named) (held, error) {
 	switch {
 	case errors.Is(err, catalog.ErrNotFound) && n.revision != 0:
 		newest, _ := h.library.Find(name)
-		p := newProblem(notFound, "There is no published revision %d of %q; revision %d is answered from", n.revision, name, newest.Revision)
-		p.at(n.where, "revision", "no_such_revision")
-		return held{}, p
+		return held{}, problemAt(notFound, n.where, "revision", noSuchRevision,
+			count("revision", n.revision), note.Word("catalog", name), count("current", newest.Revision))
 	case err != nil:
 		return held{}, outOfReach(err)
 	}
@@ -140,7 +139,7 @@ func outOfReach(err error) error {
 	if !errors.Is(err, shop.ErrUnreachable) && !errors.Is(err, context.DeadlineExceeded) && !errors.Is(err, library.ErrBusy) {
 		return err
 	}
-	p := newProblem(outOfOrder, "What this needs can't be had from the database just now; ask again in a moment").with("Retry-After", "5")
+	p := newProblem(outOfOrder, databaseAway).with("Retry-After", "5")
 	p.cause = err
 	return p
 }

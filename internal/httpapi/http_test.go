@@ -79,7 +79,7 @@ func TestMediaTypesOfABody(t *testing.T) {
 
 func TestARevisionNotHeldNamesTheOneThatAnswers(t *testing.T) {
 	p := refused(t, newService(t).get(t, "/v1/dampers?units=in&revision=8"), 404)
-	if want := fmt.Sprintf(`There is no published revision 8 of "demo"; revision %d is answered from`, revision); p.Detail != want {
+	if want := fmt.Sprintf(`There is no published revision 8 of "demo"; answers come from revision %d`, revision); p.Detail != want {
 		t.Errorf("detail %q, want %q", p.Detail, want)
 	}
 	if len(p.Errors) != 1 || p.Errors[0].Parameter != "revision" {

@@ -48,9 +48,6 @@ type Config struct {
 	// Revisions gives where revisions are kept, nil while that is out of
 	// reach. Nil where there is no such place.
 	Revisions func() Revisions
-	// Languages are those that there are words in, the one to fall back to
-	// first. Defaults to all that package note has.
-	Languages []string
 	// Confirmed tells when the database last said that the snapshot is the
 	// newest, for the metrics; nil where nobody knows.
 	Confirmed func() time.Time
@@ -71,7 +68,7 @@ type Handler struct {
 	lookups   *rate.Limiter // of keys that aren't known
 	startWait time.Duration
 	store     func() Revisions
-	languages []string
+	languages []string // that there are words in, the default first
 	log       *slog.Logger
 	metrics   *metrics
 	docs      *documents
@@ -89,7 +86,8 @@ func New(c Config) (*Handler, error) {
 	if c.Library == nil {
 		return nil, errors.New("httpapi: Config.Library is nil")
 	}
-	docs, err := loadDocuments()
+	languages := note.Languages()
+	docs, err := loadDocuments(languages)
 	if err != nil {
 		return nil, err
 	}
@@ -103,13 +101,10 @@ func New(c Config) (*Handler, error) {
 	if c.Catalog == "" {
 		c.Catalog = "demo"
 	}
-	if len(c.Languages) == 0 {
-		c.Languages = note.Languages()
-	}
 	h := &Handler{
 		catalog: c.Catalog, keys: c.Keys, library: c.Library, findKey: c.FindKey, lookups: rate.NewLimiter(keyLookups, keyLookups), store: c.Revisions,
 		startWait: cmp.Or(c.StartWait, 5*time.Second),
-		languages: c.Languages, log: c.Log, docs: docs, widget: files,
+		languages: languages, log: c.Log, docs: docs, widget: files,
 		metrics: newMetrics(c.Library, c.Catalog, c.Confirmed),
 		pool:    sync.Pool{New: func() any { return new(scratch) }},
 	}
@@ -142,6 +137,7 @@ func (h *Handler) routes() *echo.Echo {
 	h.widgetRoutes(get)
 	get("/docs", h.reference)
 	get("/docs/problems", h.problemsPage)
+	get("/docs/codes", h.codesPage)
 	get("/docs/reference.js", h.viewerScript)
 	get("/docs/start.js", h.startScript)
 	get("/openapi.yaml", h.openapiYAML)

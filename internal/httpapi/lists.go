@@ -10,6 +10,7 @@ import (
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/mount"
+	"midstroke/internal/note"
 	"midstroke/internal/wire"
 )
 
@@ -119,7 +120,7 @@ func (h *Handler) oneDamper(c echo.Context) error {
 	}
 	damper, ok := now.Snapshot.Damper(code)
 	if !ok {
-		return newProblem(notFound, "Revision %d of the catalogue %q has no damper of this code", now.Snapshot.Revision(), now.Snapshot.Name())
+		return newProblem(notFound, noSuchPart, count("revision", now.Snapshot.Revision()), note.Word("catalog", now.Snapshot.Name()))
 	}
 	s := h.scratch()
 	defer h.release(s)

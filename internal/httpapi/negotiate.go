@@ -1,6 +1,7 @@
 package httpapi
 
 import (
+	"net/http"
 	"strconv"
 	"strings"
 )
@@ -100,6 +101,11 @@ func qualityOf(media string, ranges []weighted) float64 {
 		}
 	}
 	return quality
+}
+
+// language is that of the texts which a request is answered in.
+func (h *Handler) language(r *http.Request) string {
+	return chooseLanguage(r.Header.Get("Accept-Language"), h.languages)
 }
 
 // chooseLanguage picks, of the languages that there are words in, the one

@@ -1,6 +1,12 @@
 package httpapi
 
-import "testing"
+import (
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"midstroke/internal/note"
+)
 
 func TestNegotiate(t *testing.T) {
 	// Ranking: RFC 9110 section 12.5.1, the first four rows from its example
@@ -116,15 +122,16 @@ func TestCursorsComeBackAsTheyWere(t *testing.T) {
 }
 
 func TestMessagesStayShort(t *testing.T) {
-	p := newProblem(invalidRequest, "one")
-	if got := p.message(); got != "error: one" {
+	p := newProblem(notReady, stopping)
+	if got := p.message("en"); got != "error: The service is stopping and accepts no new work" {
 		t.Errorf("message = %q", got)
 	}
-	for range 100 {
-		p.at(inQuery, "readings", "mühsam")
-		p.errors[len(p.errors)-1].Detail = "zu groß für ein Maß"
-	}
-	if got := p.message(); len(got) > longestMessage || got[len(got)-len("…"):] != "…" {
-		t.Errorf("message has %d bytes and ends %q", len(got), got[len(got)-6:])
+	for n := range 100 {
+		// Every length of the text up to there is tried, so that the cut comes
+		// within a character, too.
+		p = problemAt(notFound, inQuery, strings.Repeat("x", n), noSuchCatalog, note.Word("catalog", strings.Repeat("ß", 200)))
+		if got := p.message("es"); len(got) > longestMessage || !strings.HasSuffix(got, "…") || !utf8.ValidString(got) {
+			t.Errorf("message has %d bytes and ends %q", len(got), got[len(got)-6:])
+		}
 	}
 }

@@ -14,6 +14,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"midstroke/internal/note"
 	"midstroke/internal/wire"
 )
 
@@ -131,14 +132,14 @@ func (h *Handler) tell(c echo.Context, id string, err error) {
 	}
 	header.Set("Cache-Control", "no-store")
 	header.Set("Vary", varyAnswer)
-	status, contentType := p.status(), typeProblem
+	status, contentType, language := p.status(), typeProblem, h.language(r)
 	var body []byte
 	if strings.HasPrefix(c.Path(), "/v1/") && errorsAsText(r) {
-		status, contentType, body = http.StatusOK, contentTypeOf(typeText), []byte(p.message())
+		status, contentType, body = http.StatusOK, contentTypeOf(typeText), []byte(p.message(language))
 	} else {
-		header.Set("Content-Language", "en")
-		body = p.document(r.URL.EscapedPath() + "#" + id)
+		body = p.document(language, r.URL.EscapedPath()+"#"+id)
 	}
+	header.Set("Content-Language", language)
 	header.Set("Content-Type", contentType)
 	w.WriteHeader(status)
 	if r.Method != http.MethodHead {
@@ -173,18 +174,18 @@ func problemOf(err error) *problem {
 	}
 	var syntax *wire.SyntaxError
 	if errors.As(err, &syntax) {
-		return newProblem(notJSON, "At byte %d: %s", syntax.Offset, syntax.Detail)
+		return newProblem(notJSON, notJSONAt, count("offset", int(syntax.Offset)), note.Word("why", syntax.Detail))
 	}
 	var routing *echo.HTTPError
 	if errors.As(err, &routing) {
 		switch routing.Code {
 		case http.StatusNotFound:
-			return newProblem(notFound, "There is nothing at this path; /openapi.yaml lists every path")
+			return newProblem(notFound, noSuchPath)
 		case http.StatusMethodNotAllowed:
-			return newProblem(methodNotAllowed, "This path does not take that method; Allow lists those that it takes")
+			return newProblem(methodNotAllowed, noSuchMethod)
 		}
 	}
-	internal := newProblem(internalError, "The request could not be answered through no fault of its own; quote the request id when you report it")
+	internal := newProblem(internalError, unexpected)
 	internal.cause = err
 	return internal
 }

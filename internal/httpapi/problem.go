@@ -2,16 +2,20 @@ package httpapi
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
-	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
+	"midstroke/internal/fault"
+	"midstroke/internal/note"
+	"midstroke/internal/unit"
 	"midstroke/internal/wire"
 )
 
-// kind is a sort of problem that a caller's software can tell apart.
+// kind is a kind of problem that a caller's software can tell apart.
 type kind uint8
 
 // The kinds of problem.
@@ -35,98 +39,76 @@ const (
 	outOfOrder
 )
 
-// problemKind is what there is to know of a kind before it happens.
-type problemKind struct {
-	Name    string // the end of its type
-	Status  int
-	Title   string
-	Meaning string // for the page that its type points to
+// kinds gives each kind the end of its type and its status (RFC 9457 section
+// 3.1). Its title and its meaning stand in the message files under the same
+// name.
+var kinds = [...]struct {
+	name   string
+	status int
+}{
+	notJSON:              {"not-json", http.StatusBadRequest},
+	badUpload:            {"bad-upload", http.StatusBadRequest},
+	keyNeeded:            {"key-needed", http.StatusUnauthorized},
+	keyRefused:           {"key-refused", http.StatusUnauthorized},
+	forbidden:            {"forbidden", http.StatusForbidden},
+	notFound:             {"not-found", http.StatusNotFound},
+	methodNotAllowed:     {"method-not-allowed", http.StatusMethodNotAllowed},
+	notAcceptable:        {"not-acceptable", http.StatusNotAcceptable},
+	tooLarge:             {"too-large", http.StatusRequestEntityTooLarge},
+	unsupportedMediaType: {"unsupported-media-type", http.StatusUnsupportedMediaType},
+	invalidRequest:       {"invalid-request", http.StatusUnprocessableEntity},
+	wrongState:           {"wrong-state", http.StatusConflict},
+	preconditionFailed:   {"changed-meanwhile", http.StatusPreconditionFailed},
+	preconditionMissing:  {"if-match-needed", http.StatusPreconditionRequired},
+	internalError:        {"internal-error", http.StatusInternalServerError},
+	notReady:             {"not-ready", http.StatusServiceUnavailable},
+	outOfOrder:           {"out-of-order", http.StatusServiceUnavailable},
 }
 
-// kinds gives each kind its status and title (RFC 9457 section 3.1).
-var kinds = [...]problemKind{
-	notJSON: {"not-json", http.StatusBadRequest, "The body is not JSON",
-		"The body isn't a JSON text (RFC 8259) in UTF-8, or was cut short on its way. Nothing in it was judged."},
-	badUpload: {"bad-upload", http.StatusBadRequest, "The file can't be read",
-		"The file was cut short on its way. Nothing in it was judged."},
-	keyNeeded: {"key-needed", http.StatusUnauthorized, "A key is needed",
-		"Without a key only the one catalogue that is open to all is answered from, and no revisions are told of."},
-	keyRefused: {"key-refused", http.StatusUnauthorized, "The key is not taken",
-		"The key that came with the request isn't known, was revoked, or has expired, or there is more than one. Without any, the request may do."},
-	forbidden: {"forbidden", http.StatusForbidden, "Not with this key",
-		"The key is good, but not for this: its use doesn't go so far, or the request comes from a page of an origin that isn't listed with it."},
-	notFound: {"not-found", http.StatusNotFound, "Not found",
-		"There is no such path, no such damper, or no such revision of the catalogue held here."},
-	methodNotAllowed: {"method-not-allowed", http.StatusMethodNotAllowed, "Method not allowed",
-		"The path is there, but doesn't take this method. The header Allow lists those that it takes."},
-	notAcceptable: {"not-acceptable", http.StatusNotAcceptable, "Not to be had in that form",
-		"The answer is to be had in none of the media types that the header Accept names."},
-	tooLarge: {"too-large", http.StatusRequestEntityTooLarge, "The body is too large",
-		"The body, or the uploaded file, is longer than the limit. It was not read to its end."},
-	unsupportedMediaType: {"unsupported-media-type", http.StatusUnsupportedMediaType, "The body's media type is not read here",
-		"A body is read as application/json alone, in UTF-8, and an uploaded file as one of the types that Accept lists; either without a content coding."},
-	invalidRequest: {"invalid-request", http.StatusUnprocessableEntity, "The request can't be answered as it stands",
-		"A field is missing, unknown, of the wrong type, or holds what can't be. All such faults are listed at once."},
-	wrongState: {"wrong-state", http.StatusConflict, "The revision's state doesn't allow that",
-		"A draft can be published and a published revision rolled back to; what is published is never published again."},
-	preconditionFailed: {"changed-meanwhile", http.StatusPreconditionFailed, "It has changed meanwhile",
-		"The revision, or what is answered from, is no longer as it was when its ETag was read. revision shows it as it is now; where changes is given it leads to what changed."},
-	preconditionMissing: {"if-match-needed", http.StatusPreconditionRequired, "If-Match is needed",
-		"What changes the answers of a catalogue needs the ETag of the revision, so that two people don't undo each other's work."},
-	internalError: {"internal-error", http.StatusInternalServerError, "Something went wrong here",
-		"The fault is the service's own. The log has more under the request id."},
-	notReady: {"not-ready", http.StatusServiceUnavailable, "Not ready yet",
-		"No catalogue has been loaded yet, or the service is about to stop. Retry-After says when to ask again."},
-	outOfOrder: {"out-of-order", http.StatusServiceUnavailable, "The database is out of reach",
-		"What was asked for is held by the database alone, which doesn't answer just now. What needs the newest revision alone is answered on."},
-}
-
-// problem is an error that knows how it is told to a caller.
+// problem is an error with all that its caller gets to see of it.
 type problem struct {
-	kind   kind
-	detail string
-	errors []problemError
-	// unlisted is how many faults there are beside errors.
+	kind kind
+	// detail and its values say what is wrong. A problem without a detail says
+	// what its only fault says.
+	detail detail
+	values []note.Value
+	faults fault.List
+	// unlisted is how many more faults there are.
 	unlisted int
-	// revision is a revision as it is now, and changes where to read what
-	// changed.
+	// units are those of the lengths in texts and values; millimetres where the
+	// request doesn't name any.
+	units unit.System
+	// revision is a revision as it is now, and changes leads to what changed.
 	revision json.RawMessage
 	changes  string
-	// header is sent beside it: Allow, Retry-After and the like.
+	// header fields are sent with the problem: Allow, Retry-After and the like.
 	header map[string]string
 	// cause is for the log alone.
 	cause error
 }
 
-// problemError is one fault within a problem: in the body at Pointer, or in
-// the query at Parameter, or in an uploaded file.
-type problemError struct {
-	Pointer   *string `json:"pointer,omitempty"`
-	Parameter *string `json:"parameter,omitempty"`
-	File      string  `json:"file,omitempty"`
-	Sheet     string  `json:"sheet,omitempty"`
-	Line      int     `json:"line,omitempty"`
-	Cell      string  `json:"cell,omitempty"`
-	Column    string  `json:"column,omitempty"`
-	Value     string  `json:"value,omitempty"`
-	Code      string  `json:"code"`
-	Detail    string  `json:"detail"`
-	Cure      string  `json:"cure,omitempty"`
-
-	// Item says that Parameter has several values, so that Value alone tells
-	// which of them is meant.
-	Item bool `json:"-"`
+// newProblem makes a problem without faults.
+func newProblem(k kind, d detail, values ...note.Value) *problem {
+	return &problem{kind: k, detail: d, values: values}
 }
 
-// Error gives the detail, for logs.
-func (p *problem) Error() string { return p.detail }
+// problemAt makes a problem of a single fault, which stands in the body or in
+// the query.
+func problemAt(k kind, where place, field string, code fault.Code, values ...note.Value) *problem {
+	f := fault.Fault{Code: code, Values: values}
+	if where == inQuery {
+		f.Parameter = field
+	} else {
+		f.Pointer = "/" + field
+	}
+	return &problem{kind: k, faults: fault.List{f}}
+}
+
+// Error gives the detail in English, for logs.
+func (p *problem) Error() string { return p.text("en") }
 
 // Unwrap gives the cause.
 func (p *problem) Unwrap() error { return p.cause }
-
-func newProblem(k kind, format string, args ...any) *problem {
-	return &problem{kind: k, detail: fmt.Sprintf(format, args...)}
-}
 
 // with adds a header field.
 func (p *problem) with(name, value string) *problem {
@@ -137,8 +119,16 @@ func (p *problem) with(name, value string) *problem {
 	return p
 }
 
-// status is the HTTP status that the problem is told with.
-func (p *problem) status() int { return kinds[p.kind].Status }
+// status is the HTTP status of the answer.
+func (p *problem) status() int { return kinds[p.kind].status }
+
+// text gives the detail in words.
+func (p *problem) text(lang string) string {
+	if p.detail == "" {
+		return p.faults[0].Text(lang, p.units)
+	}
+	return note.ProblemText(lang, p.units, string(p.detail), p.values)
+}
 
 // place says how the place of a fault is named: by a pointer into the body or
 // by a parameter of the query.
@@ -149,9 +139,9 @@ const (
 	inQuery
 )
 
-// faults makes a problem of the faults of a request, all of them.
+// faults makes a problem of all the faults of a request.
 func faults(list wire.Faults) *problem {
-	found := make([]problemError, 0, len(list))
+	found := make(fault.List, 0, len(list))
 	unlisted := 0
 	for i := range list {
 		f := &list[i]
@@ -159,89 +149,133 @@ func faults(list wire.Faults) *problem {
 			unlisted += f.More
 			continue
 		}
-		e := problemError{Value: f.Value, Code: f.Code, Detail: f.Detail, Item: f.Item}
-		if f.Parameter != "" {
-			e.Parameter = &f.Parameter
-		} else {
-			e.Pointer = &f.Pointer
-		}
-		found = append(found, e)
+		found = append(found, fault.Fault{
+			Place:  fault.Place{Pointer: f.Pointer, Parameter: f.Parameter, Value: f.Value, Item: f.Item},
+			Code:   fault.Code(f.Code),
+			Detail: f.Detail,
+		})
 	}
 	return listed(found, unlisted)
 }
 
-// listed makes a problem of faults that are listed and of how many there are
-// beside them.
-func listed(found []problemError, unlisted int) *problem {
-	p := &problem{kind: invalidRequest, errors: found, unlisted: unlisted}
+// listed makes a problem of the faults of a request that are listed, and of how
+// many more there are.
+func listed(found fault.List, unlisted int) *problem {
+	p := &problem{kind: invalidRequest, faults: found, unlisted: unlisted}
 	switch n := len(found) + unlisted; {
 	case unlisted > 0:
-		p.detail = fmt.Sprintf("%d things are wrong with the request; errors names the first %d", n, len(found))
-	case n == 1:
-		p.detail = found[0].Detail
-	default:
-		p.detail = fmt.Sprintf("%d things are wrong with the request; errors names each", n)
+		p.detail, p.values = someFaults, []note.Value{count("count", n), count("listed", len(found))}
+	case n > 1:
+		p.detail, p.values = allFaults, []note.Value{count("count", n)}
 	}
 	return p
 }
 
-// at says which field of the request the problem is with.
-func (p *problem) at(where place, field, code string) {
-	e := problemError{Code: code, Detail: p.detail}
-	if where == inQuery {
-		e.Parameter = &field
-	} else {
-		pointer := "/" + field
-		e.Pointer = &pointer
-	}
-	p.errors = append(p.errors, e)
+// count is a number of things.
+func count(name string, n int) note.Value { return note.Num(name, float64(n), "") }
+
+// problemError is one fault as a problem's document lists it.
+type problemError struct {
+	Pointer   *string         `json:"pointer,omitempty"`
+	Parameter *string         `json:"parameter,omitempty"`
+	File      string          `json:"file,omitempty"`
+	Sheet     string          `json:"sheet,omitempty"`
+	Line      int             `json:"line,omitempty"`
+	Cell      string          `json:"cell,omitempty"`
+	Column    string          `json:"column,omitempty"`
+	Value     string          `json:"value,omitempty"`
+	Code      string          `json:"code"`
+	Detail    string          `json:"detail"`
+	Values    json.RawMessage `json:"values"`
+	Cure      string          `json:"cure,omitempty"`
 }
 
-// document writes the problem as RFC 9457 has it; instance names the
-// occurrence.
-func (p *problem) document(instance string) []byte {
+// documentOf lists a fault, with its words in lang and lengths in units.
+func documentOf(f *fault.Fault, lang string, units unit.System) problemError {
+	e := problemError{
+		File: f.File, Sheet: f.Sheet, Line: f.Line, Cell: f.Cell, Column: f.Column, Value: f.Value,
+		Code: f.Code.Public(), Detail: f.Text(lang, units), Cure: f.Cure(lang, units),
+		Values: wire.AppendValues(nil, f.Values, units),
+	}
+	switch {
+	case f.File != "":
+	case f.Parameter != "" || f.Code == noName:
+		e.Parameter = &f.Parameter
+	default:
+		e.Pointer = &f.Pointer
+	}
+	return e
+}
+
+// document writes the problem as RFC 9457 has it, with its words in lang;
+// instance names the occurrence.
+func (p *problem) document(lang, instance string) []byte {
 	k := kinds[p.kind]
-	var b bytes.Buffer
-	enc := json.NewEncoder(&b)
-	enc.SetEscapeHTML(false)
-	// Strings and numbers alone can't fail to be encoded.
-	_ = enc.Encode(struct {
+	doc := struct {
 		Type     string          `json:"type"`
 		Title    string          `json:"title"`
 		Status   int             `json:"status"`
 		Detail   string          `json:"detail"`
+		Code     string          `json:"code"`
+		Values   json.RawMessage `json:"values"`
+		Units    string          `json:"units,omitempty"`
 		Instance string          `json:"instance"`
 		Errors   []problemError  `json:"errors,omitempty"`
 		Unlisted int             `json:"unlisted,omitempty"`
 		Revision json.RawMessage `json:"revision,omitempty"`
 		Changes  string          `json:"changes,omitempty"`
-	}{problemType(k.Name), k.Title, k.Status, p.detail, instance, p.errors, p.unlisted, p.revision, p.changes})
+	}{
+		Type: problemType(k.name), Title: note.ProblemTitle(lang, k.name), Status: k.status, Detail: p.text(lang),
+		Code: string(p.detail), Values: wire.AppendValues(nil, p.values, p.units), Instance: instance,
+		Unlisted: p.unlisted, Revision: p.revision, Changes: p.changes,
+	}
+	lengths := hasLength(p.values)
+	for i := range p.faults {
+		f := &p.faults[i]
+		doc.Errors = append(doc.Errors, documentOf(f, lang, p.units))
+		lengths = lengths || hasLength(f.Values)
+	}
+	if lengths {
+		doc.Units = cmp.Or(p.units, unit.Millimetres).String()
+	}
+	if p.detail == "" {
+		doc.Code, doc.Values = doc.Errors[0].Code, doc.Errors[0].Values
+	}
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
+	enc.SetEscapeHTML(false)
+	// Strings, numbers and JSON of our own can always be encoded.
+	_ = enc.Encode(doc)
 	return b.Bytes()
 }
 
-// problemType gives a kind's type, a reference that resolves to the page that
-// explains it.
+func hasLength(values []note.Value) bool {
+	return slices.ContainsFunc(values, func(v note.Value) bool { return v.Kind == note.AsLength })
+}
+
+// problemType gives a kind's type, a reference to the page that explains it.
 func problemType(name string) string { return "/docs/problems#" + name }
 
 // longestMessage keeps a message readable in one cell of a sheet.
 const longestMessage = 250
 
-// message gives the problem as one short line, for a spreadsheet that shows
-// a cell nothing else.
-func (p *problem) message() string {
+// message gives the problem as one short line, for a spreadsheet, which shows a
+// cell nothing else. It begins alike in every language, for formulas to find.
+func (p *problem) message(lang string) string {
 	var b strings.Builder
 	b.WriteString("error: ")
-	if len(p.errors) == 0 {
-		b.WriteString(p.detail)
+	if len(p.faults) == 0 {
+		b.WriteString(p.text(lang))
 	}
-	for i := range p.errors {
+	for i := range p.faults {
 		if i > 0 {
 			b.WriteString("; ")
 		}
-		if at := p.errors[i].place(); at != "" {
+		f := &p.faults[i]
+		if at := placeInWords(&f.Place, lang); at != "" {
 			b.WriteString(at + ": ")
 		}
-		b.WriteString(p.errors[i].Detail)
+		b.WriteString(f.Text(lang, p.units))
 	}
 	text := b.String()
 	if len(text) <= longestMessage {
@@ -254,31 +288,34 @@ func (p *problem) message() string {
 	return text[:cut] + "…"
 }
 
-// place says in words where a fault stands, "" for the whole.
-func (e *problemError) place() string {
+// placeInWords says where a fault stands, "" for the whole.
+func placeInWords(at *fault.Place, lang string) string {
 	switch {
-	case e.File != "":
-		at := e.File
-		switch {
-		case e.Sheet != "" && e.Cell != "":
-			at += ", sheet " + e.Sheet + ", " + e.Cell
-		case e.Sheet != "" && e.Line > 0:
-			at += ", sheet " + e.Sheet + ", row " + strconv.Itoa(e.Line)
-		case e.Sheet != "":
-			at += ", sheet " + e.Sheet
-		case e.Line > 0:
-			at += ":" + strconv.Itoa(e.Line)
-		}
-		if e.Column != "" {
-			at += ": " + e.Column
-		}
-		return at
-	case e.Parameter != nil && e.Item:
-		return *e.Parameter + " " + strconv.Quote(e.Value)
-	case e.Parameter != nil:
-		return *e.Parameter
-	case e.Pointer != nil:
-		return *e.Pointer
+	case at.File != "":
+		return placeInFile(at, lang)
+	case at.Parameter != "" && at.Item:
+		return at.Parameter + " " + strconv.Quote(at.Value)
+	case at.Parameter != "":
+		return at.Parameter
 	}
-	return ""
+	return at.Pointer
+}
+
+func placeInFile(at *fault.Place, lang string) string {
+	text := at.File
+	if at.Sheet != "" {
+		text += ", " + note.Term(lang, "sheet") + " " + at.Sheet
+	}
+	switch {
+	case at.Cell != "":
+		text += ", " + at.Cell
+	case at.Sheet != "" && at.Line > 0:
+		text += ", " + note.Term(lang, "row") + " " + strconv.Itoa(at.Line)
+	case at.Line > 0:
+		text += ":" + strconv.Itoa(at.Line)
+	}
+	if at.Column != "" {
+		text += ": " + at.Column
+	}
+	return text
 }

@@ -11,6 +11,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"midstroke/internal/fault"
 	"midstroke/internal/note"
 	"midstroke/internal/unit"
 	"midstroke/internal/wire"
@@ -53,10 +54,11 @@ func isNoText(s string) bool { return !isText(s) }
 
 // brokenQuery says of each part of a query why it can't be read.
 func brokenQuery(raw string) *problem {
-	var found []problemError
-	tell := func(name, code, detail string) {
-		if name = shortened(name); !slices.ContainsFunc(found, func(e problemError) bool { return *e.Parameter == name && e.Code == code }) {
-			found = append(found, problemError{Parameter: &name, Code: code, Detail: detail})
+	var found fault.List
+	tell := func(name string, code fault.Code) {
+		f := fault.Fault{Place: fault.Place{Parameter: shortened(name)}, Code: code}
+		if !slices.ContainsFunc(found, func(told fault.Fault) bool { return told.Place == f.Place && told.Code == code }) {
+			found = append(found, f)
 		}
 	}
 	for part := range strings.SplitSeq(raw, "&") {
@@ -71,13 +73,13 @@ func brokenQuery(raw string) *problem {
 		value, valueErr := url.QueryUnescape(rawValue)
 		switch {
 		case nameErr != nil || valueErr != nil || strings.Contains(part, ";"):
-			tell(name, "bad_encoding", "can't be taken apart: it must be name=value parted by &, with percent-encoding by RFC 3986")
+			tell(name, badEncoding)
 		case name == "":
-			tell("", "no_name", "stands without a name: each part of the query must be name=value")
+			tell("", noName)
 		case !utf8.ValidString(name) || !utf8.ValidString(value):
-			tell(name, "not_utf8", "must be text in UTF-8")
+			tell(name, notUTF8)
 		case isNoText(name) || isNoText(value):
-			tell(name, "not_text", "must not hold the character NUL")
+			tell(name, notText)
 		}
 	}
 	return listed(found, 0)

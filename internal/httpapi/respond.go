@@ -8,6 +8,8 @@ import (
 	"strings"
 
 	"github.com/labstack/echo/v4"
+
+	"midstroke/internal/note"
 )
 
 // What a representation varies by, for caches between (RFC 9110 section
@@ -85,7 +87,7 @@ func contentTypeOf(media string) string {
 func accepted(c echo.Context, others ...string) (string, error) {
 	media := negotiate(c.Request().Header.Get("Accept"), typeJSON, others...)
 	if media == "" {
-		return "", newProblem(notAcceptable, "The answer is to be had as %s", strings.Join(append([]string{typeJSON}, others...), " or "))
+		return "", newProblem(notAcceptable, mediaTypes, note.Word("types", strings.Join(append([]string{typeJSON}, others...), ", ")))
 	}
 	return media, nil
 }

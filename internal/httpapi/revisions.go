@@ -15,7 +15,9 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/fault"
 	"midstroke/internal/library"
+	"midstroke/internal/note"
 	"midstroke/internal/shop"
 	"midstroke/internal/table"
 	"midstroke/internal/unit"
@@ -62,13 +64,18 @@ func pathText(c echo.Context, name string) string {
 func pathNumber(c echo.Context, name string) (int, error) {
 	n, err := strconv.Atoi(c.Param(name))
 	if err != nil || n < 1 || n > math.MaxInt32 {
-		return 0, newProblem(notFound, "A revision has a number, from 1; %q is none", shortened(pathText(c, name)))
+		return 0, newProblem(notFound, noSuchNumber, note.Word("given", shortened(pathText(c, name))))
 	}
 	return n, nil
 }
 
 // by is whom the record names.
 func by(c echo.Context) string { return "key " + callerOf(c).key.Prefix }
+
+// conflicts are the details of a revision's state.
+var conflicts = [...]detail{
+	shop.PublishedAlready: publishedAlready, shop.NotPublished: draftNotPublished, shop.CurrentAlready: currentAlready,
+}
 
 // storeProblem makes a problem of an error of the store. number is the revision
 // that was named, 0 where none was.
@@ -79,9 +86,9 @@ func storeProblem(err error, in shop.Place, number int) error {
 	case errors.Is(err, catalog.ErrNotFound) && number == 0:
 		return noCatalog(in)
 	case errors.Is(err, catalog.ErrNotFound):
-		return newProblem(notFound, "Among the catalogues of this key there is no %q with a revision %d", shortened(in.Catalog), number)
+		return newProblem(notFound, noRevisionOfCatalog, note.Word("catalog", shortened(in.Catalog)), count("revision", number))
 	case errors.As(err, &conflict):
-		return newProblem(wrongState, "%s", conflict.Detail)
+		return newProblem(wrongState, conflicts[conflict.Reason], count("revision", conflict.Revision))
 	case errors.As(err, &faults):
 		return fileFaults(faults)
 	}
@@ -89,7 +96,7 @@ func storeProblem(err error, in shop.Place, number int) error {
 }
 
 func noCatalog(in shop.Place) *problem {
-	return newProblem(notFound, "Among the catalogues of this key there is none called %q", shortened(in.Catalog))
+	return newProblem(notFound, noCatalogOfName, note.Word("catalog", shortened(in.Catalog)))
 }
 
 // askTime is how long what is looked up or changed in the database may take,
@@ -103,16 +110,16 @@ func patient(c echo.Context, most time.Duration) (context.Context, context.Cance
 
 // fileFaults makes a problem of what is wrong with uploaded files.
 func fileFaults(list *table.Faults) *problem {
-	p := &problem{kind: invalidRequest, unlisted: list.More, errors: make([]problemError, len(list.List))}
-	for i, f := range list.List {
-		p.errors[i] = problemError{
-			File: f.File, Sheet: f.Sheet, Line: f.Line, Cell: f.Cell, Column: f.Column, Value: f.Value,
-			Code: f.Code, Detail: f.Detail, Cure: f.Cure,
-		}
-	}
-	p.detail = "1 thing is wrong with the files; errors says where and how to cure it, and nothing was written"
+	p := newProblem(invalidRequest, fileFault)
 	if n := len(list.List) + list.More; n > 1 {
-		p.detail = fmt.Sprintf("%d things are wrong with the files; errors says where and how to cure each, and nothing was written", n)
+		p = newProblem(invalidRequest, manyFileFaults, count("count", n))
+	}
+	p.faults, p.unlisted = make(fault.List, len(list.List)), list.More
+	for i, f := range list.List {
+		p.faults[i] = fault.Fault{
+			Place: fault.Place{File: f.File, Sheet: f.Sheet, Line: f.Line, Cell: f.Cell, Column: f.Column, Value: f.Value},
+			Code:  fault.Code(f.Code), Detail: f.Detail, Cured: f.Cure,
+		}
 	}
 	return p
 }
@@ -124,7 +131,7 @@ func (h *Handler) postRevision(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	note := q.text("note")
+	remark := q.text("note")
 	q.errorsAsText()
 	if err := q.close(); err != nil {
 		return err
@@ -152,7 +159,7 @@ func (h *Handler) postRevision(c echo.Context) error {
 	if err != nil {
 		return storeProblem(err, in, 0)
 	}
-	r, err := store.Draft(ctx, in, parts, note, by(c))
+	r, err := store.Draft(ctx, in, parts, remark, by(c))
 	if err != nil {
 		return storeProblem(err, in, 0)
 	}
@@ -253,7 +260,7 @@ func (h *Handler) makeCurrent(c echo.Context, action shop.Action) error {
 	}
 	ifMatch := c.Request().Header.Get("If-Match")
 	if ifMatch == "" {
-		return newProblem(preconditionMissing, "Send If-Match with the ETag of the revision as you read it, so that nothing changes behind your back")
+		return newProblem(preconditionMissing, ifMatchMissing)
 	}
 	in, err := whose(c)
 	if err != nil {
@@ -286,16 +293,18 @@ func agreed(ifMatch string, action shop.Action, now *shop.Revision) error {
 	if match(ifMatch, tag) {
 		return nil
 	}
-	p := newProblem(preconditionFailed, "Revision %d is no longer as If-Match has it; revision shows it as it is", now.Number).with("ETag", tag)
+	p := newProblem(preconditionFailed, revisionChanged, count("revision", now.Number)).with("ETag", tag)
 	p.revision = body
 	switch {
 	case action != shop.Publish || now.Published || now.Current == now.BasedOn:
 		// What a revision was once drafted on has nothing to do with it.
 	case now.BasedOn == 0:
-		p.detail = fmt.Sprintf("Revision %d is answered from now, and none was when revision %d was drafted; revision shows it as it is", now.Current, now.Number)
+		p.detail = currentSinceDraft
+		p.values = append(p.values, count("current", now.Current))
 	default:
 		p.changes = fmt.Sprintf("/v1/catalogs/%s/revisions/%d/changes/%d?units=mm", url.PathEscape(now.Catalog), now.BasedOn, now.Current)
-		p.detail = fmt.Sprintf("Revision %d is answered from now, and %d was when revision %d was drafted; revision shows it as it is and changes leads to what changed", now.Current, now.BasedOn, now.Number)
+		p.detail = otherCurrentSinceDraft
+		p.values = append(p.values, count("current", now.Current), count("based_on", now.BasedOn))
 	}
 	return p
 }
@@ -399,7 +408,7 @@ func (h *Handler) exportRevision(c echo.Context) error {
 		return err
 	}
 	if media == "" {
-		return newProblem(notAcceptable, "The answer is to be had as %s, %s or %s", typeZip, typeWorkbook, typeNDJSON)
+		return newProblem(notAcceptable, mediaTypes, note.Word("types", strings.Join([]string{typeZip, typeWorkbook, typeNDJSON}, ", ")))
 	}
 	snapshot, err := h.drafted(c, "number")
 	if err != nil {

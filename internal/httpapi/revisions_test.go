@@ -197,7 +197,7 @@ func TestFromDraftToPublicationAndBack(t *testing.T) {
 		t.Fatalf("the third is %+v", third)
 	}
 	p := refused(t, s.publish(t, "north", third.Revision, tag3), 412)
-	if p.Changes != "/v1/catalogs/north/revisions/1/changes/2?units=mm" || !strings.Contains(p.Detail, "Revision 2 is answered from now") {
+	if p.Changes != "/v1/catalogs/north/revisions/1/changes/2?units=mm" || p.Code != "other_current_since_draft" || fmt.Sprint(p.Values) != "map[based_on:1 current:2 revision:3]" {
 		t.Errorf("told %+v", p)
 	}
 	s.answeredFrom(t, "north", 2)
@@ -246,7 +246,7 @@ func TestFromDraftToPublicationAndBack(t *testing.T) {
 
 	// A rollback has nothing to do with what a revision was drafted on.
 	stale := refused(t, s.do(t, "POST", "/v1/catalogs/north/revisions/1/rollback", "", append(s.bearer("north admin"), "If-Match", tag)...), 412)
-	if stale.Changes != "" || stale.Detail != "Revision 1 is no longer as If-Match has it; revision shows it as it is" {
+	if stale.Changes != "" || stale.Code != "revision_changed" || fmt.Sprint(stale.Values) != "map[revision:1]" {
 		t.Errorf("told %q and %q", stale.Detail, stale.Changes)
 	}
 	back := s.do(t, "POST", "/v1/catalogs/north/revisions/1/rollback", "", append(s.bearer("north admin"), "If-Match", "*")...)
@@ -285,7 +285,7 @@ func TestNamesAndNotesThatNoDatabaseKeeps(t *testing.T) {
 		at := "/v1/catalogs/" + name + "/revisions"
 		for _, target := range []string{at, at + "/1", at + "/1/changes/2?units=mm", at + "/1/export?units=mm"} {
 			p := refused(t, s.get(t, target, s.bearer("north admin")...), 404)
-			if !strings.HasPrefix(p.Detail, "Among the catalogues of this key there is none called ") {
+			if p.Code != "no_catalog_of_name" {
 				t.Errorf("%s: %s", target, p.Detail)
 			}
 		}
@@ -307,18 +307,18 @@ func TestWhatIsNotThereIsNamed(t *testing.T) {
 	t.Parallel()
 	s, _ := newStoredShops(t)
 	for target, want := range map[string]string{
-		"/v1/catalogs/south/revisions":                      `Among the catalogues of this key there is none called "south"`,
-		"/v1/catalogs/south/revisions/4":                    `Among the catalogues of this key there is no "south" with a revision 4`,
-		"/v1/catalogs/north/revisions/4/export?units=in":    `Among the catalogues of this key there is no "north" with a revision 4`,
-		"/v1/catalogs/north/revisions/4/changes/5?units=in": `Among the catalogues of this key there is no "north" with a revision 4`,
-		"/v1/catalogs/north/revisions/four/export?units=in": `A revision has a number, from 1; "four" is none`,
+		"/v1/catalogs/south/revisions":                      `The catalogues of this key have none called "south"`,
+		"/v1/catalogs/south/revisions/4":                    `The catalogues of this key have no "south" with a revision 4`,
+		"/v1/catalogs/north/revisions/4/export?units=in":    `The catalogues of this key have no "north" with a revision 4`,
+		"/v1/catalogs/north/revisions/4/changes/5?units=in": `The catalogues of this key have no "north" with a revision 4`,
+		"/v1/catalogs/north/revisions/four/export?units=in": `A revision has a whole number from 1; "four" isn't one`,
 	} {
 		if p := refused(t, s.get(t, target, s.bearer("north admin")...), 404); p.Detail != want {
 			t.Errorf("%s: %s", target, p.Detail)
 		}
 	}
 	up := s.do(t, "POST", "/v1/catalogs/south/revisions", goodDampers, append(s.bearer("north admin"), "Content-Type", "text/csv")...)
-	if p := refused(t, up, 404); p.Detail != `Among the catalogues of this key there is none called "south"` {
+	if p := refused(t, up, 404); p.Detail != `The catalogues of this key have none called "south"` {
 		t.Errorf("an upload: %s", p.Detail)
 	}
 }

@@ -33,7 +33,7 @@ func (h *Handler) postTravel(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	language := chooseLanguage(c.Request().Header.Get("Accept-Language"), h.languages)
+	language := h.language(c.Request())
 	rep := representation{contentType: media, language: language, vary: varyAnswer}
 	if media == typeSVG {
 		var b bytes.Buffer

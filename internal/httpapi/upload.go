@@ -52,11 +52,11 @@ func receive(c echo.Context) (_ *upload, err error) {
 	media, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
 	name, taken := uploads[media]
 	if err != nil || !taken {
-		return nil, newProblem(unsupportedMediaType, "Send dampers.csv as text/csv, a workbook with a sheet for each kind of part, an application/x-ndjson with an object a line, or an application/zip of dampers.csv and, where there are such, sleeves.csv, spacers.csv, adapters.csv and catalog.csv").
+		return nil, newProblem(unsupportedMediaType, fileTypes).
 			with("Accept", strings.Join([]string{typeZip, typeCSV, typeWorkbook, typeNDJSON}, ", "))
 	}
 	if coding := r.Header.Get("Content-Encoding"); coding != "" && !strings.EqualFold(coding, "identity") {
-		return nil, newProblem(unsupportedMediaType, "A file is read as it is, without Content-Encoding").with("Accept-Encoding", "identity")
+		return nil, newProblem(unsupportedMediaType, fileCoded).with("Accept-Encoding", "identity")
 	}
 	takeTime(c)
 	file, err := os.CreateTemp("", "midstroke-upload-*")
@@ -77,9 +77,9 @@ func receive(c echo.Context) (_ *upload, err error) {
 	var over *http.MaxBytesError
 	switch {
 	case errors.As(err, &over):
-		return nil, newProblem(tooLarge, "A file may have at most %d bytes", int64(mostUpload))
+		return nil, newProblem(tooLarge, fileTooLarge, count("most", mostUpload))
 	case err != nil:
-		p := newProblem(badUpload, "The file did not arrive whole")
+		p := newProblem(badUpload, fileCutShort)
 		p.cause = err
 		return nil, p
 	}

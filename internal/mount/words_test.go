@@ -1,8 +1,6 @@
 package mount_test
 
 import (
-	"os"
-	"regexp"
 	"strings"
 	"testing"
 
@@ -14,9 +12,13 @@ import (
 // Every note has its words, and every gap in them is filled.
 func TestEveryNoteHasItsWords(t *testing.T) {
 	seen := map[string]bool{}
-	look := func(notes ...note.Note) {
+	all, own := sections()
+	look := func(section string, notes ...note.Note) {
 		for _, n := range notes {
 			seen[n.Code] = true
+			if all[n.Code] != section {
+				t.Errorf("%s is one of the %s, but stands among the %s", n.Code, section, all[n.Code])
+			}
 			text := n.Text("en", unit.Inches)
 			if text == n.Code || strings.ContainsAny(text, "{}") {
 				t.Errorf("%s reads %q", n.Code, text)
@@ -24,13 +26,13 @@ func TestEveryNoteHasItsWords(t *testing.T) {
 		}
 	}
 	lookAt := func(r mount.Result) {
-		look(r.Reasons...)
-		look(r.Cautions...)
+		look("reasons", r.Reasons...)
+		look("cautions", r.Cautions...)
 		for _, c := range r.Cures {
-			look(c.Note)
+			look("remedies", c.Note)
 		}
 		for _, s := range r.Working {
-			look(s.Note)
+			look("steps", s.Note)
 			if s.Result.Kind == note.Nothing {
 				t.Errorf("step %s comes to nothing", s.Code)
 			}
@@ -86,7 +88,7 @@ func TestEveryNoteHasItsWords(t *testing.T) {
 	lookAt(shelf.BoltUp(mount.End{Style: mount.Eye, Bore: 10200 * um}, single, mount.Options{Detail: true, Load: 1}))
 
 	// And no words are there that nothing says.
-	for code := range words(t) {
+	for _, code := range own {
 		if !seen[code] {
 			t.Errorf("nothing here says %s", code)
 		}
@@ -101,16 +103,18 @@ func detailOver(t *testing.T, b mount.Bolt, opening unit.Length) mount.Result {
 		mount.Bracket{Bolt: b, Opening: opening, Plate: 6 * mm}, mount.Options{Detail: true})
 }
 
-// words are the codes of this package's file of English words.
-func words(t *testing.T) map[string]bool {
-	t.Helper()
-	raw, err := os.ReadFile("../note/en/mount.json")
-	if err != nil {
-		t.Fatal(err)
+// sections are the codes of all notes, each with the section of the message
+// file that it stands in, and those of them that are this package's own.
+func sections() (all map[string]string, own []string) {
+	all = map[string]string{}
+	for _, e := range note.Entries() {
+		if e.Section == note.SectionFaults || e.Section == note.SectionProblems {
+			continue
+		}
+		all[e.Code] = e.Section
+		if e.Package == "mount" {
+			own = append(own, e.Code)
+		}
 	}
-	codes := map[string]bool{}
-	for _, m := range regexp.MustCompile(`(?m)^\s*"(\w+)":`).FindAllStringSubmatch(string(raw), -1) {
-		codes[m[1]] = true
-	}
-	return codes
+	return all, own
 }

@@ -13,16 +13,32 @@ import (
 	"midstroke/internal/unit"
 )
 
-// file reads one language's file of words.
+// file reads one language's file of words. The codes of a file with sections
+// come as "section: code".
 func file(t *testing.T, path string) map[string]string {
 	t.Helper()
 	raw, err := os.ReadFile(path)
 	if err != nil {
 		t.Fatal(err)
 	}
-	var words map[string]string
-	if err := json.Unmarshal(raw, &words); err != nil {
+	var content map[string]json.RawMessage
+	if err := json.Unmarshal(raw, &content); err != nil {
 		t.Fatalf("%s: %v", path, err)
+	}
+	words := map[string]string{}
+	for key, value := range content {
+		var text string
+		if json.Unmarshal(value, &text) == nil {
+			words[key] = text
+			continue
+		}
+		var section map[string]string
+		if err := json.Unmarshal(value, &section); err != nil {
+			t.Fatalf("%s: %v", path, err)
+		}
+		for code, text := range section {
+			words[key+": "+code] = text
+		}
 	}
 	return words
 }

@@ -12,93 +12,170 @@ import (
 	"midstroke/internal/unit"
 )
 
-// fallback is the language that every text is to be had in.
+// fallback is the language that has every text.
 const fallback = "en"
 
-// termsFile holds a language's words for the contract's own words, sourcesFile
-// those for where rules come from, by the English that steps carry. A file whose
-// name begins with faultsPrefix holds the words of one package's faults; every
-// other file of its folder holds templates, one file a package.
+// A language's folder holds these files. termsFile has its words for the
+// contract's own words; sourcesFile for where rules come from, by the English of
+// the steps; problemsFile for problems. A file whose name begins with
+// faultsPrefix has the words of one package's faults. Every other file has the
+// words of one package's notes, in sections by where they are used.
 const (
 	termsFile    = "terms.json"
 	sourcesFile  = "sources.json"
+	problemsFile = "problems.json"
 	faultsPrefix = "faults_"
 )
 
-// cureSuffix follows a fault's code where the words say what to do about it.
-const cureSuffix = "/cure"
+// The sections of texts that aren't notes; those of notes are named in their
+// files.
+const (
+	SectionFaults   = "faults"
+	SectionProblems = "problems"
+)
 
 //go:embed */*.json
 var files embed.FS
 
-// decimalComma tells the languages in whose texts decimals begin with a comma.
-// (Spanish in America has a point as often; either is understood.)
+// decimalComma lists the languages that write decimals with a comma. (Spanish in
+// America has a point as often; both are understood.)
 var decimalComma = map[string]bool{"es": true}
 
-// language is the words of one language.
+// language is the words of one language, by code.
 type language struct {
-	templates, faults, terms, sources map[string]string
+	templates, faults, problems, terms, sources map[string]string
 }
 
-// languages are all that there are, by their folders' names: tags of RFC 5646.
-// They are read once and never changed.
-var languages = load()
+// Entry is a code of the message files.
+type Entry struct {
+	// Package is the package that uses it.
+	Package string
+	// Section says where it is used: "steps", "cautions" and so on.
+	Section string
+	Code    string
+}
 
-func load() map[string]language {
+// languages are all that there are, by their folders' names, which are tags of
+// RFC 5646; entries are the codes of the default language. Both are read once and
+// never changed.
+var languages, entries = load()
+
+func load() (map[string]language, []Entry) {
 	all := map[string]language{}
+	var codes []Entry
 	paths, err := fs.Glob(files, "*/*.json")
 	if err != nil {
 		panic(err)
 	}
 	for _, name := range paths {
-		raw, err := files.ReadFile(name)
-		if err != nil {
-			panic(err)
-		}
-		var part map[string]string
-		if err := json.Unmarshal(raw, &part); err != nil {
-			panic(name + ": " + err.Error())
-		}
 		tag := path.Dir(name)
 		if _, ok := all[tag]; !ok {
-			all[tag] = language{templates: map[string]string{}, faults: map[string]string{}, terms: map[string]string{}, sources: map[string]string{}}
+			all[tag] = language{map[string]string{}, map[string]string{}, map[string]string{}, map[string]string{}, map[string]string{}}
 		}
-		into := all[tag].templates
-		switch base := path.Base(name); {
-		case base == termsFile:
-			into = all[tag].terms
-		case base == sourcesFile:
-			into = all[tag].sources
-		case strings.HasPrefix(base, faultsPrefix):
-			into = all[tag].faults
-		}
-		for code, text := range part {
-			if _, twice := into[code]; twice {
-				panic(name + ": the code " + code + " stands twice")
-			}
-			into[code] = text
+		found := all[tag].add(name)
+		if tag == fallback {
+			codes = append(codes, found...)
 		}
 	}
-	return all
+	return all, codes
 }
 
-// Languages lists the languages that there are words in, the one that every
-// text is to be had in first.
+// add reads a file into l and gives its codes.
+func (l language) add(name string) []Entry {
+	raw, err := files.ReadFile(name)
+	if err != nil {
+		panic(err)
+	}
+	of := strings.TrimSuffix(path.Base(name), ".json")
+	switch base := path.Base(name); {
+	case base == termsFile:
+		l.read(name, raw, l.terms)
+	case base == sourcesFile:
+		l.read(name, raw, l.sources)
+	case base == problemsFile:
+		return listed("httpapi", SectionProblems, l.read(name, raw, l.problems))
+	case strings.HasPrefix(base, faultsPrefix):
+		return listed(strings.TrimPrefix(of, faultsPrefix), SectionFaults, l.read(name, raw, l.faults))
+	default:
+		var sections map[string]json.RawMessage
+		if err := json.Unmarshal(raw, &sections); err != nil {
+			panic(name + ": " + err.Error())
+		}
+		var codes []Entry
+		for _, section := range slices.Sorted(maps.Keys(sections)) {
+			codes = append(codes, listed(of, section, l.read(name, sections[section], l.templates))...)
+		}
+		return codes
+	}
+	return nil
+}
+
+// read reads an object of codes and words into the words that there are already,
+// and gives its codes.
+func (l language) read(name string, raw []byte, into map[string]string) []string {
+	var part map[string]string
+	if err := json.Unmarshal(raw, &part); err != nil {
+		panic(name + ": " + err.Error())
+	}
+	for code, text := range part {
+		if _, twice := into[code]; twice {
+			panic(name + ": the code " + code + " stands twice")
+		}
+		into[code] = text
+	}
+	return slices.Sorted(maps.Keys(part))
+}
+
+func listed(of, section string, codes []string) []Entry {
+	list := make([]Entry, len(codes))
+	for i, code := range codes {
+		list[i] = Entry{of, section, code}
+	}
+	return list
+}
+
+// Entries lists every code that there are words for, by package, section and
+// code. Callers change nothing in it.
+func Entries() []Entry { return entries }
+
+// Words gives the template of an entry in lang, with {name} or {name:term} where
+// values go.
+func (e Entry) Words(lang string) string {
+	l := languages[lang]
+	switch e.Section {
+	case SectionFaults:
+		return l.faults[e.Code]
+	case SectionProblems:
+		return l.problems[e.Code]
+	}
+	return l.templates[e.Code]
+}
+
+// Languages lists the languages that there are words in, the default first.
 func Languages() []string {
 	tags := slices.Sorted(maps.Keys(languages))
 	tags = slices.DeleteFunc(tags, func(tag string) bool { return tag == fallback })
 	return append([]string{fallback}, tags...)
 }
 
-// Template gives the words for code in lang with {name} or {name:term} where
-// values go, and whether there are any.
+// Template gives the words for a note's code in lang with {name} or {name:term}
+// where values go, and whether there are any.
 func Template(lang, code string) (string, bool) {
 	text, ok := languages[lang].templates[code]
 	return text, ok
 }
 
+// The suffixes of codes. A fault's code with cureSuffix has the words for what to
+// do about it; a kind of problem has a title and a meaning.
+const (
+	cureSuffix    = "/cure"
+	titleSuffix   = "/title"
+	meaningSuffix = "/meaning"
+)
+
 // FaultText gives the words for a fault's code in lang, English where lang has
-// none, and the code itself where nobody has. Lengths are in the units of s.
+// none, and the code itself where there are none at all. Lengths are in the units
+// of s.
 func FaultText(lang string, s unit.System, code string, values []Value) string {
 	if text := faultWords(lang, s, code, values); text != "" {
 		return text
@@ -120,8 +197,33 @@ func faultWords(lang string, s unit.System, code string, values []Value) string 
 	return string(n.fill(nil, text, lang, s))
 }
 
-// Term gives the reader's word for one of the contract's own words, English
-// where lang has none, and the word itself where nobody has.
+// ProblemTitle gives the title of a kind of problem in lang.
+func ProblemTitle(lang, kind string) string { return problemWords(lang, kind+titleSuffix) }
+
+// ProblemMeaning gives the words that explain a kind of problem.
+func ProblemMeaning(lang, kind string) string { return problemWords(lang, kind+meaningSuffix) }
+
+// ProblemText gives the words for what a problem says about one occurrence, with
+// lengths in the units of s.
+func ProblemText(lang string, s unit.System, code string, values []Value) string {
+	n := Note{Code: code, Values: values}
+	return string(n.fill(nil, problemWords(lang, code), lang, s))
+}
+
+// problemWords are in English where lang has none, and the code itself where
+// there are none at all.
+func problemWords(lang, code string) string {
+	if text, ok := languages[lang].problems[code]; ok {
+		return text
+	}
+	if text, ok := languages[fallback].problems[code]; ok {
+		return text
+	}
+	return code
+}
+
+// Term gives lang's word for one of the contract's own words, English where lang
+// has none, and the word itself where there are none at all.
 func Term(lang, word string) string {
 	if text, ok := languages[lang].terms[word]; ok {
 		return text

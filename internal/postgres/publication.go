@@ -222,11 +222,11 @@ func release(ctx context.Context, tx pgx.Tx, id int64, r shop.Revision, action s
 	var do string
 	switch {
 	case action == shop.Publish && r.Published:
-		return &shop.ConflictError{Detail: fmt.Sprintf("Revision %d is published already; roll back to it to answer from it again", r.Number)}
+		return &shop.ConflictError{Reason: shop.PublishedAlready, Revision: r.Number}
 	case action == shop.RollBack && !r.Published:
-		return &shop.ConflictError{Detail: fmt.Sprintf("Revision %d is a draft; publish it", r.Number)}
+		return &shop.ConflictError{Reason: shop.NotPublished, Revision: r.Number}
 	case action == shop.RollBack && r.Current == r.Number:
-		return &shop.ConflictError{Detail: fmt.Sprintf("Revision %d is what is answered from already", r.Number)}
+		return &shop.ConflictError{Reason: shop.CurrentAlready, Revision: r.Number}
 	case action == shop.Publish:
 		// The trigger of the table points to it.
 		do = "UPDATE revisions SET state = 'published', published_at = now() WHERE catalog_id = $1 AND number = $2"

@@ -2,6 +2,7 @@ package shop
 
 import (
 	"errors"
+	"fmt"
 	"iter"
 	"slices"
 	"time"
@@ -104,7 +105,32 @@ func ParseAction(name string) (Action, bool) {
 // ErrUnreachable says that what keeps the revisions doesn't answer just now.
 var ErrUnreachable = errors.New("the database is out of reach")
 
-// ConflictError says that a revision's state doesn't allow what was asked.
-type ConflictError struct{ Detail string }
+// Conflict says why a revision's state doesn't allow what was asked.
+type Conflict uint8
 
-func (e *ConflictError) Error() string { return e.Detail }
+// The conflicts.
+const (
+	// PublishedAlready: what is published is rolled back to, not published
+	// again.
+	PublishedAlready Conflict = iota
+	// NotPublished: a draft can't be rolled back to.
+	NotPublished
+	// CurrentAlready: the catalogue is answered from this revision.
+	CurrentAlready
+)
+
+var conflictTexts = [...]string{
+	PublishedAlready: "is published already; to answer from it again, roll back to it",
+	NotPublished:     "is a draft; publish it",
+	CurrentAlready:   "is the one that answers come from already",
+}
+
+// ConflictError says that a revision's state doesn't allow what was asked.
+type ConflictError struct {
+	Reason   Conflict
+	Revision int
+}
+
+func (e *ConflictError) Error() string {
+	return fmt.Sprintf("revision %d %s", e.Revision, conflictTexts[e.Reason])
+}

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"midstroke/internal/note"
+	"midstroke/internal/unit"
 )
 
 // noteMembers are those of a note: its code, its words and its values by name.
@@ -101,6 +102,13 @@ var valuesMember = member[note.Note]{
 			return true
 		}, nil
 	},
+}
+
+// AppendValues writes the values of a text by name, with lengths in units.
+func AppendValues(dst []byte, values []note.Value, units unit.System) []byte {
+	w := writer{b: dst, units: units}
+	valuesMember.json(&w, &note.Note{Values: values})
+	return w.b
 }
 
 // figureMembers are those of a figure in a unit of its own.

@@ -1,0 +1,79 @@
+package httpapi
+
+import "midstroke/internal/fault"
+
+// detail is a code of what a problem says about one occurrence. The words stand
+// in the message files.
+type detail string
+
+// The details of problems.
+const (
+	allFaults      detail = "faults"
+	someFaults     detail = "faults_listed"
+	fileFault      detail = "file_fault"
+	manyFileFaults detail = "file_faults"
+
+	notJSONAt      detail = "not_json_at"
+	bodyCutShort   detail = "body_cut_short"
+	bodyUnreadable detail = "body_unreadable"
+	bodyTooLarge   detail = "body_too_large"
+	bodyCoded      detail = "body_coded"
+	charsetOnly    detail = "charset_only"
+	jsonOnly       detail = "json_only"
+
+	fileTypes    detail = "file_types"
+	fileCoded    detail = "file_coded"
+	fileTooLarge detail = "file_too_large"
+	fileCutShort detail = "file_cut_short"
+
+	noSuchPath          detail = "no_such_path"
+	noSuchMethod        detail = "no_such_method"
+	noSuchPart          detail = "no_such_part"
+	noSuchNumber        detail = "no_such_number"
+	noRevisionOfCatalog detail = "no_revision_of_catalog"
+	noCatalogOfName     detail = "no_catalog_of_name"
+	nothingPublished    detail = "nothing_published"
+	mediaTypes          detail = "media_types"
+
+	unexpected     detail = "unexpected"
+	stopping       detail = "stopping"
+	loadingCatalog detail = "loading_catalog"
+	loadingKeys    detail = "loading_keys"
+	databaseAway   detail = "database_away"
+
+	keyUnknown     detail = "key_unknown"
+	keyRevoked     detail = "key_revoked"
+	keyExpired     detail = "key_expired"
+	keySpelling    detail = "key_spelling"
+	keyTwice       detail = "key_twice"
+	originNeeded   detail = "origin_needed"
+	otherOrigin    detail = "other_origin"
+	needsServerKey detail = "needs_server_key"
+	needsAdminKey  detail = "needs_admin_key"
+	serverKeyNot   detail = "server_key_not"
+	adminKeyNot    detail = "admin_key_not"
+	queryKeyReads  detail = "query_key_reads"
+
+	publishedAlready       detail = "published_already"
+	draftNotPublished      detail = "draft_not_published"
+	currentAlready         detail = "current_already"
+	ifMatchMissing         detail = "if_match_missing"
+	revisionChanged        detail = "revision_changed"
+	currentSinceDraft      detail = "current_since_draft"
+	otherCurrentSinceDraft detail = "other_current_since_draft"
+)
+
+// The faults of a query that can't be split into its parameters.
+const (
+	badEncoding fault.Code = "bad_encoding"
+	noName      fault.Code = "no_name"
+	notUTF8     fault.Code = "not_utf8"
+	notText     fault.Code = "not_text"
+)
+
+// The faults that stop a request before it is judged.
+const (
+	keyNeededFor   fault.Code = "key_needed"
+	noSuchCatalog  fault.Code = "no_such_catalog"
+	noSuchRevision fault.Code = "no_such_revision"
+)

@@ -23,8 +23,13 @@ type Member[R any] struct {
 	elsewhere fault.Code
 }
 
+// The makers below and in types.go are kept from being inlined: tables of
+// fields would grow into thousands of functions, slow to compile.
+
 // NewRecord makes a table of fields, in the contract's order. They are read in
 // this order, so units stand before every length.
+//
+//go:noinline
 func NewRecord[R any](fields ...Member[R]) *Record[R] {
 	if len(fields) > mostFields {
 		panic("form: more fields in one record than mostFields")
@@ -58,6 +63,8 @@ func (t *Record[R]) Fields() []About {
 
 // Field makes a field of a type; home gives where it goes, and is asked only
 // where a value was read.
+//
+//go:noinline
 func Field[R, T any](name string, t Type[T], home func(*R) *T) Member[R] {
 	about := t.About
 	about.Name = name
@@ -72,6 +79,8 @@ func Field[R, T any](name string, t Type[T], home func(*R) *T) Member[R] {
 
 // Part makes a field that is a record of its own; home is asked only where it
 // is given.
+//
+//go:noinline
 func Part[R, P any](name string, t *Record[P], home func(*R) *P) Member[R] {
 	return Member[R]{about: About{Name: name, Kind: KindRecord, Fields: t.Fields()}, read: func(v Value, r *R) bool {
 		if !v.isRecord() {
@@ -83,6 +92,8 @@ func Part[R, P any](name string, t *Record[P], home func(*R) *P) Member[R] {
 }
 
 // Needed makes the field one that must be there, wherever it applies.
+//
+//go:noinline
 func (m Member[R]) Needed() Member[R] {
 	m.about.Needed = true
 	return m
@@ -90,6 +101,8 @@ func (m Member[R]) Needed() Member[R] {
 
 // With makes the field one that applies only with these values of the deciding
 // field of its record, or of the one around it.
+//
+//go:noinline
 func (m Member[R]) With(values ...string) Member[R] {
 	m.about.With = values
 	return m
@@ -97,6 +110,8 @@ func (m Member[R]) With(values ...string) Member[R] {
 
 // Decides makes the field, a choice, the one by whose value others apply;
 // elsewhere is the code of the fault of those that don't.
+//
+//go:noinline
 func (m Member[R]) Decides(elsewhere fault.Code) Member[R] {
 	m.about.Decides = true
 	m.elsewhere = elsewhere
@@ -104,6 +119,8 @@ func (m Member[R]) Decides(elsewhere fault.Code) Member[R] {
 }
 
 // Short makes the field go by the name of its record in the flat form.
+//
+//go:noinline
 func (m Member[R]) Short() Member[R] {
 	m.about.Short = true
 	return m

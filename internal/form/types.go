@@ -20,6 +20,8 @@ type Type[T any] struct {
 }
 
 // As makes a type whose values are turned into others.
+//
+//go:noinline
 func As[A, B any](t Type[A], turn func(A) B) Type[B] {
 	return Type[B]{t.About, func(v Value) (b B, ok bool) {
 		a, ok := t.Read(v)
@@ -31,6 +33,8 @@ func As[A, B any](t Type[A], turn func(A) B) Type[B] {
 }
 
 // Checked makes a type that refuses, by a code, texts that aren't good.
+//
+//go:noinline
 func Checked(t Type[string], good func(string) bool, code fault.Code) Type[string] {
 	return Type[string]{t.About, func(v Value) (string, bool) {
 		s, ok := t.Read(v)
@@ -43,6 +47,8 @@ func Checked(t Type[string], good func(string) bool, code fault.Code) Type[strin
 }
 
 // Text is a text of least to most characters.
+//
+//go:noinline
 func Text(least, most int) Type[string] {
 	return Type[string]{About{Kind: KindText, Least: least, Most: most}, func(v Value) (string, bool) {
 		if !v.IsText() {
@@ -77,6 +83,8 @@ var Flag = Type[bool]{About{Kind: KindFlag}, func(v Value) (bool, bool) {
 }}
 
 // OneOf is one of options, which parse knows.
+//
+//go:noinline
 func OneOf[T any](options []string, parse func(string) (T, bool)) Type[T] {
 	return Type[T]{About{Kind: KindChoice, Options: options}, func(v Value) (T, bool) {
 		if !v.choose(options) {
@@ -88,11 +96,15 @@ func OneOf[T any](options []string, parse func(string) (T, bool)) Type[T] {
 }
 
 // NameOf is one of options, kept as it is written.
+//
+//go:noinline
 func NameOf(options []string) Type[string] {
 	return OneOf(options, func(name string) (string, bool) { return name, true })
 }
 
 // Either is a choice of two, true for the second.
+//
+//go:noinline
 func Either(no, yes string) Type[bool] {
 	return OneOf([]string{no, yes}, func(name string) (bool, bool) { return name == yes, true })
 }
@@ -181,6 +193,8 @@ func (v Value) FailSpelling(err error) {
 
 // Spelled is a text in the request's units that parse reads; must is the term
 // for what it has to be.
+//
+//go:noinline
 func Spelled[T any](k Kind, must string, parse func(string, unit.System) (T, error)) Type[T] {
 	return Type[T]{About{Kind: k}, func(v Value) (T, bool) {
 		var none T
@@ -198,6 +212,8 @@ func Spelled[T any](k Kind, must string, parse func(string, unit.System) (T, err
 }
 
 // Number is a number within s.
+//
+//go:noinline
 func Number(s Span) Type[float64] {
 	return Type[float64]{About{Kind: KindNumber, Span: s}, func(v Value) (float64, bool) {
 		if !v.IsNumber() {
@@ -209,6 +225,8 @@ func Number(s Span) Type[float64] {
 }
 
 // Whole is a whole number from least to most.
+//
+//go:noinline
 func Whole(least, most int) Type[int] {
 	s := Span{Least: float64(least), Most: float64(most)}
 	return Type[int]{About{Kind: KindWhole, Span: s}, func(v Value) (int, bool) {
@@ -226,6 +244,8 @@ var Any = Type[struct{}]{About{Kind: KindRecord}, func(Value) (struct{}, bool) {
 
 // ListOf is a list of least to most entries. What is left of one that has faulty
 // entries is kept.
+//
+//go:noinline
 func ListOf[T any](t Type[T], least, most int) Type[[]T] {
 	return Type[[]T]{About{Kind: KindList, Least: least, Most: most, Item: &t.About}, func(v Value) ([]T, bool) {
 		n, ok := v.isList(least, most)
@@ -243,6 +263,8 @@ func ListOf[T any](t Type[T], least, most int) Type[[]T] {
 }
 
 // CompleteListOf is ListOf, but one with a faulty entry isn't kept.
+//
+//go:noinline
 func CompleteListOf[T any](t Type[T], least, most int) Type[[]T] {
 	list := ListOf(t, least, most)
 	return Type[[]T]{list.About, func(v Value) ([]T, bool) {
@@ -252,6 +274,8 @@ func CompleteListOf[T any](t Type[T], least, most int) Type[[]T] {
 }
 
 // Records is a list of records, each of them begun as fresh.
+//
+//go:noinline
 func Records[R any](t *Record[R], least, most int, fresh R) Type[[]R] {
 	return ListOf(Type[R]{About{Kind: KindRecord, Fields: t.Fields()}, func(v Value) (R, bool) {
 		r := fresh
@@ -264,6 +288,8 @@ func Records[R any](t *Record[R], least, most int, fresh R) Type[[]R] {
 
 // Or is a type that may also be written as a record, whose first field is of
 // that type.
+//
+//go:noinline
 func Or[T, R any](t Type[T], r *Record[R], of func(T) R) Type[R] {
 	about := t.About
 	about.Fields = r.Fields()

@@ -127,13 +127,21 @@ type pathError struct {
 
 func (e *pathError) Error() string { return "nothing is called " + strconv.Quote(e.step) }
 
+// The makers below are called once for each entry of a table. They are kept from
+// being inlined: a table would grow into thousands of functions, and this
+// package would take twice as long to compile.
+
 // plain makes a member of a value that holds no others.
+//
+//go:noinline
 func plain[T, X any](name string, kind shapeKind, get func(*T) X, write func(*writer, X)) member[T] {
 	return plainValue(name, shape{kind: kind}, func(w *writer, v *T) { write(w, get(v)) })
 }
 
 // orNull makes a member of a value that holds no others, null where it is the
 // zero value of its type, which means not known.
+//
+//go:noinline
 func orNull[T any, X comparable](name string, kind shapeKind, get func(*T) X, write func(*writer, X)) member[T] {
 	var unknown X
 	return plainValue(name, shape{kind: kind, null: true}, func(w *writer, v *T) {
@@ -145,6 +153,7 @@ func orNull[T any, X comparable](name string, kind shapeKind, get func(*T) X, wr
 	})
 }
 
+//go:noinline
 func plainValue[T any](name string, s shape, json func(*writer, *T)) member[T] {
 	return member[T]{name: name, key: `,"` + name + `":`, shape: s, json: json, at: func(path []string) (bareValue[T], error) {
 		if len(path) > 0 {
@@ -154,40 +163,51 @@ func plainValue[T any](name string, s shape, json func(*writer, *T)) member[T] {
 	}}
 }
 
+//go:noinline
 func aText[T any](name string, get func(*T) string) member[T] {
 	return plain(name, textKind, get, (*writer).appendText)
 }
 
+//go:noinline
 func aTextOrNull[T any](name string, get func(*T) string) member[T] {
 	return orNull(name, textKind, get, (*writer).appendText)
 }
 
+//go:noinline
 func aFlag[T any](name string, get func(*T) bool) member[T] {
 	return plain(name, flagKind, get, (*writer).appendFlag)
 }
 
+//go:noinline
 func aWhole[T any](name string, get func(*T) int) member[T] {
 	return plain(name, wholeKind, get, (*writer).appendWhole)
 }
 
+//go:noinline
 func aLength[T any](name string, get func(*T) unit.Length) member[T] {
 	return plain(name, lengthKind, get, (*writer).appendLength)
 }
 
+//go:noinline
 func aLengthOrNull[T any](name string, get func(*T) unit.Length) member[T] {
 	return orNull(name, lengthKind, get, (*writer).appendLength)
 }
 
 // aNumber is told to so many decimals.
+//
+//go:noinline
 func aNumber[T any](name string, decimals int, get func(*T) float64) member[T] {
 	return plain(name, numberKind, get, func(w *writer, n float64) { w.appendFigure(n, decimals) })
 }
 
+//go:noinline
 func aNumberOrNull[T any](name string, decimals int, get func(*T) float64) member[T] {
 	return orNull(name, numberKind, get, func(w *writer, n float64) { w.appendFigure(n, decimals) })
 }
 
 // anObject is made from what get gives, which is never nil.
+//
+//go:noinline
 func anObject[T, C any](name string, of members[C], get func(*T) *C) member[T] {
 	m := inside(name, of, get)
 	m.json = func(w *writer, v *T) { of.write(w, get(v)) }
@@ -195,6 +215,8 @@ func anObject[T, C any](name string, of members[C], get func(*T) *C) member[T] {
 }
 
 // anObjectOrNull is null where get gives nil.
+//
+//go:noinline
 func anObjectOrNull[T, C any](name string, of members[C], get func(*T) *C) member[T] {
 	m := inside(name, of, get)
 	m.shape.null = true
@@ -209,12 +231,15 @@ func anObjectOrNull[T, C any](name string, of members[C], get func(*T) *C) membe
 }
 
 // among puts all members of another object among those of this one.
+//
+//go:noinline
 func among[T, C any](of members[C], get func(*T) *C) member[T] {
 	m := inside("", of, get)
 	m.json = func(w *writer, v *T) { of.append(w, get(v)) }
 	return m
 }
 
+//go:noinline
 func inside[T, C any](name string, of members[C], get func(*T) *C) member[T] {
 	m := member[T]{name: name, shape: shape{kind: objectKind, members: of.shapes()}}
 	if name != "" {
@@ -234,6 +259,8 @@ func inside[T, C any](name string, of members[C], get func(*T) *C) member[T] {
 }
 
 // aList is a list of objects.
+//
+//go:noinline
 func aList[T, C any](name string, of members[C], get func(*T) []C) member[T] {
 	m := listOf(name, shape{kind: objectKind, members: of.shapes()}, get, of.write)
 	m.at = func(path []string) (bareValue[T], error) {
@@ -258,6 +285,8 @@ func aList[T, C any](name string, of members[C], get func(*T) []C) member[T] {
 
 // aListOf is a list of plain values; without the marks of JSON they are
 // separated by "|".
+//
+//go:noinline
 func aListOf[T, X any](name string, kind shapeKind, get func(*T) []X, write func(*writer, X)) member[T] {
 	m := listOf(name, shape{kind: kind}, get, func(w *writer, x *X) { write(w, *x) })
 	m.at = func(path []string) (bareValue[T], error) {
@@ -278,6 +307,7 @@ func aListOf[T, X any](name string, kind shapeKind, get func(*T) []X, write func
 	return m
 }
 
+//go:noinline
 func listOf[T, X any](name string, items shape, get func(*T) []X, write func(*writer, *X)) member[T] {
 	return member[T]{name: name, key: `,"` + name + `":`, shape: shape{kind: listKind, items: &items}, json: func(w *writer, v *T) {
 		w.beginList()
@@ -314,6 +344,8 @@ func (m member[T]) onlyJSON() member[T] {
 }
 
 // unitsMember tells the units of an answer's lengths.
+//
+//go:noinline
 func unitsMember[T any]() member[T] {
 	return plainValue("units", shape{kind: textKind}, func(w *writer, _ *T) { w.appendText(w.units.String()) })
 }

@@ -23,7 +23,7 @@ func (s *byteSize) UnmarshalText(text []byte) error {
 	n, err := strconv.ParseFloat(written[:end], 64)
 	factor, ok := byteUnits[strings.ToUpper(strings.TrimSpace(written[end:]))]
 	if err != nil || !ok || n < 0 || n*factor > math.MaxInt64/2 {
-		return fmt.Errorf("%q is no size: write a number with B, KB, MB, GB, KiB, MiB or GiB, as 512MiB", written)
+		return fmt.Errorf("%q is no size: write a number with B, KB, MB, GB, KiB, MiB or GiB, such as 512MiB", written)
 	}
 	s.bytes = int64(n * factor)
 	return nil

@@ -19,31 +19,31 @@ import (
 	"midstroke/testdata/demo"
 )
 
-// demoCatalog is the catalogue that is there for everyone.
+// demoCatalog is the catalogue that everyone may use without a key.
 const demoCatalog = "demo"
 
-// databaseFlags say where catalogues are kept.
+// databaseFlags say which database keeps the catalogues.
 type databaseFlags struct {
-	DataDir     string `name:"data-dir" env:"MIDSTROKE_DATA_DIR" placeholder:"DIR" help:"Folder of the private Postgres that is used where no database is named. Default: a folder of the user's own."`
-	DatabaseURL string `name:"database-url" env:"DATABASE_URL" placeholder:"URL" help:"Postgres (14 or newer) to keep catalogues in."`
+	DataDir     string `name:"data-dir" env:"MIDSTROKE_DATA_DIR" placeholder:"DIR" help:"Folder of the private Postgres, which is used when no database is named. Default: a folder of the user's own."`
+	DatabaseURL string `name:"database-url" env:"DATABASE_URL" placeholder:"URL" help:"Postgres (14 or newer) that keeps the catalogues."`
 }
 
-// stopTimeout is how long the private Postgres may take to write everything
-// down.
+// stopTimeout is how long the private Postgres may take to save everything when
+// it is stopped.
 const stopTimeout = 20 * time.Second
 
-// database is a Postgres to work with for a while.
+// database is a Postgres that a command works with.
 type database struct {
 	url string
-	// gone is closed when a private Postgres has ended by itself; nil of a
-	// named one, whose end shows in its connections alone.
+	// gone is closed when a private Postgres has ended by itself. It is nil for
+	// a named database, whose end shows only in its connections.
 	gone <-chan struct{}
-	// close ends a private Postgres that this process started.
+	// close stops the private Postgres if this process started it.
 	close func() error
 }
 
-// open gives the database: the one that is named, the private one that
-// another process is running, or the private one started for this process.
+// open gives the named database. Without one it gives the private Postgres that
+// another process runs, or else starts it.
 func (f *databaseFlags) open(ctx context.Context, log *slog.Logger) (*database, error) {
 	if f.DatabaseURL != "" {
 		if _, err := pgconn.ParseConfig(f.DatabaseURL); err != nil {
@@ -74,7 +74,7 @@ func (f *databaseFlags) start(ctx context.Context, log *slog.Logger) (*database,
 	}}, nil
 }
 
-// everStarted says whether there is a private Postgres's data to look at.
+// everStarted says whether a private Postgres was ever started in the folder.
 func (f *databaseFlags) everStarted() (bool, error) {
 	dir := f.DataDir
 	if dir == "" {
@@ -102,7 +102,7 @@ func migrate(ctx context.Context, url string, log *slog.Logger) error {
 	return nil
 }
 
-// ensureDemo publishes the demo catalogue where there is none.
+// ensureDemo publishes the demo catalogue unless it is there already.
 func ensureDemo(ctx context.Context, store *postgres.Store, log *slog.Logger) error {
 	_, err := store.Newest(ctx, demoCatalog)
 	if !errors.Is(err, catalog.ErrNotFound) {
@@ -116,9 +116,9 @@ func ensureDemo(ctx context.Context, store *postgres.Store, log *slog.Logger) er
 	return nil
 }
 
-// publish makes parts the newest revision of a catalogue. One that isn't
-// there yet is made for shopName or, where that is "", for a shop of its own
-// name.
+// publish makes parts the newest revision of a catalogue. A catalogue that
+// doesn't exist yet is created for shopName, or if that is "" for a shop with the
+// catalogue's own name.
 func publish(ctx context.Context, store *postgres.Store, shopName, name string, parts shop.Parts, note string) (revision int, err error) {
 	if shopName != "" {
 		if err := store.EnsureCatalog(ctx, shopName, name); err != nil {
@@ -137,10 +137,10 @@ func publish(ctx context.Context, store *postgres.Store, shopName, name string, 
 
 type migrateCommand struct {
 	Database databaseFlags `embed:""`
-	LogLevel slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"info" help:"Least level that is logged: debug, info, warn or error."`
+	LogLevel slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"info" help:"Lowest level that is logged: debug, info, warn or error."`
 }
 
-// Run applies the migrations that are missing.
+// Run applies the missing migrations.
 func (m *migrateCommand) Run(ctx context.Context, c console) (err error) {
 	log := newLog(c.err, m.LogLevel)
 	db, err := m.Database.open(ctx, log)
@@ -158,10 +158,10 @@ func (m *migrateCommand) Run(ctx context.Context, c console) (err error) {
 // storeFlags say which database a command works with.
 type storeFlags struct {
 	Database databaseFlags `embed:""`
-	LogLevel slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"warn" help:"Least level that is logged: debug, info, warn or error."`
+	LogLevel slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"warn" help:"Lowest level that is logged: debug, info, warn or error."`
 }
 
-// with calls do with the store, whose tables are up to date.
+// with brings the tables up to date and calls do with the store.
 func (f *storeFlags) with(ctx context.Context, c console, do func(*postgres.Store) error) (err error) {
 	log := newLog(c.err, f.LogLevel)
 	db, err := f.Database.open(ctx, log)

@@ -44,8 +44,8 @@ func TestMain(m *testing.M) {
 // request is the first example of the contract's main path, in short.
 const request = `{"units":"in","readings":["17 5/16"],"upper":{"style":"eye"},"lower":{"style":"eye"},"suspension":"solid_axle","top":3}`
 
-// dataDir gives a folder that the user whom a private Postgres runs as can
-// reach, for that of testing.T belongs to the user of the test alone.
+// dataDir gives a folder that the user of a private Postgres can reach. The one
+// of testing.T can be reached only by the user of the test.
 func dataDir(t *testing.T) string {
 	t.Helper()
 	dir, err := os.MkdirTemp("", "midstroke-data")
@@ -59,7 +59,7 @@ func dataDir(t *testing.T) string {
 	return filepath.Join(dir, "data")
 }
 
-// command prepares the program with nothing of the surroundings' settings.
+// command prepares the program without the settings in the environment.
 func command(args ...string) *exec.Cmd {
 	cmd := exec.Command(binary, args...)
 	for _, setting := range os.Environ() {
@@ -290,8 +290,8 @@ func TestServeFromNothingToTheEnd(t *testing.T) {
 	}
 }
 
-// TestServeLeavesNoOrphan kills the service as nothing can prepare for, after
-// another one has tried in vain to start on the same folder.
+// TestServeLeavesNoOrphan kills the service without warning, after another one
+// has failed to start on the same folder.
 func TestServeLeavesNoOrphan(t *testing.T) {
 	t.Parallel()
 	dir := dataDir(t)

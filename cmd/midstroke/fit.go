@@ -18,17 +18,17 @@ import (
 )
 
 type fitCommand struct {
-	Table bool       `xor:"form" help:"Answer as a table to read; what a terminal gets unless --json is given."`
-	JSON  bool       `xor:"form" name:"json" help:"Answer as JSON; what a pipe or a file gets unless --table is given."`
+	Table bool       `xor:"form" help:"Answer as a table for people. Default on a terminal."`
+	JSON  bool       `xor:"form" name:"json" help:"Answer as JSON. Default in a pipe or a file."`
 	Store storeFlags `embed:""`
 }
 
 // mostRequest is the longest request that is read, as over HTTP.
 const mostRequest = 1 << 20
 
-// Run answers the request on standard input. The catalogue comes from the
-// database that is named, from the private one, or, where there has never been
-// one, from the demo that comes with the program.
+// Run answers the request on standard input. The catalogue comes from the named
+// database or from the private one. If there has never been a private one, it is
+// the demo that comes with the program.
 func (f *fitCommand) Run(ctx context.Context, c console) error {
 	log := newLog(c.err, f.Store.LogLevel)
 	body, err := io.ReadAll(io.LimitReader(c.in, mostRequest+1))
@@ -62,18 +62,18 @@ func (f *fitCommand) Run(ctx context.Context, c console) error {
 	return err
 }
 
-// refuse says what is wrong with a request, one fault a line.
+// refuse prints what is wrong with a request, one fault per line.
 func (f *fitCommand) refuse(c console, err error) error {
 	var faults wire.Faults
 	if !errors.As(err, &faults) {
 		fmt.Fprintf(c.err, "midstroke: %v\n", err)
 		return exitError(exitWrong)
 	}
-	fmt.Fprintln(c.err, "midstroke: the request can't be answered as it stands:")
+	fmt.Fprintln(c.err, "midstroke: the request has faults:")
 	for _, one := range faults {
 		at := one.Pointer
 		if at == "" {
-			at = "the whole"
+			at = "the request"
 		}
 		fmt.Fprintf(c.err, "  %s: %s\n", at, one.Detail)
 	}
@@ -100,7 +100,7 @@ func (f *fitCommand) snapshot(ctx context.Context, log *slog.Logger, r *wire.Fit
 		return nil, err
 	}
 	defer func() { err = errors.Join(err, db.close()) }()
-	// It only reads, so it changes no tables either.
+	// This command only reads, so it doesn't change tables either.
 	if pending, err := migrations.Pending(ctx, db.url); err != nil {
 		return nil, err
 	} else if pending {
@@ -117,7 +117,7 @@ func (f *fitCommand) snapshot(ctx context.Context, log *slog.Logger, r *wire.Fit
 	return store.Newest(ctx, name)
 }
 
-// builtIn is the demo as its first publication would number it.
+// builtIn gives the demo with the number of its first revision.
 func builtIn(name string, revision int) (*catalog.Snapshot, error) {
 	const first = 1
 	if name != demoCatalog || revision > first {
@@ -127,7 +127,7 @@ func builtIn(name string, revision int) (*catalog.Snapshot, error) {
 	return catalog.NewSnapshot(demoCatalog, first, demo.Contents()), nil
 }
 
-// isTerminal says whether w is a screen.
+// isTerminal says whether w is a terminal.
 func isTerminal(w io.Writer) bool {
 	file, ok := w.(*os.File)
 	if !ok {

@@ -15,15 +15,15 @@ import (
 )
 
 type importCommand struct {
-	Files   []string   `arg:"" name:"file" help:"CSV, a workbook (.xlsx), JSON objects a line (.ndjson) or a .zip of CSV files; or a folder of CSV files."`
+	Files   []string   `arg:"" name:"file" help:"A CSV file, a workbook (.xlsx), a file with a JSON object per line (.ndjson), a .zip of CSV files, or a folder of CSV files."`
 	Catalog string     `required:"" placeholder:"NAME" help:"Catalogue to publish them as, such as demo."`
-	Shop    string     `placeholder:"NAME" help:"Shop that a catalogue which isn't there yet is made for. Default: one of the catalogue's name."`
+	Shop    string     `placeholder:"NAME" help:"Shop for which the catalogue is created if it doesn't exist yet. Default: a shop with the catalogue's name."`
 	Note    string     `placeholder:"TEXT" help:"What is new in this revision."`
 	Store   storeFlags `embed:""`
 }
 
-// Run checks the files whole before anything is written; where one is at fault
-// nothing is.
+// Run checks all files before it writes anything. If one of them has a fault,
+// it writes nothing.
 func (i *importCommand) Run(ctx context.Context, c console) error {
 	err := readName("--catalog", &i.Catalog)
 	if err == nil && i.Shop != "" {
@@ -33,11 +33,11 @@ func (i *importCommand) Run(ctx context.Context, c console) error {
 		fmt.Fprintf(c.err, "midstroke: %v\n", err)
 		return exitError(exitWrong)
 	}
-	files, shut, err := openFiles(i.Files)
+	files, closeAll, err := openFiles(i.Files)
 	if err != nil {
 		return err
 	}
-	defer shut()
+	defer closeAll()
 	meter := newProgress(c.err)
 	parts, n, err := shop.PartsOfFiles(files, meter)
 	meter.done()
@@ -60,27 +60,27 @@ func (i *importCommand) Run(ctx context.Context, c console) error {
 	})
 }
 
-// partFiles are the files of a folder that are read.
+// partFiles are the files that are read from a folder.
 var partFiles = []string{table.SettingsFile, table.DampersFile, table.SleevesFile, table.SpacersFile, table.AdaptersFile}
 
-// openFiles opens what the paths name, of a folder the files of a catalogue.
-// shut closes them.
-func openFiles(paths []string) (files []table.File, shut func(), err error) {
+// openFiles opens the files that the paths name, and for a folder the files of a
+// catalogue in it. closeAll closes them.
+func openFiles(paths []string) (files []table.File, closeAll func(), err error) {
 	var open []*os.File
-	shutAll := func() {
+	closeOpen := func() {
 		for _, f := range open {
 			_ = f.Close()
 		}
 	}
 	defer func() {
 		if err != nil {
-			shutAll()
+			closeOpen()
 		}
 	}()
-	for _, path := range spread(paths) {
+	for _, path := range expand(paths) {
 		f, err := os.Open(path)
 		if errors.Is(err, fs.ErrNotExist) && !slices.Contains(paths, path) {
-			continue // a folder need not hold them all
+			continue // a folder needn't have all of them
 		}
 		if err != nil {
 			return nil, nil, err
@@ -92,16 +92,16 @@ func openFiles(paths []string) (files []table.File, shut func(), err error) {
 		}
 		files = append(files, table.File{Name: filepath.Base(path), Data: f, Size: info.Size()})
 	}
-	return files, shutAll, nil
+	return files, closeOpen, nil
 }
 
-// spread gives each file for itself, and each folder as the files it may hold.
-func spread(paths []string) []string {
+// expand replaces each folder with the paths of the files that it may hold.
+func expand(paths []string) []string {
 	var all []string
 	for _, path := range paths {
 		info, err := os.Stat(path)
 		if err != nil || !info.IsDir() {
-			all = append(all, path) // what is wrong with it shows on opening
+			all = append(all, path) // opening it gives the error
 			continue
 		}
 		for _, name := range partFiles {

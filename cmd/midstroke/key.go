@@ -14,29 +14,29 @@ import (
 
 // keyCommands make, list and revoke keys.
 type keyCommands struct {
-	Create keyCreateCommand `cmd:"" help:"Make a key and show it, this once."`
-	List   keyListCommand   `cmd:"" help:"List keys by their prefixes, with their last use."`
-	Revoke keyRevokeCommand `cmd:"" help:"End a key for good, within a second on every instance."`
+	Create keyCreateCommand `cmd:"" help:"Make a key and show it once."`
+	List   keyListCommand   `cmd:"" help:"List the keys by prefix, with their last use."`
+	Revoke keyRevokeCommand `cmd:"" help:"Revoke a key for good; every instance refuses it within a second."`
 }
 
 type keyCreateCommand struct {
-	Shop    string     `required:"" placeholder:"NAME" help:"Shop that the key is for; made, with a catalogue of its name, where there is none."`
-	Use     string     `required:"" enum:"widget,server,admin" placeholder:"USE" help:"widget: ask and read, from the pages of its origins; server: also read revisions, from anywhere; admin: also change the catalogue."`
-	Origin  []string   `placeholder:"ORIGIN" help:"Web origin whose pages may use a widget's key, as https://shop.example; may be given more than once."`
-	Expires string     `placeholder:"WHEN" help:"When the key ends: a date as 2030-06-30 (to its end, UTC), or a time from now as 90d or 12h. Never, unless given."`
+	Shop    string     `required:"" placeholder:"NAME" help:"Shop that the key is for. If it doesn't exist it is created, with a catalogue of the same name."`
+	Use     string     `required:"" enum:"widget,server,admin" placeholder:"USE" help:"widget: ask and read, only from web pages of its origins; server: from anywhere, and read revisions; admin: also change the catalogue."`
+	Origin  []string   `placeholder:"ORIGIN" help:"Web origin whose pages may use a widget's key, such as https://shop.example. May be given more than once."`
+	Expires string     `placeholder:"WHEN" help:"When the key expires: at the end of a date such as 2030-06-30 (UTC), or after a time such as 90d or 12h. Default: never."`
 	Store   storeFlags `embed:""`
 }
 
 // Run makes a key.
 func (k *keyCreateCommand) Run(ctx context.Context, c console) error {
-	use, _ := shop.ParseUse(k.Use) // kong has seen that it is one
+	use, _ := shop.ParseUse(k.Use) // kong has checked it
 	text, key := shop.NewKey(use)
 	key.Shop = k.Shop
 	err := readName("--shop", &key.Shop)
 	switch {
 	case err != nil:
 	case use == shop.Widget && len(k.Origin) == 0:
-		err = errors.New("--origin: a widget's key needs the web origins of the pages that it is for, as https://shop.example")
+		err = errors.New("--origin: a widget's key needs the web origins of its pages, such as https://shop.example")
 	case use != shop.Widget && len(k.Origin) > 0:
 		err = fmt.Errorf("--origin: a key for %s isn't for web pages, so it has no origins", use)
 	default:
@@ -55,20 +55,20 @@ func (k *keyCreateCommand) Run(ctx context.Context, c console) error {
 		if err := store.CreateKey(ctx, key); err != nil {
 			return err
 		}
-		fmt.Fprintf(c.err, "A key for %s of shop %s, shown this once; its prefix is %s.\n", use, key.Shop, key.Prefix)
+		fmt.Fprintf(c.err, "A key for %s of shop %s, shown only once; its prefix is %s.\n", use, key.Shop, key.Prefix)
 		_, err := fmt.Fprintln(c.out, text)
 		return err
 	})
 }
 
-// parseExpiry reads when a key ends: "" for never.
+// parseExpiry reads when a key expires: "" for never.
 func parseExpiry(text string, now time.Time) (time.Time, error) {
 	if text == "" {
 		return time.Time{}, nil
 	}
 	at, err := time.Parse(time.DateOnly, text)
 	if err == nil {
-		at = at.AddDate(0, 0, 1) // to the end of that day
+		at = at.AddDate(0, 0, 1) // the end of that day
 	} else {
 		var days int
 		var rest string
@@ -77,11 +77,11 @@ func parseExpiry(text string, now time.Time) (time.Time, error) {
 		} else if d, err := time.ParseDuration(text); err == nil {
 			at = now.Add(d)
 		} else {
-			return time.Time{}, fmt.Errorf("--expires: %q is neither a date as 2030-06-30 nor a time as 90d or 12h", text)
+			return time.Time{}, fmt.Errorf("--expires: %q is neither a date such as 2030-06-30 nor a time such as 90d or 12h", text)
 		}
 	}
 	if !at.After(now) {
-		return time.Time{}, fmt.Errorf("--expires: %q is past already", text)
+		return time.Time{}, fmt.Errorf("--expires: %q is in the past", text)
 	}
 	return at, nil
 }
@@ -111,13 +111,13 @@ func (k *keyListCommand) Run(ctx context.Context, c console) error {
 				state = "expired"
 			}
 			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", key.Prefix, key.Shop, key.Use, state,
-				moment(key.Created), moment(key.LastUsed), moment(key.Expires), strings.Join(key.Origins, " "))
+				formatTime(key.Created), formatTime(key.LastUsed), formatTime(key.Expires), strings.Join(key.Origins, " "))
 		}
 		return w.Flush()
 	})
 }
 
-func moment(t time.Time) string {
+func formatTime(t time.Time) string {
 	if t.IsZero() {
 		return "never"
 	}

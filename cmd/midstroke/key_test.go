@@ -13,8 +13,7 @@ import (
 	"midstroke/internal/pglocal"
 )
 
-// with asks for fits with a key and gives the status and the catalogue that
-// was answered from.
+// with asks for fits with a key, and gives the status and the answer's catalogue.
 func (s *server) with(t *testing.T, key string, header ...string) (status int, catalog string) {
 	t.Helper()
 	status, catalog, _ = s.answer(t, key, header...)
@@ -63,9 +62,9 @@ func midstroke(t *testing.T, args ...string) string {
 
 var shownKey = regexp.MustCompile(`midstroke_(widget|server|admin)_[0-9a-z]{8}_[0-9a-z]{32}`)
 
-// TestKeysFromTheFirstStartToRevocation starts on a bare machine, uses what is
-// shown there, makes a shop with a catalogue and a key of its own beside two
-// instances, and takes the key back.
+// TestKeysFromTheFirstStartToRevocation starts on an empty folder and uses the keys
+// that it shows. Then it makes a shop with its own catalogue and key while two
+// instances run, and revokes the key.
 func TestKeysFromTheFirstStartToRevocation(t *testing.T) {
 	t.Parallel()
 	dir := dataDir(t)
@@ -123,12 +122,12 @@ func TestKeysFromTheFirstStartToRevocation(t *testing.T) {
 	s.interrupt(t)
 	for _, each := range []*server{s, other} {
 		if log := each.log.String(); strings.Contains(log, key[len(key)-32:]) {
-			t.Error("the key stands in the log")
+			t.Error("the log has the key")
 		}
 	}
 
 	again := serve(t, "--data-dir", dir)
-	time.Sleep(100 * time.Millisecond) // for what may come after the greeting
+	time.Sleep(100 * time.Millisecond) // something may come after the greeting
 	if out := again.out.String(); shownKey.MatchString(out) {
 		t.Errorf("a second start showed keys:\n%s", out)
 	}

@@ -20,8 +20,7 @@ import (
 	"midstroke/testdata/demo"
 )
 
-// own is the catalogue that the tests here work on, as whoever runs the service
-// sees it.
+// own is the catalogue of these tests, as it is named across shops.
 var own = shop.Place{Catalog: "own"}
 
 // folderOf writes a catalogue whose codes all begin with a mark.
@@ -38,7 +37,7 @@ func folderOf(t *testing.T, mark string, dampers int) string {
 	return dir
 }
 
-// whole fails unless a revision is one mark's, all of it, and gives the mark.
+// whole gives the mark of a revision's codes, and fails if they have several.
 func whole(t *testing.T, s *catalog.Snapshot, dampers int) (mark string) {
 	t.Helper()
 	all := s.Dampers()
@@ -54,9 +53,9 @@ func whole(t *testing.T, s *catalog.Snapshot, dampers int) (mark string) {
 	return mark
 }
 
-// TestKilledAtAnyMoment kills processes that import, and services that are
-// being told to publish, at random moments: what is answered from afterwards is
-// exactly the old revision or exactly the new one, and the next import works.
+// TestKilledAtAnyMoment kills imports, and services that are publishing, at random
+// moments. Afterwards the newest revision is exactly the old one or exactly the
+// new one, and the next import works.
 func TestKilledAtAnyMoment(t *testing.T) {
 	t.Parallel()
 	rounds := 10
@@ -100,8 +99,8 @@ func TestKilledAtAnyMoment(t *testing.T) {
 		if !finished {
 			killed++
 		}
-		// What the killed one had sent may still be under way in the database;
-		// the lock that it holds meanwhile is waited for.
+		// The database may still be working on what the killed one had sent. This
+		// waits for its lock.
 		onlyLooked := errors.New("only looked at")
 		if _, err := store.Release(t.Context(), own, before, shop.RollBack, "a test", func(shop.Revision) error { return onlyLooked }); !errors.Is(err, onlyLooked) {
 			t.Fatal(err)
@@ -134,8 +133,8 @@ func TestKilledAtAnyMoment(t *testing.T) {
 	owner.interrupt(t)
 }
 
-// importKilled starts an import, kills it after a while, and says whether it
-// had finished by then.
+// importKilled starts an import, kills it after wait, and says whether it had
+// finished.
 func importKilled(t *testing.T, folder, url string, wait time.Duration) (finished bool) {
 	t.Helper()
 	cmd := command("import", folder, "--catalog", "own", "--database-url", url)
@@ -143,7 +142,7 @@ func importKilled(t *testing.T, folder, url string, wait time.Duration) (finishe
 		t.Fatal(err)
 	}
 	time.Sleep(wait)
-	_ = cmd.Process.Kill() // one that is through can't be
+	_ = cmd.Process.Kill() // fails if it has ended already
 	err := cmd.Wait()
 	var exit *exec.ExitError
 	if err != nil && !errors.As(err, &exit) {
@@ -152,8 +151,8 @@ func importKilled(t *testing.T, folder, url string, wait time.Duration) (finishe
 	return err == nil
 }
 
-// publishKilled drafts a revision, tells a service to publish it, kills that
-// after a while, and says whether it had answered by then.
+// publishKilled drafts a revision, asks a service to publish it, kills the service
+// after wait, and says whether it had answered.
 func publishKilled(t *testing.T, store *postgres.Store, url, key, mark string, dampers int, wait time.Duration) (finished bool) {
 	t.Helper()
 	c := demo.Generate(1, dampers)

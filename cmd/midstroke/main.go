@@ -2,10 +2,10 @@
 // readings taken on it: as a service over HTTP, or for one request on the
 // command line.
 //
-// Exit codes: 0 done (for fit: something fits); 1 it could not be done, as
-// the log says; 2 the command line or the request is at fault; 3 the request
-// was answered, but nothing fits, it must be measured again, or it lies
-// outside the method.
+// Exit codes: 0 success (for fit: something fits); 1 failure, which the log
+// explains; 2 a fault in the command line or in the request; 3 the request was
+// answered, but nothing fits, the vehicle must be measured again, or the method
+// doesn't apply.
 package main
 
 import (
@@ -23,26 +23,26 @@ import (
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	// Whoever asks a second time is not kept waiting.
+	// A second Ctrl-C ends the program at once.
 	context.AfterFunc(ctx, stop)
 	os.Exit(run(ctx, os.Args[1:], console{os.Stdin, os.Stdout, os.Stderr}))
 }
 
-// console is what a command reads and writes.
+// console is where a command reads from and writes to.
 type console struct {
 	in       io.Reader
 	out, err io.Writer
 }
 
-// commands are what the program does, with the settings of each.
+// commands are the commands of the program with their settings.
 type commands struct {
-	Serve   serveCommand   `cmd:"" help:"Answer over HTTP until told to stop."`
-	Migrate migrateCommand `cmd:"" help:"Bring the database's tables up to date and stop."`
-	Fit     fitCommand     `cmd:"" help:"Answer the one request that stands on standard input."`
+	Serve   serveCommand   `cmd:"" help:"Answer over HTTP until stopped."`
+	Migrate migrateCommand `cmd:"" help:"Bring the database's tables up to date."`
+	Fit     fitCommand     `cmd:"" help:"Answer one request from standard input."`
 	Import  importCommand  `cmd:"" help:"Publish files, or a folder of CSV files, as the newest revision of a catalogue."`
 	Key     keyCommands    `cmd:"" help:"Make, list and revoke the keys that let shops in."`
 	Ready   readyCommand   `cmd:"" help:"Ask a running service whether it can answer."`
-	Version versionCommand `cmd:"" help:"Say which version this is."`
+	Version versionCommand `cmd:"" help:"Print the version."`
 }
 
 // The exit codes.
@@ -53,7 +53,7 @@ const (
 	exitNone   = 3
 )
 
-// exitError ends a command with a code; what there was to say has been said.
+// exitError ends a command with a code. The command has printed the reason.
 type exitError int
 
 func (e exitError) Error() string { return fmt.Sprintf("exit %d", int(e)) }
@@ -61,7 +61,7 @@ func (e exitError) Error() string { return fmt.Sprintf("exit %d", int(e)) }
 // run does what args say and gives the exit code.
 func run(ctx context.Context, args []string, c console) int {
 	var what commands
-	left := -1 // the code with which help was shown
+	left := -1 // the exit code after help was shown
 	parser, err := kong.New(&what, kong.Name("midstroke"), kong.UsageOnError(),
 		kong.Description("Finds the shock absorbers that fit a vehicle, from readings taken on it."),
 		kong.Writers(c.out, c.err), kong.Exit(func(code int) { left = code }),
@@ -75,7 +75,7 @@ func run(ctx context.Context, args []string, c console) int {
 		return left
 	}
 	if err != nil {
-		fmt.Fprintf(c.err, "midstroke: %v; midstroke --help lists what there is\n", err)
+		fmt.Fprintf(c.err, "midstroke: %v; midstroke --help lists commands and flags\n", err)
 		return exitWrong
 	}
 	err = parsed.Run()

@@ -6,7 +6,7 @@ import (
 	"midstroke/internal/shop"
 )
 
-// readName reads the name of a shop or of a catalogue that a flag says.
+// readName checks the name of a shop or a catalogue that a flag gives.
 func readName(flag string, name *string) (err error) {
 	if *name, err = shop.ParseName(*name); err != nil {
 		return fmt.Errorf("%s: %w", flag, err)

@@ -6,16 +6,16 @@ import (
 	"time"
 )
 
-// progress tells a person at a terminal how far an import has come: rows, rows
-// a second, and how long it may take yet. Anyone else is told nothing.
+// progress shows on a terminal how far an import is: the rows read, the rows per
+// second, and the time left. On anything else it shows nothing.
 type progress struct {
-	to    io.Writer // nil: nobody looks
+	to    io.Writer // nil where it isn't a terminal
 	start time.Time
 	last  time.Time
 	shown bool
 }
 
-// progressEvery is how often a person cares to be told.
+// progressEvery is the time between two updates.
 const progressEvery = 200 * time.Millisecond
 
 func newProgress(to io.Writer) *progress {
@@ -26,7 +26,7 @@ func newProgress(to io.Writer) *progress {
 	return p
 }
 
-// Reading tells of so many rows, read from so many bytes of all there are.
+// Reading shows that so many rows were read from so many of the total bytes.
 func (p *progress) Reading(rows, bytes, total int64) {
 	now := time.Now()
 	if p.to == nil || now.Sub(p.last) < progressEvery {
@@ -46,7 +46,7 @@ func (p *progress) done() {
 func progressLine(taken time.Duration, rows, bytes, total int64) string {
 	line := fmt.Sprintf("checked %d rows", rows)
 	if seconds := taken.Seconds(); seconds > 0 {
-		line += fmt.Sprintf(", %.0f a second", float64(rows)/seconds)
+		line += fmt.Sprintf(", %.0f per second", float64(rows)/seconds)
 	}
 	if bytes > 0 && bytes <= total {
 		left := time.Duration(float64(taken) * float64(total-bytes) / float64(bytes))

@@ -8,16 +8,16 @@ import (
 	"time"
 )
 
-// readyCommand asks a running service whether it can answer, for health checks
-// in containers that hold no other program.
+// readyCommand asks a running service whether it can answer. It is for health
+// checks in containers that have no other program to ask with.
 type readyCommand struct {
-	Listen string `default:"127.0.0.1:8080" env:"MIDSTROKE_LISTEN" placeholder:"HOST:PORT" help:"Where the service listens."`
+	Listen string `default:"127.0.0.1:8080" env:"MIDSTROKE_LISTEN" placeholder:"HOST:PORT" help:"Address that the service listens on."`
 }
 
 // readyWithin is how long an answer may take.
 const readyWithin = 2 * time.Second
 
-// Run fails where the service isn't there or isn't ready.
+// Run fails if the service can't be reached or isn't ready.
 func (r *readyCommand) Run(ctx context.Context) error {
 	base, err := baseURL(r.Listen)
 	if err != nil {
@@ -40,8 +40,8 @@ func (r *readyCommand) Run(ctx context.Context) error {
 	return nil
 }
 
-// baseURL is where a service that listens on an address is asked on this
-// machine: what listens on every address has this machine's own.
+// baseURL is the address at which this machine reaches a service that listens on
+// listen. A service that listens on every address is reached at 127.0.0.1.
 func baseURL(listen string) (string, error) {
 	host, port, err := net.SplitHostPort(listen)
 	if err != nil {

@@ -16,27 +16,27 @@ import (
 	"midstroke/internal/unit"
 )
 
-// sheet writes an answer for a person at a terminal, in the request's units.
-type sheet struct {
+// printer writes an answer as text for people, in the request's units.
+type printer struct {
 	*bufio.Writer
 	units    unit.System
 	language string
 }
 
-// show writes the whole answer and gives the first error of the writer.
+// show writes the whole answer. The error is the writer's first one.
 func show(w io.Writer, a *fit.Answer, s *catalog.Snapshot, units unit.System, language string) error {
-	out := &sheet{bufio.NewWriter(w), units, language}
+	out := &printer{bufio.NewWriter(w), units, language}
 	out.heading(a, s)
 	out.working(a)
 	out.needed(a.Required)
 	out.fits(a)
 	out.nearMisses(a.NearMisses)
 	out.counts(a)
-	out.notes("Mind", a.Cautions)
+	out.notes("Cautions", a.Cautions)
 	return out.Flush()
 }
 
-func (o *sheet) heading(a *fit.Answer, s *catalog.Snapshot) {
+func (o *printer) heading(a *fit.Answer, s *catalog.Snapshot) {
 	switch a.Outcome {
 	case fit.Fits:
 		fmt.Fprintf(o, "%s of catalogue %s, revision %d\n", counted(len(a.Fits), "damper fits", "dampers fit, best first,"), s.Name(), s.Revision())
@@ -52,7 +52,7 @@ func (o *sheet) heading(a *fit.Answer, s *catalog.Snapshot) {
 	}
 }
 
-func (o *sheet) working(a *fit.Answer) {
+func (o *printer) working(a *fit.Answer) {
 	if a.Working == nil {
 		return
 	}
@@ -64,7 +64,7 @@ func (o *sheet) working(a *fit.Answer) {
 	o.steps(w.Steps)
 }
 
-func (o *sheet) needed(r *fit.Required) {
+func (o *printer) needed(r *fit.Required) {
 	if r == nil {
 		return
 	}
@@ -73,7 +73,7 @@ func (o *sheet) needed(r *fit.Required) {
 	o.steps(r.Steps)
 }
 
-func (o *sheet) steps(steps []note.Step) {
+func (o *printer) steps(steps []note.Step) {
 	var rows [][]string
 	for _, s := range steps {
 		source := ""
@@ -85,20 +85,20 @@ func (o *sheet) steps(steps []note.Step) {
 	o.columns(rows)
 }
 
-// columns writes rows of cells below each other, without blanks at the ends.
-func (o *sheet) columns(rows [][]string) {
+// columns writes rows of cells in columns, without blanks at the ends of lines.
+func (o *printer) columns(rows [][]string) {
 	var b strings.Builder
 	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
 	for _, row := range rows {
 		fmt.Fprintln(t, strings.Join(row, "\t"))
 	}
-	_ = t.Flush() // to a strings.Builder, which takes everything
+	_ = t.Flush() // a strings.Builder gives no error
 	for line := range strings.Lines(b.String()) {
 		fmt.Fprintln(o, strings.TrimRight(line, " \n"))
 	}
 }
 
-func (o *sheet) fits(a *fit.Answer) {
+func (o *printer) fits(a *fit.Answer) {
 	if len(a.Fits) == 0 {
 		return
 	}
@@ -118,7 +118,7 @@ func (o *sheet) fits(a *fit.Answer) {
 	fmt.Fprintln(o, "\nTo take off the shelf")
 	said := texts{}
 	for _, n := range a.Cautions {
-		said[n.Text(o.language, o.units)] = true // under "Mind" below
+		said[n.Text(o.language, o.units)] = true // printed below, under "Cautions"
 	}
 	shared := o.shared(a.Fits, said)
 	for i := range a.Fits {
@@ -138,13 +138,13 @@ const (
 	pictureCells = 25
 )
 
-func (o *sheet) legend() {
+func (o *printer) legend() {
 	fmt.Fprintf(o, "   %c ride height  %c travel needed  %c travel to spare; the damper is compressed at [ and extended at ]\n", atRide, isNeeded, isToSpare)
 }
 
-// picture draws where ride height sits in a damper's stroke: fully compressed
-// at the left, fully extended at the right, what the suspension needs around
-// ride height and what is left over beyond.
+// picture draws where ride height lies in a damper's stroke. Fully compressed is
+// at the left, fully extended at the right. Around ride height is the travel that
+// the suspension needs, and beyond it the travel to spare.
 func picture(f *fit.Fit) string {
 	stroke := f.Extended - f.Compressed
 	if stroke <= 0 {
@@ -172,11 +172,11 @@ func picture(f *fit.Fit) string {
 	return b.String()
 }
 
-// texts is a set of what has been said.
+// texts is a set of texts that are printed already or will be.
 type texts map[string]bool
 
-// told gives everything there is to mind with one fit, but what has been said.
-func (o *sheet) told(f *fit.Fit, said texts) []string {
+// told gives the cautions and notes of one fit, without those in said.
+func (o *printer) told(f *fit.Fit, said texts) []string {
 	var all []string
 	tell := func(lead string, notes []note.Note) {
 		for _, n := range notes {
@@ -191,8 +191,8 @@ func (o *sheet) told(f *fit.Fit, said texts) []string {
 	return all
 }
 
-// shared gives what is to be minded with every one of several fits.
-func (o *sheet) shared(fits []fit.Fit, said texts) []string {
+// shared gives the cautions and notes that all of several fits have.
+func (o *printer) shared(fits []fit.Fit, said texts) []string {
 	if len(fits) < 2 {
 		return nil
 	}
@@ -204,9 +204,9 @@ func (o *sheet) shared(fits []fit.Fit, said texts) []string {
 	return shared
 }
 
-// hardware lists what one fit takes off the shelf, and what to mind with it
-// beyond what is shared.
-func (o *sheet) hardware(f *fit.Fit, said texts, shared []string) {
+// hardware lists the parts of one fit, and its cautions and notes that aren't
+// shared.
+func (o *printer) hardware(f *fit.Fit, said texts, shared []string) {
 	var picks []string
 	for _, p := range f.PickList {
 		picks = append(picks, fmt.Sprintf("%d × %s %s", p.Quantity, p.Kind, p.Code))
@@ -223,7 +223,7 @@ func (o *sheet) hardware(f *fit.Fit, said texts, shared []string) {
 	}
 }
 
-func (o *sheet) nearMisses(misses []fit.NearMiss) {
+func (o *printer) nearMisses(misses []fit.NearMiss) {
 	if len(misses) == 0 {
 		return
 	}
@@ -247,7 +247,7 @@ func (o *sheet) nearMisses(misses []fit.NearMiss) {
 	}
 }
 
-func (o *sheet) counts(a *fit.Answer) {
+func (o *printer) counts(a *fit.Answer) {
 	if a.Counts != nil {
 		fmt.Fprintf(o, "\nOf %d dampers %d fit, %d nearly do, and %d are ruled out\n",
 			a.Counts.Dampers, a.Counts.Fits, a.Counts.NearMisses, a.Counts.RuledOut)
@@ -263,7 +263,7 @@ func (o *sheet) counts(a *fit.Answer) {
 	}
 }
 
-func (o *sheet) notes(title string, notes []note.Note) {
+func (o *printer) notes(title string, notes []note.Note) {
 	if len(notes) == 0 {
 		return
 	}
@@ -276,9 +276,9 @@ func (o *sheet) notes(title string, notes []note.Note) {
 // lineWidth is where a paragraph breaks.
 const lineWidth = 100
 
-// paragraph writes text broken into lines, the first one after lead and the
-// rest below it.
-func (o *sheet) paragraph(lead, text string) {
+// paragraph breaks text into lines and writes them, the first one after lead and
+// the others indented as far.
+func (o *printer) paragraph(lead, text string) {
 	column := utf8.RuneCountInString(lead)
 	indent := strings.Repeat(" ", column)
 	line := lead
@@ -297,7 +297,7 @@ func (o *sheet) paragraph(lead, text string) {
 	fmt.Fprintln(o, line)
 }
 
-func (o *sheet) length(l unit.Length) string { return l.Text(o.units) }
+func (o *printer) length(l unit.Length) string { return l.Text(o.units) }
 
 func inverted(upsideDown bool) string {
 	if upsideDown {
@@ -306,7 +306,7 @@ func inverted(upsideDown bool) string {
 	return ""
 }
 
-// percent gives a likelihood without ever calling a doubt certain.
+// percent writes a likelihood. It never rounds to 0 % or 100 %.
 func percent(p float64) string {
 	whole := int(p*100 + 0.5)
 	switch {

@@ -83,7 +83,7 @@ Of 9 dampers 2 fit, 1 nearly do, and 6 are ruled out
 third: ruled out
   a_reason
 
-Mind
+Cautions
   - a_caution and more of it and more of it and more of it and more of it and more of it and more of
     it and more of it and more of it
 `

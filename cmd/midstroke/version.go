@@ -11,8 +11,8 @@ var version = ""
 
 type versionCommand struct{}
 
-// Run prints the version, the commit where it is known, and the Go that built
-// it.
+// Run prints the version, the commit if it is known, and the Go version that
+// built the program.
 func (versionCommand) Run(c console) error {
 	v, commit := version, ""
 	if info, ok := debug.ReadBuildInfo(); ok {

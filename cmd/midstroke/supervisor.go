@@ -1,0 +1,271 @@
+package main
+
+import (
+	"context"
+	"crypto/sha256"
+	"errors"
+	"log/slog"
+	"sync/atomic"
+	"time"
+
+	"github.com/jackc/pgx/v5/pgconn"
+
+	"midstroke/internal/catalog"
+	"midstroke/internal/httpapi"
+	"midstroke/internal/library"
+	"midstroke/internal/postgres"
+	"midstroke/internal/shop"
+)
+
+// supervisor works with the database as long as the service runs, and keeps the
+// library and the keys up to date. While the database can't be reached, the last
+// snapshots stay in use and are marked as stale.
+type supervisor struct {
+	library  *library.Library
+	keys     shop.Keyring
+	database databaseFlags
+	log      *slog.Logger
+
+	// store is the present connection to the database, nil while there is none.
+	store atomic.Pointer[postgres.Store]
+	// origins are the web origins of the service's own pages. newKeys are keys
+	// that the first start made, until they are shown once.
+	origins []string
+	newKeys atomic.Pointer[[]string]
+
+	// reached is when the database last told the newest revisions, in
+	// nanoseconds since 1970. reachable says whether it can still be asked.
+	reached   atomic.Int64
+	reachable atomic.Bool
+}
+
+func newSupervisor(database databaseFlags, memory int64, log *slog.Logger) *supervisor {
+	s := &supervisor{database: database, log: log}
+	s.library = library.New(library.Config{Load: s.load, Keep: demoCatalog, Memory: memory, Log: log})
+	return s
+}
+
+// confirmed is the last time when the snapshot was known to be the newest; zero
+// before the first snapshot.
+func (s *supervisor) confirmed() time.Time {
+	if s.reachable.Load() {
+		// The database would have announced a newer one.
+		return time.Now()
+	}
+	if at := s.reached.Load(); at != 0 {
+		return time.Unix(0, at)
+	}
+	return time.Time{}
+}
+
+// How long to wait before trying the database again.
+const (
+	firstPause   = 500 * time.Millisecond
+	longestPause = 10 * time.Second
+)
+
+// run works with the database, again and again, until ctx ends. It gives up only
+// if the first start fails and the reason isn't that the database doesn't answer
+// yet.
+func (s *supervisor) run(ctx context.Context) error {
+	for pause := firstPause; ; pause = min(2*pause, longestPause) {
+		before := s.reached.Load()
+		err := s.work(ctx)
+		if s.reached.Load() != before {
+			pause = firstPause // it was reached in between
+		}
+		if ctx.Err() != nil {
+			if errors.Is(err, context.Canceled) {
+				return nil // stopped while starting
+			}
+			return err
+		}
+		if !s.library.Ready() && !unreachable(err) {
+			return err
+		}
+		if err == nil {
+			err = errDatabaseLeft // nil would mean that it answers
+		}
+		s.setReachable(err)
+		s.log.Error("the database is out of reach; trying again", "error", err, "pause", pause.String())
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-time.After(pause):
+		}
+	}
+}
+
+// unreachable says whether an error is that the database doesn't answer, which
+// may pass.
+func unreachable(err error) bool {
+	var connect *pgconn.ConnectError
+	return errors.As(err, &connect)
+}
+
+var (
+	errPrivateGone  = errors.New("the private Postgres has ended by itself")
+	errDatabaseLeft = errors.New("work with the database has ended")
+)
+
+// work works with one database until it ends or ctx ends. The end of ctx is no
+// error.
+func (s *supervisor) work(ctx context.Context) (err error) {
+	db, err := s.open(ctx)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, db.close()) }()
+	ctx, cancel := context.WithCancelCause(ctx)
+	defer cancel(nil)
+	if db.gone != nil {
+		go func() {
+			select {
+			case <-db.gone:
+				cancel(errPrivateGone)
+			case <-ctx.Done():
+			}
+		}()
+	}
+	if err := migrate(ctx, db.url, s.log); err != nil {
+		return err
+	}
+	store, err := postgres.Open(ctx, db.url)
+	if err != nil {
+		return err
+	}
+	defer store.Close()
+	if err := ensureDemo(ctx, store, s.log); err != nil {
+		return err
+	}
+	if db.gone != nil {
+		if err := s.firstKeys(ctx, store); err != nil {
+			return err
+		}
+	}
+	s.store.Store(store)
+	defer s.store.Store(nil)
+	noted := make(chan struct{})
+	go func() {
+		defer close(noted)
+		s.noteUses(ctx, store)
+	}()
+	err = store.Watch(ctx, postgres.Watcher{
+		Published: s.library.Announce,
+		Keys:      s.keys.Replace,
+		Reachable: s.setReachable,
+	})
+	cancel(nil)
+	<-noted
+	if cause := context.Cause(ctx); errors.Is(cause, errPrivateGone) {
+		return cause
+	}
+	if errors.Is(err, context.Canceled) {
+		return nil
+	}
+	return err
+}
+
+// open gives the named database, or starts the private one for as long as this
+// process runs.
+func (s *supervisor) open(ctx context.Context) (*database, error) {
+	if s.database.DatabaseURL != "" {
+		return s.database.open(ctx, s.log)
+	}
+	return s.database.start(ctx, s.log)
+}
+
+// load reads a revision for the library.
+func (s *supervisor) load(ctx context.Context, w library.Wanted) (*catalog.Snapshot, error) {
+	store := s.store.Load()
+	if store == nil {
+		return nil, shop.ErrUnreachable
+	}
+	if w.Draft {
+		return store.Drafted(ctx, w.Place, w.Revision)
+	}
+	return store.Revision(ctx, w.Place, w.Revision)
+}
+
+// findKey looks in the database for a key that isn't in the key ring yet.
+func (s *supervisor) findKey(ctx context.Context, hash [sha256.Size]byte) (*shop.Key, error) {
+	store := s.store.Load()
+	if store == nil {
+		return nil, shop.ErrUnreachable
+	}
+	return store.FindKey(ctx, hash)
+}
+
+// revisions gives the store of revisions, nil while it can't be reached.
+func (s *supervisor) revisions() httpapi.Revisions {
+	if store := s.store.Load(); store != nil {
+		return store
+	}
+	return nil
+}
+
+// noteEvery is how often the last use of keys is saved.
+const noteEvery = time.Minute
+
+// noteUses saves regularly when keys were last used, and once more when ctx ends.
+func (s *supervisor) noteUses(ctx context.Context, store *postgres.Store) {
+	tick := time.NewTicker(noteEvery)
+	defer tick.Stop()
+	for ended := false; !ended; {
+		select {
+		case <-ctx.Done():
+			ended = true
+		case <-tick.C:
+		}
+		writing, cancel := context.WithTimeout(context.WithoutCancel(ctx), 2*time.Second)
+		used := s.keys.TakeUsed()
+		if err := store.NoteUsed(writing, used); err != nil {
+			s.keys.PutBack(used)
+			s.log.Warn("the last use of keys could not be saved", "error", err)
+		}
+		cancel()
+	}
+}
+
+// firstKeys makes a key of each use for the demo's shop unless it has keys. They
+// are for whoever starts the service for the first time and wants to try it.
+func (s *supervisor) firstKeys(ctx context.Context, store *postgres.Store) error {
+	keys, err := store.Keys(ctx, demoCatalog)
+	if err != nil || len(keys) > 0 {
+		return err
+	}
+	var texts []string
+	for _, use := range []shop.Use{shop.Widget, shop.Server, shop.Admin} {
+		text, key := shop.NewKey(use)
+		key.Shop = demoCatalog
+		if use == shop.Widget {
+			key.Origins = s.origins
+		}
+		if err := store.CreateKey(ctx, key); err != nil {
+			return err
+		}
+		texts = append(texts, text)
+	}
+	s.newKeys.Store(&texts)
+	return nil
+}
+
+// setReachable marks the snapshots as stale or not. lost says why the database
+// doesn't answer; it is nil if it does.
+func (s *supervisor) setReachable(lost error) {
+	now := lost == nil
+	if now || s.reachable.Load() {
+		s.reached.Store(time.Now().UnixNano())
+	}
+	if s.reachable.Swap(now) != now && s.library.Ready() {
+		if now {
+			s.log.Warn("the database answers again")
+		} else {
+			s.log.Warn("the database doesn't answer any more", "error", lost)
+		}
+	}
+	s.library.SetStale(!now)
+	if now {
+		s.library.Follow()
+	}
+}

@@ -3,7 +3,7 @@ package linkage
 import (
 	"fmt"
 	"math"
-	"slices"
+	"strings"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -36,29 +36,27 @@ type place map[string]r3.Vec
 // by one.
 func check(s *Spec) (place, fault.List) {
 	var faults fault.List
-	switch s.Kind {
-	case Inclined, SwingArm, SolidAxle, DoubleWishbone:
-	case "":
-		faults.Report("/kind", kindMissing)
-		return nil, faults
-	default:
-		faults.Report("/kind", kindUnknown)
+	layout := s.layout()
+	if layout == nil {
+		code := kindUnknown
+		if s.Kind == "" {
+			code = kindMissing
+		}
+		faults.Report("/kind", code, note.Word("kinds", strings.Join(Kinds(), ", ")))
 		return nil, faults
 	}
 	checkPart(s, &faults)
 
-	planar := s.planar()
-	wanted := needs(s.Kind, planar)
-	at := make(place, len(wanted))
+	at := make(place, len(layout.points)+2)
 	for _, p := range s.points() {
-		needed := slices.Contains(wanted, p.pointer)
+		needed := layout.has(p.pointer)
 		switch {
 		case p.point == nil && needed:
 			faults.Report(p.pointer, pointMissing, p.word())
 		case p.point != nil && !needed:
-			faults.Report(p.pointer, pointNotForKind, p.word(), note.Word("kind", kindName(s.Kind, planar)))
+			faults.Report(p.pointer, pointNotForKind, p.word(), note.Word("kind", layout.name))
 		case p.point != nil:
-			if v, ok := coordinates(p, planar, &faults); ok {
+			if v, ok := coordinates(p, layout.planar, &faults); ok {
 				at[p.pointer] = v
 			}
 		}
@@ -103,18 +101,6 @@ func coordinates(p named, planar bool, faults *fault.List) (r3.Vec, bool) {
 		return r3.Vec{Y: p.point[0].Mm(), Z: p.point[1].Mm()}, true
 	}
 	return r3.Vec{X: p.point[0].Mm(), Y: p.point[1].Mm(), Z: p.point[2].Mm()}, true
-}
-
-// kindName tells a planar double wishbone from one in space, for they have
-// different points.
-func kindName(k Kind, planar bool) string {
-	switch {
-	case planar:
-		return "double_wishbone_planar"
-	case k == DoubleWishbone:
-		return "double_wishbone_spatial"
-	}
-	return string(k)
 }
 
 // length is |v|. Coordinates are within 10 m, so squares cannot overflow.

@@ -68,16 +68,7 @@ func New(s Spec) (*Linkage, fault.List) {
 		faults.Report("/damper/lower", noLength)
 	}
 	l.bolts = newBolts(&s, r3.Sub(l.upper, l.lower), &faults)
-	switch s.Kind {
-	case Inclined:
-		l.motion = newHeave(l.upper, l.lower)
-	case SwingArm:
-		l.motion = newSwing(at, &faults)
-	case SolidAxle:
-		l.motion = newAxle(at, &faults)
-	case DoubleWishbone:
-		l.motion = newWishbone(at, l.planar, s.Damper.On, &faults)
-	}
+	l.motion = s.layout().motion(at, &s, &faults)
 	if len(faults) > 0 {
 		return nil, faults
 	}

@@ -7,34 +7,6 @@ import (
 	"midstroke/internal/unit"
 )
 
-// Kind names a suspension.
-type Kind string
-
-// The kinds of suspension.
-const (
-	Inclined       Kind = "inclined"
-	SwingArm       Kind = "swing_arm"
-	SolidAxle      Kind = "solid_axle"
-	DoubleWishbone Kind = "double_wishbone"
-)
-
-// kinds are the kinds of suspension in the order in which people are told of them.
-var kinds = []Kind{Inclined, SwingArm, SolidAxle, DoubleWishbone}
-
-// Kinds lists the kinds of suspension by their names in requests.
-func Kinds() []string { return names(kinds) }
-
-// ParseKind finds a kind by its name.
-func ParseKind(name string) (Kind, bool) { return Kind(name), slices.Contains(kinds, Kind(name)) }
-
-func names[N ~string](all []N) []string {
-	list := make([]string, len(all))
-	for i, n := range all {
-		list[i] = string(n)
-	}
-	return list
-}
-
 // Part names the part of a double wishbone that carries the damper's lower
 // end.
 type Part string
@@ -49,7 +21,13 @@ const (
 var damperParts = []Part{LowerArm, UpperArm, Upright}
 
 // Parts lists the parts that may carry a damper by their names in requests.
-func Parts() []string { return names(damperParts) }
+func Parts() []string {
+	names := make([]string, len(damperParts))
+	for i, p := range damperParts {
+		names[i] = string(p)
+	}
+	return names
+}
 
 // ParsePart finds a part by its name.
 func ParsePart(name string) (Part, bool) { return Part(name), slices.Contains(damperParts, Part(name)) }
@@ -141,27 +119,6 @@ func (s *Spec) points() []named {
 		{"/tie_rod/inner", s.TieRod.Inner},
 		{"/tie_rod/outer", s.TieRod.Outer},
 	}
-}
-
-// needs lists the pointers of the points that each kind has; planar is for a
-// double wishbone.
-func needs(k Kind, planar bool) []string {
-	damper := []string{"/damper/upper", "/damper/lower"}
-	switch k {
-	case Inclined:
-		return damper
-	case SwingArm:
-		return append(damper, "/pivot_a", "/pivot_b", "/wheel")
-	case SolidAxle:
-		return append(damper, "/roll_point", "/wheels/left", "/wheels/right")
-	case DoubleWishbone:
-		if planar {
-			return append(damper, "/wheel", "/lower_arm/inner", "/lower_arm/outer", "/upper_arm/inner", "/upper_arm/outer")
-		}
-		return append(damper, "/wheel", "/lower_arm/front", "/lower_arm/rear", "/lower_arm/outer",
-			"/upper_arm/front", "/upper_arm/rear", "/upper_arm/outer", "/tie_rod/inner", "/tie_rod/outer")
-	}
-	return nil
 }
 
 // planar says whether a double wishbone was given in the plane across the

@@ -68,35 +68,29 @@ var cornerTable = form.NewRecord(
 	form.Field("damping_ns_m", form.Number(upTo(ride.MostDamping)), func(c *ride.Corner) *float64 { return &c.Damping }).Needed(),
 )
 
-var (
-	swingArm       = string(linkage.SwingArm)
-	solidAxle      = string(linkage.SolidAxle)
-	doubleWishbone = string(linkage.DoubleWishbone)
-)
-
 // linkageTable is a suspension's points. Which of its points a double wishbone
 // needs, in space or in the plane, and how many figures each has, is for package
 // linkage to say.
 var linkageTable = form.NewRecord(
 	form.Field("kind", form.OneOf(linkage.Kinds(), linkage.ParseKind), func(s *linkage.Spec) *linkage.Kind { return &s.Kind }).Needed().Decides(notWithKind),
-	form.Field("pivot_a", point, func(s *linkage.Spec) *linkage.Point { return &s.PivotA }).Needed().With(swingArm),
-	form.Field("pivot_b", point, func(s *linkage.Spec) *linkage.Point { return &s.PivotB }).Needed().With(swingArm),
-	form.Field("wheel", point, func(s *linkage.Spec) *linkage.Point { return &s.Wheel }).Needed().With(swingArm, doubleWishbone),
-	form.Field("roll_point", point, func(s *linkage.Spec) *linkage.Point { return &s.RollPoint }).Needed().With(solidAxle),
+	form.Field("pivot_a", point, func(s *linkage.Spec) *linkage.Point { return &s.PivotA }).Needed().With(linkage.KindsWith("/pivot_a")...),
+	form.Field("pivot_b", point, func(s *linkage.Spec) *linkage.Point { return &s.PivotB }).Needed().With(linkage.KindsWith("/pivot_b")...),
+	form.Field("wheel", point, func(s *linkage.Spec) *linkage.Point { return &s.Wheel }).Needed().With(linkage.KindsWith("/wheel")...),
+	form.Field("roll_point", point, func(s *linkage.Spec) *linkage.Point { return &s.RollPoint }).Needed().With(linkage.KindsWith("/roll_point")...),
 	form.Part("wheels", form.NewRecord(
 		form.Field("left", point, func(w *linkage.Wheels) *linkage.Point { return &w.Left }).Needed(),
 		form.Field("right", point, func(w *linkage.Wheels) *linkage.Point { return &w.Right }).Needed(),
-	), func(s *linkage.Spec) *linkage.Wheels { return &s.Wheels }).Needed().With(solidAxle),
-	form.Part("lower_arm", armTable, func(s *linkage.Spec) *linkage.Arm { return &s.LowerArm }).Needed().With(doubleWishbone),
-	form.Part("upper_arm", armTable, func(s *linkage.Spec) *linkage.Arm { return &s.UpperArm }).Needed().With(doubleWishbone),
+	), func(s *linkage.Spec) *linkage.Wheels { return &s.Wheels }).Needed().With(linkage.KindsWith("/wheels")...),
+	form.Part("lower_arm", armTable, func(s *linkage.Spec) *linkage.Arm { return &s.LowerArm }).Needed().With(linkage.KindsWith("/lower_arm")...),
+	form.Part("upper_arm", armTable, func(s *linkage.Spec) *linkage.Arm { return &s.UpperArm }).Needed().With(linkage.KindsWith("/upper_arm")...),
 	form.Part("tie_rod", form.NewRecord(
 		form.Field("inner", point, func(r *linkage.TieRod) *linkage.Point { return &r.Inner }).Needed(),
 		form.Field("outer", point, func(r *linkage.TieRod) *linkage.Point { return &r.Outer }).Needed(),
-	), func(s *linkage.Spec) *linkage.TieRod { return &s.TieRod }).With(doubleWishbone),
+	), func(s *linkage.Spec) *linkage.TieRod { return &s.TieRod }).With(linkage.KindsWith("/tie_rod")...),
 	form.Part("damper", form.NewRecord(
 		form.Field("upper", point, func(d *linkage.Damper) *linkage.Point { return &d.Upper }).Needed(),
 		form.Field("lower", point, func(d *linkage.Damper) *linkage.Point { return &d.Lower }).Needed(),
-		form.Field("on", form.OneOf(linkage.Parts(), linkage.ParsePart), func(d *linkage.Damper) *linkage.Part { return &d.On }).With(doubleWishbone),
+		form.Field("on", form.OneOf(linkage.Parts(), linkage.ParsePart), func(d *linkage.Damper) *linkage.Part { return &d.On }).With(string(linkage.DoubleWishbone)),
 	), func(s *linkage.Spec) *linkage.Damper { return &s.Damper }).Needed(),
 )
 

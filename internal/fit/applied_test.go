@@ -169,7 +169,7 @@ func mustBe(t *rapid.T, after *fit.Request, s *catalog.Snapshot, m *fit.NearMiss
 }
 
 // applyLength carries out a move of the mounts or of the body: by By, by Least, and
-// by a hair less, which must not be enough.
+// by slightly less, which must not be enough.
 func applyLength(t *rapid.T, r *fit.Request, s *catalog.Snapshot, m *fit.NearMiss, remedy *fit.Remedy, done map[fit.RemedyKind]int) {
 	after := changed(r, m, remedy.Kind, remedy.By)
 	if after == nil {

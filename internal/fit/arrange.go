@@ -21,7 +21,7 @@ const (
 	atLower = 1
 )
 
-// means says by what a damper's ends are bolted up.
+// means is how a damper's ends are bolted up.
 type means uint8
 
 const (
@@ -171,10 +171,10 @@ func (b *bench) options(at int, end int32, by means) []option {
 	return *known
 }
 
-// best leaves of an end's adapters one for each length that they add: one that can
-// be done before one that can't, then that of the fewest parts, the cheapest and
-// the first by code. Nothing else of an adapter tells in the order of fits or in
-// what is lacking, so the others could only make pairs that stand behind.
+// best keeps one adapter for each length that an end's adapters add: a possible one
+// first, then the one of the fewest parts, the cheapest and the first by code.
+// Nothing else of an adapter counts in the order of fits or in what is lacking, so
+// the others would only make pairs that rank behind.
 func (b *bench) best(all []option) []option {
 	if len(all) < 2 {
 		return all
@@ -195,7 +195,7 @@ func (b *bench) best(all []option) []option {
 	return slices.CompactFunc(all, func(x, y option) bool { return x.adds() == y.adds() })
 }
 
-// solve works out whether an option can be done and with how many parts.
+// solve computes whether an option is possible and with how many parts.
 func (b *bench) solve(o *option) *option {
 	if !o.solved {
 		r := b.snapshot.Fasten(catalog.Fastening{End: o.end, Adapter: o.adapter, Bracket: b.sites[o.at].bracket})
@@ -208,7 +208,7 @@ func (b *bench) solve(o *option) *option {
 	return o
 }
 
-// inFull is the hardware of an option with everything told.
+// inFull is the hardware of an option in every detail.
 func (b *bench) inFull(o *option) *mount.Result {
 	if o.full == nil {
 		o.full = b.snapshot.Fasten(catalog.Fastening{End: o.end, Adapter: o.adapter, Bracket: b.sites[o.at].bracket, Detail: true})
@@ -238,8 +238,8 @@ func ends(g *catalog.Group, inverted bool) (upper, lower int32) {
 	return g.Upper, g.Lower
 }
 
-// each calls f with every arrangement of a group by some means the one way up,
-// possible or not.
+// each calls f with every arrangement of a group by one of the means and one way
+// up, possible or not.
 func (t *task) each(g *catalog.Group, inverted bool, by means, f func(*arrangement)) {
 	t.eachThat(g, inverted, by, func(unit.Length) bool { return true }, f)
 }

@@ -34,7 +34,7 @@ func ReasonNames() []string {
 	}
 }
 
-// verdict is what becomes of one damper.
+// verdict is the result for one damper.
 type verdict struct {
 	fit     *found  // where it fits
 	miss    *missed // where one remedy would make it fit
@@ -55,8 +55,7 @@ func (t *task) ways(g *catalog.Group) *ways {
 	return w
 }
 
-// match says whether the ends match the vehicle's the one way up, by whatever
-// means.
+// match says whether the ends match the vehicle's one way up, by any means.
 func (w *ways) match(inverted bool) bool {
 	way := &w[asRank(inverted)]
 	return len(way[straight])+len(way[adapted]) > 0
@@ -156,8 +155,8 @@ func (t *task) limitReasons(w *ways, g *catalog.Group, p *catalog.Point) []note.
 	return reasons
 }
 
-// lengths is of the arrangement whose lengths lack least, of those that the
-// limits admit.
+// lengths is what a damper lacks in the arrangement where it lacks least, of those
+// that the limits admit.
 type lengths struct {
 	known    bool
 	possible bool

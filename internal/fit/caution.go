@@ -72,7 +72,7 @@ next:
 	return list
 }
 
-// notes says what is out of the ordinary with a fit.
+// notes lists what is unusual about a fit.
 func notes(f *Fit) []note.Note {
 	var list []note.Note
 	if f.Inverted {

@@ -9,9 +9,9 @@ import (
 	"midstroke/internal/note"
 )
 
-// Find answers a request from one snapshot. The faults, all that there are,
-// point into the request; where there is one the answer is nil. That no damper
-// fits, or that none should be named, is an answer.
+// Find answers a request from one snapshot. It gives every fault there is, with
+// pointers into the request; with a fault the answer is nil. That no damper fits
+// is an answer.
 func Find(r *Request, s *catalog.Snapshot) (*Answer, fault.List) {
 	var faults fault.List
 	working, found := r.work()
@@ -146,7 +146,7 @@ func (t *task) whyNone(a *Answer) note.Note {
 	return note.New("no_fit", values...)
 }
 
-// present works a found fit out in full.
+// present computes everything that an answer says of a found fit.
 func (t *task) present(f *found) Fit {
 	d := &t.snapshot.Dampers()[f.damper]
 	arr := f.arrangement

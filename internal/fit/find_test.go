@@ -235,7 +235,7 @@ func TestARemedyThatOnlyJustFits(t *testing.T) {
 }
 
 // Raising the body moves it away from its bump stops too: where the travel was
-// reckoned to the stops, it cures nothing and is not offered.
+// computed to the stops, it cures nothing and is not offered.
 func TestNoRemedyByHeightToStopsThatStay(t *testing.T) {
 	s := stocked(eyes("one", 340*unit.Millimetre, 520*unit.Millimetre))
 	r := metric(t, 395, 70)

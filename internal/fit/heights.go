@@ -25,9 +25,9 @@ func (r *Request) checkHeights(faults *fault.List) {
 			faults.Report("/ride_height_range/"+end.name, heightsOutOfRange)
 		}
 	}
-	// ByWheel and ByRoad have told already that the ratio is missing.
-	told := r.Travel.Basis == ByWheel || r.Travel.Basis == ByRoad
-	if h.given() && r.Travel.Basis != ByLinkage && r.Readings.MotionRatio <= 0 && !told {
+	// ByWheel and ByRoad report the missing ratio themselves.
+	reported := r.Travel.Basis == ByWheel || r.Travel.Basis == ByRoad
+	if h.given() && r.Travel.Basis != ByLinkage && r.Readings.MotionRatio <= 0 && !reported {
 		faults.Report("/motion_ratio", ratioMissingForRange)
 	}
 }

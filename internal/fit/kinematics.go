@@ -39,8 +39,8 @@ type kinematics struct {
 	disagree []note.Note
 }
 
-// taped is where the wheel was while the tape was held, mm of the linkage's own
-// wheel travel, and by how much the two gaps may put it wrong.
+// taped is where the wheel was while the tape was held, in mm of the linkage's own
+// wheel travel, and by how much that may be wrong.
 type taped struct {
 	at, tolerance float64
 	byGaps        bool // false at ride height
@@ -121,7 +121,7 @@ func (r *Request) swept(k *kinematics, faults *fault.List) {
 func (r *Request) sweptHeights(k *kinematics, faults *fault.List) {
 	length, _, err := k.linkage.At(k.ride)
 	if err != nil {
-		return // told already
+		return // swept has reported it
 	}
 	at := func(pointer string, wheel unit.Length) unit.Length {
 		l, _, err := k.linkage.At(k.ride + wheel.Mm())
@@ -203,10 +203,9 @@ func (k *kinematics) fromGaps(w *measure.Working, now float64, faults *fault.Lis
 	return true
 }
 
-// doubt is how far the gaps' tolerance makes the length at ride height uncertain
-// down and up, at worst: the damper at the heights where the tape may really have
-// been held may be that much longer or shorter than where it is taken to have
-// been.
+// doubt is how far the length at ride height may lie below and above its value,
+// at worst, because the gaps are known to within a tolerance: the wheel may have
+// been somewhat higher or lower while the tape was held.
 func (p taped) doubt(l *linkage.Linkage) (below, above unit.Length, err error) {
 	if !p.byGaps {
 		return 0, 0, nil

@@ -47,5 +47,5 @@ func (r *Request) knownLean(w *measure.Working, k *kinematics) (deg float64, ste
 	return deg, &note.Step{Note: note.New(code, values...), Result: note.Num("lean", roundedDeg(deg), "°")}
 }
 
-// roundedDeg is an angle to the hundredth of a degree, to be told.
+// roundedDeg is an angle as answers have it, to the hundredth of a degree.
 func roundedDeg(deg float64) float64 { return math.Round(deg*100) / 100 }

@@ -5,7 +5,6 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"gonum.org/v1/gonum/integrate/quad"
 	"gonum.org/v1/gonum/stat/distuv"
 	"pgregory.net/rapid"
 
@@ -13,28 +12,28 @@ import (
 )
 
 // byDefinition integrates P = ∫∫ φ(x) φ(m) Φ((sc+rC·m+uL·x)/uC)
-// Φ((se+rE·m−uL·x)/uE) dx dm by gonum's Gauss–Legendre rule in short panels, with
-// gonum's own normal distribution: an independent computation of the same figure.
+// Φ((se+rE·m−uL·x)/uE) dx dm with gonum's own normal distribution: an independent
+// computation of the same figure.
 func byDefinition(sc, se float64, u uncertainty) float64 {
 	n := distuv.UnitNormal
-	integral := func(panels, points int, f func(float64) float64) float64 {
-		const from, to = -9.0, 9.0
+	// The trapezoidal rule is as good as exact for smooth functions that vanish at
+	// both ends.
+	integral := func(step float64, f func(float64) float64) float64 {
 		sum := 0.0
-		for i := range panels {
-			a := from + (to-from)*float64(i)/float64(panels)
-			sum += quad.Fixed(f, a, a+(to-from)/float64(panels), points, quad.Legendre{}, 0)
+		for x := -9.0; x <= 9; x += step {
+			sum += n.Prob(x) * f(x)
 		}
-		return sum
+		return sum * step
 	}
 	given := func(m float64) float64 {
-		return integral(150, 6, func(x float64) float64 {
-			return n.Prob(x) * n.CDF((sc+u.ratioC*m+u.length*x)/u.compressed) * n.CDF((se+u.ratioE*m-u.length*x)/u.extended)
+		return integral(0.05, func(x float64) float64 {
+			return n.CDF((sc+u.ratioC*m+u.length*x)/u.compressed) * n.CDF((se+u.ratioE*m-u.length*x)/u.extended)
 		})
 	}
 	if u.ratioC == 0 && u.ratioE == 0 {
 		return given(0)
 	}
-	return integral(60, 6, func(m float64) float64 { return n.Prob(m) * given(m) })
+	return integral(0.05, given)
 }
 
 func TestJointLikelihoodIsItsDefiningIntegral(t *testing.T) {
@@ -58,7 +57,7 @@ func TestJointLikelihoodIsItsDefiningIntegral(t *testing.T) {
 func TestJointLikelihoodWithTheRatioInDoubt(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(11, 4))
 	between := func(low, high float64) float64 { return low + (high-low)*rnd.Float64() }
-	for range 25 {
+	for range 15 {
 		u := uncertainty{
 			length: 1, compressed: between(0.3, 2), extended: between(0.3, 2),
 			ratioC: between(-4, 4), ratioE: between(-4, 4),

@@ -41,8 +41,8 @@ type missed struct {
 	point       *catalog.Point
 }
 
-// missBranch is a part of the search for near misses that is not looked into
-// yet.
+// missBranch is a part of the search for near misses that is still to be
+// opened.
 type missBranch struct {
 	missRank
 	group       *catalog.Group
@@ -146,8 +146,8 @@ func (t *task) missBound(a *arrangement, number int32) (missRank, bool) {
 	return missRank{by: by, adapters: a.adapters, inverted: asRank(a.inverted), damper: box.DamperLeast}, by <= remedyMost
 }
 
-// openMiss looks into a node: its children go on the queue, the near misses of
-// a leaf on the shortlist.
+// openMiss opens a node: its children go on the queue, the near misses of a leaf
+// on the shortlist.
 func (t *task) openMiss(q *queue[missBranch], best *shortlist[missed], a *arrangement, number int32) {
 	lower, upper, leaf := a.group.Below(number)
 	if leaf != nil {
@@ -220,7 +220,7 @@ func (t *task) fitsSomehow(g *catalog.Group, p *catalog.Point) bool {
 	return fits
 }
 
-// mayFit says whether a damper's lengths may fit by some means, whatever the
+// mayFit says whether a damper's lengths may fit by one of the means, whatever the
 // hardware.
 func (t *task) mayFit(g *catalog.Group, p *catalog.Point, inverted bool, by means) bool {
 	reach, ok := t.bench.reach(g, inverted, by)
@@ -232,7 +232,7 @@ func (t *task) mayFit(g *catalog.Group, p *catalog.Point, inverted bool, by mean
 	return w.admits(p)
 }
 
-// means lists by what ends may be bolted up.
+// means lists the means by which ends may be bolted up.
 func (t *task) means() []means {
 	if t.limits.NoAdapters {
 		return []means{straight}

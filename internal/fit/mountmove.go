@@ -77,7 +77,7 @@ func (k *kinematics) move(m linkage.Mount, apart bool, s span, lacks, reach unit
 func (t *task) secured(g Grade, m linkage.Mount, apart bool, s span) (mountMove, bool) {
 	k := t.kin
 	least, lacks := t.lacks(Marginal, s), t.lacks(g, s)
-	// As a damper that is so much longer compressed and shorter extended.
+	// Like a damper that is longer compressed and shorter extended by that.
 	strict := span{
 		compressed: s.compressed + lacks.Compression - least.Compression,
 		extended:   s.extended - lacks.Extension + least.Extension,
@@ -88,7 +88,7 @@ func (t *task) secured(g Grade, m linkage.Mount, apart bool, s span) (mountMove,
 	}
 	tries := 1
 	if k.taped.byGaps {
-		tries = 4 // the moved linkage makes another thing of the gaps' tolerance
+		tries = 4 // on the moved linkage the gaps' tolerance counts differently
 	}
 	for range tries {
 		short := max(0, lacks.Compression, lacks.Extension)

@@ -79,7 +79,7 @@ func shuffled[T any](order *rand.Rand, rows []T) {
 	order.Shuffle(len(rows), func(i, j int) { rows[i], rows[j] = rows[j], rows[i] })
 }
 
-// Every fit listed is held against what was asked for, reckoned anew from its
+// Every fit listed is compared with what was asked for, computed again from its
 // own figures.
 func TestEveryFitHonoursEveryLimit(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

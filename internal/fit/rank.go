@@ -9,8 +9,8 @@ import (
 	"midstroke/internal/unit"
 )
 
-// rank is a fit's place in the one order of the contract, the most telling
-// field first. Field by field lower bounds make a lower bound of the whole.
+// rank is a fit's place in the contract's order, the most significant field first.
+// Lower bounds of each field make a lower bound of the whole.
 type rank struct {
 	grade    Grade
 	adapters uint8
@@ -51,7 +51,7 @@ func (a *rank) compare(b *rank) int {
 const stepsPerWhole = 20
 
 // nearness gives the step of |travel/stroke − prefer|: 0 up to and including
-// 0.05, 1 up to and including 0.10 and so on, in exact arithmetic, for a
+// 0.05, 1 up to and including 0.10 and so on. The arithmetic is exact: a
 // difference on a boundary belongs to the nearer step. 0 ≤ travel ≤ stroke,
 // 0 < stroke.
 func nearness(travel, stroke unit.Length, prefer Ratio) int32 {
@@ -75,7 +75,7 @@ func nearnessExact(travel, stroke unit.Length, prefer Ratio) int32 {
 	carry, lo := bits.Mul64(lo, stepsPerWhole)
 	hi = hi*stepsPerWhole + carry
 	dHi, dLo := bits.Mul64(uint64(stroke), uint64(prefer.Den))
-	// The quotient is at most 20: subtracting is as quick as dividing.
+	// The quotient is at most 20, so subtracting is as fast as dividing.
 	steps := int32(0)
 	for hi > dHi || hi == dHi && lo > dLo {
 		lo, borrow = bits.Sub64(lo, dLo, 0)

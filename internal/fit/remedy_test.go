@@ -103,8 +103,8 @@ func TestAnAdapterAsARemedyIsOneAndNamed(t *testing.T) {
 	}
 }
 
-// A shortfall is never told as nought: at a nanometre it is what rounds up.
-func TestAShortfallIsNeverToldAsNought(t *testing.T) {
+// A shortfall is never told as 0: a nanometre rounds up.
+func TestAShortfallIsNeverToldAsZero(t *testing.T) {
 	r := asked(t, "16")
 	r.Codes = []string{"one"}
 	r.Limits.NoAdapters = true

@@ -2,8 +2,8 @@ package fit
 
 import "sync"
 
-// scratch is what one answer's search works on and leaves behind. It is kept
-// for the next one, for making it anew would cost more than the search.
+// scratch is the memory that one answer's search works in. It is kept for the next
+// answer: allocating it again would cost more than the search.
 type scratch struct {
 	straight     [2][]option
 	adapted      [2][][]option
@@ -20,8 +20,8 @@ const blockSize = 64
 
 var scratches = sync.Pool{New: func() any { return new(scratch) }}
 
-// room gives each site its options, straight and adapted, for each of n ends,
-// none worked out yet.
+// room gives each site its options, straight and adapted, for each of n ends, none
+// solved yet.
 func (s *scratch) room(n int) (straight [2][]option, adapted [2][][]option) {
 	for at := range s.straight {
 		if cap(s.straight[at]) < n {
@@ -32,17 +32,17 @@ func (s *scratch) room(n int) (straight [2][]option, adapted [2][][]option) {
 	return s.straight, s.adapted
 }
 
-// some hands out n options, never nil, which are good until release.
+// some hands out n options, never nil, which are valid until release.
 func (s *scratch) some(n int) []option {
 	if len(s.options)-s.taken < n {
-		// What was handed out stays where it is; only the next lot is new.
+		// What was handed out stays where it is; only the next block is new.
 		s.options, s.taken = make([]option, max(256, 2*len(s.options), n)), 0
 	}
 	s.taken += n
 	return s.options[s.taken-n : s.taken : s.taken]
 }
 
-// arrangement hands out one, which is good until release.
+// arrangement hands out one, which is valid until release.
 func (s *scratch) arrangement() *arrangement {
 	block, i := s.used/blockSize, s.used%blockSize
 	if block == len(s.blocks) {
@@ -52,12 +52,12 @@ func (s *scratch) arrangement() *arrangement {
 	return &s.blocks[block][i]
 }
 
-// giveBack takes the last arrangement handed out back, which nobody keeps.
+// giveBack takes back the arrangement handed out last; nobody may keep it.
 func (s *scratch) giveBack() { s.used-- }
 
-// release gives the scratch back. Nothing of it may be used after.
+// release returns the scratch for the next answer. Nothing of it may be used after.
 func (s *scratch) release() {
-	// What is left behind must not keep a revision alive that was replaced.
+	// Pointers left here would keep a replaced revision in memory.
 	for at := range s.straight {
 		clear(s.straight[at])
 		clear(s.adapted[at])

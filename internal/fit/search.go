@@ -40,8 +40,8 @@ func (t *task) search(top int) []found {
 		damper:  func(f found) int32 { return f.damper },
 	}
 	t.pushGroups(q, best, straight)
-	// Adapters rank behind any clear fit without: until one is wanted, all
-	// their groups are one branch.
+	// A fit with adapters ranks behind every clear fit without. Until such a fit is
+	// wanted, all adapted groups are one branch.
 	if !t.limits.NoAdapters {
 		q.push(branch{rank: rank{grade: Clear, adapters: 1}})
 	}
@@ -100,9 +100,8 @@ func (t *task) pushGroups(q *queue[branch], best *shortlist[found], by means) {
 	}
 }
 
-// groupBound bounds the rank of every fit that a group can give by some means
-// the one way up, before its hardware is worked out; false where there can be
-// none.
+// groupBound bounds the rank of every fit that a group can give by one of the means
+// and one way up, before its hardware is solved; false where there can be none.
 func (t *task) groupBound(g *catalog.Group, inverted bool, by means) (rank, bool) {
 	reach, ok := t.bench.reach(g, inverted, by)
 	if !ok {
@@ -158,8 +157,8 @@ func (t *task) nodeBound(a *arrangement, number int32) (rank, bool) {
 	}, true
 }
 
-// open looks into a node: its children go on the queue, the dampers of a leaf
-// on the shortlist.
+// open opens a node: its children go on the queue, the dampers of a leaf on the
+// shortlist.
 func (t *task) open(q *queue[branch], best *shortlist[found], a *arrangement, number int32) {
 	lower, upper, leaf := a.group.Below(number)
 	if leaf != nil {

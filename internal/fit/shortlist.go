@@ -5,19 +5,19 @@ package fit
 type shortlist[T any] struct {
 	most  int
 	items []T
-	// compare and damper take values: by pointer, each bound that is held
-	// against the list would be an allocation.
+	// compare and damper take values: with pointers, each comparison of a bound
+	// would allocate.
 	compare func(a, b T) int
 	damper  func(T) int32
 }
 
-// wants says whether x would be among the best as things stand.
+// wants says whether x would be among the best so far.
 func (l *shortlist[T]) wants(x T) bool {
 	return len(l.items) < l.most || l.compare(x, l.items[len(l.items)-1]) < 0
 }
 
-// offer takes x in if it is among the best, in place of the same damper where
-// that stands behind it, and says whether it did.
+// offer adds x if it is among the best so far, replacing an entry of the same
+// damper that ranks behind it, and says whether it did.
 func (l *shortlist[T]) offer(x T) bool {
 	if !l.wants(x) {
 		return false
@@ -31,7 +31,7 @@ func (l *shortlist[T]) offer(x T) bool {
 			return false
 		}
 	}
-	last := len(l.items) // the place that is given up
+	last := len(l.items) // the place that becomes free
 	for i := at; i < len(l.items); i++ {
 		if l.damper(l.items[i]) == l.damper(x) {
 			last = i
@@ -49,8 +49,8 @@ func (l *shortlist[T]) offer(x T) bool {
 	return true
 }
 
-// queue is a binary heap of branches of a search: pop gives the one of the
-// least bound.
+// queue is a binary heap of a search's branches: pop gives the one of the least
+// bound.
 type queue[T any] struct {
 	less  func(a, b *T) bool
 	items []T

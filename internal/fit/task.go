@@ -6,7 +6,7 @@ import (
 	"midstroke/internal/unit"
 )
 
-// task is a request made ready to be held against dampers.
+// task is a request prepared for comparison with dampers.
 type task struct {
 	bench    *bench
 	snapshot *catalog.Snapshot
@@ -92,8 +92,7 @@ func (w *window) mayAdmit(b *catalog.Box) bool {
 	return c <= w.compressedMost && e >= w.extendedLeast
 }
 
-// admitTraits works out which traits the limits admit, as listed and the other
-// way up.
+// admitTraits computes which traits the limits admit, as listed and inverted.
 func (t *task) admitTraits() {
 	l := &t.limits
 	allows := func(traits catalog.Traits) bool {
@@ -109,7 +108,7 @@ func (t *task) admitTraits() {
 
 var bothWaysUp = [2]bool{false, true}
 
-// allowsWayUp says whether a damper may be mounted the one way up.
+// allowsWayUp says whether a damper may be mounted as listed, or inverted.
 func (t *task) allowsWayUp(traits catalog.Traits, inverted bool) bool {
 	if inverted {
 		return traits.Invertible() && !drawsGas(traits) && t.limits.Mounting != AsListed
@@ -117,7 +116,7 @@ func (t *task) allowsWayUp(traits catalog.Traits, inverted bool) bool {
 	return t.limits.Mounting != Inverted
 }
 
-// allows says whether the limits admit a damper the one way up.
+// allows says whether the limits admit a damper one way up.
 func (t *task) allows(p *catalog.Point, inverted bool) bool {
 	l := &t.limits
 	return t.traits[asRank(inverted)].Has(p.Traits) &&
@@ -126,8 +125,7 @@ func (t *task) allows(p *catalog.Point, inverted bool) bool {
 		(!l.HasMaxPrice || p.Price != mount.NoPrice && p.Price <= l.MaxPrice)
 }
 
-// mayAllow says whether the limits may admit any damper of the box the one way
-// up.
+// mayAllow says whether the limits may admit any damper of the box one way up.
 func (t *task) mayAllow(b *catalog.Box, inverted bool) bool {
 	l := &t.limits
 	return t.traits[asRank(inverted)].Meets(&b.Traits) &&

@@ -104,7 +104,7 @@ func (e *EndReading) check() fault.List {
 	found := mount.CheckPlane(e.Style, e.Plane)
 	faults.AddUnder("", found)
 	if len(found) > 0 && e.Style != mount.NoStyle {
-		return faults // what the wrong plane would need is no help
+		return faults // what a wrong plane needs doesn't matter
 	}
 	need := func(pointer string, given bool, missing fault.Code) {
 		if !given {

@@ -46,8 +46,8 @@ type Response struct {
 //	ν = σ_v/(2π σ_d) = √(k_t/(m_s + m_u))/(2π)
 //
 // The problem is Gobbi and Mastinu's, J. Sound Vib. 245 (2001) 457-481 (from
-// memory); the closed forms were derived for this program and are held against
-// the integral of the transfer functions in its tests. ν is Rice's formula, Bell
+// memory). The closed forms were derived for this program, and its tests compare
+// them with the integral of the transfer functions. ν is Rice's formula, Bell
 // Syst. Tech. J. 24 (1945) 46-156 (from memory). It holds while the wheel
 // stays on the ground and within its stops.
 func (c Corner) Response(roughness, speed float64) Response {

@@ -45,7 +45,7 @@ func (c Class) Roughness() float64 { return roughnessA * math.Pow(4, float64(c-'
 
 // velocityDensity is the one-sided spectral density of the road's vertical
 // velocity under a wheel at speed m/s, in m²/s²/Hz: the same at all frequencies,
-// for Gd falls with the square of the wavenumber.
+// because Gd falls with the square of the wavenumber.
 //
 //	S = (2π n0)² Gd(n0) V
 func velocityDensity(roughness, speed float64) float64 {

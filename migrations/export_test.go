@@ -6,7 +6,7 @@ import (
 	"github.com/pressly/goose/v3"
 )
 
-// Down takes every step back.
+// Down undoes every step.
 func Down(ctx context.Context, url string) error {
 	return with(ctx, url, func(p *goose.Provider) error {
 		_, err := p.DownTo(ctx, 0)

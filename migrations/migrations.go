@@ -1,6 +1,6 @@
-// Package migrations brings a database's schema up to what this program
-// works with. Each step is one SQL file with its way back; a step that was
-// released is never changed.
+// Package migrations brings a database's schema to the state that this program
+// needs. Each step is an SQL file that can also be undone. A released step never
+// changes.
 package migrations
 
 import (
@@ -19,22 +19,22 @@ import (
 //go:embed *.sql
 var files embed.FS
 
-// OldestMajor is the oldest major version of Postgres that the steps, and all
-// other SQL of this program, are written for.
+// OldestMajor is the oldest major version of Postgres that the program's SQL works
+// with.
 const OldestMajor = 14
 
 // TooOldError says that a server's Postgres is older than OldestMajor.
 type TooOldError struct {
-	Version string // as the server gives it: "13.22 (Debian 13.22-0+deb11u1)"
+	Version string // as the server writes it, such as "13.22 (Debian 13.22-0+deb11u1)"
 }
 
 func (e *TooOldError) Error() string {
-	return fmt.Sprintf("the database server is Postgres %s, and %d is the oldest that is used", e.Version, OldestMajor)
+	return fmt.Sprintf("the database server is Postgres %s, and %d is the oldest that can be used", e.Version, OldestMajor)
 }
 
-// Up applies what hasn't been applied yet to the database at url and gives
-// the names of the files that were. Several processes may call it at once:
-// one does the work, the others wait for it, up to two minutes.
+// Up applies the missing steps to the database at url and gives the names of their
+// files. Several processes may call it at once: one does the work, and the others
+// wait for it up to two minutes.
 func Up(ctx context.Context, url string) (applied []string, err error) {
 	err = with(ctx, url, func(p *goose.Provider) error {
 		results, err := p.Up(ctx)
@@ -50,7 +50,7 @@ func Up(ctx context.Context, url string) (applied []string, err error) {
 	return applied, err
 }
 
-// Pending says whether there is something that Up would apply.
+// Pending says whether there are steps for Up to apply.
 func Pending(ctx context.Context, url string) (pending bool, err error) {
 	err = with(ctx, url, func(p *goose.Provider) error {
 		pending, err = p.HasPending(ctx)
@@ -59,14 +59,14 @@ func Pending(ctx context.Context, url string) (pending bool, err error) {
 	return pending, err
 }
 
-// with calls do with the steps and the database at url.
+// with calls do with the steps for the database at url.
 func with(ctx context.Context, url string, do func(*goose.Provider) error) (err error) {
 	cfg, err := pgx.ParseConfig(url)
 	if err != nil {
 		return err
 	}
-	// A step works on every shop's rows, which the policies of their tables let
-	// nobody see who doesn't say so.
+	// A step works on the rows of every shop. The tables' policies show them only
+	// to a connection with this setting.
 	db := stdlib.OpenDB(*cfg, stdlib.OptionAfterConnect(func(ctx context.Context, conn *pgx.Conn) error {
 		_, err := conn.Exec(ctx, "SET midstroke.shop = '*'")
 		return err
@@ -75,7 +75,7 @@ func with(ctx context.Context, url string, do func(*goose.Provider) error) (err 
 	if err := checkVersion(ctx, db); err != nil {
 		return err
 	}
-	// goose looks for the lock every 5 s unless told otherwise.
+	// By default goose looks for the lock only every 5 s.
 	locker, err := lock.NewPostgresSessionLocker(lock.WithLockTimeout(1, 120))
 	if err != nil {
 		return err

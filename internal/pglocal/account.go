@@ -15,15 +15,14 @@ import (
 type account struct {
 	name     string
 	uid, gid int
-	// become is whether a child must be made to run as it: Postgres refuses
-	// to run as root.
+	// become is set if a child must switch to this user, since Postgres refuses to
+	// run as root.
 	become bool
 }
 
-// chooseAccount gives this process's own user unless that is root. For root
-// it is the owner of the cluster where there is one already (so that root can
-// go on with a folder that an ordinary user began), else the system's
-// postgres, else nobody.
+// chooseAccount gives this process's user unless that is root. For root it gives
+// the owner of the cluster if there is one, so that root can go on with an ordinary
+// user's folder; otherwise the user postgres; otherwise nobody.
 func chooseAccount(cluster string) (account, error) {
 	if uid := os.Geteuid(); uid != 0 {
 		return account{name: nameOf(uid), uid: uid, gid: os.Getegid()}, nil
@@ -49,7 +48,7 @@ func chooseAccount(cluster string) (account, error) {
 		}
 		return account{name: name, uid: uid, gid: gid, become: true}, nil
 	}
-	return account{}, errors.New("there is no user to run Postgres as, which refuses to run as root: add a user postgres, start as an ordinary user, or name a Postgres of your own in DATABASE_URL")
+	return account{}, errors.New("Postgres refuses to run as root, and there is no other user for it: add a user postgres, start as an ordinary user, or name a Postgres of your own in DATABASE_URL")
 }
 
 func nameOf(uid int) string {
@@ -59,7 +58,7 @@ func nameOf(uid int) string {
 	return strconv.Itoa(uid)
 }
 
-// own makes path the account's where children become it.
+// own gives path to the account if children switch to it.
 func (a account) own(path string) error {
 	if !a.become {
 		return nil
@@ -67,8 +66,8 @@ func (a account) own(path string) error {
 	return os.Lchown(path, a.uid, a.gid)
 }
 
-// folder makes path a folder that only the account (and root) can enter. It
-// may be there already.
+// folder makes path a folder that only the account (and root) can enter. The
+// folder may exist already.
 func (a account) folder(path string) error {
 	if err := os.Mkdir(path, 0o700); err != nil && !os.IsExist(err) {
 		return err

@@ -24,8 +24,8 @@ func needRoot(t *testing.T) {
 	}
 }
 
-// ordinaryUser makes this test binary a command of the user nobody, at home
-// in a folder of its own.
+// ordinaryUser makes this test binary a command of the user nobody, whose home is a
+// folder of its own.
 func ordinaryUser(t *testing.T) (cmd *exec.Cmd, home string) {
 	t.Helper()
 	nobody, err := user.Lookup("nobody")
@@ -38,7 +38,7 @@ func ordinaryUser(t *testing.T) (cmd *exec.Cmd, home string) {
 	if err := os.Mkdir(home, 0o755); err != nil {
 		t.Fatal(err)
 	}
-	// A test binary stands in a folder that only its builder can enter.
+	// A test binary lies in a folder that only its builder can enter.
 	binary := filepath.Join(filepath.Dir(home), "pglocal.test")
 	in, err := os.Open(os.Args[0])
 	if err != nil {
@@ -95,7 +95,7 @@ func TestOrdinaryUserThenRoot(t *testing.T) {
 		t.Fatal(err)
 	}
 
-	// Root goes on with it as the same user.
+	// Root goes on with it and runs Postgres as the same user.
 	srv := start(t, dir)
 	kept(t, srv.URL())
 	if got := ownerOf(t, filepath.Join(dir, "cluster", "postmaster.pid")); got != uid {

@@ -24,13 +24,12 @@ type installation struct {
 
 func (i installation) String() string { return "Postgres " + i.version + " in " + i.dir }
 
-// folders are the places, beside PATH, in which systems keep Postgres's
-// server programs; most keep them off PATH so that several versions can stand
-// side by side.
+// folders are the places, besides PATH, where systems keep Postgres's server
+// programs. Most keep them off PATH so that several versions can be installed.
 func folders() []string {
 	return []string{
 		"/usr/lib/postgresql/*/bin",         // Debian, Ubuntu
-		"/usr/pgsql-*/bin",                  // Fedora and its kin, Postgres's own packages
+		"/usr/pgsql-*/bin",                  // Fedora and its relatives, Postgres's own packages
 		"/usr/bin",                          // Fedora's own packages, Arch
 		"/usr/lib/postgresql*/bin",          // openSUSE
 		"/usr/libexec/postgresql*",          // Alpine
@@ -42,9 +41,9 @@ func folders() []string {
 	}
 }
 
-// findInstallations gives the installations that the account can run: those
-// on path (a list as in PATH) first, in its order, since whoever puts one
-// there means it; then those in places (glob patterns), newest first.
+// findInstallations gives the installations that the account can run. First come
+// those on path (a list as in PATH) in its order, since somebody put them there on
+// purpose. Then come those in places (glob patterns), newest first.
 func findInstallations(ctx context.Context, acct account, path string, places []string) []installation {
 	var found []installation
 	seen := map[string]bool{}
@@ -108,8 +107,8 @@ func minor(version string) int {
 	return n
 }
 
-// choose gives the first of found that can serve the cluster in dir, written
-// by the given major version, or any that is new enough where major is 0.
+// choose gives the first of found with the major version that wrote the cluster in
+// dir. If major is 0, any version that is new enough is good.
 func choose(found []installation, major int, dir string) (installation, error) {
 	for _, in := range found {
 		if in.major >= OldestMajor && (major == 0 || in.major == major) {
@@ -123,8 +122,8 @@ func choose(found []installation, major int, dir string) (installation, error) {
 	return installation{}, err
 }
 
-// clusterMajor reads which major version wrote the cluster, 0 where there is
-// none yet.
+// clusterMajor reads which major version wrote the cluster. It is 0 if there is no
+// cluster yet.
 func clusterMajor(cluster string) (int, error) {
 	raw, err := os.ReadFile(filepath.Join(cluster, "PG_VERSION"))
 	switch {
@@ -140,7 +139,7 @@ func clusterMajor(cluster string) (int, error) {
 	case !errors.Is(err, os.ErrNotExist) && !errors.Is(err, syscall.ENOTDIR):
 		return 0, err
 	}
-	// Start makes the folder whole or not at all, so this one isn't ours.
+	// Start never leaves an incomplete folder here, so this one isn't ours.
 	if _, err := os.Lstat(cluster); err == nil {
 		return 0, fmt.Errorf("%s is there but holds no Postgres data: move it away, or choose another data folder", cluster)
 	}

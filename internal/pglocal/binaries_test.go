@@ -14,8 +14,8 @@ import (
 	"midstroke/internal/pglocal"
 )
 
-// programs makes programs that say what Postgres's say when asked for their
-// version, with the words of real packages.
+// programs makes programs that print a version as the Postgres of real packages
+// does.
 func programs(t *testing.T, dir, says string) {
 	t.Helper()
 	if err := os.MkdirAll(dir, 0o755); err != nil {

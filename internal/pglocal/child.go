@@ -14,22 +14,22 @@ import (
 	"syscall"
 )
 
-// child is a program that is run as an account.
+// child is a program that runs as an account's user.
 type child struct {
 	cmd  *exec.Cmd
 	done chan struct{} // closed when it has ended
 	err  error         // how it ended; read after done
 }
 
-// command makes a child that starts in dir. It gets none of this process's
-// settings: PGPORT, PGDATA and the like would lead Postgres elsewhere.
+// command makes a child that starts in dir. It doesn't inherit this process's
+// environment: PGPORT, PGDATA and the like would change what Postgres does.
 func (a account) command(dir, name string, args ...string) *child {
 	cmd := exec.Command(name, args...)
 	cmd.Dir = dir
 	cmd.Env = []string{"PATH=/usr/local/bin:/usr/bin:/bin", "LC_ALL=C", "TZ=UTC"}
 	cmd.SysProcAttr = &syscall.SysProcAttr{
-		// Ctrl-C on the terminal is for this process, which stops its
-		// Postgres when it has finished with it.
+		// Ctrl-C on the terminal is for this process alone. It stops its Postgres
+		// when it no longer needs it.
 		Setpgid: true,
 	}
 	if a.become {
@@ -43,9 +43,9 @@ func (a account) command(dir, name string, args ...string) *child {
 func (c *child) start() error {
 	started := make(chan error)
 	go func() {
-		// The kernel sends the signal of tieToParent when the thread that
-		// started the child ends, which may be long before the process: so
-		// the thread is kept until the child has ended.
+		// The kernel sends the signal of tieToParent when the thread that started
+		// the child ends. That may be long before the process ends, so this
+		// keeps the thread until the child has ended.
 		runtime.LockOSThread()
 		defer runtime.UnlockOSThread()
 		err := c.cmd.Start()
@@ -63,8 +63,8 @@ func (c *child) signal(sig syscall.Signal) {
 	_ = c.cmd.Process.Signal(sig) // the only failure is that it has ended
 }
 
-// output runs c to its end and gives what it wrote to its standard output;
-// the error holds what it wrote to its standard error.
+// output runs c to its end and gives its standard output. The error includes its
+// standard error.
 func (c *child) output(ctx context.Context) (string, error) {
 	var stdout, stderr bytes.Buffer
 	c.cmd.Stdout, c.cmd.Stderr = &stdout, &stderr
@@ -74,7 +74,7 @@ func (c *child) output(ctx context.Context) (string, error) {
 	select {
 	case <-c.done:
 	case <-ctx.Done():
-		_ = syscall.Kill(-c.cmd.Process.Pid, syscall.SIGKILL) // the group: initdb has children
+		_ = syscall.Kill(-c.cmd.Process.Pid, syscall.SIGKILL) // the whole group, as initdb has children
 		<-c.done
 		return "", ctx.Err()
 	}
@@ -88,7 +88,7 @@ func (c *child) output(ctx context.Context) (string, error) {
 	return stdout.String(), nil
 }
 
-// running is whether there is a process pid, whosever it is.
+// running says whether there is a process pid, of any user.
 func running(pid int) bool {
 	err := syscall.Kill(pid, 0)
 	return err == nil || errors.Is(err, os.ErrPermission)

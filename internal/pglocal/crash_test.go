@@ -32,7 +32,7 @@ func TestKilledParentLeavesNoServer(t *testing.T) {
 	}
 	_ = h.cmd.Wait()
 	if runtime.GOOS != "linux" {
-		// There the next start stops it.
+		// On such systems the next start stops it.
 		srv := start(t, dir)
 		waitGone(t, pid)
 		kept(t, srv.URL())
@@ -42,8 +42,8 @@ func TestKilledParentLeavesNoServer(t *testing.T) {
 	kept(t, start(t, dir).URL())
 }
 
-// A supervisor restarts at once: the server of the killed process may still be
-// on its way down.
+// A supervisor restarts the process at once, while the killed one's server may
+// still be stopping.
 func TestStartRightAfterAKill(t *testing.T) {
 	t.Parallel()
 	dir := usedFolder(t)
@@ -93,8 +93,8 @@ func TestServerIsFoundAgainAfterACrash(t *testing.T) {
 	if err := srv.Stop(t.Context()); err == nil {
 		t.Error("Stop doesn't say that the server had ended by itself")
 	}
-	// As after a restart of the machine: the number in the pid file now
-	// belongs to a program of the same user that is no server.
+	// As after a restart of the machine, the number in the pid file belongs to
+	// another program of the same user.
 	sleeper := exec.Command("sleep", "60")
 	sleeper.SysProcAttr = asOwnerOf(t, filepath.Join(dir, "cluster"))
 	if err := sleeper.Start(); err != nil {
@@ -113,8 +113,8 @@ func TestServerIsFoundAgainAfterACrash(t *testing.T) {
 	kept(t, start(t, dir).URL())
 }
 
-// On systems whose kernel doesn't stop a child with its parent, a server may
-// be left behind: here one that the test itself started.
+// On systems whose kernel doesn't stop a child with its parent, a server may be
+// left behind. Here the test starts one itself.
 func TestStartStopsAServerLeftBehind(t *testing.T) {
 	t.Parallel()
 	dir := usedFolder(t)
@@ -155,7 +155,7 @@ func TestStartStopsAServerLeftBehind(t *testing.T) {
 	kept(t, again.URL())
 }
 
-// adminURL is the superuser's way in.
+// adminURL is the address for the superuser.
 func adminURL(u url.URL) string {
 	u.User = url.User("postgres")
 	u.Path = "/postgres"

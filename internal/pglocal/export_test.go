@@ -22,5 +22,5 @@ func FindIn(ctx context.Context, path string, places []string, major int) (found
 // Unfinished is where a cluster stands while it is made.
 const Unfinished = unfinished
 
-// ThrowAwayDir makes a folder where Temporary makes its own.
-func ThrowAwayDir(prefix string) (string, error) { return throwAwayDir(prefix) }
+// TemporaryDir makes a folder where Temporary makes its own.
+func TemporaryDir(prefix string) (string, error) { return temporaryDir(prefix) }

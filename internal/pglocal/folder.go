@@ -11,12 +11,12 @@ import (
 	"syscall"
 )
 
-// A unix socket's path has room for 108 bytes on Linux and 104 on macOS, the
-// last of them a NUL.
+// The path of a unix socket may have 108 bytes on Linux and 104 on macOS, of which
+// the last is a NUL.
 const longestSocketPath = 100
 
 const (
-	socketName   = ".s.PGSQL.5432" // Postgres names it by the port it would have
+	socketName   = ".s.PGSQL.5432" // Postgres puts the port number into the name
 	tempSocket   = "midstroke-run-"
 	adminRole    = "postgres"
 	appRole      = "midstroke"
@@ -29,8 +29,8 @@ const (
 	olderLogName = "postgres.log.1"
 )
 
-// resolve gives dir (by default DefaultDir) as the one absolute path that it
-// has; it need not be there yet.
+// resolve gives dir (by default DefaultDir) as an absolute path without links. It
+// needn't exist yet.
 func resolve(dir string) (string, error) {
 	if dir == "" {
 		var err error
@@ -48,7 +48,7 @@ func resolve(dir string) (string, error) {
 	return dir, nil
 }
 
-// makeDir makes the data folder, and resolves it.
+// makeDir makes the data folder and gives its resolved path.
 func makeDir(dir string) (string, error) {
 	dir, err := resolve(dir)
 	if err != nil {
@@ -56,7 +56,7 @@ func makeDir(dir string) (string, error) {
 	}
 	mode := os.FileMode(0o700)
 	if os.Geteuid() == 0 {
-		mode = 0o755 // the user that Postgres runs as must get through
+		mode = 0o755 // the user that Postgres runs as must be able to enter
 	}
 	if err := os.MkdirAll(dir, mode); err != nil {
 		return "", fmt.Errorf("make the data folder: %w", err)
@@ -64,8 +64,8 @@ func makeDir(dir string) (string, error) {
 	return resolve(dir)
 }
 
-// socketFolder gives the folder for the socket: run in dir, or a short
-// private one where the path of a socket in there would be too long.
+// socketFolder gives the folder for the socket: run in dir, or a private one with
+// a shorter path if a socket's path in there would be too long.
 func socketFolder(dir string, acct account) (string, error) {
 	run := filepath.Join(dir, runName)
 	if len(filepath.Join(run, socketName)) < longestSocketPath {
@@ -85,9 +85,9 @@ func socketFolder(dir string, acct account) (string, error) {
 	return "", fmt.Errorf("no folder for the socket: both %s and %s are too long or missing", dir, os.TempDir())
 }
 
-// dropSocketFolder removes a short folder that socketFolder made, now or in
-// a process that was killed, and nothing else: not what anyone else put into
-// it, and no folder of another name.
+// dropSocketFolder removes a folder with a short path that socketFolder made, in
+// this process or in one that was killed. It removes nothing else: no file that
+// somebody else put there, and no folder with another name.
 func dropSocketFolder(run string) {
 	if !strings.HasPrefix(filepath.Base(run), tempSocket) {
 		return
@@ -97,20 +97,20 @@ func dropSocketFolder(run string) {
 	_ = os.Remove(run)
 }
 
-// address is the URL of a database behind the socket in run.
+// address is the URL of a database of the server whose socket is in run.
 func address(run, role, database string) string {
 	u := url.URL{
 		Scheme: "postgres",
 		User:   url.User(role),
 		Path:   "/" + database,
-		// The port is said so that PGPORT doesn't change it.
+		// The port is given so that PGPORT doesn't change it.
 		RawQuery: url.Values{"host": {run}, "port": {"5432"}}.Encode(),
 	}
 	return u.String()
 }
 
-// openLog opens the server's log for more, the old one put aside when it has
-// grown large.
+// openLog opens the server's log to append to it. A log that has grown large is
+// renamed first.
 func openLog(dir string) (*os.File, error) {
 	path := filepath.Join(dir, logName)
 	if info, err := os.Lstat(path); err == nil && info.Size() > largestLog {
@@ -121,8 +121,8 @@ func openLog(dir string) (*os.File, error) {
 	return os.OpenFile(path, os.O_CREATE|os.O_APPEND|os.O_RDWR|syscall.O_NOFOLLOW, 0o600)
 }
 
-// logSince gives at most the last 2 000 bytes of what was written to f after
-// it had the given size.
+// logSince gives what was written to f after it had the given size, at most the
+// last 2 000 bytes.
 func logSince(f *os.File, size int64) string {
 	info, err := f.Stat()
 	if err != nil {
@@ -133,6 +133,6 @@ func logSince(f *os.File, size int64) string {
 		return ""
 	}
 	raw := make([]byte, info.Size()-from)
-	n, _ := f.ReadAt(raw, from) // what could be read is what is shown
+	n, _ := f.ReadAt(raw, from) // shows as much as can be read
 	return strings.TrimSpace(string(raw[:n]))
 }

@@ -34,14 +34,14 @@ func TestMain(m *testing.M) {
 	if dir := os.Getenv(holdEnv); dir != "" {
 		os.Exit(hold(dir))
 	}
-	parent, err := pglocal.ThrowAwayDir("pglocal-test-")
+	parent, err := pglocal.TemporaryDir("pglocal-test-")
 	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(1)
 	}
 	flag.Parse()
 	if pglocal.Installed(context.Background()) != nil {
-		// The tests then say what is missing, or skip; an example can't.
+		// Tests tell what is missing, or skip; an example can't.
 		_ = flag.Set("test.skip", "^Example") // the flag is there
 	}
 	prototype = sync.OnceValues(func() (string, error) { return makePrototype(parent) })
@@ -70,7 +70,7 @@ func hold(dir string) int {
 	return 0
 }
 
-// holder is another process that holds a folder.
+// holder is another process that holds a folder's lock.
 type holder struct {
 	cmd   *exec.Cmd
 	stdin io.WriteCloser
@@ -105,17 +105,16 @@ func holdElsewhere(t *testing.T, cmd *exec.Cmd, dir string) *holder {
 	return &holder{cmd: cmd, stdin: stdin, url: rest}
 }
 
-// folder gives a fresh folder that any user can enter, which t.TempDir's
-// parent doesn't let them.
+// folder gives a new folder that every user can enter. The parent of t.TempDir's
+// lets no other user in.
 func folder(t *testing.T) string {
 	t.Helper()
-	dir, err := pglocal.ThrowAwayDir("pglocal-test-")
+	dir, err := pglocal.TemporaryDir("pglocal-test-")
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() {
-		// The server of a holder that was killed may still be on its way down,
-		// and write.
+		// The server of a killed holder may still be stopping, and write.
 		for range 250 {
 			if err = os.RemoveAll(dir); err == nil {
 				return
@@ -130,8 +129,8 @@ func folder(t *testing.T) string {
 	return filepath.Join(dir, "data")
 }
 
-// prototype gives a data folder whose cluster has been made, for copying:
-// making one takes a second.
+// prototype gives a data folder with a cluster, to be copied. Making one takes a
+// second.
 var prototype func() (string, error)
 
 func makePrototype(parent string) (string, error) {
@@ -202,7 +201,7 @@ func query[T any](t *testing.T, url, sql string) T {
 	return v
 }
 
-// keep writes a row that must be there later.
+// keep writes a row that must still exist later.
 func keep(t *testing.T, url string) {
 	t.Helper()
 	conn, err := pgx.Connect(t.Context(), url)

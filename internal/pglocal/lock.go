@@ -14,23 +14,23 @@ import (
 	"time"
 )
 
-// lock is the hold that one process has on a data folder. The kernel lets go
-// of it when the process ends, however it ends. The file itself stays: if it
-// were removed, two processes could each hold a lock on "the" file.
+// lock is one process's lock on a data folder. The kernel releases it when the
+// process ends, in whatever way. The file itself stays: if it were removed, two
+// processes could hold locks on two files of the same name.
 type lock struct{ file *os.File }
 
-// record is what the lock file says, a word and a value on each line.
+// record is the content of the lock file, a word and a value per line.
 type record struct {
 	pid    int    // of the process that holds the lock
 	socket string // the socket's folder, "" while the server isn't ready
 }
 
-// acquire takes the lock of dir or answers a *BusyError. Attach holds the lock
-// for an instant to see whether anyone does, and a process that was just
-// killed may not be quite gone: so tries is how often to look, 20 ms apart.
+// acquire takes the lock of dir, or fails with a *BusyError after so many tries, 20
+// ms apart. More than one try is needed because Attach takes the lock for a moment
+// to see whether it is free, and because a killed process may take a moment to end.
 func acquire(dir string, tries int) (*lock, error) {
-	// Not through a link: as root this writes into a folder that may be
-	// another user's.
+	// Links aren't followed: as root this writes into a folder that may belong to
+	// another user.
 	f, err := os.OpenFile(lockPath(dir), os.O_RDWR|os.O_CREATE|syscall.O_NOFOLLOW, 0o644)
 	if err != nil {
 		if errors.Is(err, os.ErrPermission) {
@@ -64,10 +64,10 @@ func flock(f *os.File, how int) error {
 	}
 }
 
-// read gives what the last holder wrote.
+// read gives the record of the last process that held the lock.
 func (l *lock) read() record { return readRecord(l.file) }
 
-// write says who holds the lock.
+// write records who holds the lock.
 func (l *lock) write(r record) error {
 	if err := l.file.Truncate(0); err != nil {
 		return err
@@ -80,21 +80,21 @@ func (l *lock) write(r record) error {
 	return err
 }
 
-// release forgets the holder and lets the lock go.
+// release clears the record and releases the lock.
 func (l *lock) release() {
-	_ = l.file.Truncate(0) // a stale record does no harm: the lock itself is gone
+	_ = l.file.Truncate(0) // an old record does no harm once the lock is released
 	_ = l.file.Close()
 }
 
 func readRecord(f *os.File) record {
 	var r record
 	raw := make([]byte, 4096)
-	n, _ := f.ReadAt(raw, 0) // io.EOF as a rule; nothing read is an empty record
+	n, _ := f.ReadAt(raw, 0) // usually io.EOF; an empty file gives an empty record
 	for line := range strings.Lines(string(raw[:n])) {
 		value, whole := strings.CutSuffix(line, "\n")
 		key, value, _ := strings.Cut(value, " ")
 		switch {
-		case !whole: // caught in the middle of being written
+		case !whole: // it is just being written
 		case key == "pid":
 			r.pid, _ = strconv.Atoi(value)
 		case key == "socket":
@@ -104,9 +104,9 @@ func readRecord(f *os.File) record {
 	return r
 }
 
-// Attach gives the URL of the server that another process of this user (or,
-// for root, of any) runs for dir, waiting while that one is still starting.
-// It answers ErrNotRunning where there is none. Dir defaults to DefaultDir.
+// Attach gives the URL of the server that another process of this user runs for
+// dir; root finds those of all users. It waits while that server is starting. The
+// error is ErrNotRunning if there is no such server. Dir defaults to DefaultDir.
 func Attach(ctx context.Context, dir string) (string, error) {
 	dir, err := resolve(dir)
 	if err != nil {
@@ -129,7 +129,7 @@ func Attach(ctx context.Context, dir string) (string, error) {
 	}
 }
 
-// peek reads the lock file of dir and sees whether the lock is held.
+// peek reads the lock file of dir and says whether the lock is held.
 func peek(dir string) (r record, held bool, err error) {
 	f, err := os.OpenFile(lockPath(dir), os.O_RDONLY|syscall.O_NOFOLLOW, 0)
 	if errors.Is(err, os.ErrNotExist) {

@@ -14,40 +14,39 @@ import (
 	"time"
 )
 
-// settle waits for, or stops, a server of cluster that a killed process left
-// behind, and takes away a pid file that would keep Postgres from starting.
-// The caller holds the folder's lock, so no server of it is anyone's.
-func settle(ctx context.Context, cluster string, log *slog.Logger) error {
+// clearOrphan stops a server of cluster that a killed process left behind, and
+// removes a pid file that would keep Postgres from starting. The caller holds the
+// folder's lock, so nobody else uses such a server.
+func clearOrphan(ctx context.Context, cluster string, log *slog.Logger) error {
 	pidFile := filepath.Join(cluster, "postmaster.pid")
 	pid, ok := readPID(pidFile)
 	if !ok {
 		return nil
 	}
 	if serves(pid, cluster) {
-		log.Info("a Postgres that an earlier process left behind is being stopped", "pid", pid)
+		log.Info("stopping a Postgres that an earlier process left behind", "pid", pid)
 		if err := stopOrphan(ctx, pid, cluster); err != nil {
 			return err
 		}
 	}
-	// Workers of a killed server may take a moment to see that it is gone.
+	// The workers of a killed server may take a moment to notice its end.
 	for anyServes(cluster) {
 		if err := sleep(ctx, 20*time.Millisecond); err != nil {
 			return fmt.Errorf("wait for the earlier Postgres of %s to end: %w", cluster, err)
 		}
 	}
-	// Postgres clears away a pid file whose process is gone. It can't know
-	// whether a process that now has the number is a server (after a restart
-	// of the machine it is often something else), and refuses to start; here
-	// it is known that none is.
+	// Postgres removes a pid file itself if no process has the number. If one has,
+	// it can't tell whether that is a server and refuses to start. After a restart
+	// of the machine it is often another program. Here it is known to be one.
 	if pid, ok := readPID(pidFile); ok && running(pid) {
-		log.Info("a pid file that an earlier Postgres left behind is removed: its number is another program's now", "pid", pid)
+		log.Info("removing the pid file of an earlier Postgres, whose number another program has now", "pid", pid)
 		return os.Remove(pidFile)
 	}
 	return nil
 }
 
-// stopOrphan asks the server to stop, less and less kindly. What it had
-// committed is safe however it ends.
+// stopOrphan tells the server to stop, with a stronger signal each time. Committed
+// data is safe in any case.
 func stopOrphan(ctx context.Context, pid int, cluster string) error {
 	for _, sig := range []syscall.Signal{syscall.SIGINT, syscall.SIGQUIT, syscall.SIGKILL} {
 		if err := syscall.Kill(pid, sig); err != nil && running(pid) {

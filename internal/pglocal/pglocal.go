@@ -1,16 +1,17 @@
-// Package pglocal runs a private Postgres: a child process on a unix socket
-// in a folder of its own, for the start without settings and for tests.
+// Package pglocal runs a private Postgres, for a service without a named database
+// and for tests. It is a child process that listens on a unix socket and keeps its
+// data in a folder.
 //
-// A folder given to [Start] is laid out so:
+// A folder given to [Start] holds:
 //
-//	lock          held (flock) by the process that Start ran in; says its pid and the socket's folder
-//	cluster/      the data, as initdb made it; never deleted by this package
-//	run/          the socket, unless its path would be too long for one
-//	postgres.log  what the server said
+//	lock          locked (flock) by the process that called Start; has its pid and the socket's folder
+//	cluster/      the data, as made by initdb; this package never deletes it
+//	run/          the socket, unless its path would be too long
+//	postgres.log  the server's log
 //
-// The server never listens on TCP, belongs to one process, and goes when that
-// process goes, by whatever means: a clean stop, a crash or kill -9. What it
-// had committed is found again by the next Start.
+// The server never listens on TCP and belongs to one process. It ends when that
+// process ends, whether by a clean stop, a crash or kill -9. The next Start finds
+// everything that was committed.
 package pglocal
 
 import (
@@ -26,23 +27,22 @@ import (
 // OldestMajor is the oldest major version of Postgres that is used.
 const OldestMajor = 14
 
-// Config says where a private Postgres lives.
+// Config says where a private Postgres keeps its data.
 type Config struct {
-	// Dir is the folder that everything stands in; it is made where it is
-	// missing. Defaults to DefaultDir.
+	// Dir is the folder for everything. It is made if it doesn't exist. Defaults
+	// to DefaultDir.
 	Dir string
-	// Log is told what a person who waits would like to know. Defaults to
-	// silence.
+	// Log gets messages about what takes time. Defaults to none.
 	Log *slog.Logger
 }
 
-// ErrNotRunning is what Attach answers where no process holds the folder.
+// ErrNotRunning is Attach's error if no process holds the folder.
 var ErrNotRunning = errors.New("no private Postgres is running for this data folder")
 
 // BusyError says that another process holds the data folder.
 type BusyError struct {
 	Dir string
-	PID int // 0 where it isn't known
+	PID int // 0 if it isn't known
 }
 
 func (e *BusyError) Error() string {
@@ -53,15 +53,14 @@ func (e *BusyError) Error() string {
 	return fmt.Sprintf("the data folder %s is in use by %s: stop that one first, or choose another data folder for this one", e.Dir, who)
 }
 
-// MissingError says that no Postgres server programs were found that can be
-// used.
+// MissingError says that no usable Postgres server programs were found.
 type MissingError struct {
-	// Major is the version that the data folder asks for, 0 where any from
-	// OldestMajor on would do.
+	// Major is the version that the data needs, 0 if any version from OldestMajor
+	// on is good.
 	Major int
-	// Dir is the data folder where Major isn't 0.
+	// Dir is the data folder if Major isn't 0.
 	Dir string
-	// Found are the installations that were found and can't be used, as
+	// Found are the installations that were found but can't be used, such as
 	// "Postgres 13.4 in /usr/lib/postgresql/13/bin".
 	Found []string
 }
@@ -76,15 +75,15 @@ func (e *MissingError) Error() string {
 		return fmt.Sprintf("no Postgres server programs (postgres and initdb, version %d or newer) were found%s: install them (%s), or name a Postgres of your own in DATABASE_URL",
 			OldestMajor, found, install(0))
 	case e.Major < OldestMajor:
-		return fmt.Sprintf("the data in %s was written by Postgres %d, and %d is the oldest that is used: bring the data over with pg_upgrade, or choose another data folder; nothing was changed",
+		return fmt.Sprintf("the data in %s was written by Postgres %d, and %d is the oldest that can be used: convert the data with pg_upgrade, or choose another data folder; nothing was changed",
 			e.Dir, e.Major, OldestMajor)
 	}
-	return fmt.Sprintf("the data in %s was written by Postgres %d, whose server programs were not found%s: install that version (%s), bring the data over with pg_upgrade, or choose another data folder; nothing was changed",
+	return fmt.Sprintf("the data in %s was written by Postgres %d, whose server programs were not found%s: install that version (%s), convert the data with pg_upgrade, or choose another data folder; nothing was changed",
 		e.Dir, e.Major, found, install(e.Major))
 }
 
-// install gives the command that installs Postgres's server programs, of the
-// given major version or, where that is 0, of the system's own choice.
+// install gives the command that installs Postgres's server programs of a major
+// version; if that is 0, of the version that the system chooses.
 func install(major int) string {
 	switch {
 	case runtime.GOOS == "darwin":
@@ -98,11 +97,10 @@ func install(major int) string {
 	return fmt.Sprintf("Debian, Ubuntu: apt-get install postgresql-%d; Fedora: dnf install postgresql%d-server", major, major)
 }
 
-// DefaultDir is the folder that is used where none is named: for root
-// /var/lib/midstroke, since Postgres doesn't run as root and the user that it
-// runs as can't reach root's home; for anyone else the system's place for
-// users' data (XDG_DATA_HOME, ~/.local/share, on macOS ~/Library/Application
-// Support), in midstroke.
+// DefaultDir is the folder that is used if none is named. For root it is
+// /var/lib/midstroke: Postgres doesn't run as root, and its user can't reach root's
+// home. For anyone else it is the folder midstroke in the system's place for users'
+// data (XDG_DATA_HOME, ~/.local/share, on macOS ~/Library/Application Support).
 func DefaultDir() (string, error) {
 	if runtime.GOOS != "windows" && os.Geteuid() == 0 {
 		return "/var/lib/midstroke", nil

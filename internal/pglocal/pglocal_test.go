@@ -20,7 +20,7 @@ import (
 )
 
 func TestServerKeepsItsDataBetweenRuns(t *testing.T) {
-	// None of these is for the private server.
+	// The private server must ignore all of these.
 	t.Setenv("PGPORT", "1")
 	t.Setenv("PGDATA", "/nowhere")
 	t.Setenv("PGHOST", "192.0.2.1")
@@ -240,9 +240,9 @@ func TestServerThatCannotStartSaysWhy(t *testing.T) {
 
 func TestTemporary(t *testing.T) {
 	pgtest.NeedPrograms(t)
-	// Its place is then not in memory but where this test looks.
+	// Then its folder isn't in memory but where this test looks.
 	t.Setenv("TMPDIR", os.TempDir())
-	// Left behind by a test that was killed some time ago.
+	// A test that was killed some time ago left this.
 	left, err := os.MkdirTemp("", "midstroke-throwaway-")
 	if err != nil {
 		t.Fatal(err)

@@ -24,27 +24,27 @@ type Server struct {
 	lock    *lock
 	child   *child
 	log     *slog.Logger
-	cleanup func() // after the server has ended and before the lock goes; may be nil
+	cleanup func() // called after the server has ended and before the lock is released; may be nil
 
 	stop    sync.Once
 	stopErr error
 }
 
-// options is what sets a throw-away server apart from one that keeps data.
+// options are the differences between a temporary server and one that keeps data.
 type options struct {
 	account  account
-	initdb   []string // more arguments for initdb
-	settings []string // more name=value settings for the server
-	role     string   // more attributes for the application's role
+	initdb   []string // further arguments of initdb
+	settings []string // further name=value settings of the server
+	role     string   // further attributes of the application's role
 }
 
-// Start starts the private Postgres of cfg.Dir, making the data on first use,
-// and comes back when it answers. ctx bounds the start alone; the server runs
-// until Stop or the end of this process.
+// Start starts the private Postgres of cfg.Dir and returns when it answers. The
+// first start sets up the data. ctx limits only the start; the server runs until
+// Stop or the end of this process.
 //
-// The errors that a person can act on are *BusyError where another process
-// holds the folder and *MissingError where the programs (of the version that
-// wrote the data) are missing; nothing is changed by either.
+// Two errors are for people to act on: *BusyError if another process holds the
+// folder, and *MissingError if the server programs (of the version that wrote the
+// data) are missing. Neither changes anything.
 func Start(ctx context.Context, cfg Config) (*Server, error) {
 	dir, err := makeDir(cfg.Dir)
 	if err != nil {
@@ -61,8 +61,8 @@ func Start(ctx context.Context, cfg Config) (*Server, error) {
 	return start(ctx, dir, log, options{account: acct})
 }
 
-// Installed says whether there are programs that Start could set a new server
-// up with; where there are none it answers a *MissingError.
+// Installed fails with a *MissingError if there are no programs with which Start
+// could set up a new server.
 func Installed(ctx context.Context) error {
 	acct, err := chooseAccount("")
 	if err != nil {
@@ -72,7 +72,7 @@ func Installed(ctx context.Context) error {
 	return err
 }
 
-// start is Start on a folder that is there.
+// start is Start for a folder that exists.
 func start(ctx context.Context, dir string, log *slog.Logger, opt options) (_ *Server, err error) {
 	held, err := acquire(dir, 10)
 	if err != nil {
@@ -106,11 +106,11 @@ func start(ctx context.Context, dir string, log *slog.Logger, opt options) (_ *S
 		return nil, err
 	}
 	if major == 0 {
-		log.Info("a private Postgres is being set up", "dir", dir, "version", programs.version, "user", opt.account.name)
+		log.Info("setting up a private Postgres", "dir", dir, "version", programs.version, "user", opt.account.name)
 		if err := initialise(ctx, dir, programs, opt); err != nil {
 			return nil, err
 		}
-	} else if err := settle(ctx, cluster, log); err != nil {
+	} else if err := clearOrphan(ctx, cluster, log); err != nil {
 		return nil, err
 	}
 
@@ -128,31 +128,30 @@ func start(ctx context.Context, dir string, log *slog.Logger, opt options) (_ *S
 	return s, nil
 }
 
-// initialise makes the cluster beside its place and moves it there when it is
-// whole, so that one that is found is never half made.
+// initialise makes the cluster under another name and renames it when it is
+// complete, so that the cluster is never incomplete.
 func initialise(ctx context.Context, dir string, programs installation, opt options) error {
 	half := filepath.Join(dir, unfinished)
-	// Left by a process that was killed while it did this: initdb's files,
-	// which never held anyone's data.
+	// A process that was killed here left initdb's files, which never held data.
 	if err := os.RemoveAll(half); err != nil {
 		return err
 	}
 	if err := opt.account.folder(half); err != nil {
 		return err
 	}
-	// The account must get there; starting a program in the folder tries it.
+	// Starting a program in the folder shows whether the account can enter it.
 	if _, err := opt.account.command(half, filepath.Join(programs.dir, "postgres"), "--version").output(ctx); err != nil {
 		if errors.Is(err, fs.ErrPermission) {
-			return fmt.Errorf("the data folder %s can't be reached by the user %s, whom Postgres runs as: choose one that every user can enter, or let others through its parents: %w", dir, opt.account.name, err)
+			return fmt.Errorf("the data folder %s can't be reached by the user %s, as which Postgres runs: choose one that every user can enter, or give others access to its parent folders: %w", dir, opt.account.name, err)
 		}
 		return err
 	}
 	args := append([]string{
 		"--pgdata=" + half,
 		"--username=" + adminRole,
-		// One order of text everywhere: the order of its bytes.
+		// Text is ordered by its bytes, the same on every machine.
 		"--encoding=UTF8", "--no-locale",
-		// Nobody but the folder's owner gets to the socket.
+		// Only the folder's owner can reach the socket.
 		"--auth-local=trust", "--auth-host=reject",
 	}, opt.initdb...)
 	if _, err := opt.account.command(half, filepath.Join(programs.dir, "initdb"), args...).output(ctx); err != nil {
@@ -174,7 +173,7 @@ func (s *Server) launch(ctx context.Context, programs installation, cluster stri
 	}
 	args := []string{"-D", cluster, "-k", s.socket}
 	for _, setting := range append([]string{
-		"port=5432", // no port, but a part of the socket's name
+		"port=5432", // only a part of the socket's name
 		"listen_addresses=",
 		"unix_socket_permissions=0700",
 		"logging_collector=off",
@@ -185,24 +184,24 @@ func (s *Server) launch(ctx context.Context, programs installation, cluster stri
 		args = append(args, "-c", setting)
 	}
 	s.child = opt.account.command(cluster, filepath.Join(programs.dir, "postgres"), args...)
-	// A file and not a pipe: a pipe would break under a server that outlives
-	// this process by its last seconds.
+	// A file, since a pipe would break while a server outlives this process for
+	// its last seconds.
 	s.child.cmd.Stdout, s.child.cmd.Stderr = out, out
 	if err := s.child.start(); err != nil {
 		return fmt.Errorf("start Postgres: %w", err)
 	}
 	if err := s.prepare(ctx, opt.role); err != nil {
-		patience, cancel := context.WithTimeout(context.WithoutCancel(ctx), 10*time.Second)
+		ending, cancel := context.WithTimeout(context.WithoutCancel(ctx), 10*time.Second)
 		defer cancel()
-		_ = s.end(patience) // the error that matters is the first
+		_ = s.end(ending) // the error that matters is the first
 		return fmt.Errorf("start Postgres: %w (%s says: %s)", err, out.Name(), logSince(out, info.Size()))
 	}
 	return nil
 }
 
-// prepare waits until the server answers and makes the application's role and
-// database where they are missing. The role is no superuser, so that what
-// works here works on a Postgres that somebody else looks after.
+// prepare waits until the server answers, and makes the application's role and
+// database if they are missing. The role is no superuser, so that the program also
+// works with a Postgres that somebody else administers.
 func (s *Server) prepare(ctx context.Context, attributes string) error {
 	conn, err := s.connect(ctx)
 	if err != nil {
@@ -226,8 +225,8 @@ func (s *Server) prepare(ctx context.Context, attributes string) error {
 	return nil
 }
 
-// connect connects as the superuser as soon as the server lets it. A server
-// that recovers from a crash may take its time; one that ended never will.
+// connect connects as the superuser as soon as the server accepts it. A server that
+// recovers from a crash may take a while. connect fails if the server has ended.
 func (s *Server) connect(ctx context.Context) (*pgx.Conn, error) {
 	for {
 		conn, err := pgx.Connect(ctx, address(s.socket, adminRole, "postgres"))
@@ -254,17 +253,17 @@ func orEnded(err error) error {
 // URL is the address of the application's database, as its owner.
 func (s *Server) URL() string { return address(s.socket, appRole, appDatabase) }
 
-// AdminURL is the address of the same database as the cluster's superuser, for
-// tests of what is done for one. The service never uses it.
+// AdminURL is the address of the same database for the cluster's superuser. Only
+// tests use it.
 func (s *Server) AdminURL() string { return address(s.socket, adminRole, appDatabase) }
 
 // Done is closed when the server has ended, by Stop or by itself.
 func (s *Server) Done() <-chan struct{} { return s.child.done }
 
-// Stop ends the server and lets the folder go. The server breaks off what is
-// running, writes everything down and ends; where it hasn't by the end of ctx
-// it is made to, and recovers at the next Start. Further calls answer as the
-// first one did.
+// Stop stops the server and releases the folder. The server cancels what is
+// running, saves everything and ends. If it hasn't ended by the end of ctx it is
+// forced to, and recovers at the next Start. Further calls give the result of the
+// first one.
 func (s *Server) Stop(ctx context.Context) error {
 	s.stop.Do(func() {
 		s.stopErr = s.end(ctx)
@@ -289,15 +288,15 @@ func (s *Server) end(ctx context.Context) error {
 		return s.child.err
 	case <-ctx.Done():
 	}
-	s.log.Warn("the private Postgres takes too long to stop and is made to", "pid", s.child.cmd.Process.Pid)
+	s.log.Warn("the private Postgres takes too long to stop and is forced to", "pid", s.child.cmd.Process.Pid)
 	s.child.signal(syscall.SIGQUIT) // immediate shutdown
 	select {
 	case <-s.child.done:
 	case <-time.After(5 * time.Second):
-		// The whole group. Workers have groups of their own, but end when
-		// they see that the server has.
+		// The whole group. Workers have groups of their own, but end when they
+		// notice that the server has ended.
 		_ = syscall.Kill(-s.child.cmd.Process.Pid, syscall.SIGKILL)
 		<-s.child.done
 	}
-	return fmt.Errorf("the private Postgres was made to stop: %w", ctx.Err())
+	return fmt.Errorf("the private Postgres was forced to stop: %w", ctx.Err())
 }

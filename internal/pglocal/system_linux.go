@@ -8,12 +8,12 @@ import (
 	"syscall"
 )
 
-// tieToParent has the kernel send SIGINT, Postgres's fast shutdown, to the
-// child when its parent thread ends, so that not even kill -9 of this process
-// leaves a server behind.
+// tieToParent makes the kernel send SIGINT, Postgres's fast shutdown, to the child
+// when its parent thread ends. So even kill -9 of this process leaves no server
+// behind.
 func tieToParent(attr *syscall.SysProcAttr) { attr.Pdeathsig = syscall.SIGINT }
 
-// serves is whether pid is a process of the server of cluster: each of them
+// serves says whether pid is a process of the server of cluster. Each of these
 // works in the cluster's folder.
 func serves(pid int, cluster string) bool {
 	proc := filepath.Join("/proc", strconv.Itoa(pid))
@@ -21,16 +21,16 @@ func serves(pid int, cluster string) bool {
 	if err != nil || dir != cluster {
 		return false
 	}
-	// A person's shell may stand in that folder, too.
+	// Somebody's shell may be in that folder, too.
 	name, err := os.ReadFile(filepath.Join(proc, "comm"))
 	return err == nil && strings.TrimSpace(string(name)) == "postgres"
 }
 
-// anyServes is whether any process still works in the cluster's folder.
+// anyServes says whether any process still works in the cluster's folder.
 func anyServes(cluster string) bool {
 	entries, err := os.ReadDir("/proc")
 	if err != nil {
-		return true // not known: take it that there is one
+		return true // not known, so assume that there is one
 	}
 	for _, e := range entries {
 		if pid, err := strconv.Atoi(e.Name()); err == nil && serves(pid, cluster) {
@@ -40,8 +40,8 @@ func anyServes(cluster string) bool {
 	return false
 }
 
-// freeBytes is how much a user may still write to the file system of path, 0
-// where that isn't known.
+// freeBytes is how much a user can still write to the file system of path; 0 if
+// that isn't known.
 func freeBytes(path string) uint64 {
 	var st syscall.Statfs_t
 	if err := syscall.Statfs(path, &st); err != nil {

@@ -10,24 +10,24 @@ import (
 	"time"
 )
 
-const throwAway = "midstroke-throwaway-"
+const temporaryPrefix = "midstroke-throwaway-"
 
-// Temporary starts a Postgres for tests: in a folder of its own that Stop
-// removes, as fast as can be (nothing is ever made safe against a crash of
-// the machine), with a role that may create databases. Folders that killed
-// tests left behind are removed on the way.
+// Temporary starts a Postgres for tests. It has a folder of its own, which Stop
+// removes, and its role may create databases. It is as fast as possible, since
+// nothing has to survive a crash of the machine. Temporary also removes folders
+// that killed tests left behind.
 func Temporary(ctx context.Context, log *slog.Logger) (*Server, error) {
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
-	dir, err := throwAwayDir(throwAway)
+	dir, err := temporaryDir(temporaryPrefix)
 	if err != nil {
 		return nil, err
 	}
 	sweep(ctx, filepath.Dir(dir), log)
 	remove := func() {
 		if err := os.RemoveAll(dir); err != nil {
-			log.Warn("a throw-away Postgres couldn't be removed", "dir", dir, "err", err)
+			log.Warn("a temporary Postgres couldn't be removed", "dir", dir, "err", err)
 		}
 	}
 	s, err := startTemporary(ctx, dir, log)
@@ -39,10 +39,10 @@ func Temporary(ctx context.Context, log *slog.Logger) (*Server, error) {
 	return s, nil
 }
 
-// throwAwayDir makes a folder whose name begins with prefix: in memory where
-// there is enough for it, since a database is a few hundred small files and a
-// disk can take ten times as long to make one; else where TMPDIR says.
-func throwAwayDir(prefix string) (string, error) {
+// temporaryDir makes a folder whose name begins with prefix. The folder is in memory
+// if there is enough of it, since a database has hundreds of small files, which can
+// take ten times as long on a disk. Otherwise it is where TMPDIR says.
+func temporaryDir(prefix string) (string, error) {
 	const (
 		memory = "/dev/shm"
 		enough = 2 << 30
@@ -50,7 +50,7 @@ func throwAwayDir(prefix string) (string, error) {
 	if os.Getenv("TMPDIR") == "" && freeBytes(memory) >= enough {
 		if dir, err := os.MkdirTemp(memory, prefix); err == nil {
 			return dir, nil
-		} // not for every user to write to, after all
+		} // this user may not write there
 	}
 	return os.MkdirTemp("", prefix)
 }
@@ -78,19 +78,19 @@ func startTemporary(ctx context.Context, dir string, log *slog.Logger) (*Server,
 			"max_wal_size=4GB", "checkpoint_timeout=1h",
 			"autovacuum=off",
 			"shared_buffers=64MB",
-			// Tests run side by side, each with a pool or two.
+			// Tests run in parallel, each with one or two pools.
 			"max_connections=200",
 		},
 	})
 }
 
-// sweep removes the throw-away folders of processes that are gone. Only this
-// user's own are tried; whoever holds one still holds its lock.
+// sweep removes the temporary folders of processes that have ended. It tries only
+// this user's folders. A process that uses one holds its lock.
 func sweep(ctx context.Context, parent string, log *slog.Logger) {
-	dirs, _ := filepath.Glob(filepath.Join(parent, throwAway+"*")) // the pattern is good
+	dirs, _ := filepath.Glob(filepath.Join(parent, temporaryPrefix+"*")) // the pattern is good
 	for _, dir := range dirs {
 		info, err := os.Lstat(dir)
-		// A young one may be another process's that hasn't its lock yet.
+		// A new one may belong to a process that hasn't locked it yet.
 		if err != nil || !info.IsDir() || ownerOf(info) != os.Geteuid() || time.Since(info.ModTime()) < time.Minute {
 			continue
 		}
@@ -98,9 +98,9 @@ func sweep(ctx context.Context, parent string, log *slog.Logger) {
 		if err != nil {
 			continue
 		}
-		if err := settle(ctx, filepath.Join(dir, clusterName), log); err == nil {
+		if err := clearOrphan(ctx, filepath.Join(dir, clusterName), log); err == nil {
 			dropSocketFolder(held.read().socket)
-			_ = os.RemoveAll(dir) // tried again next time
+			_ = os.RemoveAll(dir) // the next sweep tries again
 		}
 		held.release()
 	}

@@ -8,7 +8,7 @@ import (
 	"log/slog"
 )
 
-var errUnsupported = errors.New("a private Postgres is started on Linux, macOS and the BSDs only: name a Postgres of your own in DATABASE_URL")
+var errUnsupported = errors.New("a private Postgres can be started only on Linux, macOS and the BSDs: name a Postgres of your own in DATABASE_URL")
 
 // Server is a private Postgres; there is none on this system.
 type Server struct{}

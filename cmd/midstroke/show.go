@@ -252,7 +252,7 @@ func (o *printer) counts(a *fit.Answer) {
 		fmt.Fprintf(o, "\nOf %d dampers %d fit, %d nearly do, and %d are ruled out\n",
 			a.Counts.Dampers, a.Counts.Fits, a.Counts.NearMisses, a.Counts.RuledOut)
 		for _, c := range a.RuledOut {
-			fmt.Fprintf(o, "  %6d  %s\n", c.Count, strings.ReplaceAll(c.Reason, "_", " "))
+			fmt.Fprintf(o, "  %6d  %s\n", c.Count, strings.ReplaceAll(string(c.Reason), "_", " "))
 		}
 	}
 	for _, j := range a.Judged {

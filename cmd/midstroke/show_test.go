@@ -45,7 +45,7 @@ func shown() (*fit.Answer, *catalog.Snapshot) {
 		Counts:     &fit.Counts{Dampers: 9, Fits: 2, NearMisses: 1, RuledOut: 6},
 		RuledOut:   []fit.Count{{Reason: "end_style", Count: 6}},
 		Judged:     []fit.Judgement{{Code: "third", Verdict: "ruled_out", Reasons: []note.Note{note.New("a_reason")}}},
-		Cautions:   []note.Note{note.New("a_caution " + strings.Repeat("and more of it ", 8))},
+		Cautions:   []note.Note{note.New(note.Code("a_caution " + strings.Repeat("and more of it ", 8)))},
 	}, catalog.NewSnapshot("demo", 7, catalog.Contents{})
 }
 

@@ -183,14 +183,14 @@ func (p *placed) put() {
 func (d *endsDrawing) name(p *placed) {
 	mounted := d.mountOf(p)
 	for _, part := range p.parts {
-		p.labels = append(p.labels, label{u: part.u, v: part.v, text: d.words(note.New("drawing_part_"+part.name, mounted))})
+		p.labels = append(p.labels, label{u: part.u, v: part.v, text: d.words(note.New(note.Code("drawing_part_"+part.name), mounted))})
 	}
 	if len(d.guide.Outside) > 0 {
 		return
 	}
 	chosen := p.end.Plane
 	out := d.elbows - d.axis
-	p.labels = append(p.labels, label{u: out, v: p.planes[chosen], plane: true, text: d.words(note.New("drawing_plane_"+chosen.String(), mounted))})
+	p.labels = append(p.labels, label{u: out, v: p.planes[chosen], plane: true, text: d.words(note.New(note.Code("drawing_plane_"+chosen.String()), mounted))})
 	if own := mount.StylesOwn.Or(p.end.Style); own != chosen {
 		p.labels = append(p.labels, label{u: out, v: p.planes[own], own: true, text: d.words(note.New("drawing_own_reference"))})
 	}

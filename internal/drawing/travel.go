@@ -74,8 +74,8 @@ func (d *travelDrawing) sheet() {
 	axle := t.Kind == linkage.SolidAxle
 	lines := []note.Note{
 		note.New("drawing_ride", note.Len("length", t.RideLength), note.Num("motion_ratio", round(t.MotionRatio.AtRide, 4), "")),
-		extremeNote("drawing_shortest", t.Shortest, axle),
-		extremeNote("drawing_longest", t.Longest, axle),
+		extremeNote("drawing_shortest", "drawing_shortest_axle", t.Shortest, axle),
+		extremeNote("drawing_longest", "drawing_longest_axle", t.Longest, axle),
 		note.New("drawing_required", note.Len("compression", t.Compression), note.Len("extension", t.Extension)),
 	}
 	if axle {
@@ -111,9 +111,9 @@ func (d *travelDrawing) sheet() {
 	d.close()
 }
 
-func extremeNote(code string, e linkage.Extreme, axle bool) note.Note {
+func extremeNote(code, ofAxle note.Code, e linkage.Extreme, axle bool) note.Note {
 	if axle {
-		return note.New(code+"_axle", note.Len("length", e.Length), note.Len("left", e.Left), note.Len("right", e.Right))
+		return note.New(ofAxle, note.Len("length", e.Length), note.Len("left", e.Left), note.Len("right", e.Right))
 	}
 	return note.New(code, note.Len("length", e.Length), note.Len("wheel_travel", e.WheelTravel))
 }
@@ -191,7 +191,7 @@ func (d *travelDrawing) curves(across, length, ratio scale) {
 // extremeMarks points at the two extremes on the curve: from above at the
 // longest and from below at the shortest, where the curve leaves room.
 func (d *travelDrawing) extremeMarks(across, length scale) {
-	mark := func(e linkage.Extreme, above bool, code string) {
+	mark := func(e linkage.Extreme, above bool, code note.Code) {
 		p := point{across.at(e.WheelTravel.In(d.units)), length.at(e.Length.In(d.units))}
 		way := 1.0
 		if above {
@@ -211,7 +211,7 @@ func (d *travelDrawing) extremeMarks(across, length scale) {
 
 // levels draws an axle's extremes, which need not lie on the curve of heave.
 func (d *travelDrawing) levels(length scale) {
-	level := func(l unit.Length, below bool, code string) {
+	level := func(l unit.Length, below bool, code note.Code) {
 		y := length.at(l.In(d.units))
 		d.line(plotLeft, y, plotRight, y, ink, 1.4, "7 3 2 3")
 		if below {

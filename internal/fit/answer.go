@@ -189,7 +189,7 @@ type PointMove struct {
 
 // Count is how many dampers one reason rules out.
 type Count struct {
-	Reason string
+	Reason note.Code
 	Count  int
 }
 

@@ -9,25 +9,25 @@ import (
 // The reasons that rule a damper out, in the order in which the first that
 // holds counts. A limit is named as in the request.
 const (
-	reasonEndStyle        = "end_style"
-	reasonMaxBodyDiameter = "max_body_diameter"
-	reasonMaxCompressed   = "max_compressed"
-	reasonConstruction    = "construction"
-	reasonAdjusters       = "adjusters"
-	reasonInStock         = "in_stock"
-	reasonMaxPrice        = "max_price"
-	reasonMounting        = "mounting"
-	reasonAdapters        = "adapters"
-	reasonLean            = "lean"
-	reasonStrokeTooShort  = "stroke_too_short"
-	reasonTooLong         = "too_long_compressed"
-	reasonTooShort        = "too_short_extended"
-	reasonHardware        = "hardware"
+	reasonEndStyle        note.Code = "end_style"
+	reasonMaxBodyDiameter note.Code = "max_body_diameter"
+	reasonMaxCompressed   note.Code = "max_compressed"
+	reasonConstruction    note.Code = "construction"
+	reasonAdjusters       note.Code = "adjusters"
+	reasonInStock         note.Code = "in_stock"
+	reasonMaxPrice        note.Code = "max_price"
+	reasonMounting        note.Code = "mounting"
+	reasonAdapters        note.Code = "adapters"
+	reasonLean            note.Code = "lean"
+	reasonStrokeTooShort  note.Code = "stroke_too_short"
+	reasonTooLong         note.Code = "too_long_compressed"
+	reasonTooShort        note.Code = "too_short_extended"
+	reasonHardware        note.Code = "hardware"
 )
 
 // ReasonNames lists every reason that may rule a damper out, in their order.
-func ReasonNames() []string {
-	return []string{
+func ReasonNames() []note.Code {
+	return []note.Code{
 		reasonEndStyle, reasonMaxBodyDiameter, reasonMaxCompressed, reasonConstruction, reasonAdjusters,
 		reasonInStock, reasonMaxPrice, reasonMounting, reasonAdapters, reasonLean,
 		reasonStrokeTooShort, reasonTooLong, reasonTooShort, reasonHardware,
@@ -128,7 +128,7 @@ func (t *task) assessMiss(v *verdict, a *arrangement, p *catalog.Point) {
 // in the order in which the first counts.
 func (t *task) limitReasons(w *ways, g *catalog.Group, p *catalog.Point) []note.Note {
 	var reasons []note.Note
-	add := func(holds bool, reason string, values ...note.Value) {
+	add := func(holds bool, reason note.Code, values ...note.Value) {
 		if holds {
 			reasons = append(reasons, note.New(reason, values...))
 		}
@@ -193,7 +193,7 @@ func (n *lengths) reasons(t *task, p *catalog.Point) []note.Note {
 // explain counts every damper of the catalogue.
 func (t *task) explain() (Counts, []Count) {
 	var total Counts
-	byReason := map[string]int{}
+	byReason := map[note.Code]int{}
 	groups := t.snapshot.Index().Groups()
 	for i := range groups {
 		g := &groups[i]
@@ -209,7 +209,7 @@ func (t *task) explain() (Counts, []Count) {
 	return total, inOrder(byReason)
 }
 
-func (t *task) count(v *verdict, total *Counts, byReason map[string]int) {
+func (t *task) count(v *verdict, total *Counts, byReason map[note.Code]int) {
 	total.Dampers++
 	switch {
 	case v.fit != nil:
@@ -222,7 +222,7 @@ func (t *task) count(v *verdict, total *Counts, byReason map[string]int) {
 	}
 }
 
-func inOrder(byReason map[string]int) []Count {
+func inOrder(byReason map[note.Code]int) []Count {
 	var counts []Count
 	for _, reason := range ReasonNames() {
 		if n := byReason[reason]; n > 0 {

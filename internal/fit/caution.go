@@ -10,7 +10,7 @@ import (
 // suspension, then what comes from this request and answer.
 func (r *Request) cautions(a *Answer, w *measure.Working, kin *kinematics) []note.Note {
 	var list []note.Note
-	say := func(code string) { list = append(list, note.New(code)) }
+	say := func(code note.Code) { list = append(list, note.New(code)) }
 	say("support_vehicle")
 	if a.Outcome == Fits || len(a.NearMisses) > 0 {
 		if a.anyGas() {

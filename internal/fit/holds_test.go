@@ -386,7 +386,7 @@ func TestLeanThatIsKnownCounts(t *testing.T) {
 	step := func(a *fit.Answer, code string) float64 {
 		t.Helper()
 		for _, s := range a.Working.Steps {
-			if s.Code == code {
+			if string(s.Code) == code {
 				return s.Result.Number
 			}
 		}

@@ -5,6 +5,7 @@ import (
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/mount"
+	"midstroke/internal/note"
 )
 
 // The verdicts on a damper that was asked about by its code.
@@ -19,7 +20,7 @@ const (
 // in their order.
 func (t *task) judge(a *Answer, named []int32) (fits []found, misses []missed) {
 	var total Counts
-	byReason := map[string]int{}
+	byReason := map[note.Code]int{}
 	judged := map[int32]bool{}
 	for _, damper := range named {
 		g, p := t.snapshot.Index().Find(damper)

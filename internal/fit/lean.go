@@ -29,7 +29,7 @@ func (t *task) allowsLean(traits catalog.Traits) bool {
 // from a linkage over its travel. Where none is known it is negative, without a
 // step.
 func (r *Request) knownLean(w *measure.Working, k *kinematics) (deg float64, step *note.Step) {
-	deg, code := r.LeanDeg, "lean_stated"
+	deg, code := r.LeanDeg, note.Code("lean_stated")
 	var values []note.Value
 	if w.TapeLeanDeg > deg {
 		deg, code = w.TapeLeanDeg, "lean_by_tape"

@@ -152,7 +152,7 @@ func TestTheReadingCounts(t *testing.T) {
 // told gives the one caution of a code.
 func told(t testing.TB, list []note.Note, code string) note.Note {
 	t.Helper()
-	i := slices.IndexFunc(list, func(n note.Note) bool { return n.Code == code })
+	i := slices.IndexFunc(list, func(n note.Note) bool { return string(n.Code) == code })
 	if i < 0 {
 		t.Fatalf("no %s among %v", code, list)
 	}

@@ -221,7 +221,7 @@ func (t *task) mountRemedies(short Both, s span) []Remedy {
 
 // remedy puts a move in words.
 func (k *kinematics) remedy(m *mountMove, grade Grade, least unit.Length) Remedy {
-	kind, code := MoveMountsApart, "move_mount_away"
+	kind, code := MoveMountsApart, note.Code("move_mount_away")
 	if m.Apart < 0 {
 		kind, code = MoveMountsTogether, "move_mount_nearer"
 	}

@@ -55,7 +55,7 @@ func (r *Request) need(ride unit.Length, faults *fault.List) *Required {
 	return n
 }
 
-func (n *Required) say(code, source string, values ...note.Value) {
+func (n *Required) say(code note.Code, source string, values ...note.Value) {
 	n.Steps = append(n.Steps, note.Step{Note: note.New(code, values...), Source: source})
 }
 

@@ -88,7 +88,7 @@ func (t *task) reach(g Grade) unit.Length {
 
 func lengthRemedy(kind RemedyKind, grade Grade, least, best amount, by unit.Length, spare Both) Remedy {
 	r := Remedy{Kind: kind, Grade: grade, Least: least.written(), By: by, Margin: spare}
-	r.Text = note.New(string(kind), best.toFollow("by", by), least.toFollow("least", r.Least),
+	r.Text = note.New(note.Code(kind), best.toFollow("by", by), least.toFollow("least", r.Least),
 		note.Word("grade", grade.String()),
 		note.Len("compression", spare.Compression), note.Len("extension", spare.Extension))
 	return r
@@ -179,7 +179,7 @@ func (t *task) lessTravel(s span) Remedy {
 	spare = Both{max(0, spare.Compression+best.up.Compression), max(0, spare.Extension+best.up.Extension)}
 	return Remedy{
 		Kind: LessTravel, Grade: grade, Least: least.up.sum(), By: best.up.sum(), Margin: spare,
-		Text: note.New(string(LessTravel), note.AtLeast("by", best.up.sum()), note.AtLeast("least", least.up.sum()),
+		Text: note.New(note.Code(LessTravel), note.AtLeast("by", best.up.sum()), note.AtLeast("least", least.up.sum()),
 			note.Word("grade", grade.String()),
 			note.Len("compression", spare.Compression), note.Len("extension", spare.Extension),
 			note.Within("give_up_compression", best.up.Compression, best.least.Compression, t.needC.Least),

@@ -43,6 +43,6 @@ func (r *Request) needByRoad(n *Required, faults *fault.List) {
 }
 
 // sayResult adds a step that comes to a figure.
-func (n *Required) sayResult(code string, result note.Value, values ...note.Value) {
+func (n *Required) sayResult(code note.Code, result note.Value, values ...note.Value) {
 	n.Steps = append(n.Steps, note.Step{Note: note.New(code, values...), Result: result})
 }

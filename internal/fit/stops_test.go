@@ -60,7 +60,7 @@ func TestStopsAskedAbout(t *testing.T) {
 func notesOf(f *fit.Fit) []string {
 	var codes []string
 	for _, n := range f.Notes {
-		codes = append(codes, n.Code)
+		codes = append(codes, string(n.Code))
 	}
 	return codes
 }

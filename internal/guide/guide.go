@@ -115,7 +115,7 @@ func instead(ends [2]side) (why []note.Note, steps []Step) {
 	return why, append(steps, say("guide_both_sides_alike"))
 }
 
-func say(code string, values ...note.Value) Step { return Step{Note: note.New(code, values...)} }
+func say(code note.Code, values ...note.Value) Step { return Step{Note: note.New(code, values...)} }
 
 // gives says which fields a step gives.
 func (s Step) gives(fields ...string) Step {

@@ -49,7 +49,7 @@ func each(t *testing.T, f func(t *testing.T, g guide.Guide)) {
 func codes(steps []guide.Step) []string {
 	all := make([]string, len(steps))
 	for i, s := range steps {
-		all[i] = s.Code
+		all[i] = string(s.Code)
 	}
 	return all
 }
@@ -64,7 +64,7 @@ func TestEveryTextIsThere(t *testing.T) {
 			notes = append(notes, s.Note)
 		}
 		for _, n := range notes {
-			said[n.Code] = true
+			said[string(n.Code)] = true
 			for _, lang := range note.Languages() {
 				if _, ok := note.Template(lang, n.Code); !ok {
 					t.Errorf("%s has no words in %s", n.Code, lang)
@@ -194,7 +194,7 @@ func TestTheFiguresAreThoseOfMeasure(t *testing.T) {
 	for _, s := range g.Steps {
 		for _, v := range s.Values {
 			if v.Kind == note.AsLength {
-				figures[s.Code+"."+v.Name] = v.Length
+				figures[string(s.Code)+"."+v.Name] = v.Length
 			}
 		}
 	}

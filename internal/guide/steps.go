@@ -63,7 +63,7 @@ type side struct {
 func (s side) word() note.Value { return note.Word("end", s.name) }
 
 // say makes a step of this end.
-func (s side) say(code string, values ...note.Value) Step {
+func (s side) say(code note.Code, values ...note.Value) Step {
 	return say(code, append([]note.Value{s.word()}, values...)...)
 }
 
@@ -89,7 +89,7 @@ func (s side) facing() note.Value {
 
 // recognise says what the end should look like.
 func (s side) recognise() Step {
-	return s.say("guide_is_"+s.Style.String(), s.mount()).gives(s.field("style"))
+	return s.say(note.Code("guide_is_"+s.Style.String()), s.mount()).gives(s.field("style"))
 }
 
 // hold says what the tape is held to. The trade's "underside of the lowest
@@ -100,15 +100,15 @@ func (s side) hold() Step {
 	var step Step
 	switch s.Plane {
 	case mount.InnerWasher:
-		step = s.say("guide_hold_inner_washer_" + s.name)
+		step = s.say(note.Code("guide_hold_inner_washer_" + s.name))
 	case mount.FrameFace:
 		step = s.say("guide_hold_frame_face", s.mount(), s.facing())
 	case mount.FrameFarFace:
 		step = s.say("guide_hold_frame_far_face", s.mount())
 	case mount.NearEdge, mount.FarEdge, mount.SeatFace:
-		step = s.say("guide_hold_"+s.Plane.String(), other)
+		step = s.say(note.Code("guide_hold_"+s.Plane.String()), other)
 	case mount.StylesOwn, mount.BoltCentre, mount.BarCentre, mount.StudTip:
-		step = s.say("guide_hold_" + s.Plane.String())
+		step = s.say(note.Code("guide_hold_" + s.Plane.String()))
 	}
 	return step.gives(s.field("measured_to"))
 }

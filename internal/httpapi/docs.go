@@ -66,7 +66,7 @@ func problemPages(languages []string) (map[string][]byte, error) {
 	return pages("problems.html", languages, func(lang string) (any, error) {
 		all := make([]explained, len(kinds))
 		for i, k := range kinds {
-			all[i] = explained{k.name, k.status, note.ProblemTitle(lang, k.name), note.ProblemMeaning(lang, k.name)}
+			all[i] = explained{string(k.name), k.status, note.ProblemTitle(lang, string(k.name)), note.ProblemMeaning(lang, string(k.name))}
 		}
 		return all, nil
 	})

@@ -39,11 +39,14 @@ const (
 	outOfOrder
 )
 
+// kindName is the end of a kind's type.
+type kindName string
+
 // kinds gives each kind the end of its type and its status (RFC 9457 section
 // 3.1). Its title and its meaning stand in the message files under the same
 // name.
 var kinds = [...]struct {
-	name   string
+	name   kindName
 	status int
 }{
 	notJSON:              {"not-json", http.StatusBadRequest},
@@ -225,7 +228,7 @@ func (p *problem) document(lang, instance string) []byte {
 		Revision json.RawMessage `json:"revision,omitempty"`
 		Changes  string          `json:"changes,omitempty"`
 	}{
-		Type: problemType(k.name), Title: note.ProblemTitle(lang, k.name), Status: k.status, Detail: p.text(lang),
+		Type: problemType(k.name), Title: note.ProblemTitle(lang, string(k.name)), Status: k.status, Detail: p.text(lang),
 		Code: string(p.detail), Values: wire.AppendValues(nil, p.values, p.units), Instance: instance,
 		Unlisted: p.unlisted, Revision: p.revision, Changes: p.changes,
 	}
@@ -254,7 +257,7 @@ func hasLength(values []note.Value) bool {
 }
 
 // problemType gives a kind's type, a reference to the page that explains it.
-func problemType(name string) string { return "/docs/problems#" + name }
+func problemType(name kindName) string { return "/docs/problems#" + string(name) }
 
 // longestMessage keeps a message readable in one cell of a sheet.
 const longestMessage = 250

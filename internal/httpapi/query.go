@@ -202,7 +202,7 @@ func (q *query) length(name string) (unit.Length, bool) {
 		// That units are missing is a fault of its own already.
 		return 0, false
 	case errors.As(err, &syntax):
-		q.fail(name, syntax.Code, "%s", note.FaultText("en", q.units, syntax.Code, nil))
+		q.fail(name, string(syntax.Code), "%s", note.FaultText("en", q.units, string(syntax.Code), nil))
 		return 0, false
 	case err != nil:
 		q.fail(name, "wrong_type", "must be a length")

@@ -416,7 +416,7 @@ func TestTravelTellsTwistAndClearance(t *testing.T) {
 	equal(t, "rail", got.Clearances[0].Name, "rail")
 	var codes []string
 	for _, n := range got.Cautions {
-		codes = append(codes, n.Code)
+		codes = append(codes, string(n.Code))
 		wantWords(t, n)
 	}
 	equal(t, "cautions", fmt.Sprint(codes), "[bushing_twisted]")

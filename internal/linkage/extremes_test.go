@@ -50,7 +50,7 @@ func TestOverCentre(t *testing.T) {
 // wantWords: a note has English words, with all its values in them.
 func wantWords(t *testing.T, n note.Note) {
 	t.Helper()
-	if text := n.Text("en", unit.Inches); text == n.Code || strings.ContainsAny(text, "{}") {
+	if text := n.Text("en", unit.Inches); text == string(n.Code) || strings.ContainsAny(text, "{}") {
 		t.Errorf("%s reads %q", n.Code, text)
 	}
 }
@@ -272,7 +272,7 @@ func TestAxleCrossedWheels(t *testing.T) {
 	}
 	codes := map[string]int{}
 	for _, c := range got.Cautions {
-		codes[c.Code]++
+		codes[string(c.Code)]++
 		wantWords(t, c)
 	}
 	if codes["extreme_between_corners"] != 1 || codes["axle_sideways"] != 1 || codes["over_centre"] != 0 {

@@ -41,7 +41,7 @@ type sideMean struct {
 }
 
 // say adds a step whose result is the length so far.
-func (c *corrected) say(code, source string, values ...note.Value) {
+func (c *corrected) say(code note.Code, source string, values ...note.Value) {
 	c.steps = append(c.steps, note.Step{Note: note.New(code, values...), Result: note.Len("length", c.value), Source: source})
 }
 

@@ -101,7 +101,7 @@ func TestBoundsAndWords(t *testing.T) {
 			notes = append(notes, s.Note)
 		}
 		for _, n := range notes {
-			if text := n.Text("en", unit.Inches); text == n.Code || strings.ContainsAny(text, "{}") {
+			if text := n.Text("en", unit.Inches); text == string(n.Code) || strings.ContainsAny(text, "{}") {
 				t.Fatalf("%s has no words for its values: %s", n.Code, text)
 			}
 		}

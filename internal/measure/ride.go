@@ -64,7 +64,7 @@ func (r *Readings) toRide(w *Working, c *corrected) bool {
 func (r *Readings) judgeGaps(w *Working) bool {
 	gaps := &r.Condition
 	complete := true
-	need := func(given bool, code string) {
+	need := func(given bool, code note.Code) {
 		if !given {
 			w.refuse(MeasureAgain, code)
 			complete = false

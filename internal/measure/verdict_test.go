@@ -84,7 +84,7 @@ func TestLimits(t *testing.T) {
 func noteCodes(notes []note.Note) string {
 	var all []string
 	for _, n := range notes {
-		all = append(all, n.Code)
+		all = append(all, string(n.Code))
 	}
 	return strings.Join(all, " ")
 }

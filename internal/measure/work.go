@@ -223,7 +223,7 @@ func (r *Readings) judgeMounting(w *Working) {
 
 // refuse gives a reason for a verdict, MeasureAgain or OutsideMethod. OutsideMethod
 // stays, whatever follows.
-func (w *Working) refuse(v Verdict, code string, values ...note.Value) {
+func (w *Working) refuse(v Verdict, code note.Code, values ...note.Value) {
 	if w.Verdict != OutsideMethod {
 		w.Verdict = v
 	}
@@ -231,7 +231,7 @@ func (w *Working) refuse(v Verdict, code string, values ...note.Value) {
 }
 
 // assume says which tolerance was taken because none was stated.
-func (w *Working) assume(code string, tolerance unit.Length) {
+func (w *Working) assume(code note.Code, tolerance unit.Length) {
 	t := note.Len("tolerance", tolerance)
 	w.Steps = append(w.Steps, note.Step{Note: note.New(code, t), Result: t, Source: commonPractice})
 }

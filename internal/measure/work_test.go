@@ -105,7 +105,7 @@ func wantSteps(t *testing.T, steps []note.Step, want ...string) {
 	t.Helper()
 	var got []string
 	for _, s := range steps {
-		got = append(got, s.Code+" "+s.Result.Words(unit.Inches)+": "+s.Text("en", unit.Inches))
+		got = append(got, string(s.Code)+" "+s.Result.Words(unit.Inches)+": "+s.Text("en", unit.Inches))
 	}
 	if strings.Join(got, "\n") != strings.Join(want, "\n") {
 		t.Errorf("the steps are\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
@@ -180,7 +180,7 @@ func TestPlanes(t *testing.T) {
 func codes(steps []note.Step) string {
 	var all []string
 	for _, s := range steps {
-		all = append(all, s.Code)
+		all = append(all, string(s.Code))
 	}
 	return strings.Join(all, " ")
 }

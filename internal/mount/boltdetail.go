@@ -125,7 +125,7 @@ func areaSource(t Thread) string {
 }
 
 // step adds a line to the working.
-func (r *Result) step(code string, result note.Value, source string, values ...note.Value) {
+func (r *Result) step(code note.Code, result note.Value, source string, values ...note.Value) {
 	if r.Working == nil {
 		r.Working = make([]note.Step, 0, 24)
 	}
@@ -134,7 +134,7 @@ func (r *Result) step(code string, result note.Value, source string, values ...n
 }
 
 // caution adds a caution.
-func (r *Result) caution(code string, values ...note.Value) {
+func (r *Result) caution(code note.Code, values ...note.Value) {
 	if r.Cautions == nil {
 		r.Cautions = make([]note.Note, 0, 8)
 	}
@@ -142,7 +142,7 @@ func (r *Result) caution(code string, values ...note.Value) {
 }
 
 // reason adds a reason against, or for what was left open.
-func (r *Result) reason(code string, values ...note.Value) {
+func (r *Result) reason(code note.Code, values ...note.Value) {
 	r.Reasons = append(r.Reasons, note.New(code, values...))
 }
 
@@ -192,7 +192,7 @@ func (w *boltWork) length() {
 	far := w.farPlane()
 	shank := d.Length - d.ThreadLength
 	d.ThreadsReachShearPlane = told(shank < far)
-	code := "threads_clear_of_plane"
+	code := note.Code("threads_clear_of_plane")
 	if shank < far {
 		code = "threads_reach_plane"
 	}
@@ -233,7 +233,7 @@ func (w *boltWork) strength() {
 	if w.joint.planes == 0 {
 		return
 	}
-	area, code, source := ShankArea(w.bolt), "shank_area", ""
+	area, code, source := ShankArea(w.bolt), note.Code("shank_area"), ""
 	root := w.bolt.Diameter.Mm()
 	if w.threadsInPlane() {
 		area, code, source = MinorArea(w.bolt.Thread), "minor_area", "Shigley, 9th ed., tables 8-1 and 8-2"
@@ -249,7 +249,7 @@ func (w *boltWork) strength() {
 		planes, note.Num("tensile", s.tensile, "MPa"), note.Num("area", area, "mm²"))
 	if w.opts.ThreadsInShearPlane == No && d.ThreadsReachShearPlane != No && w.bolt.Threaded() {
 		d.ThreadedShearCapacity = ProofShear(s.proof, MinorArea(w.bolt.Thread), w.joint.planes)
-		code := "threads_contradict_length"
+		code := note.Code("threads_contradict_length")
 		if d.ThreadsReachShearPlane == Untold {
 			code = "threads_not_checked"
 		}

@@ -59,7 +59,7 @@ type WantedSpacer struct {
 // there is one.
 func (r *Result) cure(kind CureKind, by, most unit.Length) {
 	up := by.Up(most)
-	r.Cures = append(r.Cures, Cure{Kind: kind, By: up, Note: note.New("cure_"+string(kind), note.Within("by", up, by, most))})
+	r.Cures = append(r.Cures, Cure{Kind: kind, By: up, Note: note.New(note.Code("cure_"+kind), note.Within("by", up, by, most))})
 }
 
 // BendMost is how far a bracket may be bent open or closed. Beyond it the bend

@@ -28,7 +28,7 @@ func (w *eyeWork) cureBySleeve(r *Result) {
 	if !ok {
 		return
 	}
-	code := "cure_add_sleeve"
+	code := note.Code("cure_add_sleeve")
 	switch {
 	case want.LengthMost == 0 && want.LengthLeast == 0:
 		code = "cure_add_sleeve_any_length"

@@ -14,7 +14,7 @@ func reasonsOf(r mount.Result) string {
 		if i > 0 {
 			all += " "
 		}
-		all += n.Code
+		all += string(n.Code)
 	}
 	return all
 }

@@ -95,7 +95,7 @@ func (w *eyeWork) explain(r *Result) {
 		if u.OutsideIs == Nominal {
 			nominal(u.Sleeve.Outer)
 		} else {
-			code, hole := "sleeve_in_bushing", w.end.Bore
+			code, hole := note.Code("sleeve_in_bushing"), w.end.Bore
 			if i > 0 {
 				code, hole = "sleeve_in_sleeve", r.Sleeves[i-1].Sleeve.Bore
 			}

@@ -10,13 +10,13 @@ import (
 func codes(r mount.Result) map[string]bool {
 	has := map[string]bool{}
 	for _, n := range r.Cautions {
-		has[n.Code] = true
+		has[string(n.Code)] = true
 	}
 	for _, n := range r.Reasons {
-		has[n.Code] = true
+		has[string(n.Code)] = true
 	}
 	for _, s := range r.Working {
-		has[s.Code] = true
+		has[string(s.Code)] = true
 	}
 	return has
 }

@@ -92,7 +92,7 @@ func TestParseBoltRefuses(t *testing.T) {
 		case errors.As(err, &bolt):
 			code, detail = bolt.Code.Public(), err.Error()
 		case errors.As(err, &syntax):
-			code = syntax.Code
+			code = string(syntax.Code)
 		}
 		if code != c.code || !strings.Contains(detail, c.says) {
 			t.Errorf("%q: got %q (%s), want %q with %q", c.text, code, detail, c.code, c.says)

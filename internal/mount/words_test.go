@@ -15,12 +15,12 @@ func TestEveryNoteHasItsWords(t *testing.T) {
 	all, own := sections()
 	look := func(section string, notes ...note.Note) {
 		for _, n := range notes {
-			seen[n.Code] = true
-			if all[n.Code] != section {
-				t.Errorf("%s is one of the %s, but stands among the %s", n.Code, section, all[n.Code])
+			seen[string(n.Code)] = true
+			if all[string(n.Code)] != section {
+				t.Errorf("%s is one of the %s, but stands among the %s", n.Code, section, all[string(n.Code)])
 			}
 			text := n.Text("en", unit.Inches)
-			if text == n.Code || strings.ContainsAny(text, "{}") {
+			if text == string(n.Code) || strings.ContainsAny(text, "{}") {
 				t.Errorf("%s reads %q", n.Code, text)
 			}
 		}

@@ -61,14 +61,18 @@ func Num(name string, n float64, unitName string) Value {
 // it as it is, {name:term} puts the reader's word for it.
 func Word(name, text string) Value { return Value{Name: name, Kind: AsText, Text: text} }
 
+// Code names what is said, such as "support_vehicle". Software acts on it, and
+// the message files have its words. Each package writes its codes as constants.
+type Code string
+
 // Note is one thing said.
 type Note struct {
-	Code   string
+	Code   Code
 	Values []Value
 }
 
 // New makes a note.
-func New(code string, values ...Value) Note { return Note{Code: code, Values: values} }
+func New(code Code, values ...Value) Note { return Note{Code: code, Values: values} }
 
 // Step is one line of arithmetic that a person can check with a pencil.
 type Step struct {

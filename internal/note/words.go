@@ -160,8 +160,8 @@ func Languages() []string {
 
 // Template gives the words for a note's code in lang with {name} or {name:term}
 // where values go, and whether there are any.
-func Template(lang, code string) (string, bool) {
-	text, ok := languages[lang].templates[code]
+func Template(lang string, code Code) (string, bool) {
+	text, ok := languages[lang].templates[string(code)]
 	return text, ok
 }
 
@@ -193,7 +193,7 @@ func faultWords(lang string, s unit.System, code string, values []Value) string 
 	if !ok {
 		text = languages[fallback].faults[code]
 	}
-	n := Note{Code: code, Values: values}
+	n := Note{Values: values}
 	return string(n.fill(nil, text, lang, s))
 }
 
@@ -206,7 +206,7 @@ func ProblemMeaning(lang, kind string) string { return problemWords(lang, kind+m
 // ProblemText gives the words for what a problem says about one occurrence, with
 // lengths in the units of s.
 func ProblemText(lang string, s unit.System, code string, values []Value) string {
-	n := Note{Code: code, Values: values}
+	n := Note{Values: values}
 	return string(n.fill(nil, problemWords(lang, code), lang, s))
 }
 

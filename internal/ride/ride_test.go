@@ -309,7 +309,7 @@ func TestTravel(t *testing.T) {
 	near(t, "largest redone", got.RMS.Mm()*got.Steps[5].Values[1].Number, got.Largest.Mm(), 1e-3)
 	for _, s := range got.Steps {
 		text := s.Text("en", unit.Millimetres)
-		if text == s.Code || strings.ContainsAny(text, "{}") || s.Result.Words(unit.Inches) == "" {
+		if text == string(s.Code) || strings.ContainsAny(text, "{}") || s.Result.Words(unit.Inches) == "" {
 			t.Errorf("%s reads %q, %q", s.Code, text, s.Result.Words(unit.Inches))
 		}
 	}

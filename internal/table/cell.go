@@ -80,7 +80,7 @@ func (c cell) parseLength() (unit.Length, *trouble) {
 	t := &trouble{code: "length", detail: "this can't be read as a length", cure: "write a length, as in 17 1/4 in or 438.15 mm"}
 	var syntax *unit.SyntaxError
 	if errors.As(err, &syntax) {
-		t.code, t.cure = "length_"+syntax.Code, note.FaultText("en", c.units, syntax.Code, nil)
+		t.code, t.cure = "length_"+string(syntax.Code), note.FaultText("en", c.units, string(syntax.Code), nil)
 	}
 	return 0, c.dated(t)
 }

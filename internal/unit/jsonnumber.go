@@ -18,7 +18,7 @@ func ParseNumber(text string, in System) (Length, error) {
 	return q.rounded(negative), nil
 }
 
-func parseNumber(text string, in System) (q exact, negative bool, code string) {
+func parseNumber(text string, in System) (q exact, negative bool, code Code) {
 	var r reader
 	switch {
 	case text == "":

@@ -63,7 +63,7 @@ func TestParseNumber(t *testing.T) {
 		switch errors.As(err, &syntax); {
 		case s.code == "" && (err != nil || got != s.want):
 			t.Errorf("ParseNumber(%q, %q) = %d nm, %v; want %d nm", s.text, s.in, got, err, s.want)
-		case s.code != "" && (syntax == nil || syntax.Code != s.code):
+		case s.code != "" && (syntax == nil || string(syntax.Code) != s.code):
 			t.Errorf("ParseNumber(%q, %q) = %d nm, %v; want it refused as %s", s.text, s.in, got, err, s.code)
 		}
 	}

@@ -14,7 +14,7 @@ type number struct {
 }
 
 // number reads a decimal, a fraction or a mixed number.
-func (r *reader) number() (n number, code string) {
+func (r *reader) number() (n number, code Code) {
 	switch b := r.peek(); {
 	case isDigit(b):
 		n.whole = r.digits()
@@ -44,7 +44,7 @@ func (r *reader) number() (n number, code string) {
 
 // mixed looks beyond the whole number n for a fraction that belongs to it: one
 // that follows blanks, or one hyphen without blanks, or is one character.
-func (r *reader) mixed(n number) (number, string) {
+func (r *reader) mixed(n number) (number, Code) {
 	from := r.pos
 	blank := r.blanks()
 	hyphen := r.peek() == '-'
@@ -86,7 +86,7 @@ func (r *reader) fractionFollows() bool {
 
 // fractionAfter reads the fraction that stands next into n, whose whole part
 // has been read.
-func (r *reader) fractionAfter(n number) (number, string) {
+func (r *reader) fractionAfter(n number) (number, Code) {
 	n.fraction = true
 	if b := r.peek(); isGlyph(b) {
 		n.glyph = b
@@ -118,7 +118,7 @@ func (r *reader) fractionAfter(n number) (number, string) {
 }
 
 // noNumber names what stands where a number should have begun.
-func (r *reader) noNumber() string {
+func (r *reader) noNumber() Code {
 	switch b := r.peek(); {
 	case b == foreignDigit:
 		return digitForeign

@@ -76,7 +76,7 @@ func glyph(i byte) (n, d uint64) {
 }
 
 // load takes the blanks around text off and the typography out of it.
-func (r *reader) load(text string) (code string) {
+func (r *reader) load(text string) (code Code) {
 	start, end := 0, len(text)
 	for start < end && isSpace(text[start]) {
 		start++
@@ -195,7 +195,7 @@ func isLetter(b byte) bool {
 func startsNumber(b byte) bool { return isDigit(b) || b == '.' || isGlyph(b) }
 
 // quantity reads the whole text.
-func (r *reader) quantity(in System) (q exact, negative bool, code string) {
+func (r *reader) quantity(in System) (q exact, negative bool, code Code) {
 	switch r.peek() {
 	case '-':
 		negative = true
@@ -240,7 +240,7 @@ func (r *reader) quantity(in System) (q exact, negative bool, code string) {
 }
 
 // inchesAfter reads what follows feet: the inches of a feet-and-inches length.
-func (r *reader) inchesAfter(feet number) (q exact, code string) {
+func (r *reader) inchesAfter(feet number) (q exact, code Code) {
 	if r.peek() == '-' && r.numberAfterHyphen() {
 		r.pos++
 		r.blanks()
@@ -275,7 +275,7 @@ func (r *reader) inchesAfter(feet number) (q exact, code string) {
 }
 
 // leftOver names what stands where the text should have ended.
-func (r *reader) leftOver() string {
+func (r *reader) leftOver() Code {
 	switch b := r.peek(); {
 	case r.pos == r.n:
 		return ""
@@ -308,7 +308,7 @@ const (
 )
 
 // unit reads a unit where one stands.
-func (r *reader) unit() (u measure, code string) {
+func (r *reader) unit() (u measure, code Code) {
 	switch b := r.peek(); {
 	case b == '"':
 		r.pos++

@@ -317,14 +317,14 @@ func checkSpelling(t *testing.T, s spelling) {
 		t.Errorf("Parse(%q, %q) = %d nm; want it refused as %s", s.text, s.in, got, s.code)
 	case !errors.As(err, &syntax):
 		t.Errorf("Parse(%q, %q): %T is no SyntaxError", s.text, s.in, err)
-	case syntax.Code != s.code:
+	case string(syntax.Code) != s.code:
 		t.Errorf("Parse(%q, %q) refused as %s; want %s", s.text, s.in, syntax.Code, s.code)
 	}
 	if syntax == nil {
 		return
 	}
-	switch words := note.FaultText("en", s.in, syntax.Code, nil); {
-	case words == syntax.Code || strings.HasSuffix(words, "."):
+	switch words := note.FaultText("en", s.in, string(syntax.Code), nil); {
+	case words == string(syntax.Code) || strings.HasSuffix(words, "."):
 		t.Errorf("Parse(%q, %q): %q is no sentence without its full stop", s.text, s.in, words)
 	}
 }
@@ -341,7 +341,7 @@ func TestSyntaxErrorText(t *testing.T) {
 		if n := utf8.RuneCountInString(syntax.Text); n > 65 || !utf8.ValidString(syntax.Text) {
 			t.Errorf("the error repeats %d characters: %q", n, syntax.Text)
 		}
-		if !strings.Contains(err.Error(), syntax.Code) {
+		if !strings.Contains(err.Error(), string(syntax.Code)) {
 			t.Errorf("%q doesn't say what is wrong", err)
 		}
 	}

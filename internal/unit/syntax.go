@@ -11,42 +11,47 @@ type SyntaxError struct {
 	// Text is what was read, cut short where it is long.
 	Text string
 	// Code names the fault. Its words stand in the message files, by this code.
-	Code string
+	Code Code
 }
 
 // Error gives the text and the code, for programmers.
-func (e *SyntaxError) Error() string { return strconv.Quote(e.Text) + " is no length: " + e.Code }
+func (e *SyntaxError) Error() string {
+	return strconv.Quote(e.Text) + " is no length: " + string(e.Code)
+}
 
-// The codes of the faults of a text.
+// Code names why a text is no length.
+type Code string
+
+// The codes.
 const (
-	isEmpty                 = "empty"
-	tooLong                 = "too_long"
-	tooLarge                = "too_large"
-	hasComma                = "comma"
-	numberMissing           = "number_missing"
-	notFinite               = "not_finite"
-	notJSON                 = "not_a_number"
-	digitForeign            = "digit_foreign"
-	digitsMissing           = "digits_missing"
-	hasExponent             = "exponent"
-	signs                   = "sign_twice"
-	signBlank               = "sign_blank"
-	subtraction             = "subtraction"
-	fractionMetric          = "fraction_metric"
-	fractionZeroDenominator = "fraction_zero_denominator"
-	fractionImproper        = "fraction_improper"
-	fractionBlanks          = "fraction_blanks"
-	fractionAfterDecimal    = "fraction_after_decimal"
-	unitMissing             = "unit_missing"
-	unitUnknown             = "unit_unknown"
-	feetNotWhole            = "feet_not_whole"
-	inchesTooMany           = "inches_out_of_range"
-	inchMarkMissing         = "inch_mark_missing"
-	compound                = "compound"
-	leftover                = "leftover"
+	isEmpty                 Code = "empty"
+	tooLong                 Code = "too_long"
+	tooLarge                Code = "too_large"
+	hasComma                Code = "comma"
+	numberMissing           Code = "number_missing"
+	notFinite               Code = "not_finite"
+	notJSON                 Code = "not_a_number"
+	digitForeign            Code = "digit_foreign"
+	digitsMissing           Code = "digits_missing"
+	hasExponent             Code = "exponent"
+	signs                   Code = "sign_twice"
+	signBlank               Code = "sign_blank"
+	subtraction             Code = "subtraction"
+	fractionMetric          Code = "fraction_metric"
+	fractionZeroDenominator Code = "fraction_zero_denominator"
+	fractionImproper        Code = "fraction_improper"
+	fractionBlanks          Code = "fraction_blanks"
+	fractionAfterDecimal    Code = "fraction_after_decimal"
+	unitMissing             Code = "unit_missing"
+	unitUnknown             Code = "unit_unknown"
+	feetNotWhole            Code = "feet_not_whole"
+	inchesTooMany           Code = "inches_out_of_range"
+	inchMarkMissing         Code = "inch_mark_missing"
+	compound                Code = "compound"
+	leftover                Code = "leftover"
 )
 
-func syntaxError(text, code string) error {
+func syntaxError(text string, code Code) error {
 	return &SyntaxError{Text: shortened(text), Code: code}
 }
 

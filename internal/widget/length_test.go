@@ -76,7 +76,7 @@ func TestTheCheckWhileTypingGoesByTheServicesRules(t *testing.T) {
 				t.Errorf("%q in %s is %v, and %v mm to the page", text, units, length, *got.MM)
 			case err != nil && got.MM != nil:
 				t.Errorf("%q in %s is no length (%v), and %v mm to the page", text, units, err, *got.MM)
-			case errors.As(err, &syntax) && syntax.Code != got.Fault:
+			case errors.As(err, &syntax) && string(syntax.Code) != got.Fault:
 				t.Errorf("%q in %s is refused as %s, and as %s by the page", text, units, syntax.Code, got.Fault)
 			}
 		}

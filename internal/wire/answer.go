@@ -93,7 +93,7 @@ var requiredMembers = members[fit.Required]{
 }
 
 var ruledOutMembers = members[fit.Count]{
-	aText("reason", func(c *fit.Count) string { return c.Reason }),
+	aText("reason", func(c *fit.Count) string { return string(c.Reason) }),
 	aWhole("count", func(c *fit.Count) int { return c.Count }),
 }
 

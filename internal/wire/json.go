@@ -7,6 +7,7 @@ import (
 	"github.com/go-json-experiment/json/jsontext"
 
 	"midstroke/internal/mount"
+	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
@@ -26,7 +27,7 @@ type writer struct {
 	// written remembers where hardware that several fits share was written.
 	written map[*mount.Result]part
 	// said remembers where each note was last written, by its code.
-	said map[string]said
+	said map[note.Code]said
 }
 
 // part is a part of what has been written.

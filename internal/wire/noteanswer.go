@@ -19,7 +19,7 @@ func aNote[T any](get func(*T) *note.Note) member[T] {
 }
 
 var freshNote = members[note.Note]{
-	aText("code", func(n *note.Note) string { return n.Code }),
+	aText("code", func(n *note.Note) string { return string(n.Code) }),
 	plainValue("text", shape{kind: textKind}, func(w *writer, n *note.Note) {
 		w.words = n.AppendText(w.words[:0], w.lang, w.units)
 		w.appendWords(w.words)
@@ -48,7 +48,7 @@ func (w *writer) note(n *note.Note) {
 	from := len(w.b)
 	freshNote.append(w, n)
 	if w.said == nil {
-		w.said = make(map[string]said, usualNotes)
+		w.said = make(map[note.Code]said, usualNotes)
 	}
 	w.said[n.Code] = said{n.Values, part{from, len(w.b)}}
 }

@@ -1,6 +1,6 @@
-# make tells what there is.
+# make lists the targets.
 
-# Go's own installer puts it there, which not every shell knows.
+# Go's installer puts it there, and not every shell has that in its PATH.
 export PATH := $(PATH):/usr/local/go/bin
 
 GOLANGCI_LINT = github.com/golangci/golangci-lint/v2/cmd/golangci-lint@v2.15.0
@@ -12,14 +12,14 @@ FUZZTIME ?= 60s
 # tests are named beside it.
 PACKAGES = ./... $(shell find testdata -name '*_test.go' -exec dirname {} \; | sort -u | sed 's|^|./|')
 
-# Apart from the others, which would take the processors from the pages.
+# These run after the others, which would slow the browser down.
 BROWSER_TESTS = go test -race -tags browser ./internal/widget
 
 .PHONY: help
-help: ## this list
+help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / {printf "make %-10s  %s\n", $$1, $$2}' $(MAKEFILE_LIST)
 	@echo
-	@echo "Settings: DATABASE_URL (make run), TEST_DATABASE_URL (tests) name a Postgres, 14 or newer, in place of a private one."
+	@echo "Settings: DATABASE_URL (make run), TEST_DATABASE_URL (tests) name a Postgres, 14 or newer, instead of a private one."
 
 .PHONY: run
 run: ## start the service on 127.0.0.1:8080, with a private Postgres unless DATABASE_URL is set
@@ -27,13 +27,13 @@ run: ## start the service on 127.0.0.1:8080, with a private Postgres unless DATA
 	go run ./cmd/midstroke serve
 
 .PHONY: test
-test: ## all tests with the race detector, small seeded runs, then the pages in Chromium
+test: ## all tests with the race detector and few random cases, then the pages in Chromium
 	@.ci/need test
 	go test -race $(PACKAGES)
 	$(BROWSER_TESTS)
 
 .PHONY: test-browser
-test-browser: ## the widget and the pages in Chromium alone, as people use them
+test-browser: ## only the tests of the widget and the pages in Chromium
 	@.ci/need test
 	$(BROWSER_TESTS)
 
@@ -63,16 +63,16 @@ fmt: ## format all Go files
 	gofmt -l -w .
 
 .PHONY: generate
-generate: ## make generated files anew
+generate: ## make the generated files again
 	go generate $(PACKAGES)
 
 .PHONY: vet
-vet: ## fail on files that aren't formatted, and on what go vet finds
+vet: ## fail on unformatted files and on what go vet finds
 	@unformatted=$$(gofmt -l .); if [ -n "$$unformatted" ]; then echo "not formatted (make fmt):"; echo "$$unformatted"; exit 1; fi
 	go vet -tags browser $(PACKAGES)
 
 .PHONY: lint
-lint: ## golangci-lint by .golangci.yml (built on first use, some minutes)
+lint: ## golangci-lint with .golangci.yml (its first use builds it, for some minutes)
 	go run $(GOLANGCI_LINT) run $(PACKAGES)
 
 .PHONY: check

@@ -1,4 +1,4 @@
-// What a shop does with the widget: its cart takes the pick list.
+// The shop puts the pick list into its cart.
 
 const cart = document.getElementById("cart");
 
@@ -11,7 +11,7 @@ document.addEventListener("midstroke:choose", (event) => {
   document.getElementById("cart-empty").hidden = true;
 });
 
-// Its analytics would take this one: what became of a request, without a name in it.
+// This event is for analytics: the outcome of a request, without personal data.
 document.addEventListener("midstroke:answer", (event) => {
   console.info("midstroke:answer", event.detail.outcome, event.detail.fits);
 });

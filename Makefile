@@ -15,6 +15,9 @@ PACKAGES = ./... $(shell find testdata -name '*_test.go' -exec dirname {} \; | s
 # These run after the others, which would slow the browser down.
 BROWSER_TESTS = go test -race -tags browser ./internal/widget
 
+# What the lock file names, and none of its scripts.
+NPM_CI = npm ci --silent --ignore-scripts --no-audit --no-fund
+
 .PHONY: help
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / {printf "make %-10s  %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -53,6 +56,17 @@ test-long: ## all tests at full length, and each fuzz test for FUZZTIME (60s)
 bench: ## all benchmarks
 	@.ci/need test
 	go test -tags browser -run '^$$' -bench . -benchmem $(PACKAGES)
+
+.PHONY: web
+web: ## after a change of the pages: types from the contract, type check, bundles (needs Node)
+	@.ci/need web
+	cd internal/widget && $(NPM_CI) && npm run --silent types && npm run --silent check
+	go generate ./internal/widget
+
+.PHONY: check-web
+check-web: ## fail where the pages don't agree with their types, or these with the contract (needs Node)
+	@.ci/need web
+	cd internal/widget && $(NPM_CI) && npm run --silent check
 
 .PHONY: build
 build: ## bin/midstroke, one static binary

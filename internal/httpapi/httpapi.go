@@ -91,7 +91,7 @@ func New(c Config) (*Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	files, err := widget.Build()
+	files, err := widget.Load()
 	if err != nil {
 		return nil, err
 	}

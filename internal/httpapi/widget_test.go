@@ -12,7 +12,7 @@ import (
 
 func TestTheWidgetIsSentToBeKept(t *testing.T) {
 	s := newService(t)
-	files, err := widget.Build()
+	files, err := widget.Load()
 	if err != nil {
 		t.Fatal(err)
 	}

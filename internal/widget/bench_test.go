@@ -7,9 +7,10 @@ import (
 	"testing"
 )
 
-// What is measured in a page, beside what no page can do without: fetching the
-// same answer and showing one empty frame. Times are the browser's own, and
-// end when the frame that shows the answer was painted.
+// stopwatch holds functions that measure in the page. An interaction is compared
+// with the least that any page needs: to fetch the same answer and to show one
+// empty frame. The browser's own clock is used, and a time ends when the frame
+// that shows the answer is painted.
 const stopwatch = `
 window.frame = () => new Promise((done) => requestAnimationFrame(() => setTimeout(done)));
 window.timed = async (act) => { const start = performance.now(); await act(); return performance.now() - start; };
@@ -19,8 +20,8 @@ window.least = async () => {
 };
 `
 
-// measure times an interaction and, in turns with it, the least that an answer
-// takes, and reports medians in milliseconds and their ratio.
+// measure times an interaction and the least that an answer takes, by turns. It
+// reports medians in milliseconds and their ratio.
 func (t *tab) measure(b *testing.B, interaction string, between func()) {
 	b.Helper()
 	eval[bool](t, "(() => {"+stopwatch+"return true; })()")
@@ -40,8 +41,7 @@ func (t *tab) measure(b *testing.B, interaction string, between func()) {
 	b.ReportMetric(answers[middle]/least[middle], "×fetch+frame")
 }
 
-// forget empties the browser's list of what was fetched, which would
-// otherwise be full after 250.
+// forget empties the browser's list of fetched resources, which takes 250.
 func forget(t *tab) {
 	eval[bool](t, "(performance.getEntriesByType('resource').length > 150 && performance.clearResourceTimings(), true)")
 }

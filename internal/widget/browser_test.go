@@ -34,8 +34,9 @@ import (
 // browserName is what Debian calls the browser that these tests drive.
 const browserName = "chromium"
 
-// patience is how long a page may take over anything.
-const patience = time.Minute
+// timeout is how long a page may take for one thing. It is long, for the machine
+// may be busy.
+const timeout = time.Minute
 
 // browser is one process for all tests of the package; each test gets pages
 // with storage of their own. It ends with TestMain.
@@ -62,11 +63,11 @@ func startBrowser() {
 	}
 	options := append(chromedp.DefaultExecAllocatorOptions[:],
 		chromedp.ExecPath(path), chromedp.DisableGPU,
-		// Every network service of the browser's own stays off.
+		// The browser must not go to the network for itself.
 		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-domain-reliability", true),
 		chromedp.Flag("lang", "en"),
-		// It shows our own pages alone; root can't have the sandbox, nor can
-		// anybody in most containers.
+		// Neither root nor most containers can have the sandbox. The browser only
+		// shows our own pages.
 		chromedp.NoSandbox)
 	allocator, stopAllocator := chromedp.NewExecAllocator(context.Background(), options...)
 	ctx, stopBrowser := chromedp.NewContext(allocator)
@@ -104,8 +105,8 @@ window.all = (selector) => [...root().querySelectorAll(selector)];
 window.seen = (selector) => { const e = q(selector); return Boolean(e && e.getClientRects().length > 0); };
 `
 
-// newTab opens a page for a test. When the test ends, whatever the page's
-// console called an error and expected didn't take fails it.
+// newTab opens a page for a test. The test fails at its end if the page's console
+// had an error that expected didn't take.
 func newTab(tb testing.TB, s screen) *tab {
 	tb.Helper()
 	browser.Do(startBrowser)
@@ -163,8 +164,8 @@ func (t *tab) look(s screen) {
 	}))
 }
 
-// expected takes the console's errors of which each holds a text, for a test
-// that brings them about.
+// expected takes away the console's errors that hold a text, for a test that
+// causes them.
 func (t *tab) expected(text string) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
@@ -185,7 +186,7 @@ func (t *tab) do(steps ...chromedp.Action[chromedp.Void]) {
 			t.tb.Fatal(err)
 		}
 	}
-	ctx, cancel := context.WithTimeout(t.ctx, patience)
+	ctx, cancel := context.WithTimeout(t.ctx, timeout)
 	defer cancel()
 	if err := chromedp.Do(ctx, steps...); err != nil {
 		t.tb.Fatal(err)
@@ -201,7 +202,7 @@ func (t *tab) open(url string) {
 // eval gives the value of an expression, awaited.
 func eval[T any](t *tab, expression string) T {
 	t.tb.Helper()
-	ctx, cancel := context.WithTimeout(t.ctx, patience)
+	ctx, cancel := context.WithTimeout(t.ctx, timeout)
 	defer cancel()
 	value, err := chromedp.Run(ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
 	if err != nil {
@@ -213,7 +214,7 @@ func eval[T any](t *tab, expression string) T {
 // until waits for an expression to hold.
 func (t *tab) until(expression string) {
 	t.tb.Helper()
-	deadline := time.Now().Add(patience)
+	deadline := time.Now().Add(timeout)
 	for !eval[bool](t, "Boolean("+expression+")") {
 		if time.Now().After(deadline) {
 			t.tb.Fatalf("never came true: %s\nthe page says: %.1500s", expression, t.text("body"))
@@ -231,7 +232,7 @@ func (t *tab) text(selector string) string {
 // click presses the mouse, or a finger, on the middle of an element.
 func (t *tab) click(selector string) {
 	t.tb.Helper()
-	// What is still to come would push it aside.
+	// What is still being loaded would move it.
 	t.until(fmt.Sprintf("seen(%q) && !q('.guide > .quiet')", selector))
 	at := eval[[]float64](t, fmt.Sprintf(`(() => {
 		const e = q(%q);
@@ -290,7 +291,7 @@ func (t *tab) accessible() {
 	if err != nil {
 		t.tb.Fatal(err)
 	}
-	ctx, cancel := context.WithTimeout(t.ctx, patience)
+	ctx, cancel := context.WithTimeout(t.ctx, timeout)
 	defer cancel()
 	if _, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("("+"() => { if (!globalThis.axe) { "+script+" } return true; })()")); err != nil {
 		t.tb.Fatal(err)
@@ -305,8 +306,8 @@ func (t *tab) accessible() {
 
 // whole checks that nothing is cut off: the page doesn't scroll sideways, no
 // text is wider than what holds it, and nothing sticks out of the page. What is
-// made to be moved about in its own box isn't looked into. Nor does a page tell
-// people what only software should see.
+// scrolls in its own box isn't looked into. Nor may a page show people what is
+// meant for software.
 func (t *tab) whole() {
 	t.tb.Helper()
 	found := eval[[]string](t, `(() => {
@@ -340,7 +341,7 @@ func (t *tab) shot(name string) {
 	if folder == "" {
 		return
 	}
-	ctx, cancel := context.WithTimeout(t.ctx, patience)
+	ctx, cancel := context.WithTimeout(t.ctx, timeout)
 	defer cancel()
 	picture, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
 	if err != nil {
@@ -351,13 +352,13 @@ func (t *tab) shot(name string) {
 	}
 }
 
-// service is the real one on the demo catalogue, behind a gate that a test can
-// shut, or stand something else in.
+// service is the real service on the demo catalogue. A test can put another
+// handler in its place.
 type service struct {
 	*httptest.Server
-	pass http.HandlerFunc // the service itself
-	mu   sync.Mutex
-	gate http.HandlerFunc // in the service's place, where it isn't nil
+	pass  http.HandlerFunc // the service itself
+	mu    sync.Mutex
+	other http.HandlerFunc // in the service's place, where it isn't nil
 }
 
 // newService starts the service on the demo catalogue.
@@ -378,25 +379,25 @@ func newServiceOn(tb testing.TB, contents catalog.Contents, more func(*httpapi.C
 	s := &service{pass: handler.ServeHTTP}
 	s.Server = httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		s.mu.Lock()
-		gate := s.gate
+		handle := s.other
 		s.mu.Unlock()
-		if gate == nil {
-			gate = s.pass
+		if handle == nil {
+			handle = s.pass
 		}
-		gate(w, r)
+		handle(w, r)
 	}))
 	tb.Cleanup(s.Close)
 	return s
 }
 
-// stand puts a handler in the service's place; nil lets the service back.
-func (s *service) stand(gate http.HandlerFunc) {
+// replace puts a handler in the service's place. nil puts the service back.
+func (s *service) replace(handle http.HandlerFunc) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.gate = gate
+	s.other = handle
 }
 
-// gone answers no one: it breaks the connection.
+// gone breaks the connection, as a service does that isn't there.
 func gone(http.ResponseWriter, *http.Request) { panic(http.ErrAbortHandler) }
 
 // newShop serves the example shop from an origin of its own, on a service and
@@ -444,8 +445,8 @@ func newPage(tb testing.TB, html, policy string) string {
 	return server.URL + "/"
 }
 
-// events keeps what the widget fires, for told.
-func (t *tab) events() {
+// listen keeps the events of the widget, for told.
+func (t *tab) listen() {
 	t.tb.Helper()
 	eval[bool](t, `(window.fired = {}, ["midstroke:choose", "midstroke:answer"].forEach((name) => document.addEventListener(name, (e) => fired[name] = e.detail)), true)`)
 }

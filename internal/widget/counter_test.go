@@ -41,10 +41,10 @@ func TestBothAxlesAtTheCounter(t *testing.T) {
 		p.choose(inAxle(axle, field("suspension")), "solid_axle")
 		reading := map[string]string{"front": "17 5/16", "rear": "16 1/2"}[axle]
 		p.write(inAxle(axle, field("readings_left/0")), reading)
-		// Every keystroke has its answer; the last is waited for.
+		// Every keystroke is answered. Wait for the last answer.
 		p.until(fmt.Sprintf("q(%q)?.innerText.includes(%q) && seen(%q)", inAxle(axle, ".lengths"), strings.ReplaceAll(reading, " ", "\u00a0"), inAxle(axle, ".row[data-code]")))
 	}
-	// From the last field to the answer, and opened.
+	// Go from the last field to the answer, and open a fit.
 	p.press(kb.Enter, chromedp.KeyModifiers(chromedp.ModifierCtrl))
 	p.until("document.activeElement.matches('summary.line')")
 	p.press(kb.Enter)
@@ -81,8 +81,8 @@ func TestBothAxlesAtTheCounter(t *testing.T) {
 	if n := eval[int](p, "all('.compare thead th').length"); n != 2 {
 		t.Errorf("%d alternatives are compared, want 2", n)
 	}
-	// Both are told of where they were ticked, stay through other answers, and
-	// the way to them is short.
+	// A line below the answer counts both and leads to them. They stay when the
+	// answer changes.
 	p.until("q('[aria-labelledby=front] .picked').textContent.startsWith('2 ')")
 	p.write(inAxle("front", field("readings_left/0")), "17 1/4")
 	p.until("q('[aria-labelledby=front] .lengths').innerText.includes('17\\u00a01/4')")
@@ -97,18 +97,18 @@ func TestBothAxlesAtTheCounter(t *testing.T) {
 	p.until("q('" + `[aria-labelledby=front] [data-key="readings_left/0"]` + "').value === '16 1/2'")
 }
 
-// TestUnitsChangeAndLengthsDont: what was typed bare gets the unit that it was
-// typed in, and the answer stays the same.
+// TestUnitsChangeAndLengthsDont changes the units: a bare number gets the unit
+// that it was typed in, and the answer stays the same.
 func TestUnitsChangeAndLengthsDont(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
 	p := newTab(t, desktop)
-	p.exposes("request.js", "Request", "keepMeaning")
+	p.exposes("src/request.ts", "Request", "keepMeaning")
 	got := eval[string](p, `(() => {
 		const r = Request.read(new URLSearchParams("units=in&upper_bolt=7/16&lower_bolt=M12&upper_opening=1 1/2&lower_opening=1.&readings=&readings=17¼&readings=430 mm&readings=16'"
 			+ "&planned_change=-2&bump_stop_gap=0&motion_ratio=0.8&travel_linkage_wheel=10&travel_linkage_wheel=&travel_linkage_wheel=-1/4"));
 		r.setAt("readings_left", 2, "16,5");
-		keepMeaning(r, "in", "mm", true);
+		keepMeaning(r, "mm", true);
 		return ["upper_bolt", "lower_bolt", "upper_opening", "lower_opening", "readings", "readings_left", "planned_change", "bump_stop_gap", "motion_ratio", "travel_linkage_wheel"]
 			.map((name) => r.all(name).join("|")).join("; ");
 	})()`)
@@ -134,7 +134,7 @@ func TestUnitsChangeAndLengthsDont(t *testing.T) {
 }
 
 // TestALinkShowsAllThatIsSent opens a link with gaps in a point and with two
-// codes, and looks at what is there to tell figures and planes apart.
+// codes, and checks that the planes can be told apart in their list.
 func TestALinkShowsAllThatIsSent(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
@@ -154,8 +154,8 @@ func TestALinkShowsAllThatIsSent(t *testing.T) {
 	}
 }
 
-// TestTheRequestAsACommand runs what is there to paste: the command's answer is
-// that of the address beside it and of the page, byte for byte.
+// TestTheRequestAsACommand runs the command that the page offers. Its answer is
+// that of the address beside it, byte for byte.
 func TestTheRequestAsACommand(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
@@ -197,14 +197,14 @@ func TestTheRequestAsACommand(t *testing.T) {
 	}
 }
 
-// TestTheNewestRequestHasTheLastWord types on while the answers are slow.
-func TestTheNewestRequestHasTheLastWord(t *testing.T) {
+// TestTheNewestRequestIsAnsweredLast types on while the answers are slow.
+func TestTheNewestRequestIsAnsweredLast(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
 	p := newTabAt(t, s.URL+"/#units=in&rear.upper=eye&rear.lower=eye&rear.suspension=solid_axle")
 	var under, most atomic.Int32
 	release := make(chan struct{}, 100)
-	s.stand(func(w http.ResponseWriter, r *http.Request) {
+	s.replace(func(w http.ResponseWriter, r *http.Request) {
 		if r.URL.Path == "/v1/fits" {
 			most.Store(max(most.Load(), under.Add(1)))
 			<-release
@@ -222,13 +222,13 @@ func TestTheNewestRequestHasTheLastWord(t *testing.T) {
 	}
 }
 
-// TestFaultsAtTheCounter asks with a field missing that only the service knows
-// to be needed, and with points that can't be a linkage.
+// TestFaultsAtTheCounter leaves out a field that only the service knows to be
+// needed, and gives points that can't be a linkage.
 func TestFaultsAtTheCounter(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
 	p := newTabAt(t, s.URL+"/#units=in&rear.upper=eye&rear.lower=eye&rear.suspension=solid_axle&rear.readings_left=17 5/16&rear.travel=wheel&rear.travel_bump=3")
-	p.until("q('[aria-labelledby=rear] .status').textContent.includes('Wheel down')")
+	p.until("q('[aria-labelledby=rear] .status').textContent.includes('Wheel travel down')")
 	p.click(inAxle("rear", "[data-go=ask]"))
 	p.until("document.activeElement.dataset.key === 'travel_droop' || document.activeElement.dataset.key === 'motion_ratio'")
 	if got := eval[string](p, "q('[aria-labelledby=rear] [data-key=travel_droop]').closest('.field').querySelector('.fault').textContent"); got == "" {
@@ -239,7 +239,7 @@ func TestFaultsAtTheCounter(t *testing.T) {
 	p.until("seen('[aria-labelledby=rear] .row[data-code]')")
 	p.expected("422")
 
-	// Half a linkage is told by the labels of what is there to fill in.
+	// Of half a linkage, the labels of what is missing are told.
 	p.choose(inAxle("rear", field("travel")), "linkage")
 	p.choose(inAxle("rear", field("travel_linkage_kind")), "double_wishbone")
 	p.until("q('[aria-labelledby=rear] .status').textContent.includes('Lower arm, front')")
@@ -258,13 +258,13 @@ func TestTheServiceGoesAwayAtTheCounter(t *testing.T) {
 	s := newService(t)
 	p := newTabAt(t, s.URL+"/#units=in&rear.upper=eye&rear.lower=eye&rear.suspension=solid_axle&rear.readings_left=17 5/16")
 	p.until("seen('.row[data-code]')")
-	s.stand(gone)
+	s.replace(gone)
 	p.write(inAxle("rear", field("readings_left/0")), "17 3/8")
 	p.until("q('[aria-labelledby=rear] .status').textContent.includes('reached')")
 	if !eval[bool](p, "seen('.row[data-code]')") {
 		t.Error("the last answer is gone from sight")
 	}
-	s.stand(nil)
+	s.replace(nil)
 	p.until("q('[aria-labelledby=rear] .lengths').innerText.includes('17\\u00a03/8')")
 	p.expected("Failed to load resource")
 }

@@ -65,17 +65,17 @@ func TestAKeysOrigins(t *testing.T) {
 	p.expected("Failed to load resource")
 }
 
-// TestTooManyQuestions is told when to come back.
+// TestTooManyQuestions has the widget wait as long as the service says.
 func TestTooManyQuestions(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
 	p := newTab(t, phone)
-	s.stand(func(w http.ResponseWriter, r *http.Request) {
+	s.replace(func(w http.ResponseWriter, r *http.Request) {
 		if r.URL.Path != "/v1/fits" {
 			s.pass(w, r)
 			return
 		}
-		s.stand(nil)
+		s.replace(nil)
 		h := w.Header()
 		h.Set("Access-Control-Allow-Origin", "*")
 		h.Set("Access-Control-Expose-Headers", "Retry-After")
@@ -89,8 +89,8 @@ func TestTooManyQuestions(t *testing.T) {
 	p.expected("429")
 }
 
-// TestReadyInOneRoundTrip: the first question, drawings and all, needs nothing
-// of the service but the script.
+// TestReadyInOneRoundTrip loads nothing but the script for the first question
+// with its drawings.
 func TestReadyInOneRoundTrip(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
@@ -103,7 +103,7 @@ func TestReadyInOneRoundTrip(t *testing.T) {
 	}
 }
 
-// TestTwoWidgetsAreTwoConversations on one page.
+// TestTwoWidgetsAreTwoConversations puts two widgets on one page.
 func TestTwoWidgetsAreTwoConversations(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
@@ -123,8 +123,8 @@ func TestTwoWidgetsAreTwoConversations(t *testing.T) {
 	}
 }
 
-// TestAPagesOwnStyle doesn't get in: type, direction and spacing are the
-// widget's own.
+// TestAPagesOwnStyle checks that the page's font, direction and spacing don't
+// change the widget's.
 func TestAPagesOwnStyle(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
@@ -139,8 +139,8 @@ func TestAPagesOwnStyle(t *testing.T) {
 	p.whole()
 }
 
-// TestTheVersionedScript loads the widget by its version, held to its
-// integrity, and by a version of yesterday.
+// TestTheVersionedScript loads the widget by its version and integrity, and by an
+// older version.
 func TestTheVersionedScript(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
@@ -183,6 +183,6 @@ func TestAStrictPolicy(t *testing.T) {
 	if eval[bool](p, "getComputedStyle(q('.card')).display !== 'grid'") {
 		t.Error("the widget has no style under the policy")
 	}
-	// Without leave to parse, the drawing is gone without.
+	// The policy forbids parsing, so the drawing is left out.
 	p.expected("TrustedHTML")
 }

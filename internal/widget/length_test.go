@@ -12,18 +12,20 @@ import (
 	"pgregory.net/rapid"
 
 	"midstroke/internal/unit"
-	"midstroke/internal/widget"
+	"midstroke/internal/widget/bundle"
 )
 
-// exposes runs a module of ours on an empty page and leaves some of its names
-// there.
+// exposes runs a module of ours on an empty page and leaves some of its exports
+// there. Modules of one page share it.
 func (t *tab) exposes(module string, names ...string) {
 	t.tb.Helper()
-	script, err := widget.Exposed(module, names...)
+	script, err := bundle.Exposed(".", module, names...)
 	if err != nil {
 		t.tb.Fatal(err)
 	}
-	t.open("about:blank")
+	if eval[string](t, "location.href") != "about:blank" {
+		t.open("about:blank")
+	}
 	eval[bool](t, "(() => { "+script+"; return true; })()")
 }
 
@@ -37,7 +39,7 @@ func jsonOf(tb testing.TB, value any) string {
 	return string(text)
 }
 
-// typed are texts that people write, and slips of theirs.
+// typed are lengths as people write them, and mistakes that they make.
 var typed = []string{
 	"17", "17.25", ".5", "17 1/4", "17-1/4", "17¼", "17 ¼", "¼", "69/4", `17 1/4"`, "17 1/4 in", "17 1/4in.", "1'-5 1/4\"", "1 ft 5 1/4 in", "1' 5\"", "1.5 ft",
 	"476 mm", "47.6cm", "0.476 m", "17′", "17″", "17 ⁄ 4", "1⁄4", "17\u00a01/4", "−17", "+17", "17 1/4 inches",
@@ -47,13 +49,13 @@ var typed = []string{
 	strings.Repeat("1", 65), strings.Repeat(" ", 70) + "17", "17\t1/4", "17\n", "1 ft 0.5 in", "00017", "17 01/04", "1/00",
 }
 
-// TestTheCheckWhileTypingGoesByTheServicesRules holds the light check in the
-// page against package unit: the same texts are lengths, of the same size, and
-// the rest is refused under the same code.
-func TestTheCheckWhileTypingGoesByTheServicesRules(t *testing.T) {
+// TestLengthsInThePage holds the page's check of lengths against package unit:
+// the same texts are lengths of the same size, and the others are refused with
+// the same code.
+func TestLengthsInThePage(t *testing.T) {
 	t.Parallel()
 	p := newTab(t, desktop)
-	p.exposes("length.js", "checkLength")
+	p.exposes("src/length.ts", "checkLength")
 	texts := typed
 	token := rapid.SampledFrom([]string{"1", "5", "17", "0", "12", "/", ".", " ", "-", "+", ",", "in", "ft", "'", "\"", "mm", "cm", "m", "¼", "x", "e", "′"})
 	generated := rapid.Custom(func(r *rapid.T) string { return strings.Join(rapid.SliceOfN(token, 1, 7).Draw(r, "tokens"), "") })

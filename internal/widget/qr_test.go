@@ -3,42 +3,78 @@
 package widget_test
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
-	"encoding/json"
-	"os"
+	"bytes"
+	"context"
+	"image/png"
 	"strings"
 	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/makiuchi-d/gozxing"
+	"github.com/makiuchi-d/gozxing/qrcode"
+	"github.com/makiuchi-d/gozxing/qrcode/decoder"
 )
 
-// TestCodesAreThoseOfAnotherMaker holds our symbols, of sizes from the least to
-// the largest, against those of an independent library: the npm package qrcode
-// 1.5.4, run once with the texts in testdata/qr.json.
-func TestCodesAreThoseOfAnotherMaker(t *testing.T) {
+// TestTheSheetsCodeLeadsToTheSheet reads the code from the screen by an
+// independent library.
+func TestTheSheetsCodeLeadsToTheSheet(t *testing.T) {
 	t.Parallel()
-	raw, err := os.ReadFile("testdata/qr.json")
+	s := newService(t)
+	p := newTabAt(t, s.URL+"/sheet?"+encoded(fullRequest)+"&rank=1&lang=en")
+	p.until("seen('.qr')")
+	ctx, cancel := context.WithTimeout(p.ctx, timeout)
+	defer cancel()
+	picture, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
 	if err != nil {
 		t.Fatal(err)
 	}
-	var known struct {
-		Symbols []struct {
-			Text, SHA256 string
-			Size         int
-		}
-	}
-	if err := json.Unmarshal(raw, &known); err != nil {
+	img, err := png.Decode(bytes.NewReader(picture))
+	if err != nil {
 		t.Fatal(err)
 	}
+	bitmap, err := gozxing.NewBinaryBitmapFromImage(img)
+	if err != nil {
+		t.Fatal(err)
+	}
+	code, err := qrcode.NewQRCodeReader().Decode(bitmap, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := eval[string](p, "location.href"); code.GetText() != want {
+		t.Errorf("the code leads to %s, want %s", code.GetText(), want)
+	}
+}
+
+// TestCodesOfEverySize reads symbols of texts from the shortest to the longest
+// by an independent library.
+func TestCodesOfEverySize(t *testing.T) {
+	t.Parallel()
 	p := newTab(t, desktop)
-	p.exposes("qr.js", "qr")
-	for _, symbol := range known.Symbols {
-		rows := eval[[]string](p, "(qr("+jsonOf(t, symbol.Text)+") ?? []).map((row) => row.map(Number).join(''))")
-		sum := sha256.Sum256([]byte(strings.Join(rows, "\n") + "\n"))
-		if len(rows) != symbol.Size || hex.EncodeToString(sum[:]) != symbol.SHA256 {
-			t.Errorf("the symbol of %.20q… has %d rows, want %d, or another pattern", symbol.Text, len(rows), symbol.Size)
+	p.exposes("src/sheet/qrcode.tsx", "symbolOf")
+	const quiet = 4
+	// 2953 bytes are the most that a symbol holds at level L (ISO/IEC 18004, table 7).
+	for _, text := range []string{"m", "Año ½ – 漢字", strings.Repeat("flatbed-hauler/", 3), strings.Repeat("ride+height=", 30), strings.Repeat("x", 1500), strings.Repeat("q", 2953)} {
+		rows := eval[[][]bool](p, "symbolOf("+jsonOf(t, text)+")")
+		bits, err := gozxing.NewBitMatrix(len(rows)-2*quiet, len(rows)-2*quiet)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for y, row := range rows {
+			for x, dark := range row {
+				inside := min(x, y) >= quiet && max(x, y) < len(rows)-quiet
+				if dark && !inside {
+					t.Fatalf("the quiet zone of %.20q is dark at %d, %d", text, x, y)
+				}
+				if dark {
+					bits.Set(x-quiet, y-quiet)
+				}
+			}
+		}
+		if code, err := decoder.NewDecoder().DecodeWithoutHint(bits); err != nil || code.GetText() != text {
+			t.Errorf("the symbol of %.20q reads otherwise: %v", text, err)
 		}
 	}
-	if !eval[bool](p, "qr('x'.repeat(2954)) === null") {
-		t.Error("2954 bytes are more than any symbol holds at level L (ISO/IEC 18004 table 7), and made one")
+	if !eval[bool](p, "symbolOf('x'.repeat(2954)) === null") {
+		t.Error("2954 bytes made a symbol")
 	}
 }

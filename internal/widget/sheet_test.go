@@ -15,7 +15,7 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
-// fullRequest is one that says a good deal of everything, in flat names.
+// fullRequest is a request with most fields of both ends, in flat names.
 const fullRequest = "units=in&reference=ticket 4411, rear axle&upper=stud&upper_measured_to=frame_face&upper_bushing_thickness=3/8&upper_washer_thickness=1/16" +
 	"&upper_frame_hole=7/8&upper_frame_thickness=3/16&lower=eye&lower_bolt=M12&lower_opening=1 1/2&lower_plate=3/16&lower_washer=1/16&lower_shear=double&lower_grade=8.8" +
 	"&readings_left=16 5/8&readings_right=16 11/16&reading_tolerance=1/16&suspension=solid_axle"
@@ -33,7 +33,7 @@ func encoded(query string) string {
 // Letter.
 func (t *tab) printed(name string) []byte {
 	t.tb.Helper()
-	ctx, cancel := context.WithTimeout(t.ctx, patience)
+	ctx, cancel := context.WithTimeout(t.ctx, timeout)
 	defer cancel()
 	pdf, err := chromedp.Run(ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize()))
 	if err != nil {

@@ -31,7 +31,7 @@ type answered struct {
 	Best                        *string
 }
 
-// through goes on from how to measure to the answer where all is preset.
+// through presses Next from how to measure to the answer, where all is preset.
 func (t *tab) through() {
 	t.tb.Helper()
 	for _, step := range []string{"measure", "readings", "brackets", "movement"} {
@@ -45,7 +45,7 @@ func TestFindAFitOnAPhone(t *testing.T) {
 	s := newService(t)
 	p := newTab(t, phone)
 	p.open(newShop(t, s, `units="in" reference="bay 3"`))
-	p.events()
+	p.listen()
 	p.walk(func(string) {})
 	told1 := told[answered](p, "midstroke:answer")
 	if told1.Outcome != "fits" || told1.Fits != 5 || told1.Reference != "bay 3" || told1.Best == nil {
@@ -68,8 +68,30 @@ func TestFindAFitOnAPhone(t *testing.T) {
 	}
 }
 
-// TestMistypedFractions types faults and mends them; each text's fault is of
-// the sort that package unit finds.
+// TestAMarginalFit is chosen with the second press, after a warning.
+func TestAMarginalFit(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTab(t, phone)
+	p.open(newShop(t, s, `units="in" preset="upper=stud&amp;upper_measured_to=frame_face&amp;lower=eye&amp;readings_left=16 5/8&amp;suspension=solid_axle`+
+		`&amp;travel=stated&amp;travel_compression=3 1/2&amp;travel_extension=3 1/2"`))
+	p.listen()
+	p.through()
+	p.until("seen('.badge.marginal')")
+	const choose = ".fit:has(.marginal) [data-go=choose]"
+	p.click(choose)
+	p.until("seen('.fit .warning')")
+	if eval[bool](p, "fired['midstroke:choose'] !== undefined") {
+		t.Error("it was chosen without a warning")
+	}
+	p.accessible()
+	p.click(choose)
+	if c := told[chosen](p, "midstroke:choose"); c.Code != eval[string](p, "q('.fit:has(.marginal)').dataset.code") {
+		t.Errorf("chosen is %+v", c)
+	}
+}
+
+// TestMistypedFractions types faulty texts and mends them.
 func TestMistypedFractions(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
@@ -91,7 +113,7 @@ func TestMistypedFractions(t *testing.T) {
 			t.Fatalf("%q was let through to %s", text, step)
 		}
 	}
-	// What more typing can mend is only told once the field is left.
+	// A fault that more typing can mend is only shown once the field is left.
 	for _, text := range []string{"17 1/", "17 5/1", "16 5", "1 ft 5", "."} {
 		p.write(first, text)
 		if got := p.fault("readings_left/0"); got != "" {
@@ -108,7 +130,7 @@ func TestMistypedFractions(t *testing.T) {
 	}
 	p.press(kb.Enter)
 	p.until("seen('[data-step=brackets]')")
-	// The service has the last word: this one only it can refuse.
+	// Only the service can refuse this bolt.
 	p.write(field("upper_bolt"), "M13x9")
 	p.press(kb.Enter)
 	p.click("[data-key=suspension][value=solid_axle]")
@@ -134,7 +156,7 @@ func TestNothingFitsAndARemedyIsTaken(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			p := newTab(t, phone)
 			p.open(newShop(t, s, attributes))
-			p.events()
+			p.listen()
 			p.through()
 			p.until("seen('[data-outcome=no_fit]')")
 			if a := told[answered](p, "midstroke:answer"); a.Fits != 0 || a.NearMisses != 1 || a.Best != nil {
@@ -157,7 +179,7 @@ func TestKeyboardAlone(t *testing.T) {
 	s := newService(t)
 	p := newTab(t, desktop)
 	p.open(newShop(t, s, `units="in"`))
-	p.events()
+	p.listen()
 	focused := func() string {
 		return eval[string](p, `(() => { const e = root().activeElement; return e ? [e.tagName, e.dataset.key ?? e.dataset.go ?? e.dataset.style ?? ""].join(" ") : ""; })()`)
 	}
@@ -214,7 +236,7 @@ func TestADecimalComma(t *testing.T) {
 	s := newService(t)
 	p := newTab(t, phone)
 	p.open(newShop(t, s, `units="mm" lang="es" upper="eye" lower="eye" suspension="solid_axle"`))
-	p.events()
+	p.listen()
 	p.click("[data-go=next]")
 	p.write(field("readings_left/0"), "1.439,74")
 	if got := p.fault("readings_left/0"); !strings.Contains(got, "coma") {
@@ -246,7 +268,7 @@ func TestTheServiceGoesAwayAndComesBack(t *testing.T) {
 	p.open(newShop(t, s, `units="in" upper="eye" lower="eye" suspension="solid_axle"`))
 	p.click("[data-go=next]")
 	p.write(field("readings_left/0"), "17 5/16")
-	s.stand(gone)
+	s.replace(gone)
 	for range 3 {
 		p.click("[data-go=next]")
 	}
@@ -256,7 +278,7 @@ func TestTheServiceGoesAwayAndComesBack(t *testing.T) {
 	}
 	p.accessible()
 	p.shot("widget_unreachable")
-	// A phone that drops the page and loads it again has kept it all.
+	// Loaded again, the page still has what was typed.
 	p.open(eval[string](p, "location.href"))
 	p.click("[data-go=next]")
 	if got := eval[string](p, fmt.Sprintf("q(%q).value", field("readings_left/0"))); got != "17 5/16" {
@@ -266,22 +288,22 @@ func TestTheServiceGoesAwayAndComesBack(t *testing.T) {
 		p.click("[data-go=next]")
 	}
 	p.until("seen('[data-go=retry]')")
-	s.stand(nil)
+	s.replace(nil)
 	p.click("[data-go=retry]")
 	p.until("seen('.fit')")
 	p.expected("Failed to load resource")
 	p.expected("blocked by CORS policy") // as a browser puts a broken connection
 }
 
-// TestItAsksAgainByItself waits for the retry that nobody presses a button for.
+// TestItAsksAgainByItself waits until the widget asks again without a press.
 func TestItAsksAgainByItself(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
 	p := newTab(t, phone)
 	var asked atomic.Int32
-	s.stand(func(w http.ResponseWriter, r *http.Request) {
+	s.replace(func(w http.ResponseWriter, r *http.Request) {
 		if r.URL.Path == "/v1/fits" && asked.Add(1) == 1 {
-			s.stand(nil)
+			s.replace(nil)
 			w.Header().Set("Access-Control-Allow-Origin", "*")
 			w.WriteHeader(http.StatusServiceUnavailable)
 			return
@@ -295,8 +317,8 @@ func TestItAsksAgainByItself(t *testing.T) {
 	p.expected("503")
 }
 
-// TestWhatWasAnsweredIsKept: a customer's own units and readings outlast the
-// page, and an attribute that changes changes that alone.
+// TestWhatWasAnsweredIsKept loads the page again: units and readings are kept. An
+// attribute that changes then changes nothing else.
 func TestWhatWasAnsweredIsKept(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
@@ -314,8 +336,8 @@ func TestWhatWasAnsweredIsKept(t *testing.T) {
 	}
 }
 
-// TestUnitsOfAnAnswer: seen in other units it is the same answer; the question
-// in sight is read in the new ones.
+// TestUnitsOfAnAnswer changes the units: the answer stays the same, and only the
+// question in sight is read in the new units.
 func TestUnitsOfAnAnswer(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
@@ -351,9 +373,9 @@ func TestAnImpatientCustomer(t *testing.T) {
 		p.until("seen('[data-step=" + step + "]')")
 		p.click("[data-go=next]")
 	}
-	p.events()
+	p.listen()
 	release := make(chan struct{})
-	s.stand(func(w http.ResponseWriter, r *http.Request) {
+	s.replace(func(w http.ResponseWriter, r *http.Request) {
 		<-release
 		s.pass(w, r)
 	})
@@ -365,22 +387,22 @@ func TestAnImpatientCustomer(t *testing.T) {
 	if eval[bool](p, "fired['midstroke:answer'] !== undefined || !seen('[data-step=brackets]')") {
 		t.Error("an answer that nobody waits for any more took over")
 	}
-	s.stand(gone)
+	s.replace(gone)
 	p.click("[data-go=next]")
 	p.click("[data-go=next]")
 	p.until("seen('[data-go=retry]')")
 	p.click(".step details summary")
 	p.write(field("planned_change"), "ab")
-	s.stand(nil)
+	s.replace(nil)
 	eval[bool](p, "(dispatchEvent(new Event('online')), true)")
-	// Closed again, its fault must still be found.
+	// The fault must be found in a part that is closed, too.
 	p.click(".step details summary")
 	p.click("[data-go=next]")
 	p.until("root().activeElement.dataset.key === 'planned_change'")
 	if eval[bool](p, "fired['midstroke:answer'] !== undefined") {
 		t.Error("a half-typed text was sent")
 	}
-	// It needs the motion ratio, which is asked for beside it.
+	// A planned change needs the motion ratio, so that is asked for as well.
 	p.write(field("planned_change"), "1/2")
 	p.click("[data-go=next]")
 	p.until("root().activeElement.dataset.key === 'motion_ratio'")
@@ -391,7 +413,7 @@ func TestAnImpatientCustomer(t *testing.T) {
 	p.expected("blocked by CORS policy")
 }
 
-// TestAnotherReading has the focus as soon as there is room for it.
+// TestAnotherReading adds fields for readings; the new one has the focus.
 func TestAnotherReading(t *testing.T) {
 	t.Parallel()
 	s := newService(t)

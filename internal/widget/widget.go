@@ -10,34 +10,33 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
-	"io/fs"
-	"strings"
 )
 
-//go:embed src
-var source embed.FS
+//go:embed dist src/counter/counter.html src/sheet/sheet.html
+var embedded embed.FS
 
 // The paths at which the files expect to be served.
 const (
 	// ScriptPath is that of the web component, always the newest.
 	ScriptPath = "/widget/midstroke.js"
-	// ManifestPath tells where the present version is and its integrity.
+	// ManifestPath is that of a file that names the present version and its
+	// integrity.
 	ManifestPath = "/widget/manifest.json"
 )
 
-// VersionPath is where the web component of the version hash is, and no other.
+// VersionPath is the path of one version of the web component.
 func VersionPath(hash string) string { return "/widget/v/" + hash + "/midstroke.js" }
 
 // A File is one thing that a browser loads.
 type File struct {
 	// ContentType is the Content-Type field to send it with.
 	ContentType string
-	// Body is what it holds, and Zipped the same by gzip (RFC 1952), smallest.
+	// Body is its text, and Zipped the same compressed by gzip (RFC 1952).
 	// Neither may be changed.
 	Body, Zipped []byte
 }
 
-// Files are all that there is to serve, made once.
+// Files are all the files that are served.
 type Files struct {
 	// Script is the web component, to be served at ScriptPath and at
 	// VersionPath(Hash).
@@ -63,40 +62,33 @@ const (
 	pageType   = "text/html; charset=utf-8"
 )
 
-// Build joins the modules and makes the files. It fails only where something
-// in src isn't as doc.go asks.
-func Build() (*Files, error) {
-	src, err := fs.Sub(source, "src")
-	if err != nil {
-		return nil, err
-	}
+// Load gives the files that the build has embedded.
+func Load() (*Files, error) {
 	f := &Files{Beside: map[string]File{}}
-	script, err := bundle(src, "element.js", messagesOf(""))
-	if err != nil {
-		return nil, err
+	for _, one := range []struct {
+		name, contentType string
+		to                *File
+	}{
+		{"dist/midstroke.js", scriptType, &f.Script},
+		{"src/counter/counter.html", pageType, &f.Counter},
+		{"src/sheet/sheet.html", pageType, &f.Sheet},
+	} {
+		file, err := newFile(one.contentType, one.name)
+		if err != nil {
+			return nil, err
+		}
+		*one.to = file
 	}
-	f.Script = newFile(scriptType, script)
-	f.Hash, f.Integrity = hashOf(script), integrityOf(script)
-	for _, page := range []struct {
-		name string
-		to   *File
-	}{{"counter", &f.Counter}, {"sheet", &f.Sheet}} {
-		html, err := fs.ReadFile(src, page.name+".html")
+	for name, contentType := range map[string]string{
+		"counter.js": scriptType, "counter.css": styleType, "sheet.js": scriptType, "sheet.css": styleType,
+	} {
+		file, err := newFile(contentType, "dist/"+name)
 		if err != nil {
 			return nil, err
 		}
-		*page.to = newFile(pageType, html)
-		script, err := bundle(src, page.name+".js", messagesOf(page.name))
-		if err != nil {
-			return nil, err
-		}
-		f.Beside["/widget/"+page.name+".js"] = newFile(scriptType, script)
-		styles, err := joinStyles(src, "base.css", page.name+".css")
-		if err != nil {
-			return nil, err
-		}
-		f.Beside["/widget/"+page.name+".css"] = newFile(styleType, styles)
+		f.Beside["/widget/"+name] = file
 	}
+	f.Hash, f.Integrity = hashOf(f.Script.Body), integrityOf(f.Script.Body)
 	manifest, err := json.MarshalIndent(struct {
 		Script    string `json:"script"`
 		Integrity string `json:"integrity"`
@@ -105,22 +97,18 @@ func Build() (*Files, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the widget's manifest: %w", err)
 	}
-	f.Manifest = newFile("application/json", append(manifest, '\n'))
+	f.Manifest = zippedFile("application/json", append(manifest, '\n'))
 	return f, nil
 }
 
-// messagesOf picks the messages of a page: those of its own, whose keys begin
-// with its name and a full stop, and those that belong to no page.
-func messagesOf(page string) func(key string) bool {
-	return func(key string) bool {
-		owner, _, owned := strings.Cut(key, ".")
-		return !owned || owner == page
-	}
+func newFile(contentType, name string) (File, error) {
+	body, err := embedded.ReadFile(name)
+	return zippedFile(contentType, body), err
 }
 
-func newFile(contentType string, body []byte) File {
+func zippedFile(contentType string, body []byte) File {
 	var zipped bytes.Buffer
-	// Neither the level nor the buffer can be at fault.
+	// The level is valid, and writing to a buffer can't fail.
 	w, _ := gzip.NewWriterLevel(&zipped, gzip.BestCompression)
 	_, _ = w.Write(body)
 	_ = w.Close()

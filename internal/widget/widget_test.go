@@ -10,40 +10,43 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"io/fs"
 	"maps"
+	"os"
+	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
 	"testing"
-	"testing/fstest"
 
 	"midstroke/internal/widget"
+	"midstroke/internal/widget/bundle"
+	"midstroke/internal/wire"
 )
 
-func build(tb testing.TB) *widget.Files {
+func load(tb testing.TB) *widget.Files {
 	tb.Helper()
-	f, err := widget.Build()
+	f, err := widget.Load()
 	if err != nil {
 		tb.Fatal(err)
 	}
 	return f
 }
 
-// TestTheScriptIsSmall: under 40 KB by gzip, as was promised to shops.
+// TestTheScriptIsSmall holds the script to the 40 KB by gzip that shops are
+// promised.
 func TestTheScriptIsSmall(t *testing.T) {
 	const most = 40_000
-	f := build(t)
+	f := load(t)
 	t.Logf("the web component is %d bytes, %d by gzip", len(f.Script.Body), len(f.Script.Zipped))
 	if n := len(f.Script.Zipped); n >= most {
 		t.Errorf("the web component takes %d bytes by gzip, want less than %d", n, most)
 	}
 }
 
-func TestEveryBuildIsTheSame(t *testing.T) {
-	a, b := build(t), build(t)
+func TestTheFilesAreWhatTheyAreNamedBy(t *testing.T) {
+	a, b := load(t), load(t)
 	if a.Hash != b.Hash || a.Integrity != b.Integrity || !bytes.Equal(a.Script.Zipped, b.Script.Zipped) {
-		t.Error("two builds differ")
+		t.Error("loaded twice, they differ")
 	}
 	sum256, sum384 := sha256.Sum256(a.Script.Body), sha512.Sum384(a.Script.Body)
 	if want := hex.EncodeToString(sum256[:16]); a.Hash != want {
@@ -72,10 +75,10 @@ func TestEveryBuildIsTheSame(t *testing.T) {
 	}
 }
 
-// TestThePagesLoadWhatIsBesideThem and hold no script and no style of their
-// own, which their policy would refuse.
+// TestThePagesLoadWhatIsBesideThem checks what the pages load. Scripts and styles
+// within a page would be refused by its policy.
 func TestThePagesLoadWhatIsBesideThem(t *testing.T) {
-	f := build(t)
+	f := load(t)
 	loads := regexp.MustCompile(`(?:src|href)="(/widget/[^"]+)"`)
 	for name, page := range map[string]widget.File{"counter": f.Counter, "sheet": f.Sheet} {
 		found := loads.FindAllSubmatch(page.Body, -1)
@@ -93,65 +96,84 @@ func TestThePagesLoadWhatIsBesideThem(t *testing.T) {
 	}
 }
 
-func TestTheBuildRefusesWhatItDoesNotKnow(t *testing.T) {
-	for name, c := range map[string]struct {
-		files map[string]string
-		want  string
-	}{
-		"a default export":           {map[string]string{"a.js": "export default 1;"}, "a.js:1: only declarations"},
-		"a renamed import":           {map[string]string{"a.js": `import { x as y } from "./b.js";`, "b.js": "export const x = 1;"}, "no x as y"},
-		"an import of all":           {map[string]string{"a.js": `import * as b from "./b.js";`}, "doesn't know"},
-		"an import from elsewhere":   {map[string]string{"a.js": `import { x } from "https://other.example/b.js";`}, "doesn't know"},
-		"an import of what isn't":    {map[string]string{"a.js": `import { x } from "./b.js";`, "b.js": "const x = 1;"}, "b.js exports no x"},
-		"a file that is missing":     {map[string]string{"a.js": `import { x } from "./b.js";`}, "b.js"},
-		"two names alike":            {map[string]string{"a.js": "import { x } from \"./b.js\";\nconst y = x;", "b.js": "export const x = 1;\nfunction y() {}"}, "a.js:2: y is declared in b.js too"},
-		"a style under two names":    {map[string]string{"a.js": "import s from \"./s.css\" with { type: \"css\" };\nimport r from \"./s.css\" with { type: \"css\" };", "s.css": ""}, "under two names"},
-		"a template over two lines":  {map[string]string{"a.js": "const x = `1\n2`;"}, "a.js:1: a template"},
-		"code behind a comment":      {map[string]string{"a.js": "/* a */ let x;"}, "a.js:1: nothing may follow"},
-		"messages that are no table": {map[string]string{"a.js": `import m from "./m.json" with { type: "json" };`, "m.json": "[]"}, "a.js:1"},
-	} {
-		files := fstest.MapFS{}
-		for file, text := range c.files {
-			files[file] = &fstest.MapFile{Data: []byte(text)}
-		}
-		if script, err := widget.Bundle(files, "a.js"); err == nil || !strings.Contains(err.Error(), c.want) {
-			t.Errorf("%s: %v, want an error with %q\n%s", name, err, c.want, script)
-		}
-	}
-}
-
-func TestABundle(t *testing.T) {
-	script, err := widget.Bundle(fstest.MapFS{
-		"a.js":   {Data: []byte("// What a is.\nimport { x, f } from \"./b.js\";\nimport words from \"./m.json\" with { type: \"json\" };\n\n/**\n * Comment.\n */\nexport function g() {\n  return f(x, words); // kept\n}\n")},
-		"b.js":   {Data: []byte("import words from \"./m.json\" with { type: \"json\" };\nimport styles from \"./s.css\" with { type: \"css\" };\nexport const x = styles;\nexport async function f() {}\n")},
-		"m.json": {Data: []byte(`{"en": {"k": "<b> & \"q\""}}`)},
-		"s.css":  {Data: []byte("/* a\n comment */\na {\n  b: c;\n}\n")},
-	}, "a.js")
+// TestTheBundlesAreFresh makes the bundles again from the sources.
+func TestTheBundlesAreFresh(t *testing.T) {
+	files, err := bundle.Files(".")
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := `(() => {
-"use strict";
-const words = {"en":{"k":"<b> & \"q\""}};
-const styles = new CSSStyleSheet();
-styles.replaceSync("a {\nb: c;\n}");
-const x = styles;
-async function f() {}
-function g() {
-return f(x, words); // kept
-}
-})();
-`
-	if string(script) != want {
-		t.Errorf("the bundle is\n%s\nwant\n%s", script, want)
+	for name, want := range files {
+		if got, err := os.ReadFile(filepath.Join("dist", name)); err != nil || !bytes.Equal(got, want) {
+			t.Errorf("dist/%s is not what the sources make (%v): run go generate ./internal/widget", name, err)
+		}
+	}
+	there, err := os.ReadDir("dist")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, file := range there {
+		if files[file.Name()] == nil {
+			t.Errorf("dist/%s is made from no source", file.Name())
+		}
 	}
 }
 
 // TestMessages holds the languages against each other and against the keys
-// that the modules ask for.
+// that the sources name.
 func TestMessages(t *testing.T) {
-	src := widget.Source()
-	raw, err := fs.ReadFile(src, "messages.json")
+	english := map[string]bool{}
+	for _, name := range []string{"messages.json", "widget/messages.json", "counter/messages.json", "sheet/messages.json"} {
+		raw, err := os.ReadFile("src/" + name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var words map[string]map[string]string
+		if err := json.Unmarshal(raw, &words); err != nil {
+			t.Fatal(err)
+		}
+		for language, texts := range words {
+			sameMessages(t, name+" in "+language, texts, words["en"])
+		}
+		for key := range words["en"] {
+			if english[key] {
+				t.Errorf("%s stands in two files", key)
+			}
+			english[key] = true
+		}
+	}
+
+	literal := regexp.MustCompile(`words\.(t|count|find)\(["\x60](\w+)(["\x60]|\$\{)`)
+	sources, err := filepath.Glob("src/**/*.ts*")
+	if err != nil {
+		t.Fatal(err)
+	}
+	top, err := filepath.Glob("src/*.ts*")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range append(sources, top...) {
+		text, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range literal.FindAllStringSubmatch(string(text), -1) {
+			beginsWith := func(key string) bool { return strings.HasPrefix(key, m[2]) }
+			switch {
+			case m[3] == "${" || m[1] == "count":
+				if !slices.ContainsFunc(slices.Collect(maps.Keys(english)), beginsWith) {
+					t.Errorf("%s: no message begins with %s", name, m[2])
+				}
+			case !english[m[2]]:
+				t.Errorf("%s: there is no message %s", name, m[2])
+			}
+		}
+	}
+}
+
+// TestEveryFieldHasALabel looks in the messages for the label of each field and
+// the name of each option. Bolt grades and road classes need no other name.
+func TestEveryFieldHasALabel(t *testing.T) {
+	raw, err := os.ReadFile("src/messages.json")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -159,73 +181,54 @@ func TestMessages(t *testing.T) {
 	if err := json.Unmarshal(raw, &words); err != nil {
 		t.Fatal(err)
 	}
-	placeholder := regexp.MustCompile(`\{\w+\}`)
-	places := func(text string) []string {
-		found := placeholder.FindAllString(text, -1)
-		slices.Sort(found)
-		return found
-	}
-	for language, texts := range words {
-		for key, text := range texts {
-			english, ok := words["en"][key]
-			if !ok {
-				t.Errorf("%s has %s, which English hasn't", language, key)
+	for _, name := range wire.FlatNames() {
+		called := strings.TrimPrefix(strings.TrimPrefix(name.Name, "upper_"), "lower_")
+		switch called {
+		case "units":
+			continue
+		case "upper", "lower":
+			called = "style"
+		}
+		if words["en"]["field_"+called] == "" {
+			t.Errorf("%s has no label", name.Name)
+		}
+		about := name.Field
+		if about.Item != nil {
+			about = *about.Item
+		}
+		for _, option := range about.Options {
+			if called != "grade" && called != "travel_class" && words["en"]["option_"+called+"_"+option] == "" {
+				t.Errorf("option %s of %s has no name", option, name.Name)
 			}
-			if !slices.Equal(places(text), places(english)) {
-				t.Errorf("%s has %v in %s, English %v", language, places(text), key, places(english))
-			}
-			if strings.TrimSpace(text) == "" {
-				t.Errorf("%s has nothing for %s", language, key)
-			}
-		}
-		if len(texts) != len(words["en"]) {
-			t.Errorf("%s has %d messages, English %d", language, len(texts), len(words["en"]))
-		}
-	}
-
-	literal := regexp.MustCompile(`words\.(t|count)\("([\w.]+)"(,|\)| \+)`)
-	mentioned := map[string]bool{}
-	var prefixes []string
-	err = fs.WalkDir(src, ".", func(name string, _ fs.DirEntry, err error) error {
-		if err != nil || !strings.HasSuffix(name, ".js") {
-			return err
-		}
-		text, err := fs.ReadFile(src, name)
-		if err != nil {
-			return err
-		}
-		for _, m := range literal.FindAllStringSubmatch(string(text), -1) {
-			switch kind, key := m[1], m[2]; {
-			case m[3] == " +":
-				prefixes = append(prefixes, key)
-			case kind == "count":
-				for _, form := range []string{"_one", "_other"} {
-					mentioned[key+form] = true
-				}
-			default:
-				mentioned[key] = true
-			}
-		}
-		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for key := range mentioned {
-		if _, ok := words["en"][key]; !ok {
-			t.Errorf("%s is asked for and isn't there", key)
-		}
-	}
-	for _, prefix := range prefixes {
-		if !slices.ContainsFunc(slices.Collect(maps.Keys(words["en"])), func(key string) bool { return strings.HasPrefix(key, prefix) }) {
-			t.Errorf("no message begins with %s", prefix)
 		}
 	}
 }
 
+var placeholder = regexp.MustCompile(`\{\w+\}`)
+
+// sameMessages fails where texts and English differ in keys or in places, or a
+// text is empty.
+func sameMessages(t *testing.T, of string, texts, english map[string]string) {
+	t.Helper()
+	places := func(text string) []string { return slices.Sorted(slices.Values(placeholder.FindAllString(text, -1))) }
+	for key, text := range texts {
+		switch want, ok := english[key]; {
+		case !ok:
+			t.Errorf("%s: English has no %s", of, key)
+		case !slices.Equal(places(text), places(want)):
+			t.Errorf("%s: %s has %v, in English %v", of, key, places(text), places(want))
+		case strings.TrimSpace(text) == "":
+			t.Errorf("%s: %s is empty", of, key)
+		}
+	}
+	if len(texts) != len(english) {
+		t.Errorf("%s: %d messages, in English %d", of, len(texts), len(english))
+	}
+}
+
 // A service adds the files to its routes.
-func ExampleBuild() {
-	files, err := widget.Build()
+func ExampleLoad() {
+	files, err := widget.Load()
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -239,8 +242,8 @@ func ExampleBuild() {
 	// [/widget/counter.css /widget/counter.js /widget/sheet.css /widget/sheet.js]
 }
 
-func BenchmarkBuild(b *testing.B) {
+func BenchmarkLoad(b *testing.B) {
 	for b.Loop() {
-		build(b)
+		load(b)
 	}
 }

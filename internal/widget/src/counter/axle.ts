@@ -1,0 +1,189 @@
+// One axle at the counter: its request, and the answer to it.
+
+import type { Answer, End, Fit } from "../api";
+import { headline } from "../answer";
+import { faultsByKey } from "../faults";
+import { FIELDS, IS_PLANAR, isAsked, isPoint } from "../fields";
+import { Form } from "../form";
+import { Request } from "../request";
+import { Refused, type Service, Unreachable } from "../service";
+import type { Words } from "../words";
+
+/** What an axle stands on. */
+export interface Page {
+  readonly words: Words;
+  readonly service: Service;
+  draw(): void;
+  /** Called after each change of a request. */
+  changed(): void;
+  /** A link to the page as it stands. */
+  link(): string;
+  other(axle: Axle): Axle | undefined;
+}
+
+/** Milliseconds after which an unreachable service is asked again. */
+const RETRY = 5000;
+
+export class Axle {
+  request: Request;
+  form: Form;
+  answer: Answer | null = null;
+  /** One line on how things stand. */
+  status = "";
+  /** Whether the answer belongs to an earlier request than the one that is typed. */
+  outdated = false;
+  /** Codes of the fits to compare, kept from answer to answer. */
+  readonly codes = new Set<string>();
+  /** The question and the answer that are shown. */
+  #shown = "";
+  readonly #life = new AbortController();
+  #asking = false;
+  /** Another question waits for the answer to this one. */
+  #waiting = false;
+  #retry?: number;
+
+  /** @param state of the page, of which it takes its own part */
+  constructor(readonly name: "front" | "rear", readonly page: Page, state: URLSearchParams) {
+    this.request = Request.read(state, `${name}.`);
+    this.request.set("units", state.get("units") === "mm" ? "mm" : "in");
+    this.form = this.#newForm();
+  }
+
+  #newForm(): Form {
+    return new Form(`${this.name}-`, this.request, this.page.words, () => this.#changed(), () => this.page.draw());
+  }
+
+  #changed(): void {
+    this.page.draw();
+    this.page.changed();
+    void this.ask();
+  }
+
+  /** Ends it. */
+  close(): void {
+    clearTimeout(this.#retry);
+    this.#life.abort();
+  }
+
+  /** The fits to compare, as far as the answer has them. */
+  get compared(): Fit[] {
+    return this.answer?.fits.filter((fit) => this.codes.has(fit.damper.code)) ?? [];
+  }
+
+  compare(code: string, wanted: boolean): void {
+    if (wanted) this.codes.add(code);
+    else this.codes.delete(code);
+    this.page.draw();
+  }
+
+  copyOther(): void {
+    const other = this.page.other(this);
+    if (!other) return;
+    this.request = other.request.copy();
+    this.form = this.#newForm();
+    this.#changed();
+  }
+
+  /** Whether enough is said for a question. */
+  get ready(): boolean {
+    return this.request.get("upper") !== "" && this.request.get("lower") !== ""
+      && ["readings", "readings_left", "readings_right"].some((name) => this.request.some(name).length > 0);
+  }
+
+  /**
+   * Asks as things stand, at once or as soon as the question before it is
+   * answered, so that the newest request is answered last.
+   * @param form where faults are shown beside their fields; without one only the status tells them
+   */
+  async ask(form?: ParentNode): Promise<void> {
+    const { words, service } = this.page;
+    if (this.#asking) {
+      this.#waiting = true;
+      return;
+    }
+    clearTimeout(this.#retry);
+    if (!this.ready) {
+      this.#show(null, "", words.t("counter_waiting"));
+      return;
+    }
+    if (!this.form.sound) {
+      this.#outdate(words.t("refused"));
+      return;
+    }
+    this.#asking = true;
+    const query = this.request.query(words.decimalComma);
+    try {
+      const answer = await service.fits(query, this.#life.signal);
+      this.#show(answer, String(query), headline(answer, this.request, words));
+    } catch (error) {
+      if (this.#life.signal.aborted) return;
+      this.#failed(error, form);
+    } finally {
+      this.#asking = false;
+    }
+    if (this.#waiting) {
+      this.#waiting = false;
+      void this.ask();
+    }
+  }
+
+  #show(answer: Answer | null, question: string, status: string): void {
+    // The same answer again is left as it stands, for somebody may be reading it.
+    const shown = question + JSON.stringify(answer);
+    if (shown !== this.#shown) this.answer = answer;
+    this.#shown = shown;
+    this.#say(status, false);
+  }
+
+  /** Says what prevents a new answer. The last one stays in sight, marked as old. */
+  #outdate(status: string): void {
+    this.#say(status, true);
+  }
+
+  #say(status: string, outdated: boolean): void {
+    this.status = status;
+    this.outdated = outdated;
+    this.page.draw();
+  }
+
+  #failed(error: unknown, form?: ParentNode): void {
+    const { words } = this.page;
+    if (error instanceof Unreachable) {
+      this.#outdate(words.t("unreachable"));
+      this.#retry = setTimeout(() => void this.ask(), RETRY);
+      return;
+    }
+    if (!(error instanceof Refused)) throw error;
+    const found = faultsByKey(error, this.request, words);
+    const untold = form ? this.form.tell(found, form) : [...found.keys()];
+    // Of a linkage or a road that isn't complete yet, labels of what is missing
+    // say more than the names of all that the service would take.
+    const missing = untold.some((key) => this.#unsaid(key)) ? this.#missing() : [];
+    const told = untold.filter((key) => missing.length === 0 || !this.#unsaid(key)).map((key) => `${this.#called(key)}: ${found.get(key)}`);
+    if (missing.length > 0) told.push(words.t("counter_still_missing", { what: missing.join(", ") }));
+    this.#outdate(told.join("; ") || words.t("refused"));
+  }
+
+  /** Whether a key is about a part of a linkage or of a road that isn't said. */
+  #unsaid(key: string): boolean {
+    const [name] = key.split("/");
+    return ["linkage", "road"].includes(this.request.get("travel")) && name.startsWith("travel_") && this.request.some(name).length === 0;
+  }
+
+  /** The labels of what is missing of a linkage or of a road. */
+  #missing(): string[] {
+    const axes = this.request.get(IS_PLANAR) ? 2 : 3;
+    return FIELDS
+      .filter((field) => /^travel_/.test(field.name) && !/_(reserve|damper_on)$/.test(field.name) && isAsked(field, this.request))
+      .filter((field) => this.request.some(field.name).length < (isPoint(field) ? axes : 1))
+      .map(({ name }) => this.page.words.label(name));
+  }
+
+  /** What the form calls a field. */
+  #called(key: string): string {
+    const { words } = this.page;
+    const [name, at] = key.split("/");
+    const [, end] = /^(upper|lower)_/.exec(name) ?? [];
+    return (end ? `${words.t(`${end as End}_end`)}, ` : "") + words.label(name) + (at && name.startsWith("readings") ? ` ${Number(at) + 1}` : "");
+  }
+}

@@ -1,0 +1,88 @@
+// One axle at the counter as it is shown: the form, the answer and what can be done with it.
+
+import { Component, createRef, Fragment, h } from "preact";
+import { Arithmetic, Cautions, Lengths, NoteList } from "../answer";
+import { Folded, Kept } from "../parts";
+import type { Axle } from "./axle";
+import { AxleForm } from "./axleform";
+import { FitRows, MissRows, RuledOut } from "./rows";
+import { Share } from "./share";
+
+interface Props {
+  axle: Axle;
+}
+
+export class AxleView extends Component<Props> {
+  readonly #result = createRef<HTMLDivElement>();
+
+  /** Whether the keyboard is in the answer, and on what. */
+  getSnapshotBeforeUpdate(): Element | null {
+    const held = document.activeElement;
+    return this.#result.current?.contains(held) ? held : null;
+  }
+
+  /** Keeps the keyboard in the answer where what it was on is gone or was moved. */
+  componentDidUpdate(_props: Props, _state: unknown, held: HTMLElement | null): void {
+    if (!held || held === document.activeElement) return;
+    (held.isConnected ? held : this.#result.current?.querySelector("summary"))?.focus();
+  }
+
+  render({ axle }: Props) {
+    const { name, page: { words }, answer } = axle;
+    const picked = axle.compared.length;
+    const outcome = axle.outdated ? "" : answer?.outcome ?? "";
+    return (
+      <section class="axle" aria-labelledby={name}>
+        <div class="axle-head">
+          <h2 tabindex={-1} id={name}>{words.t(`counter_${name}`)}</h2>
+          <button type="button" class="plain small" data-key="copy_other" onClick={() => axle.copyOther()}>{words.t("counter_copy_other")}</button>
+        </div>
+        <form
+          class="ask" noValidate
+          onSubmit={(event) => {
+            event.preventDefault();
+            if (axle.form.settle(event.currentTarget)) void axle.ask(event.currentTarget);
+          }}
+          onKeyDown={(event) => {
+            if (event.key === "Enter" && event.ctrlKey) this.#result.current?.querySelector("summary")?.focus();
+          }}
+        >
+          <AxleForm form={axle.form} service={axle.page.service} />
+          <button type="submit" class="main" data-go="ask">{words.t("find")}</button>
+        </form>
+        <p class="status" role="status" data-outcome={outcome}>{axle.status}</p>
+        <div>
+          <div class="result" ref={this.#result} data-old={axle.outdated && answer ? "true" : undefined}>
+            <Kept of={[answer, ...axle.codes, picked]}>{() => answer && <Result axle={axle} />}</Kept>
+          </div>
+          <p class="picked" role="status">
+            {picked > 0 && (
+              // The comparison stands below both axles, mostly out of sight.
+              <a href="#compared" onClick={(event) => {
+                event.preventDefault();
+                document.getElementById("compared")?.focus();
+              }}>{words.count("counter_go_to_compared", picked)}</a>
+            )}
+          </p>
+        </div>
+        <div>{axle.ready && <Share request={axle.request} words={words} link={() => axle.page.link()} />}</div>
+      </section>
+    );
+  }
+}
+
+function Result({ axle }: Props) {
+  const { answer, page: { words } } = axle;
+  if (!answer) return null;
+  return (
+    <>
+      <NoteList notes={answer.reasons} answer={answer} class="notes reasons" />
+      <Lengths answer={answer} words={words} />
+      <FitRows answer={answer} axle={axle} />
+      <MissRows answer={answer} words={words} />
+      <RuledOut answer={answer} words={words} />
+      <Folded summary={<summary>{words.t("arithmetic")}</summary>}>{() => <Arithmetic answer={answer} words={words} />}</Folded>
+      <Cautions answer={answer} words={words} />
+    </>
+  );
+}

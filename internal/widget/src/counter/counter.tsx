@@ -1,0 +1,178 @@
+// The page for an adviser at the counter: both axles of a vehicle side by side.
+
+import { h, render } from "preact";
+import type { Units } from "../api";
+import { drawing } from "../parts";
+import { keepMeaning } from "../request";
+import { Service } from "../service";
+import { addMessages, LANGUAGES, Words } from "../words";
+import { Axle, type Page } from "./axle";
+import { AxleView } from "./axleview";
+import { Comparison } from "./compare";
+import messages from "./messages.json";
+
+addMessages(messages);
+
+/** The axles, and the keys by which browsers focus them. */
+const AXLES = [["front", "1"], ["rear", "2"]] as const;
+
+/** Milliseconds after the last key until the address is written. An answer is waited for, the address isn't. */
+const ADDRESS_DELAY = 150;
+
+/** The request of a first look, in flat names. */
+const EXAMPLE = [
+  "upper=stud&upper_measured_to=frame_face&upper_bushing_thickness=3/8&upper_washer_thickness=1/16",
+  "lower=eye&lower_bolt=M12&lower_opening=1 1/2&lower_plate=3/16",
+  "readings_left=16 5/8&readings_right=16 11/16&suspension=solid_axle",
+].join("&");
+
+/** The page's state is its address: units, language and the requests of both axles. */
+class Counter implements Page {
+  axles: Axle[] = [];
+  words = new Words("en");
+  service = new Service(location.origin, "", "en");
+  /** How often another address was shown. Each time the forms are made anew. */
+  #opened = 0;
+  /** What the page itself wrote into the address, which is no reason to read it. */
+  #written = "";
+  #writing?: number;
+
+  constructor() {
+    globalThis.addEventListener("hashchange", () => {
+      if (location.hash !== this.#written) this.#open();
+    });
+    document.body.replaceChildren();
+    this.#open();
+  }
+
+  /** Shows what the address's fragment says. */
+  #open(): void {
+    const state = new URLSearchParams(location.hash.slice(1));
+    this.words = new Words(state.get("lang") || navigator.language);
+    this.service = new Service(location.origin, "", this.words.lang);
+    document.documentElement.lang = this.words.lang;
+    document.title = this.words.t("counter_title");
+    for (const axle of this.axles) axle.close();
+    this.#opened += 1;
+    this.axles = AXLES.map(([name]) => new Axle(name, this, state));
+    this.draw();
+    for (const axle of this.axles) void axle.ask();
+  }
+
+  get #units(): Units {
+    return this.axles[0].request.units;
+  }
+
+  readonly draw = drawing(() => render(<Whole counter={this} opened={this.#opened} />, document.body));
+
+  other(axle: Axle): Axle | undefined {
+    return this.axles.find((one) => one !== axle);
+  }
+
+  link(): string {
+    return `${location.href.replace(/#.*/s, "")}#${this.#state()}`;
+  }
+
+  /** All that is on the page. */
+  #state(): URLSearchParams {
+    const state = new URLSearchParams({ units: this.#units, lang: this.words.lang });
+    for (const axle of this.axles) {
+      for (const [name, value] of axle.request.query(this.words.decimalComma)) {
+        if (name !== "units") state.append(`${axle.name}.${name}`, value);
+      }
+    }
+    return state;
+  }
+
+  /** Writes what is on the page into the address, so that it can be sent as a link. */
+  changed(): void {
+    clearTimeout(this.#writing);
+    this.#writing = setTimeout(() => {
+      this.#written = `#${this.#state()}`;
+      history.replaceState(null, "", this.#written);
+    }, ADDRESS_DELAY);
+  }
+
+  changeUnits(units: Units): void {
+    for (const { request } of this.axles) keepMeaning(request, units, this.words.decimalComma);
+    this.#goTo({ units });
+  }
+
+  changeLanguage(lang: string): void {
+    this.#goTo({ lang });
+  }
+
+  showExample(): void {
+    for (const { request } of this.axles) keepMeaning(request, "in", this.words.decimalComma);
+    const state = this.#state();
+    for (const name of [...state.keys()]) if (name.startsWith("rear.")) state.delete(name);
+    for (const [name, value] of new URLSearchParams(EXAMPLE)) state.append(`rear.${name}`, value);
+    this.#goTo({ units: "in" }, state);
+  }
+
+  clear(): void {
+    this.#goTo({}, new URLSearchParams({ units: this.#units, lang: this.words.lang }));
+  }
+
+  #goTo(settings: Record<string, string>, state = this.#state()): void {
+    for (const [name, value] of Object.entries(settings)) state.set(name, value);
+    clearTimeout(this.#writing);
+    this.#written = `#${state}`;
+    location.hash = this.#written;
+    this.#open();
+  }
+}
+
+function Whole({ counter, opened }: { counter: Counter; opened: number }) {
+  const { words, axles } = counter;
+  const compared = axles.flatMap((axle) => axle.compared.map((fit) => ({ axle: axle.name, fit, answer: axle.answer })));
+  return [
+    <Head counter={counter} />,
+    <main>
+      <div class="axles">{axles.map((axle) => <AxleView key={`${axle.name}${opened}`} axle={axle} />)}</div>
+      <section class="compared">{compared.length > 0 && <Comparison compared={compared} words={words} />}</section>
+    </main>,
+    <Foot words={words} />,
+  ];
+}
+
+function Head({ counter }: { counter: Counter }) {
+  const { words } = counter;
+  const { units } = counter.axles[0].request;
+  return (
+    <header class="top">
+      <h1>midstroke</h1>
+      <p class="quiet">{words.t("counter_about")}</p>
+      <nav class="jump" aria-label={words.t("counter_jump")}>
+        {AXLES.map(([name, key]) => (
+          <a href={`#${name}`} accesskey={key} onClick={(event) => {
+            event.preventDefault();
+            document.getElementById(name)?.focus();
+          }}>{words.t(`counter_${name}`)}</a>
+        ))}
+      </nav>
+      <div class="settings">
+        <select aria-label={words.t("units")} data-key="units" value={units} onChange={(event) => counter.changeUnits(event.currentTarget.value as Units)}>
+          {(["in", "mm"] as const).map((unit) => <option value={unit}>{words.t(`unit_${unit}`)}</option>)}
+        </select>
+        <select aria-label={words.t("counter_language")} data-key="language" value={words.lang} onChange={(event) => counter.changeLanguage(event.currentTarget.value)}>
+          {LANGUAGES.map((lang) => <option value={lang} lang={lang}>{words.t(`counter_language_${lang}`)}</option>)}
+        </select>
+        <button type="button" class="plain" data-go="example" onClick={() => counter.showExample()}>{words.t("counter_example")}</button>
+        <button type="button" class="plain" data-go="clear" onClick={() => counter.clear()}>{words.t("counter_clear")}</button>
+      </div>
+    </header>
+  );
+}
+
+function Foot({ words }: { words: Words }) {
+  const links = [["/docs", "contract"], ["/docs/problems", "problems"], ["/v1/dampers?units=in&limit=20", "catalogue"], ["/readyz", "health"]] as const;
+  return (
+    <footer class="foot">
+      <p>{words.t("counter_safety")}</p>
+      <ul>{links.map(([href, name]) => <li><a href={href}>{words.t(`counter_${name}`)}</a></li>)}</ul>
+    </footer>
+  );
+}
+
+new Counter();

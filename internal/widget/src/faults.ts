@@ -1,0 +1,27 @@
+// What the service found wrong, by the fields that it is about.
+
+import { fieldOf } from "./fields";
+import { checkLength } from "./length";
+import type { Request } from "./request";
+import type { Refused } from "./service";
+import { capitalised, type Words } from "./words";
+
+/** The faults of a request that was sent in flat names, as texts by key. */
+export function faultsByKey(refused: Refused, request: Request, words: Words): Map<string, string> {
+  const found = new Map<string, string>();
+  for (const { parameter, detail } of refused.faults) {
+    if (!parameter) continue;
+    const field = fieldOf(parameter);
+    const key = field?.list && field.kind !== "choice" ? `${parameter}/${placeOf(parameter, request, words)}` : parameter;
+    if (!found.has(key)) found.set(key, capitalised(detail));
+  }
+  return found;
+}
+
+/** The place in a list that a fault is most likely about. */
+function placeOf(name: string, request: Request, words: Words): number {
+  const { units } = request;
+  const at = request.all(name).findIndex((text) =>
+    text.trim() !== "" && checkLength(text, { units, signed: true, decimalComma: words.decimalComma }).mm === undefined);
+  return Math.max(at, 0);
+}

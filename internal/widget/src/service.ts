@@ -1,0 +1,86 @@
+// Requests to the service.
+
+import type { Answer, Guide, Problem, TravelRequest } from "./api";
+
+/** How long an answer may take, in milliseconds. */
+const TIMEOUT = 15000;
+
+/** The service didn't answer, or can't at present. */
+export class Unreachable extends Error {}
+
+/** The service answered with a problem (RFC 9457). */
+export class Refused extends Error {
+  readonly faults: NonNullable<Problem["errors"]>;
+
+  /** @param retryAfter seconds after which to ask again, 0 where the service didn't say */
+  constructor(readonly status: number, problem: Partial<Problem>, readonly retryAfter: number) {
+    super(problem.detail || `status ${status}`);
+    this.faults = problem.errors ?? [];
+  }
+}
+
+interface How {
+  signal?: AbortSignal;
+  accept?: string;
+  body?: object;
+}
+
+export class Service {
+  readonly base: string;
+
+  /**
+   * @param base the service's own address, without a path
+   * @param key the shop's; "" for none
+   * @param lang the language in which texts are wanted
+   */
+  constructor(base: string, readonly key: string, readonly lang: string) {
+    this.base = base.replace(/\/+$/, "");
+  }
+
+  /** The answer to a request in flat names. */
+  async fits(query: URLSearchParams, signal?: AbortSignal): Promise<Answer> {
+    const response = await this.#ask(`/v1/fits?${query}`, { signal });
+    return { ...await response.json(), language: response.headers.get("Content-Language") ?? "en" };
+  }
+
+  /** How a pair of ends is measured. */
+  async guide(query: URLSearchParams, signal?: AbortSignal): Promise<Guide> {
+    return (await this.#ask(`/v1/guide?${query}`, { signal })).json();
+  }
+
+  /** The drawing for it, as SVG, with its labels beside the parts or as numbers. */
+  guideDrawing(query: URLSearchParams, labels: "beside" | "numbered", signal?: AbortSignal): Promise<string> {
+    return this.#drawing(`/v1/guide?${query}&labels=${labels}`, { signal });
+  }
+
+  /** The drawing of a linkage's travel, as SVG. */
+  travelDrawing(body: Pick<TravelRequest, "units" | "linkage" | "range">, signal?: AbortSignal): Promise<string> {
+    return this.#drawing("/v1/travel", { signal, body });
+  }
+
+  async #drawing(path: string, how: How): Promise<string> {
+    return (await this.#ask(path, { ...how, accept: "image/svg+xml" })).text();
+  }
+
+  async #ask(path: string, { signal, accept = "application/json", body }: How): Promise<Response> {
+    const headers: Record<string, string> = { Accept: accept, "Accept-Language": this.lang };
+    if (this.key) headers.Authorization = `Bearer ${this.key}`;
+    if (body) headers["Content-Type"] = "application/json";
+    const timeout = AbortSignal.timeout(TIMEOUT);
+    let response;
+    try {
+      response = await fetch(this.base + path, {
+        method: body ? "POST" : "GET", headers, body: body && JSON.stringify(body),
+        credentials: "omit", referrerPolicy: "no-referrer", signal: signal ? AbortSignal.any([signal, timeout]) : timeout,
+      });
+    } catch (error) {
+      if (signal?.aborted) throw error;
+      throw new Unreachable(String(error));
+    }
+    if (response.ok) return response;
+    if (response.status >= 500) throw new Unreachable(`status ${response.status}`);
+    // A proxy may answer with something that isn't JSON.
+    const problem = await response.json().catch(() => ({}));
+    throw new Refused(response.status, problem, Number(response.headers.get("Retry-After")) || 0);
+  }
+}

@@ -1,0 +1,154 @@
+// The widget's last screen: the answer, and what can be done with it.
+
+import { Component, Fragment, h } from "preact";
+import { Arithmetic, Badge, Cautions, FitFigures, HardwareList, headline, Lengths, NoteList, PickList, Remedies } from "../answer";
+import { type Answer, type Fit, type NearMiss, WAYS } from "../api";
+import { once } from "../parts";
+import { canTake } from "../remedy";
+import type { Request } from "../request";
+import { BarEnds, Legend, Scale, StrokeBar } from "../stroke";
+import { up, type Words } from "../words";
+import type { Doing } from "./frame";
+import { type StepName, STEPS } from "./steps";
+
+interface Props {
+  answer: Answer;
+  request: Request;
+  words: Words;
+  doing: Doing;
+}
+
+export function AnswerScreen(props: Props) {
+  const { answer, request, words } = props;
+  const { fits, near_misses: misses, catalog } = answer;
+  const scale = new Scale(answer);
+  const toFits = (event: MouseEvent) => {
+    event.preventDefault();
+    const heading = (event.currentTarget as Element).closest(".answer")?.querySelector<HTMLElement>("h3.fits");
+    heading?.scrollIntoView();
+    heading?.focus();
+  };
+  return (
+    <div class="answer" data-outcome={answer.outcome}>
+      <p class={`headline ${answer.outcome}`}>
+        {headline(answer, request, words)} {fits.length > 0 && <a href="#fits" onClick={toFits}>{words.t("to_fits")}</a>}
+      </p>
+      <NoteList notes={answer.reasons} answer={answer} class="notes reasons" />
+      <Lengths answer={answer} words={words} />
+      <details><summary>{words.t("arithmetic")}</summary><Arithmetic answer={answer} words={words} /></details>
+      <Cautions answer={answer} words={words} />
+      {fits.length > 0 && (
+        <>
+          <h3 class="fits" tabindex={-1}>{words.t("fits")}</h3>
+          <Legend words={words} />
+          <ol class="cards">{fits.map((fit) => <FitCard key={fit.damper.code} fit={fit} scale={scale} {...props} />)}</ol>
+        </>
+      )}
+      {misses.length > 0 && (
+        <details class="misses" open={fits.length === 0}>
+          <summary><h3>{words.t("near_misses")} ({misses.length})</h3></summary>
+          <p class="hint">{words.t("near_misses_hint")}</p>
+          {fits.length === 0 && <Legend words={words} />}
+          <ul class="cards">{misses.map((miss) => <MissCard key={miss.damper.code} miss={miss} scale={scale} {...props} />)}</ul>
+        </details>
+      )}
+      <Asked {...props} />
+      <p class="quiet small">
+        {words.t("from_catalog", { name: catalog.name, revision: catalog.revision })}{catalog.stale && ` ${words.t("stale")}`}{answer.reference && ` · ${answer.reference}`}
+      </p>
+    </div>
+  );
+}
+
+interface FitProps extends Props {
+  fit: Fit;
+  scale: Scale;
+}
+
+interface Choice {
+  /** whether the customer was told how small the margins are */
+  warned: boolean;
+  chosen: boolean;
+}
+
+/** One fit with what can be done with it. A marginal one is only chosen after a warning. */
+class FitCard extends Component<FitProps, Choice> {
+  render({ fit, answer, words, doing, scale }: FitProps, { warned, chosen }: Choice) {
+    const { code } = fit.damper;
+    const sheet = doing.sheet(fit);
+    const again = fit.grade === "marginal" && warned;
+    const sure = fit.grade !== "marginal" || warned;
+    const choose = once(() => {
+      if (sure) doing.choose(fit);
+      this.setState({ warned: true, chosen: sure });
+    });
+    return (
+      <li class="card fit" part="fit" data-code={code}>
+        <div class="card-head">
+          <h4><span class="rank">{fit.rank}</span> <span class="code">{code}</span></h4>
+          <Badge grade={fit.grade} words={words} />
+          <span class="price">{words.money(fit.price)}</span>
+        </div>
+        <StrokeBar of={fit} answer={answer} scale={scale} words={words} />
+        <BarEnds fit={fit} answer={answer} scale={scale} words={words} />
+        <FitFigures fit={fit} answer={answer} words={words} />
+        <details><summary>{words.t("hardware_and_parts")}</summary><HardwareList fit={fit} answer={answer} words={words} /><PickList fit={fit} words={words} /></details>
+        <div class="actions">
+          {again && <p class="warning" role="alert">{words.t("marginal_warning")}</p>}
+          <button type="button" class="main" part="button" data-go="choose" aria-label={words.t(again ? "choose_code_anyway" : "choose_code", { code })} onClick={choose}>
+            {words.t(again ? "choose_anyway" : "choose")}
+          </button>
+          {sheet && <a href={sheet} target="_blank" rel="noopener" aria-label={words.t("sheet_of", { code })}>{words.t("sheet")}</a>}
+          <p class="chosen" role="status">{chosen && words.t("chosen", { code })}</p>
+        </div>
+      </li>
+    );
+  }
+}
+
+/** One near miss with its remedies. */
+function MissCard({ miss, answer, request, words, doing, scale }: Props & { miss: NearMiss; scale: Scale }) {
+  const short = WAYS.filter((way) => miss.short_by[way] > 0).map((way) => words.t(`short_${way}`, { length: words.length(miss.short_by[way], answer.units, up) }));
+  return (
+    <li class="card miss" part="miss" data-code={miss.damper.code}>
+      <div class="card-head"><h4><span class="code">{miss.damper.code}</span></h4><Badge grade="near" words={words} /></div>
+      <p class="about">{miss.damper.description}</p>
+      <StrokeBar of={miss} answer={answer} scale={scale} words={words} />
+      <p>{short.join("; ") || words.t("short_of_hardware")}</p>
+      <Remedies remedies={miss.remedies} answer={answer} action={(remedy) => canTake(remedy, answer, request)
+        && <button type="button" class="plain" data-go="take" onClick={() => doing.take(remedy)}>{words.t("take_remedy")}</button>} />
+    </li>
+  );
+}
+
+/** What was asked, each part with a way back to it. */
+function Asked({ request, words, doing }: Props) {
+  const readings = (["left", "right"] as const).flatMap((side) => {
+    const texts = request.some(`readings_${side}`);
+    return texts.length > 0 ? [`${words.label(`readings_${side}`)}: ${texts.join(", ")}`] : [];
+  });
+  const parts: [Exclude<StepName, "measure">, string][] = [
+    ["upper", words.option("style", request.get("upper"))], ["lower", words.option("style", request.get("lower"))],
+    ["readings", `${readings.join("; ")} (${request.units})`],
+    ["brackets", words.t("brackets_given", { upper: request.get("upper_bolt") || "–", lower: request.get("lower_bolt") || "–" })],
+    ["movement", words.find(`basis_${request.get("travel") || "rule"}`)],
+  ];
+  return (
+    <section class="asked">
+      <h3>{words.t("asked")}</h3>
+      <dl>
+        {parts.map(([step, text]) => (
+          <div>
+            <dt>{words.t(`asked_${step}`)}</dt>
+            <dd>
+              {text} <button
+                type="button" class="link" data-change={step} aria-label={words.t("change_part", { part: words.t(`asked_${step}`) })}
+                onClick={() => doing.go(STEPS.findIndex(({ name }) => name === step))}
+              >{words.t("change")}</button>
+            </dd>
+          </div>
+        ))}
+      </dl>
+    </section>
+  );
+}

@@ -101,7 +101,7 @@ func TestTheSheetLeadsBack(t *testing.T) {
 	p.click("[data-go=example]")
 	p.click("[aria-labelledby=rear] .row[data-code] summary")
 	p.until("q('.row .folded a')")
-	if !eval[bool](p, "all('.legend').length === 1 && q('.row[data-code] small').textContent.startsWith('At worst') && q('.row-head').innerText.includes('At worst')") {
+	if !eval[bool](p, "all('.legend').length === 1 && q('.row[data-code] .figure small').textContent.startsWith('At worst') && q('.row-head').innerText.includes('At worst')") {
 		t.Error("the figures and the bars have no names")
 	}
 	if off := eval[float64](p, "Math.abs(q('.row-head .line > :nth-child(2)').getBoundingClientRect().x - q('.row[data-code] .stroke').getBoundingClientRect().x)"); off > 1 {

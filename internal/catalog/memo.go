@@ -12,6 +12,8 @@ type Fastening struct {
 	End     int32          // as Index numbers it
 	Adapter *mount.Adapter // nil: straight
 	Bracket mount.Bracket
+	// InStock says that no part may be out of stock.
+	InStock bool
 	Detail  bool
 }
 
@@ -33,12 +35,12 @@ func (s *Snapshot) Fasten(f Fastening) *mount.Result {
 	if r, ok := m.known.Load(f); ok {
 		return r.(*mount.Result)
 	}
-	opts := mount.Options{Detail: f.Detail}
+	opts, shelf := mount.Options{Detail: f.Detail}, s.shelfOf(f.InStock)
 	var r mount.Result
 	if f.Adapter != nil {
-		r = s.shelf.BoltUpThrough(f.Adapter, f.Bracket, opts)
+		r = shelf.BoltUpThrough(f.Adapter, f.Bracket, opts)
 	} else {
-		r = s.shelf.BoltUp(*s.index.End(f.End), f.Bracket, opts)
+		r = shelf.BoltUp(*s.index.End(f.End), f.Bracket, opts)
 	}
 	if m.count.Add(1) > memoMost {
 		s.memo.CompareAndSwap(m, &memo{})

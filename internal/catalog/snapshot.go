@@ -19,6 +19,7 @@ type Snapshot struct {
 	index    *Index
 	adapted  [][mount.BarPin + 1][]*mount.Adapter // by end and style
 	memo     atomic.Pointer[memo]
+	stocked  stockedShelf
 }
 
 // NewSnapshot makes a snapshot of contents, which it takes over and sorts by

@@ -57,7 +57,7 @@ func (d *travelDrawing) gapNotes() []note.Note {
 	for i := range d.travel.Clearances {
 		c := &d.travel.Clearances[i]
 		values := []note.Value{note.Word("name", c.Name), note.Len("gap", c.Gap.Gap)}
-		if d.travel.Kind == linkage.SolidAxle {
+		if c.Gap.OfAxle {
 			notes = append(notes, note.New("drawing_gap_axle", append(values, note.Len("left", c.Gap.Left), note.Len("right", c.Gap.Right))...))
 			continue
 		}

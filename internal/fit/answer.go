@@ -123,7 +123,9 @@ type Fit struct {
 	Parts        int // adapters, sleeves and spacers of one damper
 	PickList     []Pick
 	Stops        *Stops // where a linkage judged it or a stop was asked about
-	Notes        []note.Note
+	// Clearances are those to the obstacles, in their order.
+	Clearances []Clearance
+	Notes      []note.Note
 }
 
 // AtHeights is the travel that a damper has at the lowest and at the highest of

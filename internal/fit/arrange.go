@@ -89,6 +89,7 @@ type arrangement struct {
 // where a damper's lengths make it matter.
 type bench struct {
 	snapshot *catalog.Snapshot
+	inStock  bool // only parts that are in stock
 	sites    [2]site
 	// straight and adapted are the options by site and end number.
 	straight [2][]option
@@ -131,16 +132,16 @@ func (a *addsByStyle) take(style mount.Style, adds unit.Length) {
 }
 
 // newBench makes a bench for a vehicle's two sites.
-func newBench(s *catalog.Snapshot, upper, lower site, scratch *scratch) *bench {
+func newBench(s *catalog.Snapshot, upper, lower site, inStock bool, scratch *scratch) *bench {
 	b := &bench{
-		snapshot: s, sites: [2]site{upper, lower}, scratch: scratch,
+		snapshot: s, inStock: inStock, sites: [2]site{upper, lower}, scratch: scratch,
 	}
 	b.straight, b.adapted = scratch.room(s.Index().Ends())
 	adapters := s.Adapters()
 	for at := range b.sites {
 		for i := range adapters {
 			a := &adapters[i]
-			if a.To.Style == b.sites[at].style {
+			if a.To.Style == b.sites[at].style && b.takes(a) {
 				b.adds[at].take(a.From.Style, a.AddsLength)
 			}
 		}
@@ -162,14 +163,19 @@ func (b *bench) options(at int, end int32, by means) []option {
 	known := &b.adapted[at][end]
 	if *known == nil {
 		adapters := b.snapshot.Adapted(end, b.sites[at].style)
-		all := b.scratch.some(len(adapters))
+		all := b.scratch.some(len(adapters))[:0]
 		for i, a := range adapters {
-			all[i] = option{at: at, end: end, adapter: a, place: int32(i + 1)}
+			if b.takes(a) {
+				all = append(all, option{at: at, end: end, adapter: a, place: int32(i + 1)})
+			}
 		}
 		*known = b.best(all)
 	}
 	return *known
 }
+
+// takes says whether an adapter may be used at all.
+func (b *bench) takes(a *mount.Adapter) bool { return a.InStock || !b.inStock }
 
 // best keeps one adapter for each length that an end's adapters add: a possible one
 // first, then the one of the fewest parts, the cheapest and the first by code.
@@ -198,7 +204,7 @@ func (b *bench) best(all []option) []option {
 // solve computes whether an option is possible and with how many parts.
 func (b *bench) solve(o *option) *option {
 	if !o.solved {
-		r := b.snapshot.Fasten(catalog.Fastening{End: o.end, Adapter: o.adapter, Bracket: b.sites[o.at].bracket})
+		r := b.snapshot.Fasten(catalog.Fastening{End: o.end, Adapter: o.adapter, Bracket: b.sites[o.at].bracket, InStock: b.inStock})
 		o.solved, o.possible, o.parts = true, r.Possible, int32(r.Parts)
 		o.cost = hardwareCost{known: r.Cost}
 		if r.Cost == mount.NoPrice {
@@ -211,7 +217,7 @@ func (b *bench) solve(o *option) *option {
 // inFull is the hardware of an option in every detail.
 func (b *bench) inFull(o *option) *mount.Result {
 	if o.full == nil {
-		o.full = b.snapshot.Fasten(catalog.Fastening{End: o.end, Adapter: o.adapter, Bracket: b.sites[o.at].bracket, Detail: true})
+		o.full = b.snapshot.Fasten(catalog.Fastening{End: o.end, Adapter: o.adapter, Bracket: b.sites[o.at].bracket, InStock: b.inStock, Detail: true})
 	}
 	return o.full
 }

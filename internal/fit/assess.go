@@ -18,6 +18,7 @@ const (
 	reasonMaxPrice        note.Code = "max_price"
 	reasonMounting        note.Code = "mounting"
 	reasonAdapters        note.Code = "adapters"
+	reasonLoadCarrying    note.Code = "load_carrying"
 	reasonLean            note.Code = "lean"
 	reasonStrokeTooShort  note.Code = "stroke_too_short"
 	reasonTooLong         note.Code = "too_long_compressed"
@@ -29,7 +30,7 @@ const (
 func ReasonNames() []note.Code {
 	return []note.Code{
 		reasonEndStyle, reasonMaxBodyDiameter, reasonMaxCompressed, reasonConstruction, reasonAdjusters,
-		reasonInStock, reasonMaxPrice, reasonMounting, reasonAdapters, reasonLean,
+		reasonInStock, reasonMaxPrice, reasonMounting, reasonAdapters, reasonLoadCarrying, reasonLean,
 		reasonStrokeTooShort, reasonTooLong, reasonTooShort, reasonHardware,
 	}
 }
@@ -148,9 +149,12 @@ func (t *task) limitReasons(w *ways, g *catalog.Group, p *catalog.Point) []note.
 		wayUp := t.allowsWayUp(p.Traits, false) && w.match(false) || t.allowsWayUp(p.Traits, true) && w.match(true)
 		add(!wayUp, reasonMounting)
 	}
-	if !t.allowsLean(p.Traits) {
+	carries := carriesLoad(p.Traits.Adjusters()) && !l.admitsLoad()
+	leans := !t.allowsLean(p.Traits)
+	if carries || leans {
 		add(l.NoAdapters && len(w[0][straight]) == 0 && !(invertible && len(w[1][straight]) > 0), reasonAdapters)
-		add(true, reasonLean, note.Num("limit", uprightOnlyPast, "°"), note.Num("lean", roundedDeg(t.lean), "°"))
+		add(carries, reasonLoadCarrying)
+		add(leans, reasonLean, note.Num("limit", uprightOnlyPast, "°"), note.Num("lean", roundedDeg(t.lean), "°"))
 	}
 	return reasons
 }

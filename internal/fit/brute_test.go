@@ -8,6 +8,7 @@ import (
 	"midstroke/internal/catalog"
 	"midstroke/internal/fit"
 	"midstroke/internal/mount"
+	"midstroke/internal/mount/mounttest"
 	"midstroke/internal/unit"
 )
 
@@ -48,16 +49,57 @@ type choice struct {
 	code  string
 }
 
-func choices(s *catalog.Snapshot, end mount.End, style mount.Style, b mount.Bracket, adapters bool) []choice {
-	var list []choice
-	if end.Style == style {
-		r := s.Shelf().BoltUp(end, b, mount.Options{})
-		list = append(list, choice{parts: r.Parts, ok: r.Possible, price: r.Cost})
+// hardware is the parts that a request may use, and what became of the ends that
+// were judged already.
+type hardware struct {
+	parts mounttest.Parts
+	known map[atBracket]*mounttest.Way
+}
+
+type atBracket struct {
+	end     mount.End
+	bracket mount.Bracket
+}
+
+func newHardware(s *catalog.Snapshot, inStock bool) *hardware {
+	h := &hardware{known: map[atBracket]*mounttest.Way{}, parts: mounttest.Parts{
+		Sleeves: s.Sleeves(), Spacers: s.Spacers(), Adapters: s.Adapters(), Limits: s.Limits(),
+	}}
+	if inStock {
+		h.parts = h.parts.InStock()
 	}
-	if adapters {
-		for _, a := range s.Shelf().Adapted(end, style) {
-			r := s.Shelf().BoltUpThrough(a, b, mount.Options{})
-			list = append(list, choice{adds: a.AddsLength, parts: r.Parts, used: 1, ok: r.Possible, price: r.Cost, code: a.Code})
+	return h
+}
+
+func (h *hardware) best(end mount.End, b mount.Bracket) *mounttest.Way {
+	at := atBracket{end, b}
+	if _, known := h.known[at]; !known {
+		h.known[at] = mounttest.Best(end, b, h.parts)
+	}
+	return h.known[at]
+}
+
+// choices are all ways to bring an end to a place, by rules that share no code with
+// package mount.
+func (h *hardware) choices(end mount.End, style mount.Style, b mount.Bracket, adapters bool) []choice {
+	var list []choice
+	add := func(c choice, w *mounttest.Way, adapter mount.Price) {
+		if w == nil {
+			return
+		}
+		cost := w.Cost()
+		if c.used > 0 {
+			cost = cost.Add(adapter)
+		}
+		c.ok, c.price, c.parts = true, cost.Price(), c.used+w.Parts()
+		list = append(list, c)
+	}
+	if end.Style == style {
+		add(choice{}, h.best(end, b), 0)
+	}
+	for i := range h.parts.Adapters {
+		if a := &h.parts.Adapters[i]; adapters && a.To.Style == style && mounttest.Mates(a.From, end, h.parts.Limits) {
+			add(choice{adds: a.AddsLength, used: 1, code: a.Code}, h.best(a.To, b), a.Price)
 		}
 	}
 	return list
@@ -71,6 +113,7 @@ func allowed(d *catalog.Damper, l fit.Limits, lean float64) bool {
 		l.Construction != 0 && d.Construction != l.Construction,
 		l.Adjusters&^d.Adjusters != 0,
 		l.InStock && !d.InStock,
+		d.Adjusters&catalog.RideHeight != 0 && !l.LoadCarrying && l.Adjusters&catalog.RideHeight == 0,
 		l.HasMaxPrice && (d.Price == mount.NoPrice || d.Price > l.MaxPrice),
 		lean > 45 && d.Construction == catalog.TwinTube && !d.Gas:
 		return false
@@ -81,6 +124,7 @@ func allowed(d *catalog.Damper, l fit.Limits, lean float64) bool {
 func bruteForce(r *fit.Request, s *catalog.Snapshot, n need) []bruteFit {
 	var all []bruteFit
 	dampers := s.Dampers()
+	parts := newHardware(s, r.Limits.InStock)
 	for i := range dampers {
 		d := &dampers[i]
 		if !allowed(d, r.Limits, r.LeanDeg) {
@@ -97,8 +141,8 @@ func bruteForce(r *fit.Request, s *catalog.Snapshot, n need) []bruteFit {
 			if inverted {
 				top, bottom = bottom, top
 			}
-			for _, u := range choices(s, top, n.upperStyle, r.Upper, !r.Limits.NoAdapters) {
-				for _, l := range choices(s, bottom, n.lowerStyle, r.Lower, !r.Limits.NoAdapters) {
+			for _, u := range parts.choices(top, n.upperStyle, r.Upper, !r.Limits.NoAdapters) {
+				for _, l := range parts.choices(bottom, n.lowerStyle, r.Lower, !r.Limits.NoAdapters) {
 					f := bruteOne(d, n, u, l)
 					if f == nil {
 						continue

@@ -1,9 +1,13 @@
 package fit
 
 import (
+	"slices"
+
+	"midstroke/internal/catalog"
 	"midstroke/internal/measure"
 	"midstroke/internal/mount"
 	"midstroke/internal/note"
+	"midstroke/internal/unit"
 )
 
 // cautions lists what must be said with an answer: what goes with any work on a
@@ -13,10 +17,15 @@ func (r *Request) cautions(a *Answer, w *measure.Working, kin *kinematics) []not
 	say := func(code note.Code) { list = append(list, note.New(code)) }
 	say("support_vehicle")
 	if a.Outcome == Fits || len(a.NearMisses) > 0 {
-		if a.anyGas() {
+		if a.any(func(d *catalog.Damper) bool { return d.Gas }) {
 			say("gas_charge")
+			list = append(list, r.gasLifts())
+		}
+		if a.any(func(d *catalog.Damper) bool { return carriesLoad(d.Adjusters) }) {
+			say("carries_load")
 		}
 		say("cycle_full_travel")
+		say("axle_clearance")
 		say("hoses_and_joints")
 		if rubber(r.Readings.Upper.Style) || rubber(r.Readings.Lower.Style) {
 			say("tighten_at_ride_height")
@@ -32,6 +41,7 @@ func (r *Request) cautions(a *Answer, w *measure.Working, kin *kinematics) []not
 	list = append(list, kin.cautions()...)
 	list = append(list, r.heldConstant(w, a.Required)...)
 	for i := range a.Fits {
+		list = appendNew(list, a.Fits[i].cautions())
 		for _, end := range [2]*mount.Result{a.Fits[i].Upper, a.Fits[i].Lower} {
 			list = appendNew(list, end.Cautions)
 		}
@@ -43,19 +53,43 @@ func (r *Request) cautions(a *Answer, w *measure.Working, kin *kinematics) []not
 // away from ride height, that stays twisted.
 func rubber(s mount.Style) bool { return s == mount.Eye || s == mount.BarPin }
 
-func (a *Answer) anyGas() bool {
-	for i := range a.Fits {
-		if a.Fits[i].Damper.Gas {
-			return true
-		}
-	}
-	for i := range a.NearMisses {
-		if a.NearMisses[i].Damper.Gas {
-			return true
-		}
-	}
-	return false
+// any says whether something holds for any damper that is told of.
+func (a *Answer) any(holds func(*catalog.Damper) bool) bool {
+	return slices.ContainsFunc(a.Fits, func(f Fit) bool { return holds(f.Damper) }) ||
+		slices.ContainsFunc(a.NearMisses, func(m NearMiss) bool { return holds(m.Damper) })
 }
+
+// gasForce is how hard a gas damper pushes itself apart, in N: 2.5 MPa on a rod of
+// 12.4 mm, p·π·d²/4. gasLift is by how much that raises a light corner. Both are
+// common practice, no source.
+const (
+	gasForce = 302
+	gasLift  = 10 * unit.Millimetre
+)
+
+// gasLifts says by how much gas dampers raise a corner: F·MR over the wheel rate
+// where that is known, else what is common.
+func (r *Request) gasLifts() note.Note {
+	rise := gasLift
+	if road := r.Travel.Road; road != nil && road.Corner.WheelRate > 0 {
+		rise = unit.FromMm(gasForce * r.Readings.MotionRatio / road.Corner.WheelRate)
+	}
+	return note.New("gas_lifts", note.Len("rise", rise))
+}
+
+// cautions are those of a fit's notes that are told with the whole answer as well.
+func (f *Fit) cautions() []note.Note {
+	var list []note.Note
+	for _, n := range f.Notes {
+		if slices.Contains(cautionNotes, n.Code) {
+			list = append(list, n)
+		}
+	}
+	return list
+}
+
+// cautionNotes are the codes of those notes.
+var cautionNotes = []note.Code{"clearance_small"}
 
 // appendNew appends the notes whose code isn't there yet. The ends they came from
 // carry them too, with their values.

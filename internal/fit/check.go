@@ -16,6 +16,7 @@ func Check(r *Request) fault.List {
 	r.required(&working, kin, &faults)
 	r.checkHeights(&faults)
 	r.checkStops(&faults)
+	r.checkObstacles(&faults)
 	return faults
 }
 

@@ -18,4 +18,6 @@ const (
 	unknownCode          fault.Code = "unknown_code"
 	ratioMissingForRange fault.Code = "missing.motion_ratio_for_heights"
 	heightsOutOfRange    fault.Code = "out_of_range.ride_heights"
+
+	linkageMissingForObstacles fault.Code = "missing.linkage_for_obstacles"
 )

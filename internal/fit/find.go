@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"slices"
 	"strconv"
 
 	"midstroke/internal/catalog"
@@ -20,6 +21,7 @@ func Find(r *Request, s *catalog.Snapshot) (*Answer, fault.List) {
 	required := r.required(&working, kin, &faults)
 	r.checkHeights(&faults)
 	r.checkStops(&faults)
+	r.checkObstacles(&faults)
 	named := r.named(s, &faults)
 	if len(faults) > 0 {
 		return nil, faults
@@ -74,7 +76,7 @@ func (r *Request) named(s *catalog.Snapshot, faults *fault.List) []int32 {
 
 func (r *Request) task(s *catalog.Snapshot, w *measure.Working, n *Required, kin *kinematics, lean float64, scratch *scratch) *task {
 	t := &task{
-		bench:    newBench(s, site{r.Readings.Upper.Style, r.Upper}, site{r.Readings.Lower.Style, r.Lower}, scratch),
+		bench:    newBench(s, site{r.Readings.Upper.Style, r.Upper}, site{r.Readings.Lower.Style, r.Lower}, r.Limits.InStock, scratch),
 		snapshot: s,
 		value:    w.Value, low: w.Low, high: w.High, shorter: w.Shorter.Length, longer: w.Longer.Length,
 		needC: n.Compression, needE: n.Extension,
@@ -167,7 +169,9 @@ func (t *task) present(f *found) Fit {
 	out.RidePosition = float64(t.value-out.Compressed) / float64(d.Stroke())
 	var atStops []note.Note
 	out.Stops, atStops = t.stops(&out)
-	out.Notes = append(notes(&out), atStops...)
+	var small []note.Note
+	out.Clearances, small = t.clearances(d, arr)
+	out.Notes = slices.Concat(notes(&out), atStops, small)
 	return out
 }
 

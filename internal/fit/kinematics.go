@@ -3,6 +3,7 @@ package fit
 import (
 	"errors"
 	"math"
+	"slices"
 
 	"midstroke/internal/fault"
 	"midstroke/internal/linkage"
@@ -37,6 +38,7 @@ type kinematics struct {
 	plain    bool
 	taped    taped
 	disagree []note.Note
+	surroundings
 }
 
 // taped is where the wheel was while the tape was held, in mm of the linkage's own
@@ -68,6 +70,7 @@ func (r *Request) kinematics(w *measure.Working, faults *fault.List) *kinematics
 	before := len(*faults)
 	r.swept(k, faults)
 	r.sweptHeights(k, faults)
+	r.surroundings(k, faults)
 	if w.Value > 0 {
 		k.toRide(w, faults)
 	}
@@ -262,5 +265,5 @@ func (k *kinematics) cautions() []note.Note {
 	if k == nil {
 		return nil
 	}
-	return append(k.disagree, k.sweep.Cautions()...)
+	return slices.Concat(k.disagree, k.sweep.Cautions(), k.twists.Cautions())
 }

@@ -369,8 +369,8 @@ func TestMovesAgainstADenseTrial(t *testing.T) {
 
 // goesStraight says whether a damper bolts up as it is.
 func goesStraight(s *catalog.Snapshot, d *catalog.Damper, r *fit.Request) bool {
-	for _, c := range choices(s, d.Upper, r.Readings.Upper.Style, r.Upper, false) {
-		for _, e := range choices(s, d.Lower, r.Readings.Lower.Style, r.Lower, false) {
+	for _, c := range newHardware(s, r.Limits.InStock).choices(d.Upper, r.Readings.Upper.Style, r.Upper, false) {
+		for _, e := range newHardware(s, r.Limits.InStock).choices(d.Lower, r.Readings.Lower.Style, r.Lower, false) {
 			if c.ok && e.ok {
 				return true
 			}

@@ -54,6 +54,9 @@ type Request struct {
 	// planned change.
 	BumpStop *BumpStop
 	Strap    *Strap
+
+	// Obstacles are near the damper, with a linkage.
+	Obstacles []linkage.Obstacle
 }
 
 // The bounds and defaults of a request.
@@ -142,18 +145,28 @@ type Travel struct {
 // source.
 const DefaultReserve = 10 * unit.Millimetre
 
-// Limits rule dampers out. The zero value rules out none.
+// Limits rule dampers out. The zero value rules out those alone that carry load.
 type Limits struct {
 	MaxBodyDiameter unit.Length // 0: any
 	MaxCompressed   unit.Length // 0: any
 	Construction    catalog.Construction
 	Adjusters       catalog.Adjusters // all of these
-	InStock         bool
-	MaxPrice        mount.Price // NoPrice or 0 with HasMaxPrice false: any
+	InStock         bool              // the damper and all of its hardware
+	MaxPrice        mount.Price       // NoPrice or 0 with HasMaxPrice false: any
 	HasMaxPrice     bool
 	Mounting        Mounting
 	NoAdapters      bool
+	// LoadCarrying admits dampers that carry load, which are those that adjust the
+	// ride height. A damper's bracket isn't made for load. Adjusters that name the
+	// ride height admit them as well.
+	LoadCarrying bool
 }
+
+// carriesLoad says whether a damper with those adjusters carries load.
+func carriesLoad(a catalog.Adjusters) bool { return a.Has(catalog.RideHeight) }
+
+// admitsLoad says whether dampers that carry load are admitted.
+func (l *Limits) admitsLoad() bool { return l.LoadCarrying || carriesLoad(l.Adjusters) }
 
 // Mounting is which way up a damper may go.
 type Mounting uint8

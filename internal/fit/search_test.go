@@ -66,14 +66,15 @@ func drawLimits(t *rapid.T) fit.Limits {
 		l.Construction = rapid.SampledFrom([]catalog.Construction{catalog.TwinTube, catalog.Monotube}).Draw(t, "construction")
 	}
 	if rapid.IntRange(0, 7).Draw(t, "limit adjusters") == 0 {
-		l.Adjusters = rapid.SampledFrom([]catalog.Adjusters{catalog.Rebound, catalog.Compression | catalog.Rebound}).Draw(t, "adjusters")
+		l.Adjusters = rapid.SampledFrom([]catalog.Adjusters{catalog.Rebound, catalog.Compression | catalog.Rebound, catalog.RideHeight}).Draw(t, "adjusters")
 	}
-	l.InStock = rapid.IntRange(0, 7).Draw(t, "in stock") == 0
+	l.InStock = rapid.IntRange(0, 3).Draw(t, "in stock") == 0
 	if rapid.IntRange(0, 7).Draw(t, "limit price") == 0 {
 		l.HasMaxPrice, l.MaxPrice = true, mount.Price(rapid.IntRange(2000, 30000).Draw(t, "price"))
 	}
 	l.Mounting = rapid.SampledFrom([]fit.Mounting{fit.AnyWayUp, fit.AnyWayUp, fit.AsListed, fit.Inverted}).Draw(t, "mounting")
 	l.NoAdapters = rapid.Bool().Draw(t, "no adapters")
+	l.LoadCarrying = rapid.Bool().Draw(t, "load carrying")
 	return l
 }
 

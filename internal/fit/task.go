@@ -97,7 +97,8 @@ func (t *task) admitTraits() {
 	l := &t.limits
 	allows := func(traits catalog.Traits) bool {
 		return (l.Construction == 0 || traits.Construction() == l.Construction) &&
-			traits.Adjusters().Has(l.Adjusters) && (!l.InStock || traits.InStock()) && t.allowsLean(traits)
+			traits.Adjusters().Has(l.Adjusters) && (!l.InStock || traits.InStock()) &&
+			(l.admitsLoad() || !carriesLoad(traits.Adjusters())) && t.allowsLean(traits)
 	}
 	for i, inverted := range bothWaysUp {
 		t.traits[i] = catalog.SetOfTraits(func(traits catalog.Traits) bool {

@@ -28,8 +28,8 @@ func TestTwistOfAnInclinedDamper(t *testing.T) {
 	// A bolt along the vehicle stands square to a damper that has no offset there.
 	near(t, "lower most", got.Lower.Most, 0, 1e-9)
 	upper, lower := l.TwistsAt(80)
-	near(t, "at 80", upper, 24.44, 0.01)
-	near(t, "at 80", lower, 0, 1e-9)
+	near(t, "at 80", *upper, 24.44, 0.01)
+	near(t, "at 80", *lower, 0, 1e-9)
 
 	s.LowerAxis = nil
 	if got := mustNew(t, s).Twists(0, linkage.Range{Bump: mm(80)}); got.Lower != nil || got.Upper == nil {
@@ -49,9 +49,9 @@ func TestTwistOnASwingArm(t *testing.T) {
 	dx, dz := -400+400*cos, 400-400*sin // from the lower end to the upper one
 	n := math.Hypot(dx, dz)
 	upper, lower := l.TwistsAt(100)
-	near(t, "upper", upper, math.Abs(math.Asin(dx/n))*180/math.Pi, 1e-9)
+	near(t, "upper", *upper, math.Abs(math.Asin(dx/n))*180/math.Pi, 1e-9)
 	// The arm points backwards and its end rises, so its bolt is (cos, 0, -sin).
-	near(t, "lower", lower, math.Abs(math.Asin((dx*cos-dz*sin)/n))*180/math.Pi, 1e-9)
+	near(t, "lower", *lower, math.Abs(math.Asin((dx*cos-dz*sin)/n))*180/math.Pi, 1e-9)
 }
 
 // On equal parallel arms the upright doesn't turn, and the lower arm of 400 mm
@@ -68,10 +68,10 @@ func TestTwistOnAParallelogram(t *testing.T) {
 	pivot := vec(s.LowerArm.Inner)
 	onArm := r3.Add(pivot, turn(r3.Sub(vec(parallelogram().Damper.Lower), pivot)))
 	_, lower := arm.TwistsAt(100)
-	near(t, "on the arm", lower, math.Asin(math.Abs(r3.Dot(damper(onArm), turn(r3.Vec{Y: 1}))))*180/math.Pi, 1e-9)
+	near(t, "on the arm", *lower, math.Asin(math.Abs(r3.Dot(damper(onArm), turn(r3.Vec{Y: 1}))))*180/math.Pi, 1e-9)
 	joint := r3.Add(pivot, turn(r3.Sub(vec(s.LowerArm.Outer), pivot)))
 	_, lower = upright.TwistsAt(100)
-	near(t, "on the upright", lower, math.Asin(math.Abs(damper(joint).Y))*180/math.Pi, 1e-9)
+	near(t, "on the upright", *lower, math.Asin(math.Abs(damper(joint).Y))*180/math.Pi, 1e-9)
 }
 
 // Bolts whose directions say nothing.
@@ -400,8 +400,8 @@ func TestTravelTellsTwistAndClearance(t *testing.T) {
 	}
 	equal(t, "points", len(got.Curve), 13)
 	for _, p := range got.Curve {
-		near(t, "twist", p.UpperTwist, math.Asin(100/p.Length.Mm())*180/math.Pi, 1e-6)
-		equal(t, "no bolt", p.LowerTwist, 0)
+		near(t, "twist", *p.UpperTwist, math.Asin(100/p.Length.Mm())*180/math.Pi, 1e-6)
+		equal(t, "no bolt", p.LowerTwist, nil)
 	}
 	near(t, "most", got.Twists.Upper.Most, math.Asin(100/math.Hypot(100, 220))*180/math.Pi, 1e-6)
 	equal(t, "obstacles", len(got.Clearances), 2)
@@ -450,8 +450,8 @@ func TestRatioInRoll(t *testing.T) {
 				wantWords(t, n)
 			}
 		}
-		equal(t, "caution", low, math.Abs(got.MotionRatio.InRoll) < 0.5)
-		return got.MotionRatio.InRoll
+		equal(t, "caution", low, math.Abs(*got.MotionRatio.InRoll) < 0.5)
+		return *got.MotionRatio.InRoll
 	}
 	near(t, "left damper", ratioOf(axle()), 8.25444/(750*math.Pi/180), 1e-5)
 	right := axle()
@@ -471,5 +471,5 @@ func TestRatioInRoll(t *testing.T) {
 		t.Fatal(err, err2)
 	}
 	near(t, "by differences", ratioOf(low), -(up-down)/0.02, 1e-6)
-	equal(t, "no axle", travel(t, mustNew(t, trailing()), 60, 60).MotionRatio.InRoll, 0)
+	equal(t, "no axle", travel(t, mustNew(t, trailing()), 60, 60).MotionRatio.InRoll, nil)
 }

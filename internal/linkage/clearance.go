@@ -56,10 +56,7 @@ func (b *Body) check() fault.List {
 // negative where they meet, and where it is.
 type Gap struct {
 	Gap unit.Length
-	// WheelTravel is where, from ride; not for an axle.
-	WheelTravel unit.Length
-	// Left and Right are where for an axle.
-	Left, Right unit.Length
+	Where
 }
 
 // Surroundings are the obstacles near a damper over one range of wheel travel,
@@ -127,8 +124,7 @@ func (s *Surroundings) Gaps(b Body) []Gap {
 	gaps := make([]Gap, len(s.obstacles))
 	for i := range gaps {
 		gap, at := s.grid.least(func(at *setting) float64 { return s.gap(&b, i, at) })
-		gaps[i].Gap = unit.FromMm(gap)
-		gaps[i].WheelTravel, gaps[i].Left, gaps[i].Right = s.linkage.whereFrom(s.ride, &at)
+		gaps[i] = Gap{unit.FromMm(gap), at.from(s.ride)}
 	}
 	return gaps
 }

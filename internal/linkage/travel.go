@@ -54,9 +54,9 @@ type PoseLength struct {
 type Sample struct {
 	WheelTravel, Length unit.Length
 	MotionRatio         float64
-	// UpperTwist and LowerTwist are in degrees, as for [Twists]; 0 where the
-	// bolt's direction was not given. Only a Curve has them.
-	UpperTwist, LowerTwist float64
+	// UpperTwist and LowerTwist are in degrees, as for [Twist]; nil where the bolt's
+	// direction was not given. Only a Curve has them.
+	UpperTwist, LowerTwist *float64
 }
 
 // Clearance is how much room an obstacle leaves the damper.
@@ -98,9 +98,13 @@ type Travel struct {
 	Cautions []note.Note
 }
 
-// Ratios are motion ratios. InRoll is for an axle alone: the damper's travel over
-// that of the wheel on its side, while the other wheel moves as far the other way.
-type Ratios struct{ AtRide, Least, Most, InRoll float64 }
+// Ratios are motion ratios.
+type Ratios struct {
+	AtRide, Least, Most float64
+	// InRoll is for an axle alone, else nil: the damper's travel over that of the
+	// wheel on its side, while the other wheel moves as far the other way.
+	InRoll *float64
+}
 
 // Travel computes the damper's length over a range of wheel travel. Faults
 // point into {"range": {"bump", "droop"}, "points", "at", "poses"}; what is
@@ -220,7 +224,8 @@ func (l *Linkage) judge(t *Travel, o *Options, faults *fault.List) {
 		}
 	}
 	if a, ok := l.motion.(axle); ok {
-		t.MotionRatio.InRoll = a.rollRatio()
+		inRoll := a.rollRatio()
+		t.MotionRatio.InRoll = &inRoll
 	}
 	t.Cautions = l.cautions(t.Shortest, t.Longest, tr.turns, 0)
 }

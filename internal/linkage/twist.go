@@ -27,10 +27,15 @@ const alongDamper = 0.0175
 // bolt, so nothing else twists its bushing.
 type Twist struct {
 	AtRide, Most float64
-	// WheelTravel is where it is Most, from ride; not for an axle.
-	WheelTravel unit.Length
-	// Left and Right are where for an axle.
-	Left, Right unit.Length
+	// Where it is Most.
+	Where
+}
+
+// Where is a wheel travel from ride; for an axle the travels of its two wheels.
+type Where struct {
+	WheelTravel unit.Length // not for an axle
+	OfAxle      bool
+	Left, Right unit.Length // for an axle alone
 }
 
 // Twists are those of the two eyes, nil for one whose bolt's direction was not
@@ -118,27 +123,26 @@ func (l *Linkage) Twists(ride float64, r Range) Twists {
 		}
 		least, at := g.least(func(s *setting) float64 { return -sine(s) })
 		home := l.settingAt(ride)
-		t := &Twist{AtRide: degrees(sine(&home)), Most: degrees(-least)}
-		t.WheelTravel, t.Left, t.Right = l.whereFrom(ride, &at)
-		return t
+		return &Twist{degrees(sine(&home)), degrees(-least), at.from(ride)}
 	}
 	return Twists{find(l.bolts.upper, e.upperSine), find(l.bolts.lower, e.lowerSine)}
 }
 
 // TwistsAt gives the angles in degrees at a wheel travel within reach; for an axle
-// at both wheels alike. A figure whose bolt was not given is 0.
-func (l *Linkage) TwistsAt(z float64) (upper, lower float64) {
+// at both wheels alike. One whose bolt's direction was not given is nil.
+func (l *Linkage) TwistsAt(z float64) (upper, lower *float64) {
 	if l.bolts == (bolts{}) {
-		return 0, 0
+		return nil, nil
 	}
 	e, at := l.eyes(), l.settingAt(z)
-	if l.bolts.upper != noBolt {
-		upper = degrees(e.upperSine(&at))
+	find := func(bolt r3.Vec, sine func(*setting) float64) *float64 {
+		if bolt == noBolt {
+			return nil
+		}
+		angle := degrees(sine(&at))
+		return &angle
 	}
-	if l.bolts.lower != noBolt {
-		lower = degrees(e.lowerSine(&at))
-	}
-	return upper, lower
+	return find(l.bolts.upper, e.upperSine), find(l.bolts.lower, e.lowerSine)
 }
 
 // settingAt is the linkage at a wheel travel, an axle with both wheels alike.
@@ -152,13 +156,13 @@ func (l *Linkage) settingAt(z float64) setting {
 	return s
 }
 
-// whereFrom tells a setting from ride: by one wheel travel, or for an axle by two.
-func (l *Linkage) whereFrom(ride float64, s *setting) (wheelTravel, left, right unit.Length) {
-	left, right = unit.FromMm(s.left-ride), unit.FromMm(s.right-ride)
+// from tells where a setting is from ride.
+func (s *setting) from(ride float64) Where {
+	left, right := unit.FromMm(s.left-ride), unit.FromMm(s.right-ride)
 	if s.axle != nil {
-		return 0, left, right
+		return Where{OfAxle: true, Left: left, Right: right}
 	}
-	return left, 0, 0
+	return Where{WheelTravel: left}
 }
 
 // twist fills in what the bolts' directions tell of a travel.

@@ -1,7 +1,6 @@
 package mount_test
 
 import (
-	"cmp"
 	"fmt"
 	"reflect"
 	"slices"
@@ -12,167 +11,33 @@ import (
 	"pgregory.net/rapid"
 
 	"midstroke/internal/mount"
+	"midstroke/internal/mount/mounttest"
 	"midstroke/internal/unit"
 )
-
-// This file is the same rules written apart, without an index: every chain of
-// up to three sleeves and every multiset of up to three spacers is tried.
 
 const (
 	um = unit.Micrometre
 	mm = unit.Millimetre
 )
 
-// plan is one way to bolt an eye up and everything it is ranked by.
-type plan struct {
-	sleeves     []mount.Sleeve // from the outermost in
-	gap         unit.Length
-	cost        money
-	filled      bool
-	left        unit.Length
-	spacers     []mount.Spacer // of one side, by code
-	spacerCost  money
-	sleeveCodes string
-	spacerCodes string
-}
-
-type money struct {
-	unpriced int
-	sum      mount.Price
-}
-
-func (m money) add(p mount.Price) money {
-	if p == mount.NoPrice {
-		return money{m.unpriced + 1, m.sum}
-	}
-	return money{m.unpriced, m.sum + p}
-}
-
-func (m money) compare(n money) int {
-	return cmp.Or(cmp.Compare(m.unpriced, n.unpriced), cmp.Compare(m.sum, n.sum))
-}
-
-func (p *plan) compare(q *plan) int {
-	return cmp.Or(
-		cmp.Compare(len(p.sleeves), len(q.sleeves)),
-		cmp.Compare(p.gap, q.gap),
-		p.cost.compare(q.cost),
-		cmp.Compare(p.left, q.left),
-		cmp.Compare(len(p.spacers), len(q.spacers)),
-		p.spacerCost.compare(q.spacerCost),
-		strings.Compare(p.sleeveCodes, q.sleeveCodes),
-		strings.Compare(p.spacerCodes, q.spacerCodes),
-	)
-}
-
-// bruteGap is the gap of a part in a hole as it is ranked, and whether it is
-// within limits.
-func bruteGap(hole unit.Length, is mount.BoreIs, part, least, most unit.Length) (unit.Length, bool) {
-	if is == mount.Nominal {
-		// The same name, written to a thousandth of an inch.
-		return most, hole-part <= 12_700 && part-hole <= 12_700
-	}
-	return hole - part, hole-part >= least && hole-part <= most
-}
-
-// everyStack calls f with every multiset of up to three spacers that go on the
-// bolt.
-func everyStack(spacers []mount.Spacer, bolt unit.Length, f func([]mount.Spacer)) {
-	f(nil)
-	usable := slices.DeleteFunc(slices.Clone(spacers), func(p mount.Spacer) bool {
-		return p.Bore < bolt || p.Bore > bolt+2*mm
-	})
-	slices.SortFunc(usable, func(a, b mount.Spacer) int { return strings.Compare(a.Code, b.Code) })
-	for i := range usable {
-		f([]mount.Spacer{usable[i]})
-		for j := i; j < len(usable); j++ {
-			f([]mount.Spacer{usable[i], usable[j]})
-			for k := j; k < len(usable); k++ {
-				f([]mount.Spacer{usable[i], usable[j], usable[k]})
-			}
-		}
-	}
-}
-
-// brute finds the best plan by trying everything, nil where there is none.
-func brute(end mount.End, bracket mount.Bracket, sleeves []mount.Sleeve, spacers []mount.Spacer, l mount.Limits) *plan {
-	if bracket.Opening != 0 && end.Width > bracket.Opening {
-		return nil
-	}
-	bolt := bracket.Bolt.Diameter
-	var best *plan
-	consider := func(p plan, clamped unit.Length) {
-		var codes []string
-		for _, s := range p.sleeves {
-			p.cost = p.cost.add(s.Price)
-			codes = append(codes, s.Code)
-		}
-		p.sleeves = slices.Clone(p.sleeves)
-		p.sleeveCodes = strings.Join(codes, " ")
-		keep := func(p plan) {
-			if best == nil || p.compare(best) < 0 {
-				best = &p
-			}
-		}
-		if bracket.Opening == 0 || clamped == 0 {
-			keep(p)
-			return
-		}
-		if clamped > bracket.Opening {
-			return
-		}
-		// The stack is chosen for what it leaves over before anything else; only
-		// then is it held against the limit.
-		everyStack(spacers, bolt, func(side []mount.Spacer) {
-			q := p
-			q.filled, q.left = true, bracket.Opening-clamped
-			codes := []string{}
-			for _, s := range side {
-				q.left -= 2 * s.Thickness
-				q.spacerCost = q.spacerCost.add(s.Price).add(s.Price)
-				codes = append(codes, s.Code)
-			}
-			if q.left < 0 || q.left > l.LeftOverMost {
-				return
-			}
-			q.spacers, q.spacerCodes = slices.Clone(side), strings.Join(codes, " ")
-			keep(q)
-		})
-	}
-	if gap, ok := bruteGap(end.Bore, end.BoreIs, bolt, l.BoltGapLeast, l.BoltGapMost); ok {
-		consider(plan{gap: gap}, end.Width)
-	}
-	var nest func(chain []mount.Sleeve, hole unit.Length, is mount.BoreIs, gap, clamped unit.Length)
-	nest = func(chain []mount.Sleeve, hole unit.Length, is mount.BoreIs, gap, clamped unit.Length) {
-		for _, s := range sleeves {
-			g, ok := bruteGap(hole, is, s.Outer, l.SleeveGapLeast, l.SleeveGapMost)
-			if !ok || s.Outer <= s.Bore || end.Width != 0 && s.Length < end.Width-l.LeftOverMost {
-				continue
-			}
-			longer := append(chain, s)
-			reach := max(clamped, s.Length)
-			if last, ok := bruteGap(s.Bore, s.BoreIs, bolt, l.BoltGapLeast, l.BoltGapMost); ok {
-				consider(plan{sleeves: longer, gap: gap + g + last}, reach)
-			}
-			if len(longer) < 3 {
-				nest(longer, s.Bore, s.BoreIs, gap+g, reach)
-			}
-		}
-	}
-	nest(nil, end.Bore, end.BoreIs, 0, 0)
-	return best
-}
-
-// shown writes a result and a plan alike, to be compared.
-func (p *plan) shown() string {
-	if p == nil {
+// shownWay writes a way of the brute force as shown writes a result, to be
+// compared.
+func shownWay(w *mounttest.Way) string {
+	if w == nil {
 		return "none"
 	}
-	spacers := "open"
-	if p.filled {
-		spacers = fmt.Sprintf("%s left %d", p.spacerCodes, p.left)
+	var sleeves, spacers []string
+	for _, s := range w.Sleeves {
+		sleeves = append(sleeves, s.Code)
 	}
-	return fmt.Sprintf("sleeves %s spacers %s", p.sleeveCodes, spacers)
+	for _, s := range w.Spacers {
+		spacers = append(spacers, s.Code)
+	}
+	filled := "open"
+	if w.Filled {
+		filled = fmt.Sprintf("%s left %d", strings.Join(spacers, " "), w.Left)
+	}
+	return fmt.Sprintf("sleeves %s spacers %s", strings.Join(sleeves, " "), filled)
 }
 
 func shown(r mount.Result) string {
@@ -270,6 +135,10 @@ func drawBench(t *rapid.T) bench {
 	return b
 }
 
+func (b *bench) parts() mounttest.Parts {
+	return mounttest.Parts{Sleeves: b.sleeves, Spacers: b.spacers, Limits: b.limits}
+}
+
 func (b *bench) shelf() *mount.Shelf {
 	return mount.NewShelf(b.sleeves, b.spacers, nil, b.limits)
 }
@@ -287,26 +156,18 @@ func examples(n int, f func(i int, b bench)) {
 func TestTheBestPlanIsFound(t *testing.T) {
 	seen := map[int]int{}
 	examples(1500, func(i int, b bench) {
-		want := brute(b.end, b.bracket, b.sleeves, b.spacers, b.limits)
+		want := mounttest.Best(b.end, b.bracket, b.parts())
 		got := b.shelf().BoltUp(b.end, b.bracket, mount.Options{})
-		if shown(got) != want.shown() {
-			t.Fatalf("bench %d: got %s, want %s; %+v", i, shown(got), want.shown(), b)
+		if shown(got) != shownWay(want) {
+			t.Fatalf("bench %d: got %s, want %s; %+v", i, shown(got), shownWay(want), b)
 		}
 		if want == nil {
 			seen[-1]++
 			return
 		}
-		seen[len(want.sleeves)]++
-		parts := len(want.sleeves) + 2*len(want.spacers)
-		same(t, "parts", got.Parts, parts)
-		total := want.cost
-		for _, s := range want.spacers {
-			total = total.add(s.Price).add(s.Price)
-		}
-		if total.unpriced > 0 {
-			total.sum = mount.NoPrice
-		}
-		same(t, "cost", got.Cost, total.sum)
+		seen[len(want.Sleeves)]++
+		same(t, "parts", got.Parts, want.Parts())
+		same(t, "cost", got.Cost, want.Cost().Price())
 	})
 	t.Log("plans by number of sleeves, -1 for none:", seen)
 	for n := -1; n <= 3; n++ {
@@ -330,7 +191,7 @@ func TestTheStackLeavesLeastOver(t *testing.T) {
 		}
 		room := unit.Length(rapid.IntRange(0, 30_000_000).Draw(t, "room"))
 		least := room
-		everyStack(spacers, bolt, func(side []mount.Spacer) {
+		mounttest.EveryPile(spacers, bolt, func(side []mount.Spacer) {
 			left := room
 			for _, s := range side {
 				left -= 2 * s.Thickness

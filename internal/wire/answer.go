@@ -147,6 +147,10 @@ var fitMembers = members[fit.Fit]{
 	aPrice(func(f *fit.Fit) *mount.Price { return &f.Damper.Price }),
 	aList("pick_list", pickMembers, func(f *fit.Fit) []fit.Pick { return f.PickList }),
 	anObjectOrNull("stops", stopsMembers, func(f *fit.Fit) *fit.Stops { return f.Stops }).onlyJSON(),
+	aList("clearance", members[fit.Clearance]{
+		aText("name", func(c *fit.Clearance) string { return c.Name }),
+		among(gapMembers, func(c *fit.Clearance) *linkage.Gap { return &c.Gap }),
+	}, func(f *fit.Fit) []fit.Clearance { return f.Clearances }).onlyJSON(),
 	aList("notes", noteMembers, func(f *fit.Fit) []note.Note { return f.Notes }),
 }
 

@@ -170,9 +170,24 @@ func (c contract) leaves(under string, schemas []any) []string {
 	}
 	var all []string
 	for name, property := range fields {
+		if c.listOfObjects(property) {
+			continue // has no flat form
+		}
 		all = append(all, c.leaves(under+"/"+name, property)...)
 	}
 	return all
+}
+
+// listOfObjects says whether a field is a list of nothing but objects.
+func (c contract) listOfObjects(schemas []any) bool {
+	for _, schema := range schemas {
+		s, _ := schema.(map[string]any)
+		items, ok := c.resolved(s)["items"].(map[string]any)
+		if !ok || c.resolved(items)["type"] != "object" {
+			return false
+		}
+	}
+	return true
 }
 
 // exampleQuery are the values of a query that can be sent as it stands.

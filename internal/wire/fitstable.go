@@ -4,6 +4,7 @@ import (
 	"midstroke/internal/catalog"
 	"midstroke/internal/fit"
 	"midstroke/internal/form"
+	"midstroke/internal/linkage"
 	"midstroke/internal/measure"
 	"midstroke/internal/mount"
 	"midstroke/internal/shop"
@@ -51,6 +52,7 @@ var fitsTable = form.NewRecord(
 	form.Part("travel", travelTable, func(r *FitsRequest) *fit.Request { return &r.Fit }),
 	form.Part("bump_stop", bumpStopTable, func(r *FitsRequest) *fit.BumpStop { return newBumpStop(&r.Fit) }),
 	form.Part("strap", strapTable, func(r *FitsRequest) *fit.Strap { return newStrap(&r.Fit) }),
+	form.Field("obstacles", form.Records(obstacleTable, 0, linkage.MostObstacles, linkage.Obstacle{}), func(r *FitsRequest) *[]linkage.Obstacle { return &r.Fit.Obstacles }),
 	form.Part("limits", limitsTable, func(r *FitsRequest) *fit.Limits { return &r.Fit.Limits }),
 	form.Part("prefer", preferTable, func(r *FitsRequest) *fit.Request { return &r.Fit }),
 	form.Field("codes", form.ListOf(form.Text(1, mount.MostCode), 0, mostCodes), func(r *FitsRequest) *[]string { return &r.Fit.Codes }),
@@ -107,6 +109,7 @@ var limitsTable = form.NewRecord(
 	}),
 	form.Field("mounting", form.OneOf(fit.Mountings(), fit.ParseMounting), func(l *fit.Limits) *fit.Mounting { return &l.Mounting }),
 	form.Field("adapters", form.Either("any", "none"), func(l *fit.Limits) *bool { return &l.NoAdapters }),
+	form.Field("load_carrying", form.Either("none", "allowed"), func(l *fit.Limits) *bool { return &l.LoadCarrying }),
 )
 
 var adjusters = form.As(form.ListOf(form.OneOf(catalog.AdjusterNames(), catalog.ParseAdjuster), 0, mostAdjusters),

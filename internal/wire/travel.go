@@ -47,6 +47,8 @@ var travelRequestTable = form.NewRecord(
 	), func(r *TravelRequest) *linkage.Range { return &r.Options.Range }).Needed(),
 	form.Field("at", form.ListOf(form.SignedLength, 1, linkage.MostPoints), func(r *TravelRequest) *[]unit.Length { return &r.Options.At }),
 	form.Field("points", form.Whole(linkage.FewestPoints, linkage.MostPoints), func(r *TravelRequest) *int { return &r.Options.Points }),
+	form.Field("obstacles", form.Records(obstacleTable, 0, linkage.MostObstacles, linkage.Obstacle{}), func(r *TravelRequest) *[]linkage.Obstacle { return &r.Options.Obstacles }),
+	form.Part("body", bodyTable, func(r *TravelRequest) *linkage.Body { return &r.Options.Body }),
 	form.Field("poses", form.Records(poseTable, 0, linkage.MostPoints, linkage.Pose{}), func(r *TravelRequest) *[]linkage.Pose { return &r.Options.Poses }),
 ).Settle(func(v form.Value, r *TravelRequest) {
 	if points := v.Member("points"); points.Given() && v.Member("at").Given() {

@@ -18,6 +18,7 @@ var travelMembers = members[linkage.Travel]{
 		aNumber("at_ride", decimals, func(r *linkage.Ratios) float64 { return r.AtRide }),
 		aNumber("least", decimals, func(r *linkage.Ratios) float64 { return r.Least }),
 		aNumber("most", decimals, func(r *linkage.Ratios) float64 { return r.Most }),
+		aNumber("in_roll", decimals, func(r *linkage.Ratios) float64 { return *r.InRoll }).when(func(r *linkage.Ratios) bool { return r.InRoll != nil }),
 	}, func(t *linkage.Travel) *linkage.Ratios { return &t.MotionRatio }),
 	extreme("shortest", func(t *linkage.Travel) *linkage.Extreme { return &t.Shortest }),
 	extreme("longest", func(t *linkage.Travel) *linkage.Extreme { return &t.Longest }),
@@ -29,13 +30,46 @@ var travelMembers = members[linkage.Travel]{
 		aLength("wheel_travel", func(s *linkage.Sample) unit.Length { return s.WheelTravel }),
 		aLength("length", func(s *linkage.Sample) unit.Length { return s.Length }),
 		aNumber("motion_ratio", decimals, func(s *linkage.Sample) float64 { return s.MotionRatio }),
+		anObject("twist_deg", members[linkage.Sample]{
+			aNumber("upper", ofAngle, func(s *linkage.Sample) float64 { return *s.UpperTwist }).when(func(s *linkage.Sample) bool { return s.UpperTwist != nil }),
+			aNumber("lower", ofAngle, func(s *linkage.Sample) float64 { return *s.LowerTwist }).when(func(s *linkage.Sample) bool { return s.LowerTwist != nil }),
+		}, itself).when(func(s *linkage.Sample) bool { return s.UpperTwist != nil || s.LowerTwist != nil }),
 	}, func(t *linkage.Travel) []linkage.Sample { return t.Curve }),
 	aList("poses", members[linkage.PoseLength]{
 		aLength("heave", func(p *linkage.PoseLength) unit.Length { return p.Heave }),
 		aNumber("roll_deg", decimals, func(p *linkage.PoseLength) float64 { return p.RollDeg }),
 		aLength("length", func(p *linkage.PoseLength) unit.Length { return p.Length }),
 	}, func(t *linkage.Travel) []linkage.PoseLength { return t.Poses }),
+	anObject("twist_deg", members[linkage.Twists]{
+		anObjectOrNull("upper", twistMembers, func(t *linkage.Twists) *linkage.Twist { return t.Upper }),
+		anObjectOrNull("lower", twistMembers, func(t *linkage.Twists) *linkage.Twist { return t.Lower }),
+	}, func(t *linkage.Travel) *linkage.Twists { return &t.Twists }),
+	aList("clearance", members[linkage.Clearance]{
+		aText("name", func(c *linkage.Clearance) string { return c.Name }),
+		among(gapMembers, func(c *linkage.Clearance) *linkage.Gap { return &c.Gap }),
+	}, func(t *linkage.Travel) []linkage.Clearance { return t.Clearances }),
 	aList("cautions", noteMembers, func(t *linkage.Travel) []note.Note { return t.Cautions }),
+}
+
+// ofAngle is to how many decimals an angle in degrees is told.
+const ofAngle = 3
+
+var twistMembers = members[linkage.Twist]{
+	aNumber("at_ride", ofAngle, func(t *linkage.Twist) float64 { return t.AtRide }),
+	aNumber("most", ofAngle, func(t *linkage.Twist) float64 { return t.Most }),
+	among(whereMembers, func(t *linkage.Twist) *linkage.Where { return &t.Where }),
+}
+
+var gapMembers = members[linkage.Gap]{
+	aLength("gap", func(g *linkage.Gap) unit.Length { return g.Gap }),
+	among(whereMembers, func(g *linkage.Gap) *linkage.Where { return &g.Where }),
+}
+
+// whereMembers are one wheel travel, or two of an axle.
+var whereMembers = members[linkage.Where]{
+	aLength("wheel_travel", func(w *linkage.Where) unit.Length { return w.WheelTravel }).when(func(w *linkage.Where) bool { return !w.OfAxle }),
+	aLength("left", func(w *linkage.Where) unit.Length { return w.Left }).when(func(w *linkage.Where) bool { return w.OfAxle }),
+	aLength("right", func(w *linkage.Where) unit.Length { return w.Right }).when(func(w *linkage.Where) bool { return w.OfAxle }),
 }
 
 // extreme is the shortest or the longest length, and where the wheel, or each

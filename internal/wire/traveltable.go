@@ -92,6 +92,29 @@ var linkageTable = form.NewRecord(
 		form.Field("lower", point, func(d *linkage.Damper) *linkage.Point { return &d.Lower }).Needed(),
 		form.Field("on", form.OneOf(linkage.Parts(), linkage.ParsePart), func(d *linkage.Damper) *linkage.Part { return &d.On }).With(string(linkage.DoubleWishbone)),
 	), func(s *linkage.Spec) *linkage.Damper { return &s.Damper }).Needed(),
+	form.Field("upper_axis", direction, func(s *linkage.Spec) *linkage.Direction { return &s.UpperAxis }),
+	form.Field("lower_axis", direction, func(s *linkage.Spec) *linkage.Direction { return &s.LowerAxis }),
+)
+
+// direction is three numbers. Only their ratios count; the bounds are those of no
+// length that anyone writes.
+var direction = form.As(form.CompleteListOf(form.Number(form.Span{Least: -1e9, Most: 1e9}), 3, 3), func(d []float64) linkage.Direction { return d })
+
+// mostObstacleName is how many characters an obstacle's name has, which a drawing
+// has room for.
+const mostObstacleName = 40
+
+var obstacleTable = form.NewRecord(
+	form.Field("name", form.Text(1, mostObstacleName), func(o *linkage.Obstacle) *string { return &o.Name }).Needed(),
+	form.Field("point", spacePoint, func(o *linkage.Obstacle) *linkage.Point { return &o.Point }).Needed(),
+	form.Field("radius", form.LengthOrZero, func(o *linkage.Obstacle) *unit.Length { return &o.Radius }),
+	form.Field("moves_with", form.Either("body", "wheel"), func(o *linkage.Obstacle) *bool { return &o.WithWheel }).Needed(),
+)
+
+var bodyTable = form.NewRecord(
+	form.Field("diameter", form.Length, func(b *linkage.Body) *unit.Length { return &b.Diameter }).Needed(),
+	form.Field("length", form.Length, func(b *linkage.Body) *unit.Length { return &b.Length }),
+	form.Field("at", form.Either("lower", "upper"), func(b *linkage.Body) *bool { return &b.AtUpper }),
 )
 
 var armTable = form.NewRecord(
@@ -101,8 +124,16 @@ var armTable = form.NewRecord(
 	form.Field("outer", point, func(a *linkage.Arm) *linkage.Point { return &a.Outer }).Needed(),
 )
 
-// point is two or three signed lengths, all of which can be read.
-var point = form.As(form.CompleteListOf(form.SignedLength, 2, 3), func(p []unit.Length) linkage.Point { return p })
+// point is two or three signed lengths, all of which can be read; spacePoint is
+// three.
+var (
+	point      = pointOf(2)
+	spacePoint = pointOf(3)
+)
+
+func pointOf(least int) form.Type[linkage.Point] {
+	return form.As(form.CompleteListOf(form.SignedLength, least, 3), func(p []unit.Length) linkage.Point { return p })
+}
 
 var bumpStopTable = form.NewRecord(
 	form.Field("gap", form.LengthOrZero, func(s *fit.BumpStop) *unit.Length { return &s.Gap }).Needed(),

@@ -160,7 +160,7 @@ const draft = `
 	INSERT INTO revisions (catalog_id, number) VALUES (1, 1), (1, 2);
 	INSERT INTO dampers (catalog_id, revision, code, construction, compressed, extended, body_diameter, upper_style, lower_style)
 		VALUES (1, 1, 'd1', 'monotube', 300000000, 460000000, 50000000, 'eye', 'stud');
-	INSERT INTO sleeves (catalog_id, revision, code, outer_diameter, bore, bore_is, length) VALUES (1, 1, 's1', 15900000, 12100000, 'actual', 31000000);
+	INSERT INTO sleeves (catalog_id, revision, code, "outer", bore, bore_is, length) VALUES (1, 1, 's1', 15900000, 12100000, 'actual', 31000000);
 	INSERT INTO spacers (catalog_id, revision, code, bore, thickness) VALUES (1, 1, 'p1', 12100000, 500000);
 	INSERT INTO adapters (catalog_id, revision, code, from_style, to_style, adds_length) VALUES (1, 1, 'a1', 'stud', 'eye', -20000000);
 `
@@ -190,7 +190,7 @@ func TestPartsThatCannotBeAreRefused(t *testing.T) {
 		{"blank code", "dampers SET code = ''", checkViolation},
 		{"code with a tab", "dampers SET code = E'd\t1'", checkViolation},
 		{"code with a blank behind", "dampers SET code = 'd1 '", checkViolation},
-		{"sleeve without a wall", "sleeves SET bore = outer_diameter", checkViolation},
+		{"sleeve without a wall", "sleeves SET bore = \"outer\"", checkViolation},
 		{"sleeve of unknown bore", "sleeves SET bore_is = 'guessed'", checkViolation},
 		{"spacer of no thickness", "spacers SET thickness = 0", checkViolation},
 		{"adapter beyond 10 m", "adapters SET adds_length = -10000000001", checkViolation},

@@ -4,6 +4,9 @@
 package catalog
 
 import (
+	"slices"
+
+	"midstroke/internal/fault"
 	"midstroke/internal/mount"
 	"midstroke/internal/unit"
 )
@@ -17,29 +20,18 @@ const (
 	Monotube
 )
 
-// Constructions lists the constructions by name.
-func Constructions() []string { return []string{TwinTube.String(), Monotube.String()} }
+var constructionNames = [...]string{"", TwinTube: "twin_tube", Monotube: "monotube"}
+
+// Constructions lists the constructions by name, in a fixed order.
+func Constructions() []string { return constructionNames[1:] }
 
 // String gives "twin_tube", "monotube" or "".
-func (c Construction) String() string {
-	switch c {
-	case TwinTube:
-		return "twin_tube"
-	case Monotube:
-		return "monotube"
-	}
-	return ""
-}
+func (c Construction) String() string { return constructionNames[c] }
 
 // ParseConstruction reads "twin_tube" or "monotube".
 func ParseConstruction(name string) (Construction, bool) {
-	switch name {
-	case "twin_tube":
-		return TwinTube, true
-	case "monotube":
-		return Monotube, true
-	}
-	return 0, false
+	i := slices.Index(constructionNames[1:], name)
+	return Construction(i + 1), i >= 0
 }
 
 // Adjusters is the set of what can be adjusted on a damper.
@@ -106,6 +98,83 @@ type Damper struct {
 
 // Stroke is the length between the two limits.
 func (d *Damper) Stroke() unit.Length { return d.Extended - d.Compressed }
+
+var damperTable = Table[Damper]{
+	Name: "dampers", Item: "damper", Fields: damperFields, Blank: Damper{Price: mount.NoPrice}, Faults: (*Damper).Faults,
+	Code:  func(d *Damper) *string { return &d.Code },
+	Price: func(d *Damper) *mount.Price { return &d.Price },
+}
+
+var damperFields = slices.Concat(
+	identity(func(d *Damper) *string { return &d.Code }, func(d *Damper) *string { return &d.Description }),
+	[]Field[Damper]{
+		{
+			Name: "construction", Kind: KindOneOf, Needed: true, Words: constructionNames[:], WrongWord: "construction", Filter: "construction",
+			Choice:      func(d *Damper) *uint8 { return (*uint8)(&d.Construction) },
+			Description: "how it is built",
+		},
+		yesNo("gas", "whether it is charged with gas", func(d *Damper) *bool { return &d.Gas }),
+		{
+			Name: "adjusters", Kind: KindListOf, Words: adjusterNames[:], WrongWord: "adjusters", Filter: "adjusters",
+			Set:         func(d *Damper) *uint8 { return (*uint8)(&d.Adjusters) },
+			Description: "what can be adjusted on it",
+		},
+		length("compressed", "length between the reference points when fully compressed", func(d *Damper) *unit.Length { return &d.Compressed }),
+		length("extended", "length between the reference points when fully extended", func(d *Damper) *unit.Length { return &d.Extended }),
+		{Name: "stroke", Kind: KindLength, Filter: "stroke", Computed: (*Damper).Stroke, Description: "extended less compressed length"},
+		{
+			Name: "length_tolerance", Kind: KindLength, Needed: true, Zero: ZeroCounts, ListOnly: true,
+			Length:      func(d *Damper) *unit.Length { return &d.LengthTolerance },
+			Description: "how far either length may be off, each way",
+		},
+		length("body_diameter", "diameter of the body", func(d *Damper) *unit.Length { return &d.BodyDiameter }),
+	},
+	end("upper", "upper", false, func(d *Damper) *mount.End { return &d.Upper }),
+	end("lower", "lower", false, func(d *Damper) *mount.End { return &d.Lower }),
+	[]Field[Damper]{{
+		Name: "invertible", Kind: KindYesNo, Filter: "invertible", ListOnly: true,
+		YesNo: func(d *Damper) *bool { return &d.Invertible }, Description: "whether it may be mounted the other way up",
+	}},
+	stock(func(d *Damper) *bool { return &d.InStock }, func(d *Damper) *mount.Price { return &d.Price }),
+)
+
+// Faults gives every fault of a damper, with pointers from the damper.
+//
+// Both lengths are between the ends' reference points. The rod that comes out
+// over the stroke must go back into a body that stands between the ends, so the
+// stroke is at most the compressed length less the length of the two ends.
+func (d *Damper) Faults() fault.List {
+	faults := mount.ListingFaults(d.Code, d.Description, d.Price)
+	for i := range damperFields {
+		if f := &damperFields[i]; f.Group == "" && f.Stored() {
+			f.check(d, &faults)
+		}
+	}
+	switch known := d.Compressed > 0 && d.Extended > 0; {
+	case !known:
+	case d.Extended <= d.Compressed:
+		faults.Report("/extended", notLonger)
+	case d.Extended > 2*d.Compressed-endLength(&d.Upper)-endLength(&d.Lower):
+		faults.Report("/extended", strokeImpossible)
+	case 2*d.LengthTolerance >= d.Stroke():
+		faults.Report("/length_tolerance", toleranceTooLarge)
+	}
+	if d.Compressed > 0 && d.BodyDiameter >= d.Compressed {
+		faults.Report("/body_diameter", bodyTooLarge)
+	}
+	faults.AddUnder("/upper", d.Upper.Faults())
+	faults.AddUnder("/lower", d.Lower.Faults())
+	return faults
+}
+
+// endLength is the least length that an end takes up between the reference
+// points: half the bore of an eye.
+func endLength(e *mount.End) unit.Length {
+	if e.Style == mount.Eye {
+		return e.Bore / 2
+	}
+	return 0
+}
 
 // Contents is everything in one revision of a catalogue.
 type Contents struct {

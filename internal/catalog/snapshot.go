@@ -17,7 +17,7 @@ type Snapshot struct {
 	contents Contents
 	shelf    *mount.Shelf
 	index    *Index
-	adapted  [][mount.BarPin + 1][]*mount.Adapter // by end and style
+	adapted  map[mount.Style][][]*mount.Adapter // by style, then by end
 	memo     atomic.Pointer[memo]
 	stocked  stockedShelf
 }
@@ -34,13 +34,14 @@ func NewSnapshot(name string, revision int, contents Contents) *Snapshot {
 	s := &Snapshot{
 		name: name, revision: revision, contents: contents,
 		shelf: mount.NewShelf(contents.Sleeves, contents.Spacers, contents.Adapters, contents.Limits),
-		index: newIndex(contents.Dampers),
+		index: newIndex(contents.Dampers), adapted: map[mount.Style][][]*mount.Adapter{},
 	}
-	s.adapted = make([][mount.BarPin + 1][]*mount.Adapter, s.index.Ends())
-	for end := range s.adapted {
-		for style := mount.Eye; style <= mount.BarPin; style++ {
-			s.adapted[end][style] = s.shelf.Adapted(*s.index.End(int32(end)), style)
+	for _, style := range mount.BoltedStyles() {
+		byEnd := make([][]*mount.Adapter, s.index.Ends())
+		for end := range byEnd {
+			byEnd[end] = s.shelf.Adapted(*s.index.End(int32(end)), style)
 		}
+		s.adapted[style] = byEnd
 	}
 	s.memo.Store(&memo{})
 	return s
@@ -57,6 +58,9 @@ func (s *Snapshot) Currency() string { return s.contents.Currency }
 
 // Limits are the clearances within which parts go together.
 func (s *Snapshot) Limits() mount.Limits { return s.contents.Limits }
+
+// Settings are what the catalogue sets for all of its parts.
+func (s *Snapshot) Settings() Settings { return s.contents.Settings() }
 
 // Dampers lists every damper by code. The caller changes nothing in it, nor
 // in the lists below.
@@ -77,10 +81,10 @@ func (s *Snapshot) Shelf() *mount.Shelf { return s.shelf }
 // Adapted lists by code the adapters that make the end of that number, as Index
 // counts them, into one of the style.
 func (s *Snapshot) Adapted(end int32, style mount.Style) []*mount.Adapter {
-	if style > mount.BarPin {
-		return nil
+	if byEnd := s.adapted[style]; byEnd != nil {
+		return byEnd[end]
 	}
-	return s.adapted[end][style]
+	return nil
 }
 
 // Index finds dampers by their lengths.

@@ -5,7 +5,7 @@
 package fault
 
 import (
-	"fmt"
+	"strconv"
 	"strings"
 
 	"midstroke/internal/note"
@@ -45,14 +45,39 @@ type Place struct {
 	Item bool
 }
 
+// Text names the place in lang: "dampers.csv:2: upper_bore", "parts.xlsx, sheet
+// dampers, C7: compressed", a parameter or a pointer. It is "" for the whole of
+// a request.
+func (p *Place) Text(lang string) string {
+	if p.File == "" && p.Sheet == "" && p.Column == "" {
+		return p.Parameter + p.Pointer
+	}
+	at := p.File
+	switch {
+	case p.Sheet != "":
+		at += ", " + note.Term(lang, "sheet") + " " + p.Sheet
+		if p.Cell != "" {
+			at += ", " + p.Cell
+		} else if p.Line > 0 {
+			at += ", " + note.Term(lang, "row") + " " + strconv.Itoa(p.Line)
+		}
+	case p.Line > 0:
+		at += ":" + strconv.Itoa(p.Line)
+	}
+	if p.Column != "" {
+		at = strings.TrimPrefix(at+": "+p.Column, ": ")
+	}
+	return at
+}
+
 // Fault is one thing that is wrong.
 type Fault struct {
 	Place
 	Code   Code
 	Values []note.Value
-	// Detail and Cured are the English words of a fault that has none in the
-	// message files yet. They go when the last of them has moved there.
-	Detail, Cured string
+	// Detail is the English words of a fault that has none in the message files
+	// yet. It goes when the last of them has moved there.
+	Detail string
 }
 
 // New makes a fault of a field at pointer.
@@ -72,9 +97,6 @@ func (f *Fault) Text(lang string, s unit.System) string {
 
 // Cure says what to do about it, "" where the text says it all.
 func (f *Fault) Cure(lang string, s unit.System) string {
-	if f.Cured != "" {
-		return f.Cured
-	}
 	return note.CureText(lang, s, string(f.Code), f.Values)
 }
 
@@ -93,15 +115,6 @@ func (l List) Error() string {
 // Report appends a fault of the field at pointer.
 func (l *List) Report(pointer string, code Code, values ...note.Value) {
 	*l = append(*l, New(pointer, code, values...))
-}
-
-// Add appends a fault with words of its own; format and args make them. It goes
-// with Detail.
-func (l *List) Add(pointer string, code Code, format string, args ...any) {
-	if len(args) > 0 {
-		format = fmt.Sprintf(format, args...)
-	}
-	*l = append(*l, Fault{Place: Place{Pointer: pointer}, Code: code, Detail: format})
 }
 
 // AddUnder appends the faults of a part that stands at prefix.

@@ -30,8 +30,8 @@ func TestNearest(t *testing.T) {
 
 func ExampleList_AddUnder() {
 	var end, all fault.List
-	end.Add("/bolt", "missing", "measured to the bolt's edge, its diameter is needed")
+	end.Report("/bolt", "missing.bolt_of_edge")
 	all.AddUnder("/lower", end)
 	fmt.Println(all.Err())
-	// Output: /lower/bolt: measured to the bolt's edge, its diameter is needed
+	// Output: /lower/bolt: the reading is to the bolt's edge, so its diameter is needed to find its centre
 }

@@ -1,86 +1,89 @@
 package httpapi
 
 import (
+	"slices"
 	"strings"
 
 	"midstroke/internal/catalog"
-	"midstroke/internal/mount"
 )
 
-// The filters of the lists. Each reads its parameters and gives the test that
-// a part must pass; parameters that are not given let every part pass.
+// A test says whether a part passes one parameter of a list's filter.
+type test[T any] func(*T) bool
 
-func dampersFilter(q *query) func(*catalog.Damper) bool {
-	upper, byUpper := choice(q, "upper", catalogStyles(), parseCatalogStyle)
-	lower, byLower := choice(q, "lower", catalogStyles(), parseCatalogStyle)
-	construction, byConstruction := choice(q, "construction",
-		[]string{catalog.TwinTube.String(), catalog.Monotube.String()}, catalog.ParseConstruction)
-	var adjusters catalog.Adjusters
-	for _, name := range q.all("adjusters") {
-		a, ok := catalog.ParseAdjuster(name)
-		if !ok {
-			q.fail("adjusters", "not_allowed", "must be one of %s", strings.Join(catalog.AdjusterNames(), ", "))
+// readFilter reads the parameters by which a kind of part is filtered, and gives
+// the test that a part must pass. Parameters that aren't given let every part
+// pass.
+func readFilter[T any](q *query, kind *catalog.Table[T]) test[T] {
+	var tests []test[T]
+	var searched []func(*T) *string
+	for i := range kind.Fields {
+		f := &kind.Fields[i]
+		if f.Searched {
+			searched = append(searched, f.Text)
 		}
-		adjusters |= a
-	}
-	gas, invertible, inStock := q.flag("gas"), q.flag("invertible"), q.flag("in_stock")
-	compressed, extended, stroke := q.between("compressed"), q.between("extended"), q.between("stroke")
-	body := q.between("body_diameter")
-	search := parseWords(q.text("q"))
-	return func(d *catalog.Damper) bool {
-		return (!byUpper || d.Upper.Style == upper) && (!byLower || d.Lower.Style == lower) &&
-			(!byConstruction || d.Construction == construction) && d.Adjusters.Has(adjusters) &&
-			is(gas, d.Gas) && is(invertible, d.Invertible) && is(inStock, d.InStock) &&
-			compressed.holds(d.Compressed) && extended.holds(d.Extended) && stroke.holds(d.Stroke()) &&
-			body.holds(d.BodyDiameter) && search.in(d.Code, d.Description)
-	}
-}
-
-func sleevesFilter(q *query) func(*mount.Sleeve) bool {
-	boreIs, byBoreIs := choice(q, "bore_is", []string{mount.Actual.String(), mount.Nominal.String()}, mount.ParseBoreIs)
-	outer, bore, length := q.between("outer"), q.between("bore"), q.between("length")
-	inStock := q.flag("in_stock")
-	search := parseWords(q.text("q"))
-	return func(s *mount.Sleeve) bool {
-		return (!byBoreIs || s.BoreIs == boreIs) && outer.holds(s.Outer) && bore.holds(s.Bore) && length.holds(s.Length) &&
-			is(inStock, s.InStock) && search.in(s.Code, s.Description)
-	}
-}
-
-func spacersFilter(q *query) func(*mount.Spacer) bool {
-	bore, thickness := q.between("bore"), q.between("thickness")
-	inStock := q.flag("in_stock")
-	search := parseWords(q.text("q"))
-	return func(s *mount.Spacer) bool {
-		return bore.holds(s.Bore) && thickness.holds(s.Thickness) &&
-			is(inStock, s.InStock) && search.in(s.Code, s.Description)
-	}
-}
-
-func adaptersFilter(q *query) func(*mount.Adapter) bool {
-	from, byFrom := choice(q, "from_style", catalogStyles(), parseCatalogStyle)
-	to, byTo := choice(q, "to_style", catalogStyles(), parseCatalogStyle)
-	inStock := q.flag("in_stock")
-	search := parseWords(q.text("q"))
-	return func(a *mount.Adapter) bool {
-		return (!byFrom || a.From.Style == from) && (!byTo || a.To.Style == to) &&
-			is(inStock, a.InStock) && search.in(a.Code, a.Description)
-	}
-}
-
-// catalogStyles lists the styles that ends in a catalogue have: those that
-// the method has planes for.
-func catalogStyles() []string {
-	var names []string
-	for _, name := range mount.Styles() {
-		if _, ok := parseCatalogStyle(name); ok {
-			names = append(names, name)
+		if f.Filter == "" {
+			continue
+		}
+		if t := readTest(q, f); t != nil {
+			tests = append(tests, t)
 		}
 	}
-	return names
+	if words := strings.Fields(strings.ToLower(q.text("q"))); len(words) > 0 {
+		tests = append(tests, func(part *T) bool { return hasWords(words, searched, part) })
+	}
+	return func(part *T) bool {
+		for _, passes := range tests {
+			if !passes(part) {
+				return false
+			}
+		}
+		return true
+	}
 }
 
-func parseCatalogStyle(name string) (mount.Style, bool) {
-	style, ok := mount.ParseStyle(name)
-	return style, ok && len(style.Planes()) > 0
+// readTest reads the parameters of one field, nil where none is given.
+func readTest[T any](q *query, f *catalog.Field[T]) test[T] {
+	switch f.Kind {
+	case catalog.KindLength:
+		if l := q.between(f.Filter); l.hasLeast || l.hasMost {
+			return func(part *T) bool { return l.holds(f.LengthOf(part)) }
+		}
+	case catalog.KindYesNo:
+		if wanted := q.flag(f.Filter); wanted != nil {
+			return func(part *T) bool { return *f.YesNo(part) == *wanted }
+		}
+	case catalog.KindOneOf:
+		if word, ok := choice(q, f.Filter, f.Choices(), parseOneOf(f.Choices())); ok {
+			return func(part *T) bool { return f.Words[*f.Choice(part)] == word }
+		}
+	case catalog.KindListOf:
+		var wanted T
+		for _, word := range q.all(f.Filter) {
+			if !f.Include(&wanted, word) {
+				q.fail(f.Filter, "not_allowed", "must be one of %s", strings.Join(f.Choices(), ", "))
+			}
+		}
+		if all := *f.Set(&wanted); all != 0 {
+			return func(part *T) bool { return *f.Set(part)&all == all }
+		}
+	case catalog.KindText, catalog.KindSigned, catalog.KindMoney, catalog.KindThread:
+		// Lists aren't filtered by these.
+	}
+	return nil
+}
+
+// parseOneOf reads one of the words.
+func parseOneOf(words []string) func(string) (string, bool) {
+	return func(text string) (string, bool) { return text, slices.Contains(words, text) }
+}
+
+// hasWords says whether each of the words, which are in lower case, stands in one
+// of a part's texts.
+func hasWords[T any](words []string, texts []func(*T) *string, part *T) bool {
+	for _, word := range words {
+		if !slices.ContainsFunc(texts, func(text func(*T) *string) bool { return strings.Contains(strings.ToLower(*text(part)), word) }) {
+			return false
+		}
+	}
+	return true
 }

@@ -9,7 +9,6 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"midstroke/internal/catalog"
-	"midstroke/internal/mount"
 	"midstroke/internal/note"
 	"midstroke/internal/wire"
 )
@@ -21,26 +20,24 @@ const (
 )
 
 func (h *Handler) listDampers(c echo.Context) error {
-	return list(h, c, "dampers", (*catalog.Snapshot).Dampers, dampersFilter, func(d *catalog.Damper) string { return d.Code }, wire.AppendDampers)
+	return list(h, c, catalog.DamperTable(), (*catalog.Snapshot).Dampers, wire.AppendDampers)
 }
 
 func (h *Handler) listSleeves(c echo.Context) error {
-	return list(h, c, "sleeves", (*catalog.Snapshot).Sleeves, sleevesFilter, func(s *mount.Sleeve) string { return s.Code }, wire.AppendSleeves)
+	return list(h, c, catalog.SleeveTable(), (*catalog.Snapshot).Sleeves, wire.AppendSleeves)
 }
 
 func (h *Handler) listSpacers(c echo.Context) error {
-	return list(h, c, "spacers", (*catalog.Snapshot).Spacers, spacersFilter, func(s *mount.Spacer) string { return s.Code }, wire.AppendSpacers)
+	return list(h, c, catalog.SpacerTable(), (*catalog.Snapshot).Spacers, wire.AppendSpacers)
 }
 
 func (h *Handler) listAdapters(c echo.Context) error {
-	return list(h, c, "adapters", (*catalog.Snapshot).Adapters, adaptersFilter, func(a *mount.Adapter) string { return a.Code }, wire.AppendAdapters)
+	return list(h, c, catalog.AdapterTable(), (*catalog.Snapshot).Adapters, wire.AppendAdapters)
 }
 
-// list answers one page of a list that goes by code.
+// list answers one page of a list of parts by code.
 func list[T any](
-	h *Handler, c echo.Context, name string,
-	from func(*catalog.Snapshot) []T, readFilter func(*query) func(*T) bool, codeOf func(*T) string,
-	write func([]byte, wire.Page, []*T) []byte,
+	h *Handler, c echo.Context, kind *catalog.Table[T], from func(*catalog.Snapshot) []T, write func([]byte, wire.Page, []*T) []byte,
 ) error {
 	r := c.Request()
 	q, err := parseQuery(r.URL.RawQuery)
@@ -48,11 +45,11 @@ func list[T any](
 		return err
 	}
 	q.readUnits()
-	passes := readFilter(q)
+	passes := readFilter(q, kind)
 	limit := q.whole("limit", 1, mostPage, usualPage)
 	named := q.catalog()
 	q.errorsAsText()
-	at, paging := q.cursor(name, h.catalogName(callerOf(c), named))
+	at, paging := q.cursor(kind.Name, h.catalogName(callerOf(c), named))
 	if err := q.close(); err != nil {
 		return err
 	}
@@ -67,7 +64,7 @@ func list[T any](
 	all := from(now.Snapshot)
 	start := 0
 	if paging {
-		start = sort.Search(len(all), func(i int) bool { return codeOf(&all[i]) > at.After })
+		start = sort.Search(len(all), func(i int) bool { return *kind.Code(&all[i]) > at.After })
 	}
 	page := wire.Page{Units: q.units, From: now.edition()}
 	var items []*T
@@ -77,8 +74,8 @@ func list[T any](
 		}
 		if len(items) == limit {
 			page.Next = cursor{
-				List: name, Catalog: now.Snapshot.Name(), Revision: now.Snapshot.Revision(),
-				Filter: q.filterSum(), After: codeOf(items[limit-1]),
+				List: kind.Name, Catalog: now.Snapshot.Name(), Revision: now.Snapshot.Revision(),
+				Filter: q.filterSum(), After: *kind.Code(items[limit-1]),
 			}.String()
 			break
 		}

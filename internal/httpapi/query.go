@@ -271,21 +271,3 @@ type lengths struct {
 func (l lengths) holds(length unit.Length) bool {
 	return (!l.hasLeast || length >= l.least) && (!l.hasMost || length <= l.most)
 }
-
-// words is a search by words: each must stand in one of the texts, in any
-// case.
-type words []string
-
-func parseWords(text string) words { return strings.Fields(strings.ToLower(text)) }
-
-func (w words) in(texts ...string) bool {
-	for _, word := range w {
-		if !slices.ContainsFunc(texts, func(t string) bool { return strings.Contains(strings.ToLower(t), word) }) {
-			return false
-		}
-	}
-	return true
-}
-
-// is says whether a flag that was asked for, if it was, is as it is.
-func is(wanted *bool, flag bool) bool { return wanted == nil || *wanted == flag }

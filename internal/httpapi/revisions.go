@@ -15,7 +15,6 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"midstroke/internal/catalog"
-	"midstroke/internal/fault"
 	"midstroke/internal/library"
 	"midstroke/internal/note"
 	"midstroke/internal/shop"
@@ -114,13 +113,7 @@ func fileFaults(list *table.Faults) *problem {
 	if n := len(list.List) + list.More; n > 1 {
 		p = newProblem(invalidRequest, manyFileFaults, count("count", n))
 	}
-	p.faults, p.unlisted = make(fault.List, len(list.List)), list.More
-	for i, f := range list.List {
-		p.faults[i] = fault.Fault{
-			Place: fault.Place{File: f.File, Sheet: f.Sheet, Line: f.Line, Cell: f.Cell, Column: f.Column, Value: f.Value},
-			Code:  fault.Code(f.Code), Detail: f.Detail, Cured: f.Cure,
-		}
-	}
+	p.faults, p.unlisted = list.List, list.More
 	return p
 }
 

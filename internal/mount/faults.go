@@ -95,7 +95,7 @@ func (e *End) missing() fault.List {
 
 // Faults gives every fault of an end, with pointers from the end. A measure that
 // isn't known is no fault.
-func (e End) Faults() fault.List {
+func (e *End) Faults() fault.List {
 	var faults fault.List
 	switch {
 	case e.Style == NoStyle:
@@ -106,13 +106,13 @@ func (e End) Faults() fault.List {
 	for i := range measures {
 		m := &measures[i]
 		switch {
-		case !m.Given(&e):
+		case !m.Given(e):
 		case m.Style != e.Style && e.Style.Bolted():
 			faults.Report("/"+m.Name, ofOtherStyle, note.Word("of", m.Style.String()), note.Word("style", e.Style.String()))
 		case m.Length != nil:
-			checkLength(&faults, "/"+m.Name, *m.Length(&e))
+			CheckLength(&faults, m.Name, *m.Length(e))
 			if m.Hole {
-				checkHole(&faults, "/"+m.Name, *m.Length(&e))
+				checkHole(&faults, m.Name, *m.Length(e))
 			}
 		}
 	}
@@ -137,20 +137,20 @@ func (e End) Faults() fault.List {
 	return faults
 }
 
-// checkLength refuses a length that can't be; 0 was not given.
-func checkLength(faults *fault.List, pointer string, l unit.Length) {
+// CheckLength reports a length of that field that can't be; 0 was not given.
+func CheckLength(faults *fault.List, field string, l unit.Length) {
 	switch {
 	case l < 0:
-		faults.Report(pointer, notPositive)
-	case l.Abs() > unit.MaxLength:
-		faults.Report(pointer, tooLarge)
+		faults.Report("/"+field, notPositive)
+	case l > unit.MaxLength:
+		faults.Report("/"+field, tooLarge)
 	}
 }
 
-// checkHole refuses a hole that no bolt goes through.
-func checkHole(faults *fault.List, pointer string, hole unit.Length) {
+// checkHole reports a hole that no bolt goes through.
+func checkHole(faults *fault.List, field string, hole unit.Length) {
 	if hole > 0 && hole < thinnestBolt {
-		faults.Report(pointer, holeTooSmall)
+		faults.Report("/"+field, holeTooSmall)
 	}
 }
 
@@ -166,7 +166,7 @@ func (b Bracket) Faults() fault.List {
 		{"hole_spacing", b.HoleSpacing}, {"frame_hole", b.FrameHole}, {"frame_thickness", b.FrameThickness},
 		{"bushing_thickness", b.Bushing},
 	} {
-		checkLength(&faults, "/"+f.name, f.length)
+		CheckLength(&faults, f.name, f.length)
 	}
 	if b.Grade != "" {
 		b.checkGrade(&faults)
@@ -205,30 +205,30 @@ func (o *Options) faults() fault.List {
 }
 
 // Faults gives every fault of a sleeve, with pointers from the sleeve.
-func (s Sleeve) Faults() fault.List {
+func (s *Sleeve) Faults() fault.List {
 	faults := ListingFaults(s.Code, s.Description, s.Price)
-	NeedLength(&faults, "/outer", s.Outer)
-	NeedLength(&faults, "/bore", s.Bore)
-	NeedLength(&faults, "/length", s.Length)
+	NeedLength(&faults, "outer", s.Outer)
+	NeedLength(&faults, "bore", s.Bore)
+	NeedLength(&faults, "length", s.Length)
 	if s.Outer > 0 && s.Bore >= s.Outer {
 		faults.Report("/outer", noWall)
 	}
-	checkHole(&faults, "/bore", s.Bore)
+	checkHole(&faults, "bore", s.Bore)
 	return faults
 }
 
 // Faults gives every fault of a spacer, with pointers from the spacer.
-func (s Spacer) Faults() fault.List {
+func (s *Spacer) Faults() fault.List {
 	faults := ListingFaults(s.Code, s.Description, s.Price)
-	NeedLength(&faults, "/bore", s.Bore)
-	NeedLength(&faults, "/thickness", s.Thickness)
-	checkHole(&faults, "/bore", s.Bore)
+	NeedLength(&faults, "bore", s.Bore)
+	NeedLength(&faults, "thickness", s.Thickness)
+	checkHole(&faults, "bore", s.Bore)
 	return faults
 }
 
 // Faults gives every fault of an adapter, with pointers from the adapter: its
 // ends stand under "/from" and "/to".
-func (a Adapter) Faults() fault.List {
+func (a *Adapter) Faults() fault.List {
 	faults := ListingFaults(a.Code, a.Description, a.Price)
 	faults.AddUnder("/from", a.From.Faults())
 	faults.AddUnder("/to", a.To.Faults())
@@ -279,7 +279,8 @@ func checkText(faults *fault.List, pointer, text string, lines bool) {
 	}
 	for i, r := range text {
 		invalid := r == utf8.RuneError && !strings.HasPrefix(text[i:], string(utf8.RuneError))
-		if invalid || unicode.IsControl(r) && (r != '\n' || !lines) {
+		inNoXML := r == '\ufffe' || r == '\uffff' // so that no workbook could hold it
+		if invalid || inNoXML || unicode.IsControl(r) && (r != '\n' || !lines) {
 			faults.Report(pointer, unprintable)
 			return
 		}
@@ -299,11 +300,12 @@ func isPrintableASCII(text string) bool {
 	return text[0] != ' ' && text[len(text)-1] != ' '
 }
 
-// NeedLength reports a length that must be given and isn't, or can't be.
-func NeedLength(faults *fault.List, pointer string, l unit.Length) {
+// NeedLength reports a length of that field that must be given and isn't, or
+// can't be.
+func NeedLength(faults *fault.List, field string, l unit.Length) {
 	if l == 0 {
-		faults.Report(pointer, notPositive)
+		faults.Report("/"+field, notPositive)
 		return
 	}
-	checkLength(faults, pointer, l)
+	CheckLength(faults, field, l)
 }

@@ -72,14 +72,14 @@ func TestFaultsReadAsSentences(t *testing.T) {
 		mount.Bracket{Bolt: bolt(t, "1/2 in"), Grade: "10.9", Plate: -1}, mount.Options{Load: -1, TorqueFactor: -1, PreloadFraction: -1})
 	faults = append(faults, mount.Validate(mount.End{Style: mount.BarPin}, mount.Bracket{Bolt: bolt(t, "M10"), Grade: "SAE 5"}, mount.Options{})...)
 	faults = append(faults, mount.Bracket{Grade: "9"}.Faults()...)
-	faults = append(faults, mount.Sleeve{}.Faults()...)
-	faults = append(faults, mount.Sleeve{Code: strings.Repeat("c", 65), Description: strings.Repeat("d", 1001), Outer: 2, Bore: 2, Price: -2}.Faults()...)
-	faults = append(faults, mount.Spacer{Code: "a|b", Description: "a\tb", Price: mount.MostPrice + 1}.Faults()...)
-	faults = append(faults, mount.Spacer{Code: " a"}.Faults()...)
-	faults = append(faults, mount.Adapter{From: mount.End{Style: mount.SpindleStrut}, AddsLength: 11 * unit.Metre}.Faults()...)
-	faults = append(faults, mount.End{Style: mount.Eye, BoreIs: mount.Nominal, Hole: mm}.Faults()...)
-	faults = append(faults, mount.End{Style: mount.Stud, Spigot: 10 * mm, Thread: bolt(t, "M10").Thread}.Faults()...)
-	faults = append(faults, mount.End{Style: mount.BarPin, HoleSpacing: 5 * mm, Slot: 5 * mm, Hole: 5 * mm}.Faults()...)
+	faults = append(faults, (&mount.Sleeve{}).Faults()...)
+	faults = append(faults, (&mount.Sleeve{Code: strings.Repeat("c", 65), Description: strings.Repeat("d", 1001), Outer: 2, Bore: 2, Price: -2}).Faults()...)
+	faults = append(faults, (&mount.Spacer{Code: "a|b", Description: "a\tb", Price: mount.MostPrice + 1}).Faults()...)
+	faults = append(faults, (&mount.Spacer{Code: " a"}).Faults()...)
+	faults = append(faults, (&mount.Adapter{From: mount.End{Style: mount.SpindleStrut}, AddsLength: 11 * unit.Metre}).Faults()...)
+	faults = append(faults, (&mount.End{Style: mount.Eye, BoreIs: mount.Nominal, Hole: mm}).Faults()...)
+	faults = append(faults, (&mount.End{Style: mount.Stud, Spigot: 10 * mm, Thread: bolt(t, "M10").Thread}).Faults()...)
+	faults = append(faults, (&mount.End{Style: mount.BarPin, HoleSpacing: 5 * mm, Slot: 5 * mm, Hole: 5 * mm}).Faults()...)
 	codes := map[fault.Code]bool{}
 	for _, f := range faults {
 		codes[f.Code] = true
@@ -96,16 +96,16 @@ func TestFaultsReadAsSentences(t *testing.T) {
 func TestFaultsOfParts(t *testing.T) {
 	good := mount.Sleeve{Code: "a", Outer: 16 * mm, Bore: 12 * mm, Length: 31 * mm, Price: mount.NoPrice}
 	same(t, "a good sleeve", listed(good.Faults()), "")
-	same(t, "an empty sleeve", listed(mount.Sleeve{}.Faults()), "/code missing, /outer not_positive, /bore not_positive, /length not_positive")
+	same(t, "an empty sleeve", listed((&mount.Sleeve{}).Faults()), "/code missing, /outer not_positive, /bore not_positive, /length not_positive")
 	good.Bore = 16 * mm
 	same(t, "no wall", listed(good.Faults()), "/outer no_wall")
 	good.Outer, good.Bore = 6*mm, 3*mm // M6 is the thinnest bolt
 	same(t, "a sleeve that no bolt goes through", listed(good.Faults()), "/bore hole_too_small")
-	same(t, "a good spacer", listed(mount.Spacer{Code: "a", Bore: 12 * mm, Thickness: 1}.Faults()), "")
-	same(t, "a spacer", listed(mount.Spacer{Code: "a", Bore: 11 * unit.Metre, Thickness: -1}.Faults()), "/bore too_large, /thickness not_positive")
+	same(t, "a good spacer", listed((&mount.Spacer{Code: "a", Bore: 12 * mm, Thickness: 1}).Faults()), "")
+	same(t, "a spacer", listed((&mount.Spacer{Code: "a", Bore: 11 * unit.Metre, Thickness: -1}).Faults()), "/bore too_large, /thickness not_positive")
 	eye := mount.End{Style: mount.Eye, Bore: 16 * mm}
-	same(t, "a good adapter", listed(mount.Adapter{Code: "a", From: eye, To: eye, AddsLength: -20 * mm}.Faults()), "")
-	same(t, "an adapter", listed(mount.Adapter{From: mount.End{Style: mount.Eye, Bore: -1}, AddsLength: -11 * unit.Metre}.Faults()),
+	same(t, "a good adapter", listed((&mount.Adapter{Code: "a", From: eye, To: eye, AddsLength: -20 * mm}).Faults()), "")
+	same(t, "an adapter", listed((&mount.Adapter{From: mount.End{Style: mount.Eye, Bore: -1}, AddsLength: -11 * unit.Metre}).Faults()),
 		"/code missing, /from/bore not_positive, /to/style missing, /adds_length too_large")
 }
 

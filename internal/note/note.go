@@ -157,8 +157,8 @@ func (n *Note) fillPlaces(b []byte, text, lang string, s unit.System) []byte {
 	}
 }
 
-// appendPlace appends what goes in a place of a template: "name" or
-// "name:term".
+// appendPlace appends what goes in a place of a template: "name", "name:term" for
+// the reader's word, or "name:fault" for the words of the fault of that code.
 func (n *Note) appendPlace(b []byte, place, lang string, s unit.System) []byte {
 	name, as, _ := strings.Cut(place, ":")
 	for i := range n.Values {
@@ -166,8 +166,12 @@ func (n *Note) appendPlace(b []byte, place, lang string, s unit.System) []byte {
 		if v.Name != name {
 			continue
 		}
-		if as == "term" && v.Kind == AsText {
+		switch {
+		case v.Kind != AsText:
+		case as == "term":
 			return append(b, Term(lang, v.Text)...)
+		case as == "fault":
+			return append(b, FaultText(lang, s, v.Text, n.Values)...)
 		}
 		from := len(b)
 		b = v.appendWords(b, s)

@@ -92,9 +92,9 @@ func TestLanguagesSayTheSame(t *testing.T) {
 	}
 }
 
-// TestPlacesAreSpelt: a place is {name} or {name:term}, in snake_case.
+// TestPlacesAreSpelt: a place is {name}, {name:term} or {name:fault}, in snake_case.
 func TestPlacesAreSpelt(t *testing.T) {
-	spelt := regexp.MustCompile(`^\{[a-z][a-z_]*(:term)?\}$`)
+	spelt := regexp.MustCompile(`^\{[a-z][a-z_]*(:term|:fault)?\}$`)
 	paths, _ := filepath.Glob("*/*.json")
 	for _, path := range paths {
 		for code, text := range file(t, path) {

@@ -72,7 +72,7 @@ func load() (map[string]language, []Entry) {
 		if _, ok := all[tag]; !ok {
 			all[tag] = language{map[string]string{}, map[string]string{}, map[string]string{}, map[string]string{}, map[string]string{}}
 		}
-		found := all[tag].add(name)
+		found := all[tag].addFile(name)
 		if tag == fallback {
 			codes = append(codes, found...)
 		}
@@ -80,8 +80,8 @@ func load() (map[string]language, []Entry) {
 	return all, codes
 }
 
-// add reads a file into l and gives its codes.
-func (l language) add(name string) []Entry {
+// addFile reads a file into l and gives its codes.
+func (l language) addFile(name string) []Entry {
 	raw, err := files.ReadFile(name)
 	if err != nil {
 		panic(err)
@@ -89,13 +89,13 @@ func (l language) add(name string) []Entry {
 	of := strings.TrimSuffix(path.Base(name), ".json")
 	switch base := path.Base(name); {
 	case base == termsFile:
-		l.read(name, raw, l.terms)
+		add(name, parse(name, raw), l.terms)
 	case base == sourcesFile:
-		l.read(name, raw, l.sources)
+		add(name, parse(name, raw), l.sources)
 	case base == problemsFile:
-		return listed("httpapi", SectionProblems, l.read(name, raw, l.problems))
+		return listed("httpapi", SectionProblems, add(name, parse(name, raw), l.problems))
 	case strings.HasPrefix(base, faultsPrefix):
-		return listed(strings.TrimPrefix(of, faultsPrefix), SectionFaults, l.read(name, raw, l.faults))
+		return listed(strings.TrimPrefix(of, faultsPrefix), SectionFaults, add(name, separate(parse(name, raw)), l.faults))
 	default:
 		var sections map[string]json.RawMessage
 		if err := json.Unmarshal(raw, &sections); err != nil {
@@ -103,20 +103,41 @@ func (l language) add(name string) []Entry {
 		}
 		var codes []Entry
 		for _, section := range slices.Sorted(maps.Keys(sections)) {
-			codes = append(codes, listed(of, section, l.read(name, sections[section], l.templates))...)
+			codes = append(codes, listed(of, section, add(name, parse(name, sections[section]), l.templates))...)
 		}
 		return codes
 	}
 	return nil
 }
 
-// read reads an object of codes and words into the words that there are already,
-// and gives its codes.
-func (l language) read(name string, raw []byte, into map[string]string) []string {
+// parse reads an object of codes and words.
+func parse(name string, raw []byte) map[string]string {
 	var part map[string]string
 	if err := json.Unmarshal(raw, &part); err != nil {
 		panic(name + ": " + err.Error())
 	}
+	return part
+}
+
+// separate gives each code an entry of its own where several have the same words.
+// Such codes stand in one entry with blanks between them, those of a cure with
+// /cure behind the last.
+func separate(part map[string]string) map[string]string {
+	all := make(map[string]string, len(part))
+	for codes, text := range part {
+		codes, cure := strings.CutSuffix(codes, cureSuffix)
+		for _, code := range strings.Fields(codes) {
+			if cure {
+				code += cureSuffix
+			}
+			all[code] = text
+		}
+	}
+	return all
+}
+
+// add adds codes and words to those that there are already, and gives its codes.
+func add(name string, part, into map[string]string) []string {
 	for code, text := range part {
 		if _, twice := into[code]; twice {
 			panic(name + ": the code " + code + " stands twice")

@@ -17,23 +17,128 @@ import (
 	"midstroke/internal/unit"
 )
 
-// A table says how rows of one kind of part stand in the database. The two
-// halves of each column, writing and reading, stand side by side, so that
-// neither is forgotten.
+// A table says how parts of one kind are stored, by the fields of its kind.
 type table[T any] struct {
 	name    string
+	blank   T
 	columns []column[T]
 }
 
-// A column is one column of a table.
+// A column is one column of a table. The two halves of it, writing and reading,
+// stand side by side, so that neither is forgotten.
 type column[T any] struct {
 	name string
-	// value is what is written for a part, nil for NULL.
+	// value gives what is written for a part, nil for NULL.
 	value func(*T) any
-	// read keeps in a part what comes back: the value as Postgres sends it in
-	// its binary format, nil for NULL. Millions of values go this way, and each
-	// is looked at once.
+	// read sets in a part, which is blank, a value as Postgres sends it in its
+	// binary format; NULL leaves the part as it is. Millions of values go this
+	// way, and each is looked at once.
 	read func(*T, []byte) error
+}
+
+// tableOf is the table of a kind of part.
+func tableOf[T any](kind *catalog.Table[T]) table[T] {
+	t := table[T]{name: kind.Name, blank: kind.Blank}
+	for i := range kind.Fields {
+		if f := &kind.Fields[i]; f.Stored() {
+			t.columns = append(t.columns, columnsOf(f)...)
+		}
+	}
+	return t
+}
+
+// columnsOf are the columns of one field: one, or one a word where a field holds
+// several.
+func columnsOf[T any](f *catalog.Field[T]) []column[T] {
+	one := func(value func(*T) any, read func(*T, []byte) error) []column[T] {
+		return []column[T]{{f.Name, value, read}}
+	}
+	switch f.Kind {
+	case catalog.KindText:
+		return one(func(t *T) any { return *f.Text(t) }, func(t *T, raw []byte) error {
+			*f.Text(t) = string(raw)
+			return nil
+		})
+	case catalog.KindLength, catalog.KindSigned:
+		return one(func(t *T) any {
+			if l := *f.Length(t); l != 0 || f.Zero == catalog.ZeroCounts {
+				return int64(l)
+			}
+			return nil
+		}, func(t *T, raw []byte) error { return wholeNumber((*int64)(f.Length(t)), raw) })
+	case catalog.KindMoney:
+		return one(func(t *T) any {
+			if p := *f.Price(t); p != mount.NoPrice {
+				return int64(p)
+			}
+			return nil
+		}, func(t *T, raw []byte) error { return wholeNumber((*int64)(f.Price(t)), raw) })
+	case catalog.KindYesNo:
+		return one(func(t *T) any { return *f.YesNo(t) }, func(t *T, raw []byte) error { return yesOrNo(f.YesNo(t), raw) })
+	case catalog.KindOneOf:
+		return one(func(t *T) any { return textOrNull(f.Word(t)) }, func(t *T, raw []byte) error {
+			if !f.Choose(t, string(raw)) {
+				return fmt.Errorf("%q is not known", raw)
+			}
+			return nil
+		})
+	case catalog.KindListOf:
+		return wordColumns(f)
+	case catalog.KindThread:
+		return one(func(t *T) any { return textOrNull(f.Thread(t).String()) }, func(t *T, raw []byte) error {
+			bolt, err := mount.ParseBolt(string(raw), unit.Unset)
+			if err != nil || !bolt.Threaded() {
+				return fmt.Errorf("%q is not known", raw)
+			}
+			*f.Thread(t) = bolt.Thread
+			return nil
+		})
+	}
+	panic("postgres: no column for the field " + f.Name)
+}
+
+// wordColumns are the columns of a set of words: whether each of them is in it.
+func wordColumns[T any](f *catalog.Field[T]) []column[T] {
+	var columns []column[T]
+	for i, word := range f.Words {
+		columns = append(columns, column[T]{
+			name:  f.Name + "_" + word,
+			value: func(t *T) any { return *f.Set(t)&(1<<i) != 0 },
+			read: func(t *T, raw []byte) error {
+				var in bool
+				err := yesOrNo(&in, raw)
+				if in {
+					*f.Set(t) |= 1 << i
+				}
+				return err
+			},
+		})
+	}
+	return columns
+}
+
+func textOrNull(text string) any {
+	if text == "" {
+		return nil
+	}
+	return text
+}
+
+func (t table[T]) names() []string {
+	names := make([]string, len(t.columns))
+	for i, c := range t.columns {
+		names[i] = c.name
+	}
+	return names
+}
+
+// quoted lists columns as SQL, of which some are named as its own words are.
+func quoted(names []string) string {
+	all := make([]string, len(names))
+	for i, name := range names {
+		all[i] = pgx.Identifier{name}.Sanitize()
+	}
+	return strings.Join(all, ", ")
 }
 
 // write copies parts into the table as those of one revision. They go by way
@@ -43,11 +148,8 @@ func (t table[T]) write(ctx context.Context, in revision, parts iter.Seq2[T, err
 	if parts == nil {
 		return nil
 	}
-	names := make([]string, len(t.columns))
-	for i, c := range t.columns {
-		names[i] = c.name
-	}
-	columns := strings.Join(names, ", ")
+	names := t.names()
+	columns := quoted(names)
 	staged := "incoming_" + t.name
 	_, err := in.tx.Exec(ctx, "CREATE TEMP TABLE "+staged+" ON COMMIT DROP AS SELECT "+columns+" FROM "+t.name+" WITH NO DATA")
 	if err != nil {
@@ -92,12 +194,9 @@ const chunk = 4096
 
 // all reads every part of one revision, by code.
 func (t table[T]) all(ctx context.Context, in revision) ([]T, error) {
-	names := make([]string, len(t.columns))
-	for i, c := range t.columns {
-		names[i] = c.name
-	}
+	names := t.names()
 	rows, err := in.tx.Query(ctx,
-		"SELECT "+strings.Join(names, ", ")+" FROM "+t.name+" WHERE catalog_id = $1 AND revision = $2 ORDER BY code",
+		"SELECT "+quoted(names)+" FROM "+t.name+" WHERE catalog_id = $1 AND revision = $2 ORDER BY code",
 		in.catalog, in.number)
 	if err != nil {
 		return nil, fmt.Errorf("read %s: %w", t.name, err)
@@ -115,10 +214,12 @@ func (t table[T]) all(ctx context.Context, in revision) ([]T, error) {
 			chunks = append(chunks, parts)
 			parts = make([]T, 0, chunk)
 		}
-		var blank T
-		parts = append(parts, blank)
+		parts = append(parts, t.blank)
 		part := &parts[len(parts)-1]
 		for i, raw := range rows.RawValues() {
+			if raw == nil {
+				continue
+			}
 			if err := t.columns[i].read(part, raw); err != nil {
 				return nil, fmt.Errorf("read %s: column %s: %w", t.name, names[i], err)
 			}
@@ -136,165 +237,19 @@ func (t table[T]) all(ctx context.Context, in revision) ([]T, error) {
 var errWidth = errors.New("a value is not as wide as its type")
 
 // wholeNumber reads a bigint.
-func wholeNumber(raw []byte) (int64, error) {
+func wholeNumber(to *int64, raw []byte) error {
 	if len(raw) != 8 {
-		return 0, errWidth
+		return errWidth
 	}
-	return int64(binary.BigEndian.Uint64(raw)), nil
+	*to = int64(binary.BigEndian.Uint64(raw))
+	return nil
 }
 
 // yesOrNo reads a boolean.
-func yesOrNo(raw []byte) (bool, error) {
+func yesOrNo(to *bool, raw []byte) error {
 	if len(raw) != 1 {
-		return false, errWidth
+		return errWidth
 	}
-	return raw[0] != 0, nil
-}
-
-// textColumn is a text that is always there.
-func textColumn[T any](name string, field func(*T) *string) column[T] {
-	return column[T]{
-		name:  name,
-		value: func(t *T) any { return *field(t) },
-		read: func(t *T, raw []byte) error {
-			*field(t) = string(raw)
-			return nil
-		},
-	}
-}
-
-// yesColumn is a yes or no.
-func yesColumn[T any](name string, field func(*T) *bool) column[T] {
-	return column[T]{
-		name:  name,
-		value: func(t *T) any { return *field(t) },
-		read: func(t *T, raw []byte) (err error) {
-			*field(t), err = yesOrNo(raw)
-			return err
-		},
-	}
-}
-
-// lengthColumn is a length that is always there, nought included.
-func lengthColumn[T any](name string, field func(*T) *unit.Length) column[T] {
-	return column[T]{
-		name:  name,
-		value: func(t *T) any { return int64(*field(t)) },
-		read: func(t *T, raw []byte) error {
-			n, err := wholeNumber(raw)
-			*field(t) = unit.Length(n)
-			return err
-		},
-	}
-}
-
-// knownColumn is a length that may not be known: 0 here, NULL there.
-func knownColumn[T any](name string, field func(*T) *unit.Length) column[T] {
-	c := lengthColumn(name, field)
-	return column[T]{
-		name: name,
-		value: func(t *T) any {
-			if l := *field(t); l != 0 {
-				return int64(l)
-			}
-			return nil
-		},
-		read: func(t *T, raw []byte) error {
-			if raw == nil {
-				return nil
-			}
-			return c.read(t, raw)
-		},
-	}
-}
-
-// priceColumn is a price: mount.NoPrice here, NULL there.
-func priceColumn[T any](field func(*T) *mount.Price) column[T] {
-	return column[T]{
-		name: "price",
-		value: func(t *T) any {
-			if p := *field(t); p != mount.NoPrice {
-				return int64(p)
-			}
-			return nil
-		},
-		read: func(t *T, raw []byte) error {
-			if raw == nil {
-				*field(t) = mount.NoPrice
-				return nil
-			}
-			n, err := wholeNumber(raw)
-			*field(t) = mount.Price(n)
-			return err
-		},
-	}
-}
-
-// termColumn is one of a few terms, written as their String gives them; ""
-// here is NULL there.
-func termColumn[T any](name string, term func(*T) string, keep func(*T, string) bool) column[T] {
-	return column[T]{
-		name: name,
-		value: func(t *T) any {
-			if text := term(t); text != "" {
-				return text
-			}
-			return nil
-		},
-		read: func(t *T, raw []byte) error {
-			if len(raw) > 0 && !keep(t, string(raw)) {
-				return fmt.Errorf("%q is not known", raw)
-			}
-			return nil
-		},
-	}
-}
-
-// endColumns are the columns of one end, their names led by prefix.
-func endColumns[T any](prefix string, end func(*T) *mount.End) []column[T] {
-	known := func(name string, field func(*mount.End) *unit.Length) column[T] {
-		return knownColumn(prefix+name, func(t *T) *unit.Length { return field(end(t)) })
-	}
-	return []column[T]{
-		termColumn(prefix+"style",
-			func(t *T) string { return end(t).Style.String() },
-			func(t *T, text string) (ok bool) { end(t).Style, ok = mount.ParseStyle(text); return ok }),
-		known("bore", func(e *mount.End) *unit.Length { return &e.Bore }),
-		termColumn(prefix+"bore_is",
-			func(t *T) string {
-				if end(t).Bore == 0 {
-					return "" // of what isn't known there is nothing to say
-				}
-				return end(t).BoreIs.String()
-			},
-			func(t *T, text string) (ok bool) { end(t).BoreIs, ok = mount.ParseBoreIs(text); return ok }),
-		known("width", func(e *mount.End) *unit.Length { return &e.Width }),
-		termColumn(prefix+"thread",
-			func(t *T) string { return end(t).Thread.String() },
-			func(t *T, text string) bool {
-				bolt, err := mount.ParseBolt(text, unit.Unset)
-				end(t).Thread = bolt.Thread
-				return err == nil && bolt.Threaded()
-			}),
-		known("usable_length", func(e *mount.End) *unit.Length { return &e.UsableLength }),
-		known("spigot", func(e *mount.End) *unit.Length { return &e.Spigot }),
-		known("hole_spacing", func(e *mount.End) *unit.Length { return &e.HoleSpacing }),
-		known("slot", func(e *mount.End) *unit.Length { return &e.Slot }),
-		known("hole", func(e *mount.End) *unit.Length { return &e.Hole }),
-	}
-}
-
-// adjusterColumn says whether one thing can be adjusted.
-func adjusterColumn(name string, bit catalog.Adjusters) column[catalog.Damper] {
-	return column[catalog.Damper]{
-		name:  name,
-		value: func(d *catalog.Damper) any { return d.Adjusters.Has(bit) },
-		read: func(d *catalog.Damper, raw []byte) error {
-			can, err := yesOrNo(raw)
-			if can {
-				d.Adjusters |= bit
-			}
-			return err
-		},
-	}
+	*to = raw[0] != 0
+	return nil
 }

@@ -60,16 +60,16 @@ func write(ctx context.Context, tx pgx.Tx, in shop.Place, parts shop.Parts, note
 	if err != nil {
 		return rev, fmt.Errorf("draft %s: %w", in.Catalog, err)
 	}
-	if err := dampers().write(ctx, rev, parts.Dampers); err != nil {
+	if err := tableOf(catalog.DamperTable()).write(ctx, rev, parts.Dampers); err != nil {
 		return rev, err
 	}
-	if err := sleeves().write(ctx, rev, parts.Sleeves); err != nil {
+	if err := tableOf(catalog.SleeveTable()).write(ctx, rev, parts.Sleeves); err != nil {
 		return rev, err
 	}
-	if err := spacers().write(ctx, rev, parts.Spacers); err != nil {
+	if err := tableOf(catalog.SpacerTable()).write(ctx, rev, parts.Spacers); err != nil {
 		return rev, err
 	}
-	if err := adapters().write(ctx, rev, parts.Adapters); err != nil {
+	if err := tableOf(catalog.AdapterTable()).write(ctx, rev, parts.Adapters); err != nil {
 		return rev, err
 	}
 	if parts.Checked != nil {

@@ -63,16 +63,16 @@ func (s *Store) snapshot(ctx context.Context, in shop.Place, number int, drafts 
 			return fmt.Errorf("read %s: %w", described(in.Catalog, number), err)
 		}
 		number = rev.number
-		if contents.Dampers, err = dampers().all(ctx, rev); err != nil {
+		if contents.Dampers, err = tableOf(catalog.DamperTable()).all(ctx, rev); err != nil {
 			return err
 		}
-		if contents.Sleeves, err = sleeves().all(ctx, rev); err != nil {
+		if contents.Sleeves, err = tableOf(catalog.SleeveTable()).all(ctx, rev); err != nil {
 			return err
 		}
-		if contents.Spacers, err = spacers().all(ctx, rev); err != nil {
+		if contents.Spacers, err = tableOf(catalog.SpacerTable()).all(ctx, rev); err != nil {
 			return err
 		}
-		contents.Adapters, err = adapters().all(ctx, rev)
+		contents.Adapters, err = tableOf(catalog.AdapterTable()).all(ctx, rev)
 		return err
 	})
 	if err != nil {

@@ -3,40 +3,27 @@ package table_test
 import (
 	"bytes"
 	"encoding/binary"
-	"errors"
 	"fmt"
 	"maps"
 	"slices"
 	"strings"
 	"testing"
 
+	"midstroke/internal/fault"
 	"midstroke/internal/table"
 )
 
 // readFaults gives what Read finds wrong with files.
-func readFaults(t testing.TB, files ...table.File) []table.Fault {
+func readFaults(t testing.TB, files ...table.File) fault.List {
 	t.Helper()
-	_, err := table.ReadAll(files, nil)
-	var faults *table.Faults
-	if err != nil && !errors.As(err, &faults) {
-		t.Fatal(err)
-	}
-	if faults == nil {
-		return nil
-	}
-	return faults.List
+	_, err := readAll(files, nil)
+	return faultsIn(t, err)
 }
 
-// checkFaults compares faults but for their words, of which it wants some.
-func checkFaults(t *testing.T, got []table.Fault, want ...table.Fault) {
+// checkFaults compares faults but for their words.
+func checkFaults(t *testing.T, got fault.List, want ...told) {
 	t.Helper()
-	for i := range got {
-		if got[i].Detail == "" || got[i].Cure == "" || strings.HasSuffix(got[i].Detail, ".") || strings.HasSuffix(got[i].Cure, ".") {
-			t.Errorf("detail %q, cure %q", got[i].Detail, got[i].Cure)
-		}
-		got[i].Detail, got[i].Cure = "", ""
-	}
-	if !slices.Equal(got, want) {
+	if got := toldOf(t, got); !slices.Equal(got, want) {
 		t.Errorf("got  %+v\nwant %+v", got, want)
 	}
 }
@@ -45,7 +32,7 @@ func checkFaults(t *testing.T, got []table.Fault, want ...table.Fault) {
 type dirty struct {
 	name  string
 	files []table.File
-	want  table.Fault
+	want  told
 }
 
 func check(t *testing.T, all []dirty) {
@@ -67,10 +54,10 @@ func TestBrokenTexts(t *testing.T) {
 	described := func(text string) []table.File {
 		return one(name, "description,"+damperHeader+text+","+goodDamper)
 	}
-	at := func(line int, column, value, code string) table.Fault {
-		return table.Fault{File: name, Line: line, Column: column, Value: value, Code: code}
+	at := func(line int, column, value, code string) told {
+		return told{File: name, Line: line, Column: column, Value: value, Code: code}
 	}
-	whole := func(code string) table.Fault { return table.Fault{File: name, Code: code} }
+	whole := func(code string) told { return told{File: name, Code: code} }
 	check(t, []dirty{
 		{"Latin-1 in a description", described("l\xe4nger"), at(2, "description", "l\ufffdnger", "not_utf8")},
 		{"Latin-1 in a header", one(name, "L\xe4nge,"+damperHeader+","+goodDamper), at(1, "", "L\ufffdnge", "not_utf8")},
@@ -114,7 +101,7 @@ func TestBrokenTexts(t *testing.T) {
 		{"columns of anything", one(name, "code,description,price\na,b,3.50\n"), at(1, "", "code,description,price", "table_unknown")},
 		{"columns of nothing", one(name, "Artikel;Preis\na;3,50\n"), at(1, "", "Artikel,Preis", "header_missing")},
 		{"a header alone", one(name, damperHeader), whole("dampers_missing")},
-		{"objects without a damper", one("parts.ndjson", `{"kind":"catalog","currency":"EUR"}`), table.Fault{File: "parts.ndjson", Code: "dampers_missing"}},
+		{"objects without a damper", one("parts.ndjson", `{"kind":"catalog","currency":"EUR"}`), told{File: "parts.ndjson", Code: "dampers_missing"}},
 		{"no dampers", one(name, "code,outer,bore,length\ns,19 mm,12 mm,30 mm\n"), whole("dampers_missing")},
 		{"a document", one(name, "%PDF-1.7\n"), whole("not_a_table")},
 		{"a page", one(name, "\n<!DOCTYPE html><table><tr><td>code"), whole("not_a_table")},
@@ -124,7 +111,7 @@ func TestBrokenTexts(t *testing.T) {
 		{"a JSON array", one(name, ` [{"kind": "damper"}]`), whole("json_array")},
 		{
 			"a code in two files", []table.File{file("a.csv", []byte(damperHeader+goodDamper)), file("b.csv", []byte(damperHeader+"A"+goodDamper[1:]))},
-			table.Fault{File: "b.csv", Line: 2, Column: "code", Value: "A", Code: "code_twice"},
+			told{File: "b.csv", Line: 2, Column: "code", Value: "A", Code: "code_twice"},
 		},
 	})
 }
@@ -135,8 +122,8 @@ func TestBrokenObjects(t *testing.T) {
 	const good = `{"kind":"damper","code":"a","construction":"twin_tube","compressed":"13 5/8 in","extended":"21 1/4 in","length_tolerance":"1/16 in",` +
 		`"body_diameter":"2 in","upper":{"style":"eye","bore":"3/4 in"},"lower":{"style":"stud"}}` + "\n"
 	damper := func(old, new string) []table.File { return one(name, "\n"+strings.Replace(good, old, new, 1)) }
-	at := func(column, value, code string) table.Fault {
-		return table.Fault{File: name, Line: 2, Column: column, Value: value, Code: code}
+	at := func(column, value, code string) told {
+		return told{File: name, Line: 2, Column: column, Value: value, Code: code}
 	}
 	if got := readFaults(t, damper("", "")...); got != nil {
 		t.Fatal(got)
@@ -172,8 +159,8 @@ func TestBrokenObjects(t *testing.T) {
 func TestBrokenArchives(t *testing.T) {
 	const name = "upload.zip"
 	good := zipped(t, part{"dampers.csv", damperHeader + goodDamper})
-	whole := func(code string) table.Fault { return table.Fault{File: name, Code: code} }
-	inside := func(code string) table.Fault { return table.Fault{File: name + "/dampers.csv", Code: code} }
+	whole := func(code string) told { return told{File: name, Code: code} }
+	inside := func(code string) told { return told{File: name + "/dampers.csv", Code: code} }
 	// changed sets bytes behind both of the entry's headers.
 	changed := func(local, central int, to ...byte) []table.File {
 		b := bytes.Clone(good)
@@ -199,7 +186,7 @@ func TestBrokenArchives(t *testing.T) {
 		{"corrupt within", []table.File{file(name, corrupt)}, inside("archive_broken")},
 		{"a password", changed(6, 8, 9), inside("archive_locked")},
 		{"another method", changed(8, 10, 95), inside("archive_unknown")},
-		{"an archive within", archive(part{"dampers.csv", damperHeader + goodDamper}, part{"more.zip", string(good)}), table.Fault{File: name + "/more.zip", Code: "archive_nested"}},
+		{"an archive within", archive(part{"dampers.csv", damperHeader + goodDamper}, part{"more.zip", string(good)}), told{File: name + "/more.zip", Code: "archive_nested"}},
 		{"no file", archive(), whole("archive_empty")},
 		{"leavings alone", archive(part{"__MACOSX/._dampers.csv", "x"}, part{".DS_Store", "x"}, part{"parts/", ""}), whole("archive_empty")},
 		{"too many files", archive(many...), whole("archive_too_many")},
@@ -209,11 +196,11 @@ func TestBrokenArchives(t *testing.T) {
 		{"a letter", archive(part{"[Content_Types].xml", "<x/>"}, part{"_rels/.rels", `<Relationships><Relationship Id="r" Type="http://x/officeDocument" Target="word/document.xml"/></Relationships>`}), whole("not_a_table")},
 		{
 			"a text that is no table", archive(part{"dampers.csv", damperHeader + goodDamper}, part{"read me.txt", "Prices as of May"}),
-			table.Fault{File: name + "/read me.txt", Line: 1, Value: "Prices as of May", Code: "header_missing"},
+			told{File: name + "/read me.txt", Line: 1, Value: "Prices as of May", Code: "header_missing"},
 		},
 		{
 			"a fault within", archive(part{"parts/dampers.csv", damperHeader + strings.Replace(goodDamper, "2 in", "2", 1)}),
-			table.Fault{File: name + "/parts/dampers.csv", Line: 2, Column: "body_diameter", Value: "2", Code: "length_unit_missing"},
+			told{File: name + "/parts/dampers.csv", Line: 2, Column: "body_diameter", Value: "2", Code: "length_unit_missing"},
 		},
 	})
 }
@@ -221,10 +208,10 @@ func TestBrokenArchives(t *testing.T) {
 // Workbooks as spreadsheets and libraries save them.
 func TestBrokenWorkbooks(t *testing.T) {
 	const name = "upload.xlsx"
-	at := func(cell string, line int, column, value, code string) table.Fault {
-		return table.Fault{File: name, Sheet: "dampers", Cell: cell, Line: line, Column: column, Value: value, Code: code}
+	at := func(cell string, line int, column, value, code string) told {
+		return told{File: name, Sheet: "dampers", Cell: cell, Line: line, Column: column, Value: value, Code: code}
 	}
-	whole := func(code string) table.Fault { return table.Fault{File: name, Code: code} }
+	whole := func(code string) told { return told{File: name, Code: code} }
 	of := func(b book) []table.File { return []table.File{file(name, b.file(t))} }
 	dated := func(formats, cells, properties, column, cell string) []table.File {
 		b := dampersBook(column, cell)
@@ -267,10 +254,10 @@ func TestBrokenWorkbooks(t *testing.T) {
 		{"true for a length", dated("", "", "", "extended", ` t="b"><v>1</v></c>`), at("D2", 2, "extended", "yes", "length_number_missing")},
 		{"merged cells", sheetWith(good, `<mergeCells count="1"><mergeCell ref="B2:B7"/></mergeCells>`), at("B2", 2, "", "", "merged_cells")},
 		{"merged headers", sheetWith(good, `<mergeCells><mergeCell ref="C1:D1"/></mergeCells>`), at("C1", 1, "", "", "merged_cells")},
-		{"a hidden sheet", with(sheet{name: "old", state: "hidden", rows: textRow(3, "code")}), table.Fault{File: name, Sheet: "old", Code: "sheet_hidden"}},
-		{"a well hidden sheet", with(sheet{name: "old", state: "veryHidden", rows: textRow(3, "code")}), table.Fault{File: name, Sheet: "old", Code: "sheet_hidden"}},
+		{"a hidden sheet", with(sheet{name: "old", state: "hidden", rows: textRow(3, "code")}), told{File: name, Sheet: "old", Code: "sheet_hidden"}},
+		{"a well hidden sheet", with(sheet{name: "old", state: "veryHidden", rows: textRow(3, "code")}), told{File: name, Sheet: "old", Code: "sheet_hidden"}},
 		{"a sheet of notes", with(sheet{name: "Notes", rows: textRow(4, "", "see the list of May")}),
-			table.Fault{File: name, Sheet: "Notes", Line: 4, Value: ",see the list of May", Code: "header_missing"}},
+			told{File: name, Sheet: "Notes", Line: 4, Value: ",see the list of May", Code: "header_missing"}},
 		{"a title above", sheetWith(textRow(1, "Our dampers")+textRow(2, damperCells(damperHeader)...), ""),
 			at("A1", 1, "", "Our dampers", "header_missing")},
 		{"a cell beside the table", sheetWith(textRow(1, damperCells(damperHeader)...)+textRow(2, append(damperCells(goodDamper), "", "see above")...), ""),
@@ -279,7 +266,7 @@ func TestBrokenWorkbooks(t *testing.T) {
 			at("K1", 1, "colour", "colour", "column_unknown")},
 		{"a column that isn't there", sheetWith(textRow(1, damperCells(strings.Replace(damperHeader, "construction,", "", 1))...), ""),
 			at("", 1, "construction", "", "column_missing")},
-		{"a code on two sheets", with(sheet{name: "dampers 2", rows: good}), table.Fault{File: name, Sheet: "dampers 2", Cell: "A2", Line: 2, Column: "code", Value: "a", Code: "code_twice"}},
+		{"a code on two sheets", with(sheet{name: "dampers 2", rows: good}), told{File: name, Sheet: "dampers 2", Cell: "A2", Line: 2, Column: "code", Value: "a", Code: "code_twice"}},
 		{"an endless text", dated("", "", "", "code", ` t="inlineStr"><is><t>`+strings.Repeat("a", 1<<20)+`</t></is></c>`), at("", 0, "", "", "row_too_long")},
 		{"an endless row of texts", sheetWith(good+`<row r="3">`+strings.Repeat(`<c t="s"><v>0</v></c>`, 16_384)+`</row>`, ""), at("", 0, "", "", "archive_broken")},
 		{"a text that isn't there", dated("", "", "", "code", ` t="s"><v>1</v></c>`), at("", 0, "", "", "archive_broken")},
@@ -310,12 +297,12 @@ func TestBrokenWords(t *testing.T) {
 		"other sheet": {[]table.File{file("a.xlsx", book{sheets: []sheet{{name: "dampers", rows: damperRows("", "")}, {name: "more dampers", rows: damperRows("", "")}}}.file(t))},
 			`a.xlsx, sheet more dampers, A2: code: "a": row 2 of sheet dampers has the same code, but for case and blanks; give every part a code of its own`},
 		"merged": {[]table.File{file("a.xlsx", book{sheets: []sheet{{name: "dampers", rows: damperRows("", ""), after: `<mergeCell ref="A2:C2"/>`}}}.file(t))},
-			`a.xlsx, sheet dampers, A2: the cells A2:C2 are merged, so that all but the first are empty; part them again and fill in each`},
+			`a.xlsx, sheet dampers, A2: the cells A2:C2 are merged, so that all but the first are empty; separate them again and fill in each`},
 	} {
 		t.Run(name, func(t *testing.T) {
 			got := readFaults(t, c.files...)
-			if len(got) != 1 || got[0].String() != c.want {
-				t.Errorf("got  %v\nwant %s", got, c.want)
+			if all := (&table.Faults{List: got}).Error(); all != c.want {
+				t.Errorf("got  %s\nwant %s", all, c.want)
 			}
 		})
 	}
@@ -331,7 +318,7 @@ func TestBrokenFilesTogether(t *testing.T) {
 	)
 	places := map[string]string{}
 	for _, f := range got {
-		places[f.File] = f.Code
+		places[f.File] = f.Code.Public()
 	}
 	want := map[string]string{"one.csv": "length_unit_missing", "two.pdf": "not_a_table", "three.json": "missing", "four.zip/sleeves.csv": "no_wall"}
 	if len(got) != 4 || !maps.Equal(places, want) {

@@ -1,23 +1,102 @@
 package table
 
 import (
+	"cmp"
 	"errors"
 	"strconv"
 	"strings"
-	"unicode"
 	"unicode/utf8"
 
+	"midstroke/internal/catalog"
+	"midstroke/internal/fault"
 	"midstroke/internal/mount"
 	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
-// A cell is one filled cell of a row: what stands in it without blanks around
-// it, and the units of its column, Unset where the header names none.
+// A cell is one filled cell of a row: its text without blanks around it, and the
+// units of its column, Unset where the header names none.
 type cell struct {
-	text  string
-	units unit.System
-	memos *memos
+	text   string
+	units  unit.System
+	caches *caches
+}
+
+// read puts a cell into a field of a row.
+func read[T any](f *catalog.Field[T], row *T, c cell) *fault.Fault {
+	var bad *fault.Fault
+	switch f.Kind {
+	case catalog.KindText:
+		// The texts of a row share one allocation: what is kept is copied.
+		*f.Text(row) = strings.Clone(c.text)
+		if c.text[0] == '#' && isSpreadsheetError(c.text) {
+			return problem(spreadsheetError)
+		}
+	case catalog.KindLength:
+		*f.Length(row), bad = c.length(f.Zero != catalog.ZeroUnknown)
+	case catalog.KindSigned:
+		*f.Length(row), bad = c.signedLength()
+	case catalog.KindMoney:
+		*f.Price(row), bad = c.price()
+	case catalog.KindYesNo:
+		*f.YesNo(row), bad = c.yesOrNo()
+	case catalog.KindOneOf:
+		if !f.Choose(row, c.text) && !f.Choose(row, settledWord(c.text)) {
+			return unknownWord(f)
+		}
+	case catalog.KindListOf:
+		for item := range strings.SplitSeq(c.text, "|") {
+			if !f.Include(row, settledWord(strings.TrimSpace(item))) {
+				return unknownWord(f)
+			}
+		}
+	case catalog.KindThread:
+		*f.Thread(row), bad = c.thread()
+	}
+	return bad
+}
+
+// unknownWord says that a cell holds none of its field's words.
+func unknownWord[T any](f *catalog.Field[T]) *fault.Fault {
+	return problem(cmp.Or(f.WrongWord, wordUnknown), note.Word("words", strings.Join(f.Choices(), ", ")))
+}
+
+// settledWord gives the settled form of a word that people write more freely:
+// "Bar pin" is bar_pin.
+func settledWord(text string) string {
+	return strings.ToLower(strings.Map(func(r rune) rune {
+		if r == ' ' || r == '-' {
+			return '_'
+		}
+		return r
+	}, text))
+}
+
+// write gives the cell for a field of a row, exactly, "" where it has no value.
+func write[T any](f *catalog.Field[T], row *T, units unit.System) string {
+	switch f.Kind {
+	case catalog.KindText:
+		return *f.Text(row)
+	case catalog.KindLength:
+		l := *f.Length(row)
+		if l == 0 && f.Zero != catalog.ZeroCounts {
+			return ""
+		}
+		return exactText(l, units)
+	case catalog.KindSigned:
+		return exactMm(*f.Length(row))
+	case catalog.KindMoney:
+		return priceText(*f.Price(row))
+	case catalog.KindYesNo:
+		return yesOrNoText(*f.YesNo(row))
+	case catalog.KindOneOf:
+		return f.Word(row)
+	case catalog.KindListOf:
+		return strings.Join(f.Items(row), "|")
+	case catalog.KindThread:
+		return f.Thread(row).String()
+	}
+	return ""
 }
 
 // tidy takes from a cell what isn't part of its value.
@@ -31,30 +110,20 @@ func tidy(text string) string {
 // isPlain says whether a cell that begins or ends with b needs no tidying.
 func isPlain(b byte) bool { return b > ' ' && b < utf8.RuneSelf && b != '\'' }
 
-// diagnosed says more of a filled cell that couldn't be read, t, where it can
-// be seen what became of it on its way.
-func diagnosed(text string, t *trouble) *trouble {
-	if plain := plainTrouble(text); plain != nil {
-		return plain
-	}
-	if text[0] == '=' {
-		return &trouble{"formula", "a formula stands here in place of its value", "save the file so that cells show their values, or put the value in its place"}
-	}
-	return t
-}
-
-// plainTrouble finds what is wrong with a filled cell of any kind.
-func plainTrouble(text string) *trouble {
+// diagnosed gives a better reason for a fault of a filled cell, bad, where its
+// text shows what happened to it on its way.
+func diagnosed(text string, bad *fault.Fault) *fault.Fault {
 	switch {
 	case !utf8.ValidString(text):
-		t := notUTF8()
-		return &t
+		return problem(notUTF8)
 	case strings.IndexByte(text, 0) >= 0:
-		return &trouble{"nul_byte", "bytes of nothing stand in this cell", "save the file again from the program that it comes from"}
+		return problem(nulByte)
 	case isSpreadsheetError(text):
-		return &trouble{"spreadsheet_error", "a spreadsheet's formula failed here", "mend the formula and save the file again"}
+		return problem(spreadsheetError)
+	case text[0] == '=':
+		return problem(formula)
 	}
-	return nil
+	return bad
 }
 
 // isSpreadsheetError says whether text is what spreadsheets write where a
@@ -67,70 +136,67 @@ func isSpreadsheetError(text string) bool {
 	return false
 }
 
-// length reads a length of either sign.
-func (c cell) length() (unit.Length, *trouble) {
-	return c.memos.lengths.of(c.text, c.units, c.parseLength)
+// signedLength reads a length of either sign.
+func (c cell) signedLength() (unit.Length, *fault.Fault) {
+	return c.caches.lengths.of(c.text, c.units, c.parseLength)
 }
 
-func (c cell) parseLength() (unit.Length, *trouble) {
+func (c cell) parseLength() (unit.Length, *fault.Fault) {
 	l, err := unit.Parse(c.text, c.units)
 	if err == nil {
 		return l, nil
 	}
-	t := &trouble{code: "length", detail: "this can't be read as a length", cure: "write a length, as in 17 1/4 in or 438.15 mm"}
 	var syntax *unit.SyntaxError
-	if errors.As(err, &syntax) {
-		t.code, t.cure = "length_"+string(syntax.Code), note.FaultText("en", c.units, string(syntax.Code), nil)
-	}
-	return 0, c.dated(t)
+	errors.As(err, &syntax) // Parse gives no other
+	return 0, c.dated(problem(fault.Code("length_"+string(syntax.Code)), note.Word("why", string(syntax.Code))))
 }
 
-// dated says of a measure that can't be read, t, whether a spreadsheet has
-// made a date of it.
-func (c cell) dated(t *trouble) *trouble {
+// dated says of a measure that can't be read, for the reason bad, whether a
+// spreadsheet has made a date of it.
+func (c cell) dated(bad *fault.Fault) *fault.Fault {
 	d, ok := looksLikeDate(c.text)
 	if !ok {
 		d, ok = looksLikeSerial(c.text)
 	}
 	if ok {
-		return dateTrouble(d)
+		return d.fault()
 	}
-	return t
+	return bad
 }
 
-// atLeast reads a length that is no less than least, which is 0 or 1 nm.
-func (c cell) atLeast(least unit.Length) (unit.Length, *trouble) {
-	l, t := c.length()
+// length reads a length above zero, or zero where that may be.
+func (c cell) length(zero bool) (unit.Length, *fault.Fault) {
+	l, bad := c.signedLength()
 	switch {
-	case t != nil:
-		return 0, t
-	case l >= least:
+	case bad != nil:
+		return 0, bad
+	case l > 0 || l == 0 && zero:
 		return l, nil
-	case least == 0:
-		return 0, &trouble{"length_negative", "this length is below zero", "write it without its sign, or look for a slip of the pen"}
+	case zero:
+		return 0, problem(lengthNegative)
 	}
-	return 0, &trouble{"length_not_positive", "this length must be more than zero", "write the true length, or leave the cell empty where the column may be"}
+	return 0, problem(lengthNotPositive)
 }
 
 // thread reads a stud's thread.
-func (c cell) thread() (mount.Thread, *trouble) {
-	return c.memos.threads.of(c.text, c.units, c.parseThread)
+func (c cell) thread() (mount.Thread, *fault.Fault) {
+	return c.caches.threads.of(c.text, c.units, c.parseThread)
 }
 
-func (c cell) parseThread() (mount.Thread, *trouble) {
+func (c cell) parseThread() (mount.Thread, *fault.Fault) {
 	bolt, err := mount.ParseBolt(c.text, c.units)
 	var unknown *mount.BoltError
 	switch {
 	case err == nil && bolt.Threaded():
 		return bolt.Thread, nil
 	case errors.As(err, &unknown):
-		return mount.Thread{}, &trouble{unknown.Code.Public(), "this thread isn't known", note.FaultText("en", c.units, string(unknown.Code), unknown.Values)}
+		return mount.Thread{}, problem(threadCodes[unknown.Code.Public()], append(unknown.Values, note.Word("why", string(unknown.Code)))...)
 	}
-	return mount.Thread{}, c.dated(&trouble{"thread", "this names no thread", "write it as M12, M12x1.25, 1/2 in or 1/2-20 in"})
+	return mount.Thread{}, c.dated(problem(threadUnreadable))
 }
 
 // yesOrNo reads a yes or a no.
-func (c cell) yesOrNo() (yes bool, t *trouble) {
+func (c cell) yesOrNo() (yes bool, bad *fault.Fault) {
 	switch c.text {
 	case "yes":
 		return true, nil
@@ -143,7 +209,7 @@ func (c cell) yesOrNo() (yes bool, t *trouble) {
 	case "no", "n", "false", "0":
 		return false, nil
 	}
-	return false, &trouble{"yes_or_no", "this is neither yes nor no", "write yes or no, or leave the cell empty for no"}
+	return false, problem(neitherYesNorNo)
 }
 
 func yesOrNoText(yes bool) string {
@@ -153,32 +219,23 @@ func yesOrNoText(yes bool) string {
 	return "no"
 }
 
-// mostPrice keeps a slip of the hand, such as a bar code in the price's
-// column, out of a catalogue: ten million of any currency.
-const mostPrice mount.Price = 1_000_000_000
-
 // price reads an amount with at most two decimals.
-func (c cell) price() (mount.Price, *trouble) {
-	bad := func(code, detail, cure string) (mount.Price, *trouble) {
-		return mount.NoPrice, &trouble{code, detail, cure}
-	}
-	const example = "write it as in 84.50"
-	if strings.Contains(c.text, ",") {
-		return bad("price_comma", "a comma can be read in two ways", "write a point for decimals and nothing between thousands, as in 1084.50")
-	}
+func (c cell) price() (mount.Price, *fault.Fault) {
 	whole, cents, point := strings.Cut(c.text, ".")
 	switch {
+	case strings.Contains(c.text, ","):
+		return mount.NoPrice, problem(priceComma)
 	case !isDigits(whole) || point && !isDigits(cents):
-		return bad("price", "this isn't a price", example+", without a sign of the currency, which stands in catalog.csv")
+		return mount.NoPrice, problem(priceUnreadable)
 	case len(cents) > 2:
-		return bad("price_decimals", "a price has at most two decimals", example)
+		return mount.NoPrice, problem(priceDecimals)
 	case len(whole) > 9:
-		return bad("price_too_large", "this price is more than ten million", "check that the cell holds the price")
+		return mount.NoPrice, problem(mount.PriceTooLarge)
 	}
 	cents += "00"[len(cents):]
 	n, err := strconv.ParseInt(whole+cents, 10, 64)
-	if err != nil || mount.Price(n) > mostPrice {
-		return bad("price_too_large", "this price is more than ten million", "check that the cell holds the price")
+	if err != nil {
+		return mount.NoPrice, problem(mount.PriceTooLarge)
 	}
 	return mount.Price(n), nil
 }
@@ -203,82 +260,20 @@ func isDigits(s string) bool {
 	return s != ""
 }
 
-// The longest texts that are read, in characters.
-const (
-	mostCode        = 64
-	mostDescription = 1000
-)
-
-// codeTrouble finds what is wrong with a part's code. A bar is refused because
-// it parts the codes of a list, and what a spreadsheet has made of a long
-// number because it no longer says which part is meant.
-func codeTrouble(code string) *trouble {
-	switch {
-	case code == "":
-		return &trouble{"missing", "there is no code", "give every part a code of its own"}
-	case utf8.RuneCountInString(code) > mostCode:
-		return &trouble{"code_too_long", "this code is longer than 64 characters", "give the part a shorter code"}
-	case strings.Contains(code, "|"):
-		return &trouble{"code_bar", "a code can't hold a bar, which parts the codes of a list", "write the code without it"}
-	case isShortenedNumber(code):
-		return &trouble{"code_shortened", "a spreadsheet has shortened this number", "format the column as text and enter the code again"}
-	}
-	return unprintable(code, false)
-}
-
-// isShortenedNumber says whether code looks like 4.01235E+12.
+// isShortenedNumber says whether code looks like 4.01235E+12: what a spreadsheet
+// makes of a long number, which no longer says which part is meant.
 func isShortenedNumber(code string) bool {
 	mantissa, exponent, ok := strings.Cut(code, "E+")
 	whole, decimals, point := strings.Cut(mantissa, ".")
 	return ok && isDigits(exponent) && isDigits(whole) && (!point || isDigits(decimals))
 }
 
-// descriptionTrouble finds what is wrong with a description.
-func descriptionTrouble(text string) *trouble {
-	if utf8.RuneCountInString(text) > mostDescription {
-		return &trouble{"description_too_long", "this description is longer than 1,000 characters", "shorten it"}
-	}
-	return unprintable(text, true)
-}
-
-func unprintable(text string, lines bool) *trouble {
-	if isPlainText(text) {
-		return nil
-	}
-	if t := plainTrouble(text); t != nil {
-		return t
-	}
-	if text != strings.TrimSpace(text) {
-		return &trouble{"blanks_around", "blanks stand around this text", "take them off"}
-	}
-	for _, r := range text {
-		if unicode.IsControl(r) && (r != '\n' || !lines) {
-			return &trouble{"unprintable", "a character stands here that can't be printed", "type the text again"}
-		}
-	}
-	return nil
-}
-
-// isPlainText says of most texts that nothing is wrong with them: printable
-// ASCII that doesn't begin as an error does, without blanks around it.
-func isPlainText(text string) bool {
-	if text == "" || text[0] == '#' || text[0] == ' ' || text[len(text)-1] == ' ' {
-		return text == ""
-	}
-	for i := range len(text) {
-		if text[i] < ' ' || text[i] > '~' {
-			return false
-		}
-	}
-	return true
-}
-
 // Spreadsheets take a cell that begins with one of these for a formula.
 const formulaStarts = "=+-@"
 
-// guarded puts an apostrophe before what a spreadsheet would take for a
-// formula, and before what already is so guarded, so that unguarded gives back
-// every text.
+// guarded puts an apostrophe before a text that a spreadsheet would take for a
+// formula, and before a text that is already guarded, so that unguarded gives
+// back every text.
 func guarded(text string) string {
 	if looksGuarded(text, 0) {
 		return "'" + text

@@ -1,110 +1,105 @@
 package table
 
 import (
-	"errors"
-	"fmt"
 	"slices"
-	"strconv"
+	"strings"
 
+	"midstroke/internal/catalog"
+	"midstroke/internal/fault"
+	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
-// A checker takes in the rows of one kind, from however many tables, finds
-// what is wrong with them and hands on those without faults. Rows are written
+// A checker takes in the rows of one kind, from however many tables, reports
+// what is wrong with them and passes on those without faults. Rows are written
 // through one, too, so that nothing is written that would be refused.
 type checker[T any] struct {
-	kind[T]
+	kind   *catalog.Table[T]
+	fields []*catalog.Field[T]
+	names  []string       // of all columns
+	places map[string]int // of those names
 	faults *Faults
 	emit   func(*T) error // nil where rows are only checked
 	codes  *codes
-	memos  memos
-	price  bool // whether any row has one
-	hurt   bool // whether any fault was found
+	caches caches
 	rows   int64
-	names  []string       // of all columns
-	places map[string]int // of those names
+	priced bool // some row has a price
+	failed bool // some fault was found
 
 	// The present table.
 	from    origin
 	width   int // cells of the header
-	bound   []bound[T]
+	bound   []boundColumn[T]
 	unnamed []int // places under no name whose cells are all empty so far
 	whole   bool  // the header is without faults
 
 	// The present row.
-	row     row
+	row     rowInfo
 	cells   []string
 	units   unit.System // of bare numbers under a header without a unit
 	current T
-	faulted bool
-	bad     complain
+	wrong   []string // the columns at fault, "" for the whole row
 }
 
-func newChecker[T any](k kind[T], faults *Faults, emit func(*T) error) *checker[T] {
-	c := &checker[T]{kind: k, faults: faults, emit: emit, codes: newCodes(), places: map[string]int{}}
-	for i := range k.columns {
-		c.names = append(c.names, k.columns[i].name)
-		c.places[k.columns[i].name] = i
-	}
-	c.bad = func(column, code, detail, cure string) {
-		place := c.placeOf(column)
-		if place < 0 {
-			c.fault(noPlace, column, "", trouble{code, detail, cure})
-			return
-		}
-		c.fault(place, column, c.cells[place], trouble{code, detail, cure})
+func newChecker[T any](kind *catalog.Table[T], faults *Faults, emit func(*T) error) *checker[T] {
+	c := &checker[T]{kind: kind, fields: columns(kind), faults: faults, emit: emit, codes: newCodes(), places: map[string]int{}}
+	for i, f := range c.fields {
+		c.names = append(c.names, f.Name)
+		c.places[f.Name] = i
 	}
 	return c
 }
 
-// fault reports what is wrong at a place of the present row.
-func (c *checker[T]) fault(place int, column, value string, t trouble) {
-	c.faulted, c.hurt = true, true
-	c.faults.add(c.from.fault(c.row.at(place), column, value, t))
+// report reports a fault at a place of the present row.
+func (c *checker[T]) report(place int, column string, f *fault.Fault) {
+	value := ""
+	if place >= 0 {
+		value = c.cells[place]
+	}
+	c.failed = true
+	c.wrong = append(c.wrong, column)
+	c.faults.add(c.from.put(*f, c.row.at(place), column, value))
 }
 
+// placeOf gives the place of a column, wholeRow where the table hasn't got it.
 func (c *checker[T]) placeOf(column string) int {
 	for i := range c.bound {
-		if c.bound[i].name == column {
+		if c.bound[i].Name == column {
 			return c.bound[i].place
 		}
 	}
-	return noPlace
+	return wholeRow
 }
 
-// item gives what one row is, "damper".
-func (c *checker[T]) item() string { return c.one }
+func (c *checker[T]) table() string { return c.kind.Name }
 
-// taken counts the rows, those with faults among them.
+func (c *checker[T]) item() string { return c.kind.Item }
+
 func (c *checker[T]) taken() int64 { return c.rows }
 
-// hasPrices says whether any row had a price.
-func (c *checker[T]) hasPrices() bool { return c.price }
+func (c *checker[T]) hasPrices() bool { return c.priced }
 
 func (c *checker[T]) columnNames() []string { return c.names }
 
-func (c *checker[T]) place(name string) (place int, isList bool) {
+func (c *checker[T]) column(name string) (place int, isList bool) {
 	place, ok := c.places[name]
 	if !ok {
-		return noPlace, false
+		return wholeRow, false
 	}
-	return place, c.columns[place].form == list
+	return place, c.fields[place].Kind == catalog.KindListOf
 }
 
-func (c *checker[T]) stranger(name string) trouble { return stranger(c.columns, name) }
+func (c *checker[T]) unknownColumn(name string) *fault.Fault { return unknownColumn(c.fields, name) }
 
-// likeness counts how many of a header's names are the kind's columns, and
-// says whether all are there that must be, of which there is at least one.
 func (c *checker[T]) likeness(names map[string]bool) (known int, complete bool) {
 	needed, missing := 0, 0
-	for i := range c.columns {
-		of := &c.columns[i]
-		if names[of.name] {
+	for _, f := range c.fields {
+		if names[f.Name] {
 			known++
 		}
-		if of.needed {
+		if f.Needed {
 			needed++
-			if !names[of.name] {
+			if !names[f.Name] {
 				missing++
 			}
 		}
@@ -112,44 +107,37 @@ func (c *checker[T]) likeness(names map[string]bool) (known int, complete bool) 
 	return known, needed > 0 && missing == 0
 }
 
-// begin takes in a table's header, and says whether it names any column.
-func (c *checker[T]) begin(o origin, header []string, r row) bool {
-	c.from, c.row, c.width, c.faulted, c.unnamed = o, r, len(header), false, nil
+func (c *checker[T]) begin(o origin, header []string, r rowInfo) bool {
+	c.from, c.row, c.width, c.cells = o, r, len(header), header
+	c.wrong, c.unnamed = c.wrong[:0], nil
 	c.codes.begin(o)
-	c.bound = bind(c.columns, header, func(column, value string, t trouble) {
-		place := noPlace
-		if value != "" {
-			place = slices.Index(header, value)
+	c.bound = bind(c.fields, header, func(place int, column string, f *fault.Fault) {
+		if place == wholeRow && column == "" { // no column at all
+			all := strings.Join(header, ",")
+			c.failed = true
+			c.faults.add(o.put(*f, r.at(slices.Index(header, all)), "", all))
+			return
 		}
-		c.fault(place, column, value, t)
+		c.report(place, column, f)
 	})
 	for place, text := range header {
 		if text == "" {
 			c.unnamed = append(c.unnamed, place)
 		}
 	}
-	// Under a header with faults no row is whole; they are read for their own
-	// faults.
-	c.whole = !c.faulted
+	// Under a header with faults no row is whole; rows are still read for their
+	// own faults.
+	c.whole = len(c.wrong) == 0
 	return len(c.bound) > 0
 }
 
-// take takes in the present row. Its error is emit's.
 func (c *checker[T]) take(cells []string, units unit.System) error {
 	c.units = units
 	c.rows++
-	if c.inspect(cells); c.faulted || !c.whole || c.emit == nil {
+	if c.inspect(cells); len(c.wrong) > 0 || !c.whole || c.emit == nil {
 		return nil
 	}
 	return c.emit(&c.current)
-}
-
-// cellsOf counts cells in words.
-func cellsOf(n int) string {
-	if n == 1 {
-		return "1 cell"
-	}
-	return strconv.Itoa(n) + " cells"
 }
 
 func isBlank(cells []string) bool { return !slices.ContainsFunc(cells, isFilled) }
@@ -158,60 +146,49 @@ func isFilled(cell string) bool { return cell != "" }
 
 // inspect reads cells into the current row and finds its faults.
 func (c *checker[T]) inspect(cells []string) {
-	c.cells, c.current, c.faulted = cells, c.blank(), false
+	c.cells, c.current, c.wrong = cells, c.kind.Blank, c.wrong[:0]
 	if c.from.sheet != "" && !isBlank(cells[c.width:]) {
-		c.unnamedCell(c.width + slices.IndexFunc(cells[c.width:], isFilled))
+		c.report(c.width+slices.IndexFunc(cells[c.width:], isFilled), "", problem(columnUnnamed))
 		return
 	}
 	if len(cells) < c.width || !isBlank(cells[c.width:]) {
-		// What stands under which column would be a guess.
-		c.fault(noPlace, "", "", trouble{
-			"cells", fmt.Sprintf("the row has %s and the header %d", cellsOf(len(cells)), c.width),
-			"look for a delimiter too many or too few; a cell that holds one goes in quotes",
-		})
+		// Which cell stands under which column would be a guess.
+		c.report(wholeRow, "", problem(cellCount, note.Num("cells", float64(len(cells)), ""), note.Num("header", float64(c.width), "")))
 		return
 	}
+	c.readCells()
+	c.checkUnnamed()
+	c.judge()
+	c.checkCode()
+	if c.kind.Price != nil && !c.priced {
+		c.priced = *c.kind.Price(&c.current) != *c.kind.Price(&c.kind.Blank)
+	}
+}
+
+// readCells reads the cells into the current row.
+func (c *checker[T]) readCells() {
 	odd := c.row.odd()
 	for i := range c.bound {
 		b := &c.bound[i]
-		text := cells[b.place]
-		if text == "" {
-			if b.needed && !isOdd(odd, b.place) {
-				c.fault(b.place, b.name, "", trouble{"missing", "this cell must be filled in", "write the " + c.one + "'s " + b.name})
+		text := c.cells[b.place]
+		if len(odd) > 0 {
+			if i := slices.IndexFunc(odd, func(o oddCell) bool { return o.place == b.place }); i >= 0 {
+				c.report(b.place, b.Name, odd[i].fault)
+				continue
 			}
-			continue
 		}
-		if len(odd) > 0 && isOdd(odd, b.place) {
+		if text == "" {
+			if b.Needed {
+				c.report(b.place, b.Name, problem(cellMissing, note.Word("item", c.kind.Item), note.Word("column", b.Name)))
+			}
 			continue
 		}
 		units := b.units
 		if units == unit.Unset {
 			units = c.units
 		}
-		if t := b.read(&c.current, cell{text, units, &c.memos}); t != nil {
-			c.fault(b.place, b.name, text, *diagnosed(text, t))
-		}
-	}
-	c.checkOdd(odd)
-	c.checkUnnamed()
-	c.check(&c.current, c.bad)
-	c.checkCode()
-	if c.priced != nil && !c.price {
-		c.price = c.priced(&c.current)
-	}
-}
-
-func isOdd(odd []oddity, place int) bool {
-	return slices.ContainsFunc(odd, func(o oddity) bool { return o.place == place })
-}
-
-// checkOdd reports the cells under a name that hold no plain value.
-func (c *checker[T]) checkOdd(odd []oddity) {
-	for _, o := range odd {
-		for i := range c.bound {
-			if b := &c.bound[i]; b.place == o.place {
-				c.fault(o.place, b.name, c.cells[o.place], o.trouble)
-			}
+		if bad := read(b.Field, &c.current, cell{text, units, &c.caches}); bad != nil {
+			c.report(b.place, b.Name, diagnosed(text, bad))
 		}
 	}
 }
@@ -220,27 +197,46 @@ func (c *checker[T]) checkOdd(odd []oddity) {
 func (c *checker[T]) checkUnnamed() {
 	for i, place := range c.unnamed {
 		if c.cells[place] != "" {
-			c.unnamedCell(place)
+			c.report(place, "", problem(columnUnnamed))
 			c.unnamed = slices.Delete(c.unnamed, i, i+1)
 			return
 		}
 	}
 }
 
-func (c *checker[T]) unnamedCell(place int) {
-	c.fault(place, "", c.cells[place], trouble{"column_unnamed", "this cell stands under no name", "name its column in the first row or empty it"})
+// judge asks the core what is wrong with the row, and reports it of the columns
+// that have no fault yet.
+func (c *checker[T]) judge() {
+	found := c.kind.Faults(&c.current)
+	for i := range found {
+		column := strings.ReplaceAll(found[i].Pointer[1:], "/", "_")
+		place := c.placeOf(column)
+		f := fieldNamed(c.fields, column)
+		switch {
+		case slices.Contains(c.wrong, column):
+		case place < 0 && f.Needed: // the header's fault
+		case place >= 0 && f.Kind == catalog.KindText && c.cells[place] != "":
+			c.report(place, column, diagnosed(c.cells[place], &found[i]))
+		default:
+			c.report(place, column, &found[i])
+		}
+	}
 }
 
-// checkCode finds a code that another row has.
+// checkCode finds a code that is no longer what was typed, or that another row
+// has.
 func (c *checker[T]) checkCode() {
-	if c.code == nil || c.code(&c.current) == "" {
+	if c.kind.Code == nil {
 		return
 	}
-	line := c.row.at(c.placeOf("code")).line
-	if o, first, twice := c.codes.add(c.code(&c.current), line); twice {
-		c.bad("code", "code_twice", o.row(first, c.from)+" has the same code, but for case and blanks", "give every part a code of its own")
+	code, place := *c.kind.Code(&c.current), c.placeOf("code")
+	if code == "" || place < 0 {
+		return
+	}
+	if isShortenedNumber(code) {
+		c.report(place, "code", problem(codeShortened))
+	}
+	if o, first, twice := c.codes.add(code, c.row.at(place).line); twice {
+		c.report(place, "code", c.from.codeTwice(o, first))
 	}
 }
-
-// errStop ends a reading that its caller has had enough of.
-var errStop = errors.New("no more rows are wanted")

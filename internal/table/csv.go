@@ -6,6 +6,8 @@ import (
 	"errors"
 	"io"
 	"strings"
+
+	"midstroke/internal/fault"
 )
 
 // csvRows are the rows of one CSV file. It reads what RFC 4180 says and a
@@ -47,11 +49,7 @@ func newCSVRows(in *bufio.Reader) *csvRows {
 	case err != nil && !errors.Is(err, io.EOF) && !errors.Is(err, bufio.ErrBufferFull):
 		r.err = err
 	case bytes.IndexByte(head, '\n') < 0 && bytes.IndexByte(head, '\r') >= 0:
-		r.err = &broken{trouble: trouble{
-			code:   "line_ends",
-			detail: "the lines of this file end in the way of old Macintosh files",
-			cure:   `save the file again as "CSV UTF-8"`,
-		}, end: true}
+		r.err = unreadable(lineEnds)
 	}
 	first, _, _ := bytes.Cut(head, []byte{'\n'})
 	if comma, ok := declared(first); ok {
@@ -74,8 +72,8 @@ func declared(first []byte) (comma byte, ok bool) {
 	return name[0], true
 }
 
-// delimiter gives what parts the cells of the first line: whichever of comma,
-// semicolon and tab stands there most often outside quotes.
+// delimiter gives what separates the cells of the first line: the comma, the
+// semicolon or the tab, whichever stands there most often outside quotes.
 func delimiter(first []byte) byte {
 	var commas, semicolons, tabs int
 	quoted := false
@@ -123,7 +121,7 @@ func (r *csvRows) next() ([]string, error) {
 		r.width = len(r.fields)
 	}
 	if r.unended && len(r.fields) < r.width {
-		return nil, &broken{trouble: cutShort(), spot: spot{line: r.start}}
+		return nil, r.bad(cutShort)
 	}
 	r.cut()
 	return r.cells, nil
@@ -158,15 +156,12 @@ func (r *csvRows) more() error {
 	}
 }
 
-// failed puts in words why no row came, where it is the file's fault.
+// failed says why no row came, where it is the file's fault.
 func (r *csvRows) failed(err error) error {
 	if !errors.Is(err, errRowTooLong) {
 		return err
 	}
-	return &broken{
-		trouble: trouble{"row_too_long", "the row that begins here is longer than 1 MiB", "look for a quote that is never closed"},
-		spot:    spot{line: r.start}, end: true,
-	}
+	return &fileError{Fault: *problem(rowTooLong), position: r.at(wholeRow), last: true}
 }
 
 // split finds the fields of the record, which grows where a quoted cell goes
@@ -184,7 +179,7 @@ func (r *csvRows) split() error {
 			start := i
 			for r.record[i] != r.comma && r.record[i] != '\n' {
 				if r.record[i] == '"' {
-					return r.bad("quote_bare", "a quote stands inside a cell that isn't quoted", `put the whole cell in quotes and double those within, as in "17 1/4"""`)
+					return r.bad(quoteBare)
 				}
 				i++
 			}
@@ -205,7 +200,7 @@ func (r *csvRows) quoted(start int) (int, error) {
 		if quote < 0 {
 			i = len(r.record)
 			if err := r.more(); errors.Is(err, io.EOF) {
-				return 0, r.open()
+				return 0, r.bad(quoteOpen)
 			} else if err != nil {
 				return 0, err
 			}
@@ -220,7 +215,7 @@ func (r *csvRows) quoted(start int) (int, error) {
 		r.fields = append(r.fields, field{start, end, doubled})
 		i = end + 1 + blanksBefore(r.record[end+1:], r.comma)
 		if r.record[i] != r.comma && r.record[i] != '\n' {
-			return 0, r.open()
+			return 0, r.bad(quoteOpen)
 		}
 		return i, nil
 	}
@@ -235,12 +230,9 @@ func blanksBefore(b []byte, comma byte) int {
 	return i
 }
 
-func (r *csvRows) open() error {
-	return r.bad("quote_open", "a quoted cell doesn't end with its quote", `close the quote, and double those within, as in "17 1/4"""`)
-}
-
-func (r *csvRows) bad(code, detail, cure string) error {
-	return &broken{trouble: trouble{code, detail, cure}, spot: spot{line: r.start}}
+// bad says what is wrong with the present row.
+func (r *csvRows) bad(code fault.Code) error {
+	return &fileError{Fault: *problem(code), position: position{line: r.start}}
 }
 
 // cut takes the cells out of the record; their texts share one allocation.
@@ -257,15 +249,11 @@ func (r *csvRows) cut() {
 }
 
 // at gives the line on which a cell begins.
-func (r *csvRows) at(place int) spot {
+func (r *csvRows) at(place int) position {
 	if place < 0 || place >= len(r.fields) {
-		return spot{line: r.start}
+		return position{line: r.start}
 	}
-	return spot{line: r.start + bytes.Count(r.record[:r.fields[place].start], []byte{'\n'})}
+	return position{line: r.start + bytes.Count(r.record[:r.fields[place].start], []byte{'\n'})}
 }
 
-func (r *csvRows) odd() []oddity { return nil }
-
-func cutShort() trouble {
-	return trouble{"cut_short", "the file stops in the middle of this row", "see whether it was saved or sent whole, and hand it in again"}
-}
+func (r *csvRows) odd() []oddCell { return nil }

@@ -4,37 +4,35 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+
+	"midstroke/internal/fault"
+	"midstroke/internal/note"
 )
 
 // A date is a day that a spreadsheet made of what was typed. The year is 0
 // where it isn't known.
 type date struct{ year, month, day int }
 
-// dateTrouble says what became of a cell that holds a date, and what was
-// likely typed.
-func dateTrouble(d date) *trouble {
-	t := &trouble{
-		code: "date", detail: "a spreadsheet has made a date of this",
-		cure: "format the column as text and enter the cell again",
+// fault says that a cell holds the date, and what was likely typed.
+func (d date) fault() *fault.Fault {
+	switch likely := d.likely(); len(likely) {
+	case 0:
+		return problem(dateMade)
+	case 1:
+		return problem(dateMadeOf, note.Word("likely", likely[0]))
+	default:
+		return problem(dateMadeOfEither, note.Word("likely", likely[0]), note.Word("other", likely[1]))
 	}
-	if likely := d.likely(); likely != "" {
-		t.detail += ", likely of " + likely
-		t.cure = "format the column as text and enter " + likely + " again, with its unit"
-		if strings.Contains(likely, " or ") {
-			t.cure = "format the column as text and enter what it was again, with its unit"
-		}
-	}
-	return t
 }
 
-// likely gives the length that a spreadsheet takes for the date when it is
-// typed, "" where there is none. In which order month and day were typed
+// likely gives the lengths that a spreadsheet takes for the date when they are
+// typed, two at most. In which order month and day were typed
 // depends on the country, but of a fraction below one over 2, 4, 8 or 16 only
 // one order makes sense. A second number that is no day is taken for a year:
 // 5/32 is May 1932, and 1-3/8 is 3 January 2008. All of this is from memory.
-func (d date) likely() string {
+func (d date) likely() []string {
 	if d.day == 1 && (d.year == 1932 || d.year == 1964) && d.month < d.year-1900 {
-		return fraction(d.month, d.year-1900)
+		return []string{fraction(d.month, d.year-1900)}
 	}
 	var ways []string
 	if n, over := min(d.month, d.day), max(d.month, d.day); n < over && isHalved(over) {
@@ -43,7 +41,7 @@ func (d date) likely() string {
 	if short := d.year - 2000; isHalved(short) && d.day < short {
 		ways = append(ways, strconv.Itoa(d.month)+" "+fraction(d.day, short))
 	}
-	return strings.Join(ways, " or ")
+	return ways
 }
 
 func fraction(n, over int) string { return strconv.Itoa(n) + "/" + strconv.Itoa(over) }
@@ -105,7 +103,7 @@ func looksLikeSerial(text string) (date, bool) {
 	}
 	serial, _ := strconv.Atoi(text) // five digits
 	d, ok := serialDate(serial, false)
-	return d, ok && d.likely() != ""
+	return d, ok && len(d.likely()) > 0
 }
 
 // looksLikeDate reads a date as spreadsheets show it: 8-Mar, 08. März,
@@ -131,7 +129,7 @@ func withoutClock(text string) string {
 	return text
 }
 
-// numericDate reads three numbers parted by the same sign: 3/8/2026 or
+// numericDate reads three numbers separated by the same sign: 3/8/2026 or
 // 8.3.2026, the order of which doesn't matter here, or 2026-03-08.
 func numericDate(text string) (date, bool) {
 	for _, sign := range [...]string{"/", "-", "."} {

@@ -1,6 +1,7 @@
 package table
 
 import (
+	"strings"
 	"testing"
 	"time"
 )
@@ -68,7 +69,7 @@ func TestLikelyFraction(t *testing.T) {
 		{"7-Mar", ""},     // nobody measures sevenths
 	} {
 		d, ok := looksLikeDate(c.text)
-		if got := d.likely(); !ok || got != c.want {
+		if got := strings.Join(d.likely(), " or "); !ok || got != c.want {
 			t.Errorf("%s is %v, %v, likely %q; want %q", c.text, d, ok, got, c.want)
 		}
 	}

@@ -1,9 +1,7 @@
 package table_test
 
 import (
-	"bytes"
 	"io"
-	"iter"
 	"slices"
 	"testing"
 
@@ -14,45 +12,6 @@ import (
 	"midstroke/testdata/demo"
 )
 
-// memory keeps what is written under each name.
-type memory map[string]*bytes.Buffer
-
-func (m memory) create(name string) (io.Writer, error) {
-	m[name] = new(bytes.Buffer)
-	return m[name], nil
-}
-
-func (m memory) parts() table.Parts {
-	return table.Parts{
-		Settings: m[table.SettingsFile], Dampers: m[table.DampersFile], Sleeves: m[table.SleevesFile],
-		Spacers: m[table.SpacersFile], Adapters: m[table.AdaptersFile],
-	}
-}
-
-func (m memory) bytes() map[string]string {
-	all := map[string]string{}
-	for name, b := range m {
-		all[name] = b.String()
-	}
-	return all
-}
-
-// names of all files of a catalogue, in the order in which they are written.
-func names() []string {
-	return []string{table.SettingsFile, table.DampersFile, table.SleevesFile, table.SpacersFile, table.AdaptersFile}
-}
-
-// rowsOf gives rows one at a time, none with an error.
-func rowsOf[T any](list []T) iter.Seq2[T, error] {
-	return func(yield func(T, error) bool) {
-		for i := range list {
-			if !yield(list[i], nil) {
-				return
-			}
-		}
-	}
-}
-
 func equalContents(a, b catalog.Contents) bool {
 	return a.Currency == b.Currency && a.Limits == b.Limits &&
 		slices.Equal(a.Dampers, b.Dampers) && slices.Equal(a.Sleeves, b.Sleeves) &&
@@ -60,8 +19,8 @@ func equalContents(a, b catalog.Contents) bool {
 }
 
 func TestDemoFilesAreWhatTheGeneratorMakes(t *testing.T) {
-	made := memory{}
-	if err := table.WriteContents(made.create, demo.Contents(), unit.Inches); err != nil {
+	made, err := writeTexts(demo.Contents(), unit.Inches)
+	if err != nil {
 		t.Fatal(err)
 	}
 	for _, name := range names() {
@@ -69,11 +28,11 @@ func TestDemoFilesAreWhatTheGeneratorMakes(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if !bytes.Equal(kept, made[name].Bytes()) {
+		if string(kept) != made[name] {
 			t.Errorf("%s is not what the generator makes; run go generate ./testdata/demo", name)
 		}
 	}
-	read, err := table.ReadContents(demo.Files)
+	read, err := readTexts(made)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -258,7 +217,7 @@ func TestGeneratedCataloguesAreWithoutFaults(t *testing.T) {
 	if len(c.Sleeves) != 500 || len(c.Spacers) != 100 || len(c.Adapters) != 60 {
 		t.Errorf("%d sleeves, %d spacers, %d adapters", len(c.Sleeves), len(c.Spacers), len(c.Adapters))
 	}
-	if err := table.WriteContents(memory{}.create, c, unit.Millimetres); err != nil {
+	if err := table.Write(io.Discard, table.CSV, c, unit.Millimetres); err != nil {
 		t.Error(err)
 	}
 }

@@ -12,8 +12,8 @@ func isArchive(head []byte) bool {
 	return bytes.HasPrefix(head, []byte("PK\x03\x04")) || bytes.HasPrefix(head, []byte("PK\x05\x06"))
 }
 
-// opened gives the text of a file that is no archive. What can't be read at
-// all is a *broken that says what to do.
+// opened gives the text of a file that is no archive. It gives a *fileError for
+// a file of a kind that isn't read.
 func opened(r io.Reader) (*bufio.Reader, error) {
 	in := bufio.NewReaderSize(r, bufferBytes)
 	head, err := in.Peek(bufferBytes)
@@ -34,20 +34,17 @@ func opened(r io.Reader) (*bufio.Reader, error) {
 // noBinary finds files of other kinds by the bytes that they begin with.
 func noBinary(head []byte) error {
 	starts := func(with string) bool { return bytes.HasPrefix(head, []byte(with)) }
-	var t trouble
 	switch {
 	case isArchive(head):
-		t = trouble{"archive_nested", "this is an archive within an archive, or a workbook", "hand it in by itself"}
+		return unreadable(archiveNested)
 	case starts("\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1"): // MS-CFB, section 2.2
-		t = trouble{"workbook_old", "this is a workbook in an old form, or one with a password", "save it without a password as XLSX, or as CSV"}
+		return unreadable(workbookOld)
 	case starts("\x1F\x8B"), starts("BZh"), starts("7z\xBC\xAF\x27\x1C"), starts("Rar!"), starts("\xFD7zXZ\x00"), starts("\x28\xB5\x2F\xFD"):
-		t = trouble{"archive_unknown", "this is compressed in a way that isn't read", "hand the files in as they are, or in a zip archive"}
+		return unreadable(fileCompressed)
 	case starts("%PDF"):
-		t = trouble{"not_a_table", "this is a document and no table", "hand in the spreadsheet or the CSV file that it was made of"}
-	default:
-		return nil
+		return unreadable(notATableDocument)
 	}
-	return &broken{trouble: t, end: true}
+	return nil
 }
 
 // noMarkup finds texts of other kinds by how they begin.
@@ -56,9 +53,9 @@ func noMarkup(head []byte) error {
 	starts := func(with string) bool { return bytes.HasPrefix(text, []byte(with)) }
 	switch {
 	case starts("<!doctype"), starts("<html"), starts("<table"), starts("<?xml"):
-		return &broken{trouble: trouble{"not_a_table", "this is a page or another kind of XML and no table", "save it as XLSX or as CSV"}, end: true}
+		return unreadable(notATableMarkup)
 	case starts("["):
-		return &broken{trouble: trouble{"json_array", "this is one JSON array", "write its objects one a line, without the brackets and the commas between them"}, end: true}
+		return unreadable(jsonArray)
 	}
 	return nil
 }

@@ -32,21 +32,13 @@ func decoded(in *bufio.Reader) (*bufio.Reader, error) {
 	case bytes.HasPrefix(head, []byte{0xFE, 0xFF}):
 		mark, order = 2, binary.BigEndian
 	case 4*bytes.Count(head, []byte{0}) > len(head): // UTF-16 without its mark, or no text at all
-		return nil, &broken{trouble: notUTF8(), end: true}
+		return nil, unreadable(notUTF8)
 	}
 	_, _ = in.Discard(mark) // can't fail: it was peeked at
 	if order == nil {
 		return in, nil
 	}
 	return bufio.NewReaderSize(&utf16Reader{in: in, order: order}, bufferBytes), nil
-}
-
-func notUTF8() trouble {
-	return trouble{
-		code:   "not_utf8",
-		detail: "this isn't written in UTF-8",
-		cure:   `save the file again as "CSV UTF-8"`,
-	}
 }
 
 // A utf16Reader gives UTF-16 as UTF-8. Half a pair of surrogates becomes bytes

@@ -2,6 +2,7 @@ package table
 
 import (
 	"archive/zip"
+	"errors"
 	"io"
 	"time"
 
@@ -22,50 +23,28 @@ const (
 	NDJSON
 )
 
-// String gives "csv", "xlsx" or "ndjson".
-func (f Format) String() string {
-	switch f {
-	case CSV:
-		return "csv"
-	case XLSX:
-		return "xlsx"
-	case NDJSON:
-		return "ndjson"
-	}
-	return ""
-}
-
-// ParseFormat reads "csv", "xlsx" or "ndjson".
-func ParseFormat(name string) (Format, bool) {
-	for _, f := range []Format{CSV, XLSX, NDJSON} {
-		if f.String() == name {
-			return f, true
-		}
-	}
-	return 0, false
-}
-
-// Write writes a catalogue as one file, with lengths and errors as
-// WriteContents has them. The same contents give the same bytes at any time,
-// and those that are read back from them do as well.
+// Write writes a catalogue as one file. It gives a *Faults where contents hold
+// what Read would refuse; such rows are left out.
+//
+// With units Inches a length that is a whole number of 1/64 in is written as a
+// mixed number of inches; every other length is written in millimetres. Reading
+// gives the same contents, to the nanometre. The same contents give the same
+// bytes at any time.
 func Write(w io.Writer, f Format, c catalog.Contents, units unit.System) error {
 	switch f {
 	case XLSX:
-		return writeWorkbook(w, c, units)
+		return writeWorkbook(w, &c, units)
 	case NDJSON:
-		return writeTables(func(string) (tableWriter, error) { return newObjectWriter(w), nil }, c, units)
+		return writeTables(func(string) (tableWriter, error) { return newObjectWriter(w), nil }, &c, units)
 	default:
-		return writeArchive(w, c, units)
+		return writeArchive(w, &c, units)
 	}
 }
 
-func writeArchive(w io.Writer, c catalog.Contents, units unit.System) error {
+func writeArchive(w io.Writer, c *catalog.Contents, units unit.System) error {
 	files := zip.NewWriter(w)
-	err := WriteContents(func(name string) (io.Writer, error) { return createPart(files, name) }, c, units)
-	if err := files.Close(); err != nil {
-		return err
-	}
-	return err
+	err := writeFiles(func(name string) (io.Writer, error) { return createPart(files, name) }, c, units)
+	return errors.Join(err, files.Close())
 }
 
 // createPart begins a part of an archive, dated as early as archives can be so

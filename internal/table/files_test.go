@@ -2,19 +2,147 @@ package table_test
 
 import (
 	"archive/zip"
+	"bufio"
 	"bytes"
 	"encoding/binary"
+	"errors"
 	"fmt"
+	"io"
 	"strings"
 	"testing"
 	"unicode/utf16"
 
+	"midstroke/internal/catalog"
+	"midstroke/internal/fault"
+	"midstroke/internal/note"
 	"midstroke/internal/table"
+	"midstroke/internal/unit"
 )
 
 // file makes a file of a text.
 func file(name string, content []byte) table.File {
 	return table.File{Name: name, Data: bytes.NewReader(content), Size: int64(len(content))}
+}
+
+// names of all files of a catalogue, in the order in which they are written.
+func names() []string {
+	return []string{table.SettingsFile, table.DampersFile, table.SleevesFile, table.SpacersFile, table.AdaptersFile}
+}
+
+// readAll reads a catalogue and keeps all of it.
+func readAll(files []table.File, progress table.Progress) (c catalog.Contents, err error) {
+	settings, err := table.Read(files, table.Sink{
+		Dampers: keep(&c.Dampers), Sleeves: keep(&c.Sleeves), Spacers: keep(&c.Spacers), Adapters: keep(&c.Adapters),
+	}, progress)
+	c.Currency, c.Limits = settings.Currency, settings.Limits
+	return c, err
+}
+
+func keep[T any](list *[]T) func([]T) error {
+	return func(rows []T) error {
+		*list = append(*list, rows...)
+		return nil
+	}
+}
+
+// readTexts reads a catalogue from CSV files by their names.
+func readTexts(texts map[string]string) (catalog.Contents, error) {
+	var files []table.File
+	for _, name := range names() {
+		if text, ok := texts[name]; ok {
+			files = append(files, file(name, []byte(text)))
+		}
+	}
+	return readAll(files, nil)
+}
+
+// writeTexts writes a catalogue as CSV files by their names.
+func writeTexts(c catalog.Contents, units unit.System) (map[string]string, error) {
+	var b bytes.Buffer
+	failed := table.Write(&b, table.CSV, c, units)
+	archive, err := zip.NewReader(bytes.NewReader(b.Bytes()), int64(b.Len()))
+	if err != nil {
+		return nil, err
+	}
+	texts := map[string]string{}
+	for _, f := range archive.File {
+		r, err := f.Open()
+		if err != nil {
+			return nil, err
+		}
+		text, err := io.ReadAll(r)
+		if err != nil {
+			return nil, err
+		}
+		texts[f.Name] = string(text)
+	}
+	return texts, failed
+}
+
+// A stream is a file that is read once, from its beginning to its end.
+type stream struct {
+	in *bufio.Reader
+	at int64
+}
+
+func streamed(name string, in io.Reader) table.File {
+	return table.File{Name: name, Data: &stream{in: bufio.NewReader(in)}, Size: 1 << 40}
+}
+
+func (s *stream) ReadAt(p []byte, at int64) (int, error) {
+	if at == 0 && s.at == 0 && len(p) == 4 { // what kind of file it is
+		head, err := s.in.Peek(4)
+		return copy(p, head), err
+	}
+	if at != s.at {
+		return 0, fmt.Errorf("at %d in place of %d", at, s.at)
+	}
+	n, err := s.in.Read(p)
+	s.at += int64(n)
+	return n, err
+}
+
+// A told is a fault without its words.
+type told struct {
+	File, Sheet         string
+	Line                int
+	Cell, Column, Value string
+	Code                string
+}
+
+// faultsIn gives the faults that an error of Read is, none where it is nil. Any
+// other error fails the test.
+func faultsIn(t testing.TB, err error) fault.List {
+	t.Helper()
+	var faults *table.Faults
+	if err != nil && !errors.As(err, &faults) {
+		t.Fatal(err)
+	}
+	if faults == nil {
+		return nil
+	}
+	return faults.List
+}
+
+// toldOf gives faults without their words, and checks that each has some in
+// every language.
+func toldOf(t testing.TB, faults fault.List) []told {
+	t.Helper()
+	var all []told
+	for i := range faults {
+		f := &faults[i]
+		for _, lang := range note.Languages() {
+			text, cure := f.Text(lang, unit.Unset), f.Cure(lang, unit.Unset)
+			if text == "" || text == string(f.Code) || cure == "" || strings.HasSuffix(text, ".") || strings.HasSuffix(cure, ".") {
+				t.Errorf("%s in %s: %q, cure %q", f.Code, lang, text, cure)
+			}
+			if f.Code != "json_object" && strings.ContainsAny(text+cure, "{}") {
+				t.Errorf("%s in %s lacks a value: %q, cure %q", f.Code, lang, text, cure)
+			}
+		}
+		all = append(all, told{f.File, f.Sheet, f.Line, f.Cell, f.Column, f.Value, f.Code.Public()})
+	}
+	return all
 }
 
 // A part is one file of an archive.

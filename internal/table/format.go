@@ -4,14 +4,16 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"midstroke/internal/mount"
 )
 
 // A format is what a workbook's number format says of the numbers under it.
 type format struct {
 	// date says that they are shown as dates or times of day.
 	date bool
-	// digits is to how many they are filled up with noughts, as codes are; 0
-	// for not at all.
+	// digits is to how many they are filled up with zeros, as codes are; 0 for
+	// not at all.
 	digits uint8
 	// unit is written behind them: mm, cm or in, "" for none.
 	unit string
@@ -61,7 +63,7 @@ scan:
 	}
 	number := shown.String()
 	f.date = f.date || !strings.EqualFold(number, "general") && strings.ContainsAny(number, "dDmMyYhHsS")
-	if n := len(number); n >= 2 && n <= mostCode && strings.Trim(number, "0") == "" {
+	if n := len(number); n >= 2 && n <= mount.MostCode && strings.Trim(number, "0") == "" {
 		f.digits = uint8(n)
 	}
 	switch unit := strings.ToLower(strings.TrimSpace(literal.String())); unit {

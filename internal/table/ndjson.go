@@ -4,12 +4,13 @@ import (
 	"bufio"
 	"bytes"
 	"errors"
-	"fmt"
 	"io"
 	"strings"
 
 	"github.com/go-json-experiment/json/jsontext"
 
+	"midstroke/internal/fault"
+	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
@@ -32,15 +33,15 @@ type objectReader struct {
 
 	members []member
 	spare   []string // cells of a row
-	oddness []oddity
-	begun   map[desk]bool
+	unread  []oddCell
+	begun   map[receiver]bool
 	unknown map[string]bool // names that were reported
 }
 
 // A member is one value of an object, or of an object within.
 type member struct {
 	name string
-	text string // of an array its items parted by |
+	text string // of an array its items separated by |
 	// array says that it was one; wrong that it is no value for a cell.
 	array, wrong bool
 }
@@ -49,13 +50,13 @@ type member struct {
 const mostUnknown = 100
 
 func newObjectReader(in *bufio.Reader) *objectReader {
-	return &objectReader{in: in, decoder: jsontext.NewDecoder(new(bytes.Buffer)), begun: map[desk]bool{}, unknown: map[string]bool{}}
+	return &objectReader{in: in, decoder: jsontext.NewDecoder(new(bytes.Buffer)), begun: map[receiver]bool{}, unknown: map[string]bool{}}
 }
 
 // at says where the present object stands.
-func (r *objectReader) at(int) spot { return spot{line: r.lines} }
+func (r *objectReader) at(int) position { return position{line: r.lines} }
 
-func (r *objectReader) odd() []oddity { return r.oddness }
+func (r *objectReader) odd() []oddCell { return r.unread }
 
 // objects reads all objects of a file.
 func (r *reading) objects(o origin, in *bufio.Reader) error {
@@ -71,7 +72,7 @@ func (r *reading) objects(o origin, in *bufio.Reader) error {
 				return err
 			}
 		default:
-			if goOn, err := r.failed(o, err); !goOn {
+			if goOn, err := r.settle(o, err); !goOn {
 				return err
 			}
 		}
@@ -90,65 +91,69 @@ func (r *reading) object(o origin, in *objectReader) error {
 		to.begin(o, columns, in)
 	}
 	cells := append(in.spare[:0], make([]string, len(columns))...)
-	in.spare, in.oddness = cells, in.oddness[:0]
-	strange := false
+	in.spare, in.unread = cells, in.unread[:0]
+	whole := true
 	for i := range in.members {
 		m := &in.members[i]
-		place, isList := to.place(m.name)
+		place, isList := to.column(m.name)
 		switch {
 		case m.name == kindMember || m.name == unitsMember:
 		case place < 0:
-			strange = true
-			r.strange(o, in, to, m)
+			whole = false
+			r.unknownMember(o, in, to, m)
 		case cells[place] != "":
-			strange = true
-			r.faults.add(o.fault(in.at(noPlace), m.name, m.text, trouble{"column_twice", "this stands twice in the object", "leave one of the two out"}))
+			whole = false
+			r.reportMember(o, in, m, problem(memberTwice))
 		case m.wrong || m.array && !isList:
 			cells[place] = m.text
-			in.oddness = append(in.oddness, oddity{place, trouble{
-				"value", "this holds no single value", "write a text, a number, true or false",
-			}})
+			in.unread = append(in.unread, oddCell{place, problem(valueNested)})
 		default:
 			cells[place] = m.text
 		}
 	}
-	if strange {
+	if !whole {
 		return nil
 	}
 	return r.take(to, o, in, cells, units)
 }
 
 // header reads what an object is and its units.
-func (r *reading) header(o origin, in *objectReader) (to desk, units unit.System, ok bool) {
+func (r *reading) header(o origin, in *objectReader) (to receiver, units unit.System, ok bool) {
 	ok = true
-	kind := ""
-	for _, m := range in.members {
+	kind := member{name: kindMember}
+	for i := range in.members {
+		m := &in.members[i]
 		switch m.name {
 		case kindMember:
-			kind = m.text
-			for _, d := range r.desks {
-				if d.item() == kind || d.table() == kind {
-					to = d
+			kind = *m
+			for _, part := range r.receivers {
+				if part.item() == m.text || part.table() == m.text {
+					to = part
 				}
 			}
 		case unitsMember:
 			if units, ok = unit.ParseSystem(m.text); !ok {
-				r.faults.add(o.fault(in.at(noPlace), unitsMember, m.text, trouble{"units", "these units aren't known", `write "in" or "mm"`}))
+				r.reportMember(o, in, m, problem(unitsUnknown))
 			}
 		}
 	}
-	if to == nil {
-		t := trouble{"kind", "there is no such kind of part", `write "damper", "sleeve", "spacer", "adapter" or "catalog"`}
-		if kind == "" {
-			t.detail = "the object doesn't say what it is"
-		}
-		r.faults.add(o.fault(in.at(noPlace), kindMember, kind, t))
+	switch {
+	case to != nil:
+	case kind.text == "":
+		r.reportMember(o, in, &kind, problem(kindMissing))
+	default:
+		r.reportMember(o, in, &kind, problem(kindUnknown))
 	}
 	return to, units, ok && to != nil
 }
 
-// strange reports a name that is no column, once for each kind.
-func (r *reading) strange(o origin, in *objectReader, to desk, m *member) {
+// reportMember reports what is wrong with a member of the present object.
+func (r *reading) reportMember(o origin, in *objectReader, m *member, f *fault.Fault) {
+	r.faults.add(o.put(*f, in.at(wholeRow), m.name, m.text))
+}
+
+// unknownMember reports a name that is no column, once for each kind.
+func (r *reading) unknownMember(o origin, in *objectReader, to receiver, m *member) {
 	key := to.item() + "." + m.name
 	if in.unknown[key] {
 		return
@@ -156,7 +161,7 @@ func (r *reading) strange(o origin, in *objectReader, to desk, m *member) {
 	if len(in.unknown) < mostUnknown {
 		in.unknown[key] = true
 	}
-	r.faults.add(o.fault(in.at(noPlace), m.name, m.text, to.stranger(m.name)))
+	r.reportMember(o, in, m, to.unknownColumn(m.name))
 }
 
 // next reads the next line that isn't blank.
@@ -175,7 +180,7 @@ func (r *objectReader) next() error {
 		return r.failed(err)
 	}
 	if _, err := r.decoder.ReadToken(); !errors.Is(err, io.EOF) {
-		return r.bad("json_more", "something follows the object on its line", "write one object a line and nothing between them")
+		return r.bad(jsonMore)
 	}
 	return nil
 }
@@ -186,10 +191,7 @@ func (r *objectReader) more() error {
 	for {
 		part, err := r.in.ReadSlice('\n')
 		if len(r.line)+len(part) > mostRowBytes {
-			return &broken{
-				trouble: trouble{"row_too_long", "the line is longer than 1 MiB", "write one object a line"},
-				spot:    spot{line: r.lines + 1}, end: true,
-			}
+			return &fileError{Fault: *problem(lineTooLong), position: position{line: r.lines + 1}, last: true}
 		}
 		r.line = append(r.line, part...)
 		switch {
@@ -291,22 +293,23 @@ func (r *objectReader) array(name string) error {
 	return err
 }
 
-// failed puts in words why a line is no object.
+// failed says why a line is no object.
 func (r *objectReader) failed(err error) error {
 	var syntax *jsontext.SyntacticError
 	switch {
 	case errors.Is(err, errNotAnObject):
-		return r.bad("json_object", "the line holds no object", `write one object a line, as {"kind": "damper", …}`)
+		return r.bad(jsonObject, note.Word("example", `{"kind": "damper", …}`))
 	case errors.Is(err, jsontext.ErrDuplicateName):
-		return r.bad("json_name_twice", "a name stands twice in this object", "leave one of the two out")
+		return r.bad(jsonTwice)
 	case r.unended && errors.Is(err, io.ErrUnexpectedEOF):
-		return &broken{trouble: cutShort(), spot: r.at(noPlace)}
+		return r.bad(cutShort)
 	case errors.As(err, &syntax):
-		return r.bad("json_syntax", fmt.Sprintf("the line is no JSON from its byte %d on", syntax.ByteOffset+1), "write one whole JSON object a line, in UTF-8")
+		return r.bad(jsonSyntaxAt, note.Num("byte", float64(syntax.ByteOffset+1), ""))
 	}
-	return r.bad("json_syntax", "the line is no JSON", "write one whole JSON object a line, in UTF-8")
+	return r.bad(jsonSyntax)
 }
 
-func (r *objectReader) bad(code, detail, cure string) error {
-	return &broken{trouble: trouble{code, detail, cure}, spot: r.at(noPlace)}
+// bad says what is wrong with the present line.
+func (r *objectReader) bad(code fault.Code, values ...note.Value) error {
+	return &fileError{Fault: *problem(code, values...), position: r.at(wholeRow)}
 }

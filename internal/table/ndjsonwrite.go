@@ -6,31 +6,34 @@ import (
 	"strings"
 
 	"github.com/go-json-experiment/json/jsontext"
+
+	"midstroke/internal/catalog"
 )
 
 // An objectWriter writes a table as one JSON object a line: texts and lengths
 // as strings, the latter with their units, an object for each end, and no
 // member where there is no value.
 type objectWriter struct {
-	out   *bufio.Writer
-	shape tableShape
-	line  []byte
+	out     *bufio.Writer
+	item    string
+	columns []column
+	line    []byte
 }
 
 func newObjectWriter(w io.Writer) *objectWriter { return &objectWriter{out: bufio.NewWriter(w)} }
 
-func (w *objectWriter) begin(t tableShape) error {
-	w.shape = t
+func (w *objectWriter) begin(item string, columns []column) error {
+	w.item, w.columns = item, columns
 	return nil
 }
 
 func (w *objectWriter) row(cells []string) error {
 	w.line = append(w.line[:0], '{')
 	w.name(kindMember)
-	w.text(w.shape.one)
+	w.text(w.item)
 	group := ""
 	for i, cell := range cells {
-		c := &w.shape.columns[i]
+		c := &w.columns[i]
 		if cell == "" {
 			continue
 		}
@@ -43,7 +46,7 @@ func (w *objectWriter) row(cells []string) error {
 				w.line = append(w.line, '{')
 			}
 		}
-		w.name(strings.TrimPrefix(c.name, group+"_"))
+		w.name(c.member)
 		w.value(c, cell)
 	}
 	if group != "" {
@@ -63,13 +66,13 @@ func (w *objectWriter) name(name string) {
 	w.line = append(w.line, ':')
 }
 
-func (w *objectWriter) value(c *columnShape, cell string) {
+func (w *objectWriter) value(c *column, cell string) {
 	switch {
-	case c.form == yesNo && cell == yesOrNoText(true):
+	case c.kind == catalog.KindYesNo && cell == yesOrNoText(true):
 		w.line = append(w.line, "true"...)
-	case c.form == yesNo:
+	case c.kind == catalog.KindYesNo:
 		w.line = append(w.line, "false"...)
-	case c.form == list:
+	case c.kind == catalog.KindListOf:
 		w.line = append(w.line, '[')
 		for i, item := range strings.Split(cell, "|") {
 			if i > 0 {
@@ -78,7 +81,7 @@ func (w *objectWriter) value(c *columnShape, cell string) {
 			w.text(item)
 		}
 		w.line = append(w.line, ']')
-	case c.bare:
+	case c.kind == catalog.KindSigned:
 		w.text(cell + " mm")
 	default:
 		w.text(cell)

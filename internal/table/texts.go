@@ -2,7 +2,8 @@ package table
 
 import (
 	"encoding/binary"
-	"fmt"
+
+	"midstroke/internal/note"
 )
 
 // The bounds of the texts that a workbook's cells share, which are all kept
@@ -14,9 +15,9 @@ const (
 	textChunk     = 2 * mostRowBytes
 )
 
-// texts are a workbook's shared strings (ISO/IEC 29500-1, section 18.4), each
-// with its length before it in one of a row of chunks.
-type texts struct {
+// sharedTexts are a workbook's shared strings (ISO/IEC 29500-1, section 18.4),
+// each with its length in front, in chunks.
+type sharedTexts struct {
 	chunks [][]byte
 	// starts are where texts begin: the chunk's number times textChunk, and
 	// the place in it.
@@ -25,7 +26,7 @@ type texts struct {
 }
 
 // read takes in the tag of one text.
-func (t *texts) read(m *markup) error {
+func (t *sharedTexts) read(m *markup) error {
 	if !m.opens("si") {
 		return nil
 	}
@@ -39,16 +40,14 @@ func (t *texts) read(m *markup) error {
 	return t.add(t.buf)
 }
 
-func (t *texts) add(text []byte) error {
+func (t *sharedTexts) add(text []byte) error {
 	last := len(t.chunks) - 1
 	if last < 0 || len(t.chunks[last])+binary.MaxVarintLen32+len(text) > textChunk {
 		last++
 		t.chunks = append(t.chunks, make([]byte, 0, textChunk))
 	}
 	if len(t.starts) == mostTexts || last*textChunk >= mostTextBytes {
-		return &broken{trouble: trouble{
-			"texts_too_many", fmt.Sprintf("the texts of this workbook take more than %d MiB", mostTextBytes>>20), "save its sheets as CSV",
-		}, end: true}
+		return unreadable(tooManyTexts, note.Num("most", mostTextBytes>>20, "MiB"))
 	}
 	t.starts = append(t.starts, uint32(last*textChunk+len(t.chunks[last])))
 	chunk := binary.AppendUvarint(t.chunks[last], uint64(len(text)))
@@ -57,7 +56,7 @@ func (t *texts) add(text []byte) error {
 }
 
 // at gives a text by its number.
-func (t *texts) at(i int) ([]byte, bool) {
+func (t *sharedTexts) at(i int) ([]byte, bool) {
 	if i < 0 || i >= len(t.starts) {
 		return nil, false
 	}

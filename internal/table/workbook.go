@@ -3,10 +3,11 @@ package table
 import (
 	"archive/zip"
 	"errors"
-	"fmt"
 	"io"
 	"path"
 	"strings"
+
+	"midstroke/internal/note"
 )
 
 // contentTypes is the part that every package of Open Packaging Conventions
@@ -22,12 +23,12 @@ const (
 // A workbook is an XLSX file (ISO/IEC 29500-1, SpreadsheetML) while its sheets
 // are read.
 type workbook struct {
-	*box
+	*zipFile
 	sheets   []worksheet
 	from1904 bool
 	styles   styles
 	formats  []format // by the number that cells name
-	texts    texts
+	texts    sharedTexts
 }
 
 // A worksheet is one sheet, before it is opened.
@@ -38,14 +39,14 @@ type worksheet struct {
 }
 
 // workbook reads the sheets of a workbook in their order.
-func (r *reading) workbook(o origin, b *box) error {
+func (r *reading) workbook(o origin, b *zipFile) error {
 	if b.find("xl/workbook.bin") != nil {
-		r.notRead(o, "this is a workbook in a binary form")
+		r.report(o, position{}, "", problem(workbookBinary))
 		return nil
 	}
-	w := &workbook{box: b}
+	w := &workbook{zipFile: b}
 	if err := w.open(); err != nil {
-		_, err = r.failed(o, w.failed(err))
+		_, err = r.settle(o, w.failed(err))
 		return err
 	}
 	for _, sheet := range w.sheets {
@@ -59,30 +60,30 @@ func (r *reading) workbook(o origin, b *box) error {
 	return nil
 }
 
-// failed puts in words what is wrong with a workbook's parts.
+// failed says what is wrong with a workbook's parts.
 func (w *workbook) failed(err error) error {
-	var b *broken
+	var known *fileError
 	switch {
-	case errors.As(err, &b):
+	case errors.As(err, &known):
 		return err
 	case errors.Is(err, errRowTooLong):
-		return &broken{trouble: trouble{"row_too_long", "a row or a text of this workbook is longer than 1 MiB", "look for a cell that holds a whole document"}, end: true}
+		return unreadable(bookRowTooLong)
 	}
-	return w.box.failed(err)
+	return w.zipFile.failed(err)
 }
 
 // sheet reads one sheet. One that is empty is as good as none; a hidden one is
 // never read, since whoever hands it in may not know that it is there.
 func (r *reading) sheet(o origin, w *workbook, sheet worksheet) error {
-	in, err := w.box.open(sheet.part)
+	in, err := w.zipFile.open(sheet.part)
 	if err != nil {
-		_, err = r.failed(o, err)
+		_, err = r.settle(o, err)
 		return err
 	}
 	defer func() { _ = in.Close() }() // it was only read
 	src, err := newSheetRows(w, in)
 	if err != nil {
-		_, err = r.failed(o, w.failed(err))
+		_, err = r.settle(o, w.failed(err))
 		return err
 	}
 	header, err := firstRow(src)
@@ -90,14 +91,14 @@ func (r *reading) sheet(o origin, w *workbook, sheet worksheet) error {
 	case errors.Is(err, io.EOF):
 		return nil
 	case err != nil:
-		_, err = r.failed(o, err)
+		_, err = r.settle(o, err)
 		return err
 	case sheet.hidden:
-		r.fault(o, spot{}, "", trouble{"sheet_hidden", "this sheet is hidden, but not empty", "show it, so that it is read too, or delete it"})
+		r.report(o, position{}, "", problem(sheetHidden))
 		return nil
 	}
 	src.width = len(header)
-	return r.tableUnder(header, o, src, nil)
+	return r.table(header, o, src)
 }
 
 // open reads what the sheets are and how their cells are kept.
@@ -152,7 +153,7 @@ func (w *workbook) mainPart() (string, error) {
 			return relation.part, nil
 		}
 		if relation.is("officeDocument") {
-			return "", &broken{trouble: trouble{"not_a_table", "this is a document and no table", "hand in the spreadsheet or the CSV file that it was made of"}, end: true}
+			return "", unreadable(notATableDocument)
 		}
 	}
 	return "", errMarkup
@@ -206,7 +207,7 @@ func (w *workbook) readMain(part string) error {
 			w.from1904 = isTrue(m.attribute("date1904"))
 		case m.opens("sheet"):
 			if len(w.sheets) == mostSheets {
-				return &broken{trouble: trouble{"archive_too_many", fmt.Sprintf("the workbook holds more than %d sheets", mostSheets), "leave only the tables in it"}, end: true}
+				return unreadable(tooManySheets, note.Num("most", mostSheets, ""))
 			}
 			state := m.attribute("state")
 			w.sheets = append(w.sheets, worksheet{
@@ -223,7 +224,7 @@ func isTrue(value []byte) bool { return string(value) == "1" || string(value) ==
 
 // each gives every tag of a part to a function.
 func (w *workbook) each(part *zip.File, tag func(*markup) error) error {
-	in, err := w.box.open(part)
+	in, err := w.zipFile.open(part)
 	if err != nil {
 		return err
 	}

@@ -2,177 +2,102 @@ package table
 
 import (
 	"archive/zip"
-	"bufio"
+	"bytes"
 	"compress/flate"
-	"fmt"
+	"errors"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
+
+	"github.com/xuri/excelize/v2"
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/unit"
 )
 
-// mostSheetRows is how many rows a sheet has (ISO/IEC 29500-1 sets no bound;
-// every spreadsheet does at this one).
+// mostSheetRows is how many rows a sheet has in every spreadsheet.
 const mostSheetRows = 1 << 20
 
-// A workbookWriter writes tables as the sheets of a workbook, one after the
-// other. A table that is too long for one sheet goes on on the next, "dampers
-// 2", which reading puts together again.
-type workbookWriter struct {
-	files  *zip.Writer
-	sheets []string
-	in     *bufio.Writer // the part that is being written
-}
-
-// writeWorkbook writes a workbook. The part that says what it is stands first,
-// by which programs tell it from any archive; the lists of its sheets come
-// last, when it is known how many there are.
-func writeWorkbook(w io.Writer, c catalog.Contents, units unit.System) error {
-	files := zip.NewWriter(w)
-	files.RegisterCompressor(zip.Deflate, oneAfterTheOther())
-	book := &workbookWriter{files: files}
-	if err := book.whole("_rels/.rels", `<Relationships xmlns="`+packageNames+`/relationships"><Relationship Id="rId1" Type="`+relationTypes+
-		`/officeDocument" Target="xl/workbook.xml"/></Relationships>`); err != nil {
+// writeWorkbook writes a workbook of one sheet a table.
+func writeWorkbook(w io.Writer, c *catalog.Contents, units unit.System) (err error) {
+	book, err := newWorkbook()
+	if err != nil {
 		return err
 	}
+	defer func() { err = errors.Join(err, book.file.Close()) }()
 	faults := writeTables(func(name string) (tableWriter, error) { return &sheetWriter{book: book, name: name}, nil }, c, units)
-	if err := book.end(); err != nil {
+	if err := book.file.Write(w); err != nil {
 		return err
 	}
 	return faults
 }
 
-// oneAfterTheOther shrinks the parts of one archive, of which only one is open
-// at a time, at the fastest level: markup says everything twice.
-func oneAfterTheOther() zip.Compressor {
-	var out *flate.Writer
-	return func(w io.Writer) (_ io.WriteCloser, err error) {
-		if out != nil {
-			out.Reset(w)
-			return out, nil
-		}
-		out, err = flate.NewWriter(w, flate.BestSpeed)
-		return out, err
-	}
+// A workbookWriter writes tables as the sheets of a workbook.
+type workbookWriter struct {
+	file   *excelize.File
+	styles map[style]int // the library's numbers
+	sheets int
 }
 
-const xmlHead = `<?xml version="1.0" encoding="UTF-8" standalone="yes"?>` + "\n"
+// A style is how the cells of a column are shown.
+type style uint8
 
-// The names of the transitional form, which every spreadsheet reads.
 const (
-	mainNames     = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
-	relationTypes = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
-	packageNames  = "http://schemas.openxmlformats.org/package/2006"
-	partTypes     = "application/vnd.openxmlformats-officedocument.spreadsheetml."
+	textStyle   style = iota // text, so that a spreadsheet makes no date of 3/8
+	lengthStyle              // a number
+	priceStyle               // a number with two decimals
+	headerStyle              // bold text
 )
 
-// part begins a part; the one before it ends.
-func (w *workbookWriter) part(name string) error {
-	if err := w.flush(); err != nil {
-		return err
+func newWorkbook() (*workbookWriter, error) {
+	w := &workbookWriter{file: excelize.NewFile(), styles: map[style]int{}}
+	w.file.SetZipWriter(newSortedZip)
+	err := errors.Join(
+		w.file.SetAppProps(&excelize.AppProperties{Application: "midstroke"}),
+		w.file.SetDocProps(&excelize.DocProperties{Creator: "midstroke"}),
+	)
+	// Number formats 49, 0 and 2 of ISO/IEC 29500-1, section 18.8.30.
+	for s, look := range [...]excelize.Style{
+		textStyle: {NumFmt: 49}, lengthStyle: {NumFmt: 0}, priceStyle: {NumFmt: 2},
+		headerStyle: {NumFmt: 49, Font: &excelize.Font{Bold: true}},
+	} {
+		id, styleErr := w.file.NewStyle(&look)
+		w.styles[style(s)], err = id, errors.Join(err, styleErr)
 	}
-	out, err := createPart(w.files, name)
-	w.in = bufio.NewWriterSize(out, bufferBytes)
-	return err
-}
-
-// whole writes a part.
-func (w *workbookWriter) whole(name, text string) error {
-	if err := w.part(name); err != nil {
-		return err
-	}
-	_, err := w.in.WriteString(xmlHead + text)
-	return err
-}
-
-func (w *workbookWriter) flush() error {
-	if w.in == nil {
-		return nil
-	}
-	return w.in.Flush()
+	return w, err
 }
 
 // sheet begins a sheet.
-func (w *workbookWriter) sheet(name string) error {
-	w.sheets = append(w.sheets, name)
-	return w.part(sheetPart(len(w.sheets)))
+func (w *workbookWriter) sheet(name string) (*excelize.StreamWriter, error) {
+	var err error
+	if w.sheets++; w.sheets == 1 {
+		err = w.file.SetSheetName(w.file.GetSheetName(0), name) // every new file has one
+	} else {
+		_, err = w.file.NewSheet(name)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return w.file.NewStreamWriter(name)
 }
 
-func sheetPart(n int) string { return "xl/worksheets/sheet" + strconv.Itoa(n) + ".xml" }
-
-// end writes the parts that tell of the others.
-func (w *workbookWriter) end() error {
-	var sheets, relations, types strings.Builder
-	for i, name := range w.sheets {
-		n := strconv.Itoa(i + 1)
-		sheets.WriteString(`<sheet name="` + name + `" sheetId="` + n + `" r:id="rId` + n + `"/>`)
-		relations.WriteString(`<Relationship Id="rId` + n + `" Type="` + relationTypes + `/worksheet" Target="` + strings.TrimPrefix(sheetPart(i+1), "xl/") + `"/>`)
-		types.WriteString(`<Override PartName="/` + sheetPart(i+1) + `" ContentType="` + partTypes + `worksheet+xml"/>`)
-	}
-	for _, part := range []struct{ name, text string }{
-		{"xl/styles.xml", stylesPart()},
-		{"xl/workbook.xml", `<workbook xmlns="` + mainNames + `" xmlns:r="` + relationTypes + `"><sheets>` + sheets.String() + `</sheets></workbook>`},
-		{"xl/_rels/workbook.xml.rels", `<Relationships xmlns="` + packageNames + `/relationships">` + relations.String() +
-			`<Relationship Id="rIdStyles" Type="` + relationTypes + `/styles" Target="styles.xml"/></Relationships>`},
-		{contentTypes, `<Types xmlns="` + packageNames + `/content-types">` +
-			`<Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/>` +
-			`<Default Extension="xml" ContentType="application/xml"/>` +
-			`<Override PartName="/xl/workbook.xml" ContentType="` + partTypes + `sheet.main+xml"/>` + types.String() +
-			`<Override PartName="/xl/styles.xml" ContentType="` + partTypes + `styles+xml"/></Types>`},
-	} {
-		if err := w.whole(part.name, part.text); err != nil {
-			return err
-		}
-	}
-	if err := w.flush(); err != nil {
-		return err
-	}
-	return w.files.Close()
-}
-
-// The formats of the cells that are written, by their numbers in stylesPart.
-const (
-	textFormat   = 1
-	lengthFormat = 2
-	priceFormat  = 3
-	headFormat   = 4
-)
-
-// stylesPart has the formats: cells are texts (number format 49), so that a
-// spreadsheet which someone types 3/8 into makes no date of it; lengths
-// without a unit and prices are numbers, the latter with two decimals (number
-// format 2); headers are bold.
-func stylesPart() string {
-	return `<styleSheet xmlns="` + mainNames + `">` +
-		`<fonts count="2"><font><sz val="11"/><name val="Calibri"/></font><font><b/><sz val="11"/><name val="Calibri"/></font></fonts>` +
-		`<fills count="2"><fill><patternFill patternType="none"/></fill><fill><patternFill patternType="gray125"/></fill></fills>` +
-		`<borders count="1"><border><left/><right/><top/><bottom/><diagonal/></border></borders>` +
-		`<cellStyleXfs count="1"><xf numFmtId="0" fontId="0" fillId="0" borderId="0"/></cellStyleXfs>` +
-		`<cellXfs count="5"><xf numFmtId="0" fontId="0" fillId="0" borderId="0" xfId="0"/>` +
-		`<xf numFmtId="49" fontId="0" fillId="0" borderId="0" xfId="0" applyNumberFormat="1"/>` +
-		`<xf numFmtId="0" fontId="0" fillId="0" borderId="0" xfId="0"/>` +
-		`<xf numFmtId="2" fontId="0" fillId="0" borderId="0" xfId="0" applyNumberFormat="1"/>` +
-		`<xf numFmtId="49" fontId="1" fillId="0" borderId="0" xfId="0" applyNumberFormat="1" applyFont="1"/></cellXfs></styleSheet>`
-}
-
-// A sheetWriter writes one table.
+// A sheetWriter writes one table. A table that is too long for one sheet goes on
+// on the next, "dampers 2", which reading puts together again.
 type sheetWriter struct {
 	book    *workbookWriter
 	name    string
-	shape   tableShape
-	letters []string // of the columns
+	columns []column
+	out     *excelize.StreamWriter
 	sheets  int
 	rows    int // of the present sheet
-	line    []byte
+	cells   []excelize.Cell
+	values  []any
 }
 
-func (w *sheetWriter) begin(t tableShape) error {
-	w.shape = t
-	for i := range t.columns {
-		w.letters = append(w.letters, columnLetters(i+1))
-	}
+func (w *sheetWriter) begin(_ string, columns []column) error {
+	w.columns = columns
+	w.cells, w.values = make([]excelize.Cell, len(columns)), make([]any, len(columns))
 	return w.sheet()
 }
 
@@ -182,131 +107,109 @@ func (w *sheetWriter) sheet() error {
 	if w.sheets++; w.sheets > 1 {
 		name += " " + strconv.Itoa(w.sheets)
 	}
-	if err := w.book.sheet(name); err != nil {
+	out, err := w.book.sheet(name)
+	if err != nil {
 		return err
 	}
-	w.rows = 0
-	w.line = append(w.line[:0], xmlHead...)
-	w.line = fmt.Appendf(w.line, `<worksheet xmlns="%s"><sheetViews><sheetView workbookViewId="0">`+
-		`<pane ySplit="1" topLeftCell="A2" activePane="bottomLeft" state="frozen"/></sheetView></sheetViews><cols>`, mainNames)
-	for i, c := range w.shape.columns {
-		w.line = fmt.Appendf(w.line, `<col min="%d" max="%d" width="%d" style="%d" customWidth="1"/>`, i+1, i+1, columnWidth(&c), cellFormat(&c))
+	w.out, w.rows = out, 0
+	err = out.SetPanes(&excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"})
+	for i := range w.columns {
+		c := &w.columns[i]
+		err = errors.Join(err, out.SetColWidth(i+1, i+1, c.width()), out.SetColStyle(i+1, i+1, w.book.styles[c.style()]))
+		w.put(i, headerStyle, c.header)
 	}
-	w.line = append(w.line, `</cols><sheetData>`...)
-	w.open()
-	for i, c := range w.shape.columns {
-		w.text(i, headFormat, c.header)
-	}
-	return w.close()
+	return errors.Join(err, w.writeRow())
 }
 
-func columnWidth(c *columnShape) int {
+func (c *column) width() float64 {
 	if c.name == "description" {
 		return 48
 	}
-	return max(len(c.header)+2, 12)
+	return float64(max(len(c.header)+2, 12))
 }
 
-func cellFormat(c *columnShape) int {
-	switch {
-	case c.bare:
-		return lengthFormat
-	case c.form == amount:
-		return priceFormat
+func (c *column) style() style {
+	switch c.kind {
+	case catalog.KindSigned:
+		return lengthStyle
+	case catalog.KindMoney:
+		return priceStyle
+	case catalog.KindText, catalog.KindLength, catalog.KindYesNo, catalog.KindOneOf, catalog.KindListOf, catalog.KindThread:
 	}
-	return textFormat
+	return textStyle
 }
 
-// open begins a row.
-func (w *sheetWriter) open() {
+// put puts a value into the present row.
+func (w *sheetWriter) put(place int, s style, value any) {
+	w.cells[place] = excelize.Cell{StyleID: w.book.styles[s], Value: value}
+	w.values[place] = &w.cells[place]
+}
+
+func (w *sheetWriter) writeRow() error {
 	w.rows++
-	w.line = append(w.line, `<row r="`...)
-	w.line = strconv.AppendInt(w.line, int64(w.rows), 10)
-	w.line = append(w.line, `">`...)
-}
-
-func (w *sheetWriter) close() error {
-	w.line = append(w.line, `</row>`...)
-	_, err := w.book.in.Write(w.line)
-	w.line = w.line[:0]
-	return err
+	return w.out.SetRow("A"+strconv.Itoa(w.rows), w.values)
 }
 
 func (w *sheetWriter) row(cells []string) error {
 	if w.rows == mostSheetRows {
-		if err := w.end(); err != nil {
-			return err
-		}
-		if err := w.sheet(); err != nil {
+		if err := errors.Join(w.end(), w.sheet()); err != nil {
 			return err
 		}
 	}
-	w.open()
 	for i, cell := range cells {
-		switch c := &w.shape.columns[i]; {
+		c := &w.columns[i]
+		switch s := c.style(); {
 		case cell == "":
-		case c.form == amount:
-			w.number(i, cell)
-		case c.form == free:
-			w.text(i, textFormat, guarded(cell))
-		default:
-			w.text(i, textFormat, cell)
-		}
-	}
-	return w.close()
-}
-
-// cell begins a cell.
-func (w *sheetWriter) cell(place, format int) {
-	w.line = append(w.line, `<c r="`...)
-	w.line = append(w.line, w.letters[place]...)
-	w.line = strconv.AppendInt(w.line, int64(w.rows), 10)
-	w.line = append(w.line, `" s="`...)
-	w.line = strconv.AppendInt(w.line, int64(format), 10)
-	w.line = append(w.line, '"')
-}
-
-func (w *sheetWriter) number(place int, digits string) {
-	w.cell(place, cellFormat(&w.shape.columns[place]))
-	w.line = append(w.line, `><v>`...)
-	w.line = append(w.line, digits...)
-	w.line = append(w.line, `</v></c>`...)
-}
-
-func (w *sheetWriter) text(place, format int, text string) {
-	w.cell(place, format)
-	w.line = append(w.line, ` t="inlineStr"><is><t>`...)
-	w.line = appendEscaped(w.line, text)
-	w.line = append(w.line, `</t></is></c>`...)
-}
-
-// appendEscaped writes a text into markup. What would be read as an escape of
-// a workbook, and what XML can't hold, is escaped as a workbook does
-// (ISO/IEC 29500-1, section 22.9.2.19).
-func appendEscaped(b []byte, text string) []byte {
-	for i, c := range text {
-		switch c {
-		case '&':
-			b = append(b, "&amp;"...)
-		case '<':
-			b = append(b, "&lt;"...)
-		case '>':
-			b = append(b, "&gt;"...)
-		case '_':
-			if _, ok := escape([]byte(text[i:min(i+len("_x0000_"), len(text))])); ok {
-				b = append(b, "_x005F"...)
+			w.values[i] = nil
+		case s != textStyle:
+			number, err := strconv.ParseFloat(cell, 64) // at most 13 digits, so that it comes out as it went in
+			if err != nil {
+				return err
 			}
-			b = append(b, '_')
-		case '\ufffe', '\uffff':
-			b = fmt.Appendf(b, "_x%04X_", c)
+			w.put(i, s, number)
+		case c.kind == catalog.KindText:
+			w.put(i, s, guarded(cell))
 		default:
-			b = append(b, string(c)...)
+			w.put(i, s, cell)
 		}
 	}
-	return b
+	return w.writeRow()
 }
 
-func (w *sheetWriter) end() error {
-	_, err := w.book.in.WriteString(`</sheetData></worksheet>`)
-	return err
+func (w *sheetWriter) end() error { return w.out.Flush() }
+
+// A sortedZip writes the parts of an archive in the order of their names: the
+// library writes sheets in any order, and the same contents are to give the same
+// bytes. [Content_Types].xml comes first, by which programs tell a workbook from
+// any other archive.
+type sortedZip struct {
+	*zip.Writer // takes the parts as they come
+	unsorted    *bytes.Buffer
+	out         io.Writer
+}
+
+func newSortedZip(out io.Writer) excelize.ZipWriter {
+	s := &sortedZip{unsorted: new(bytes.Buffer), out: out}
+	s.Writer = zip.NewWriter(s.unsorted)
+	// The fastest level will do, since markup repeats itself.
+	s.RegisterCompressor(zip.Deflate, func(w io.Writer) (io.WriteCloser, error) { return flate.NewWriter(w, flate.BestSpeed) })
+	return s
+}
+
+func (s *sortedZip) Close() error {
+	if err := s.Writer.Close(); err != nil {
+		return err
+	}
+	parts, err := zip.NewReader(bytes.NewReader(s.unsorted.Bytes()), int64(s.unsorted.Len()))
+	if err != nil {
+		return err
+	}
+	slices.SortFunc(parts.File, func(a, b *zip.File) int { return strings.Compare(a.Name, b.Name) })
+	sorted := zip.NewWriter(s.out)
+	for _, part := range parts.File {
+		if err := sorted.Copy(part); err != nil {
+			return err
+		}
+	}
+	return sorted.Close()
 }

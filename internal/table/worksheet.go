@@ -2,9 +2,11 @@ package table
 
 import (
 	"errors"
-	"fmt"
 	"io"
 	"strconv"
+
+	"midstroke/internal/fault"
+	"midstroke/internal/note"
 )
 
 // sheetRows are the rows of one sheet of a workbook. A formula counts as its
@@ -24,12 +26,12 @@ type sheetRows struct {
 	width         int // cells of the header, to which rows are filled up
 	merged        int
 
-	line    line
+	line    rowText
 	columns []int // of the cells in line, from 0
 	value   []byte
 	formula []byte
 	cells   []string
-	oddness []oddity
+	unread  []oddCell
 }
 
 func newSheetRows(w *workbook, in io.Reader) (*sheetRows, error) {
@@ -37,22 +39,22 @@ func newSheetRows(w *workbook, in io.Reader) (*sheetRows, error) {
 	return &sheetRows{book: w, markup: m}, err
 }
 
-func (s *sheetRows) at(place int) spot { return spot{line: s.row, column: place + 1} }
+func (s *sheetRows) at(place int) position { return position{line: s.row, column: place + 1} }
 
-func (s *sheetRows) odd() []oddity { return s.oddness }
+func (s *sheetRows) odd() []oddCell { return s.unread }
 
-// next gives the next row that the sheet has, and at its end a *broken for
+// next gives the next row that the sheet has, and at its end a *fileError for
 // each range of merged cells.
 func (s *sheetRows) next() ([]string, error) {
 	if s.err != nil {
 		return nil, s.err
 	}
 	cells, err := s.advance()
-	var b *broken
-	if err != nil && (!errors.As(err, &b) || b.end) && !errors.Is(err, io.EOF) {
+	var bad *fileError
+	if err != nil && (!errors.As(err, &bad) || bad.last) && !errors.Is(err, io.EOF) {
 		err = s.book.failed(err)
 	}
-	if err != nil && (b == nil || b.end) {
+	if err != nil && (bad == nil || bad.last) {
 		s.err = err
 	}
 	return cells, err
@@ -112,7 +114,7 @@ func (s *sheetRows) begin() error {
 	}
 	s.row = row
 	s.line.reset()
-	s.columns, s.oddness = s.columns[:0], s.oddness[:0]
+	s.columns, s.unread = s.columns[:0], s.unread[:0]
 	return nil
 }
 
@@ -234,18 +236,16 @@ func (s *sheetRows) readCell(column int, kind cellKind, style int) (err error) {
 	}
 }
 
-// keep puts a cell's value into the row. wants says that an empty one is no
-// value at all.
-func (s *sheetRows) keep(column int, kind cellKind, style int, wants bool) error {
+// keep puts a cell's value into the row. computed says that a formula must have
+// given one, so that an empty value is none.
+func (s *sheetRows) keep(column int, kind cellKind, style int, computed bool) error {
 	if len(s.line.text)+len(s.value) > mostRowBytes {
 		return errRowTooLong
 	}
 	switch {
-	case len(s.value) == 0 && wants:
+	case len(s.value) == 0 && computed:
 		s.line.text = append(append(s.line.text, '='), s.formula[:min(len(s.formula), mostShown)]...)
-		s.strange(column, trouble{
-			"formula_without_value", "this formula has no value", "open and save the file in a spreadsheet, or put the value in its place",
-		})
+		s.report(column, problem(formulaUnevaluated))
 	case len(s.value) == 0:
 		return nil
 	case kind == numberCell:
@@ -267,7 +267,7 @@ func (s *sheetRows) keep(column int, kind cellKind, style int, wants bool) error
 	case kind == dateCell:
 		s.line.text = append(s.line.text, s.value...)
 		d, _ := looksLikeDate(string(s.value))
-		s.strange(column, *dateTrouble(d))
+		s.report(column, d.fault())
 	default:
 		s.line.text = append(s.line.text, s.value...)
 	}
@@ -293,19 +293,18 @@ func (s *sheetRows) number(column, style int) {
 		} else {
 			s.line.text = append(s.line.text, s.value...)
 		}
-		s.strange(column, *dateTrouble(d))
+		s.report(column, d.fault())
 		return
 	}
 	var lost bool
 	if s.line.text, lost = appendNumber(s.line.text, s.value, f); lost {
-		s.strange(column, trouble{
-			"number_shortened", "a spreadsheet keeps only 15 digits of a number", "format the column as text and enter it again",
-		})
+		s.report(column, problem(numberShortened))
 	}
 }
 
-func (s *sheetRows) strange(column int, t trouble) {
-	s.oddness = append(s.oddness, oddity{column, t})
+// report reports a cell that holds no plain value.
+func (s *sheetRows) report(column int, f *fault.Fault) {
+	s.unread = append(s.unread, oddCell{column, f})
 }
 
 // cut gives the cells of the row, each in its column.
@@ -345,10 +344,7 @@ func (s *sheetRows) checkMerged() error {
 		return nil
 	}
 	s.merged++
-	return &broken{
-		trouble: trouble{"merged_cells", fmt.Sprintf("the cells %s are merged, so that all but the first are empty", reference), "part them again and fill in each"},
-		spot:    spot{line: top, column: left},
-	}
+	return &fileError{Fault: *problem(mergedCells, note.Word("range", string(reference))), position: position{line: top, column: left}}
 }
 
 // rangeStart reads the first cell of a range such as A1:C3.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"slices"
+	"strings"
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/fit"
@@ -65,14 +66,15 @@ type answerJSON struct {
 // another way. Lengths are in units. A sample at fault is an error, a Faults.
 func AppendChanges(dst []byte, before, after *catalog.Snapshot, units unit.System, samples []FitsRequest) ([]byte, error) {
 	c := catalog.Compare(before, after)
-	l := &lister{units: units, before: before, after: after, changes: []changeJSON{}}
+	l := &lister{units: units, from: before.Currency(), to: after.Currency(), changes: []changeJSON{}}
+	was, is := before.Settings(), after.Settings()
 	doc := changesJSON{
 		Units: units.String(), Catalog: after.Name(), From: before.Revision(), To: after.Revision(),
-		Dampers:  listed(l, "damper", c.Dampers, func(d *catalog.Damper) string { return d.Code }, listedDamper),
-		Sleeves:  listed(l, "sleeve", c.Sleeves, func(s *mount.Sleeve) string { return s.Code }, listedSleeve),
-		Spacers:  listed(l, "spacer", c.Spacers, func(s *mount.Spacer) string { return s.Code }, listedSpacer),
-		Adapters: listed(l, "adapter", c.Adapters, func(a *mount.Adapter) string { return a.Code }, listedAdapter),
-		Settings: fields(units, writes(settings, before, ""), writes(settings, after, "")),
+		Dampers:  listed(l, catalog.DamperTable(), c.Dampers),
+		Sleeves:  listed(l, catalog.SleeveTable(), c.Sleeves),
+		Spacers:  listed(l, catalog.SpacerTable(), c.Spacers),
+		Adapters: listed(l, catalog.AdapterTable(), c.Adapters),
+		Settings: differences(l, catalog.SettingsTable().Fields, &was, &is),
 	}
 	doc.Changes, doc.Unlisted = l.changes, l.unlisted
 	if samples != nil {
@@ -89,25 +91,24 @@ func AppendChanges(dst []byte, before, after *catalog.Snapshot, units unit.Syste
 	return appendJSON(dst, doc), nil
 }
 
-// lister collects changes up to MostChanges.
+// A lister collects changes up to MostChanges.
 type lister struct {
-	units         unit.System
-	before, after *catalog.Snapshot
-	changes       []changeJSON
-	unlisted      int
+	units    unit.System
+	from, to string // the currencies
+	changes  []changeJSON
+	unlisted int
 }
 
-func listed[T any](l *lister, kind string, d catalog.Difference[T], code func(*T) string, of members[T]) countsJSON {
+func listed[T any](l *lister, kind *catalog.Table[T], d catalog.Difference[T]) countsJSON {
 	for _, part := range d.Removed {
-		l.add(func() changeJSON { return changeJSON{kind, code(part), "removed", []fieldJSON{}} })
+		l.add(func() changeJSON { return changeJSON{kind.Item, *kind.Code(part), "removed", []fieldJSON{}} })
 	}
 	for _, part := range d.Added {
-		l.add(func() changeJSON { return changeJSON{kind, code(part), "added", []fieldJSON{}} })
+		l.add(func() changeJSON { return changeJSON{kind.Item, *kind.Code(part), "added", []fieldJSON{}} })
 	}
-	for _, change := range d.Changed {
+	for _, c := range d.Changed {
 		l.add(func() changeJSON {
-			return changeJSON{kind, code(change.After), "changed", fields(l.units,
-				writes(of, change.Before, l.before.Currency()), writes(of, change.After, l.after.Currency()))}
+			return changeJSON{kind.Item, *kind.Code(c.After), "changed", differences(l, kind.Fields, c.Before, c.After)}
 		})
 	}
 	return countsJSON{len(d.Added), len(d.Removed), len(d.Changed)}
@@ -121,77 +122,57 @@ func (l *lister) add(change func() changeJSON) {
 	l.changes = append(l.changes, change())
 }
 
-// settings is what a revision has beside its parts.
-var settings = members[catalog.Snapshot]{
-	aText("currency", (*catalog.Snapshot).Currency),
-	aLength("sleeve_gap_least", func(s *catalog.Snapshot) unit.Length { return s.Limits().SleeveGapLeast }),
-	aLength("sleeve_gap_most", func(s *catalog.Snapshot) unit.Length { return s.Limits().SleeveGapMost }),
-	aLength("bolt_gap_least", func(s *catalog.Snapshot) unit.Length { return s.Limits().BoltGapLeast }),
-	aLength("bolt_gap_most", func(s *catalog.Snapshot) unit.Length { return s.Limits().BoltGapMost }),
-	aLength("left_over_most", func(s *catalog.Snapshot) unit.Length { return s.Limits().LeftOverMost }),
-}
-
-// writes gives what writes the object made from v, with prices in a currency.
-func writes[T any](of members[T], v *T, currency string) func(*writer) {
-	return func(w *writer) {
-		w.currency = currency
-		of.write(w, v)
-	}
-}
-
-// fields gives the members in which two JSON objects differ. They are compared
-// in millimetres, in which every length is exact, and shown in units.
-func fields(units unit.System, before, after func(*writer)) []fieldJSON {
-	from, to := leaves(unit.Millimetres, before), leaves(unit.Millimetres, after)
-	var names []string
-	for name, value := range from {
-		if !bytes.Equal(value, to[name]) {
-			names = append(names, name)
-		}
-	}
-	for name := range to {
-		if _, ok := from[name]; !ok {
-			names = append(names, name)
-		}
-	}
-	slices.Sort(names)
-	from, to = leaves(units, before), leaves(units, after)
+// differences lists the fields in which two parts differ, by their paths.
+func differences[T any](l *lister, fields []catalog.Field[T], before, after *T) []fieldJSON {
 	differ := []fieldJSON{}
-	for _, name := range names {
-		differ = append(differ, fieldJSON{name, valueOrNull(from[name]), valueOrNull(to[name])})
+	add := func(path string, was, is json.RawMessage) {
+		if string(was) != "null" || string(is) != "null" {
+			differ = append(differ, fieldJSON{path, was, is})
+		}
 	}
+	for i := range fields {
+		f := &fields[i]
+		switch {
+		case f.Same(before, after):
+		case f.Kind == catalog.KindMoney:
+			was, is := l.price(*f.Price(before), l.from), l.price(*f.Price(after), l.to)
+			add(f.Path()+".amount", was[0], is[0])
+			if !bytes.Equal(was[1], is[1]) {
+				add(f.Path()+".currency", was[1], is[1])
+			}
+		default:
+			was, is := valueOf(l, f, before), valueOf(l, f, after)
+			add(f.Path(), was, is)
+			if f.Beside {
+				add(f.Name, was, is)
+			}
+		}
+	}
+	slices.SortFunc(differ, func(a, b fieldJSON) int { return strings.Compare(a.Field, b.Field) })
 	return differ
 }
 
-func valueOrNull(value json.RawMessage) json.RawMessage {
-	if value == nil {
+// valueOf gives a part's value of a field as JSON, null where the part hasn't
+// got the field.
+func valueOf[T any](l *lister, f *catalog.Field[T], part *T) json.RawMessage {
+	if !f.In(part) {
 		return json.RawMessage("null")
 	}
-	return value
+	w := writer{units: l.units}
+	m := fieldValue(f, f.Name)
+	m.json(&w, part)
+	return w.b
 }
 
-// leaves gives the members of an object by their paths, joined by points.
-func leaves(units unit.System, write func(*writer)) map[string]json.RawMessage {
-	w := writer{units: units}
-	write(&w)
-	found := map[string]json.RawMessage{}
-	var walk func(path string, raw json.RawMessage)
-	walk = func(path string, raw json.RawMessage) {
-		var members map[string]json.RawMessage
-		if raw[0] != '{' || json.Unmarshal(raw, &members) != nil {
-			found[path] = raw
-			return
-		}
-		for name, value := range members {
-			at := name
-			if path != "" {
-				at = path + "." + name
-			}
-			walk(at, value)
-		}
+// price gives the amount and the currency of a price as JSON, null where there
+// is none.
+func (l *lister) price(p mount.Price, currency string) [2]json.RawMessage {
+	if p == mount.NoPrice {
+		return [2]json.RawMessage{json.RawMessage("null"), json.RawMessage("null")}
 	}
-	walk("", w.b)
-	return found
+	var w writer
+	w.appendText(currency)
+	return [2]json.RawMessage{append(appendAmount([]byte{'"'}, p), '"'), w.b}
 }
 
 // sample asks one request of both revisions.

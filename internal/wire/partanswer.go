@@ -1,57 +1,95 @@
 package wire
 
 import (
+	"slices"
+
 	"midstroke/internal/catalog"
 	"midstroke/internal/mount"
 	"midstroke/internal/unit"
 )
 
-// damperMembers are what an answer says of a damper.
-var damperMembers = members[catalog.Damper]{
-	aText("code", func(d *catalog.Damper) string { return d.Code }),
-	aText("description", func(d *catalog.Damper) string { return d.Description }),
-	aText("construction", func(d *catalog.Damper) string { return d.Construction.String() }),
-	aFlag("gas", func(d *catalog.Damper) bool { return d.Gas }),
-	aListOf("adjusters", textKind, func(d *catalog.Damper) []string { return adjusterNames[d.Adjusters] }, (*writer).appendText),
-	aLength("compressed", func(d *catalog.Damper) unit.Length { return d.Compressed }),
-	aLength("extended", func(d *catalog.Damper) unit.Length { return d.Extended }),
-	aLength("stroke", (*catalog.Damper).Stroke),
-	aLengthOrNull("body_diameter", func(d *catalog.Damper) unit.Length { return d.BodyDiameter }),
+// The members of parts follow from the fields of catalog's tables.
+var (
+	// damperMembers are what an answer says of a damper, and adapterMembers of an
+	// adapter, whose price and stock stand in the pick list.
+	damperMembers  = fieldMembers(pick(catalog.DamperTable(), func(f *catalog.Field[catalog.Damper]) bool { return f.Group == "" && !f.ListOnly && !f.Stock }))
+	adapterMembers = fieldMembers(pick(catalog.AdapterTable(), func(f *catalog.Field[mount.Adapter]) bool { return !f.Stock }))
+
+	// The members of parts in lists.
+	listedDamper  = fieldMembers(catalog.DamperTable().Fields)
+	listedSleeve  = fieldMembers(catalog.SleeveTable().Fields)
+	listedSpacer  = fieldMembers(catalog.SpacerTable().Fields)
+	listedAdapter = fieldMembers(catalog.AdapterTable().Fields)
+)
+
+// pick gives the fields of a table for which wanted holds.
+func pick[T any](t *catalog.Table[T], wanted func(*catalog.Field[T]) bool) []catalog.Field[T] {
+	return slices.DeleteFunc(slices.Clone(t.Fields), func(f catalog.Field[T]) bool { return !wanted(&f) })
 }
 
-// adjusterNames are the names in each set of adjusters.
-var adjusterNames = func() (names [1 << 8][]string) {
-	for set := range names {
-		names[set] = catalog.Adjusters(set).Names()
+// fieldMembers are the members of fields: one for each field of the part itself,
+// and one object for each end.
+func fieldMembers[T any](fields []catalog.Field[T]) members[T] {
+	var of members[T]
+	for len(fields) > 0 {
+		f := &fields[0]
+		if f.Group == "" {
+			of, fields = append(of, fieldMember(f, f.Name)), fields[1:]
+			continue
+		}
+		n := slices.IndexFunc(fields, func(other catalog.Field[T]) bool { return other.Group != f.Group })
+		if n < 0 {
+			n = len(fields)
+		}
+		var end members[T]
+		for i := range fields[:n] {
+			g := &fields[i]
+			if g.Beside {
+				of = append(of, fieldMember(g, g.Name))
+			}
+			end = append(end, fieldMember(g, g.Member()))
+		}
+		of, fields = append(of, anObject(f.Group, end, itself)), fields[n:]
 	}
-	return names
-}()
-
-// adapterMembers are what an answer says of an adapter.
-var adapterMembers = members[mount.Adapter]{
-	aText("code", func(a *mount.Adapter) string { return a.Code }),
-	aText("description", func(a *mount.Adapter) string { return a.Description }),
-	aText("from_style", func(a *mount.Adapter) string { return a.From.Style.String() }),
-	aText("to_style", func(a *mount.Adapter) string { return a.To.Style.String() }),
-	aLength("adds_length", func(a *mount.Adapter) unit.Length { return a.AddsLength }),
-	anObject("from", endMembers, func(a *mount.Adapter) *mount.End { return &a.From }),
-	anObject("to", endMembers, func(a *mount.Adapter) *mount.End { return &a.To }),
+	return of
 }
 
-// endMembers are the style of an end and the measures that its style has.
-var endMembers = members[mount.End]{
-	aText("style", func(e *mount.End) string { return e.Style.String() }),
-	aLengthOrNull("bore", func(e *mount.End) unit.Length { return e.Bore }).when(styled(mount.Eye)),
-	aText("bore_is", func(e *mount.End) string { return e.BoreIs.String() }).when(styled(mount.Eye)),
-	aLengthOrNull("width", func(e *mount.End) unit.Length { return e.Width }).when(styled(mount.Eye)),
-	aTextOrNull("thread", func(e *mount.End) string { return e.Thread.String() }).when(styled(mount.Stud)),
-	aLengthOrNull("usable_length", func(e *mount.End) unit.Length { return e.UsableLength }).when(styled(mount.Stud)),
-	aLengthOrNull("spigot", func(e *mount.End) unit.Length { return e.Spigot }).when(styled(mount.Stud)),
-	aLengthOrNull("hole_spacing", func(e *mount.End) unit.Length { return e.HoleSpacing }).when(styled(mount.BarPin)),
-	aLength("slot", func(e *mount.End) unit.Length { return e.Slot }).when(styled(mount.BarPin)),
-	aLengthOrNull("hole", func(e *mount.End) unit.Length { return e.Hole }).when(styled(mount.BarPin)),
+// fieldMember is the member of one field, under a name.
+func fieldMember[T any](f *catalog.Field[T], name string) member[T] {
+	m := fieldValue(f, name)
+	if f.Has != nil {
+		m = m.when(f.Has)
+	}
+	return m
 }
 
-func styled(s mount.Style) func(*mount.End) bool {
-	return func(e *mount.End) bool { return e.Style == s }
+func fieldValue[T any](f *catalog.Field[T], name string) member[T] {
+	switch f.Kind {
+	case catalog.KindText:
+		return aText(name, func(t *T) string { return *f.Text(t) })
+	case catalog.KindLength, catalog.KindSigned:
+		if f.Stored() && !f.Needed && f.Zero == catalog.ZeroUnknown {
+			return aLengthOrNull(name, func(t *T) unit.Length { return *f.Length(t) })
+		}
+		return aLength(name, f.LengthOf)
+	case catalog.KindMoney:
+		return aPrice(f.Price)
+	case catalog.KindYesNo:
+		return aFlag(name, func(t *T) bool { return *f.YesNo(t) })
+	case catalog.KindOneOf:
+		return aText(name, func(t *T) string { return f.Words[*f.Choice(t)] })
+	case catalog.KindListOf:
+		lists := make([][]string, 1<<len(f.Words)) // by the set, so that an answer makes none
+		for set := range lists {
+			for i, word := range f.Words {
+				if set&(1<<i) != 0 {
+					lists[set] = append(lists[set], word)
+				}
+			}
+		}
+		return aListOf(name, textKind, func(t *T) []string { return lists[*f.Set(t)] }, (*writer).appendText)
+	case catalog.KindThread:
+		return aTextOrNull(name, func(t *T) string { return f.Thread(t).String() })
+	}
+	panic("wire: no member for the field " + f.Name)
 }

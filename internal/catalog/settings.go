@@ -1,0 +1,73 @@
+package catalog
+
+import (
+	"midstroke/internal/fault"
+	"midstroke/internal/mount"
+	"midstroke/internal/unit"
+)
+
+// Settings are what a catalogue sets for all of its parts.
+type Settings struct {
+	Currency string // ISO 4217, "" where no part has a price
+	Limits   mount.Limits
+}
+
+// Settings gives the settings of the contents.
+func (c *Contents) Settings() Settings { return Settings{Currency: c.Currency, Limits: c.Limits} }
+
+var settingsTable = Table[Settings]{
+	Name: "catalog", Item: "catalog", Blank: Settings{Limits: mount.UsualLimits()}, Faults: (*Settings).Faults,
+	Fields: settingsFields,
+}
+
+var settingsFields = []Field[Settings]{
+	{Name: "currency", Kind: KindText, Text: func(s *Settings) *string { return &s.Currency }, Description: "ISO 4217 code of the currency of every price"},
+	limit("sleeve_gap_least", "least clearance between bushing and sleeve, or sleeve and sleeve", func(l *mount.Limits) *unit.Length { return &l.SleeveGapLeast }),
+	limit("sleeve_gap_most", "greatest clearance between bushing and sleeve, or sleeve and sleeve", func(l *mount.Limits) *unit.Length { return &l.SleeveGapMost }),
+	limit("bolt_gap_least", "least clearance between sleeve or bushing and bolt", func(l *mount.Limits) *unit.Length { return &l.BoltGapLeast }),
+	limit("bolt_gap_most", "greatest clearance between sleeve or bushing and bolt", func(l *mount.Limits) *unit.Length { return &l.BoltGapMost }),
+	limit("left_over_most", "greatest gap along the bolt that a bracket may close by being drawn in", func(l *mount.Limits) *unit.Length { return &l.LeftOverMost }),
+}
+
+func limit(name, description string, field func(*mount.Limits) *unit.Length) Field[Settings] {
+	return Field[Settings]{
+		Name: name, Kind: KindLength, Zero: ZeroCounts, Description: description,
+		Length: func(s *Settings) *unit.Length { return field(&s.Limits) },
+	}
+}
+
+// Faults gives every fault of the settings, with pointers from them.
+func (s *Settings) Faults() fault.List {
+	var faults fault.List
+	if s.Currency != "" && !isCurrency(s.Currency) {
+		faults.Report("/currency", currencyUnknown)
+	}
+	for _, pair := range [...]struct {
+		least, most unit.Length
+		name        string
+	}{
+		{s.Limits.SleeveGapLeast, s.Limits.SleeveGapMost, "sleeve_gap"},
+		{s.Limits.BoltGapLeast, s.Limits.BoltGapMost, "bolt_gap"},
+	} {
+		if pair.most < pair.least {
+			faults.Report("/"+pair.name+"_most", mostBelowLeast)
+		}
+	}
+	for i := range settingsFields {
+		settingsFields[i].check(s, &faults)
+	}
+	return faults
+}
+
+// isCurrency says whether a code has the form of ISO 4217.
+func isCurrency(code string) bool {
+	if len(code) != 3 {
+		return false
+	}
+	for i := range len(code) {
+		if code[i] < 'A' || code[i] > 'Z' {
+			return false
+		}
+	}
+	return true
+}

@@ -216,4 +216,6 @@ type Stops struct {
 	// there is nothing to stop.
 	BumpStop *linkage.BumpStopFit
 	Strap    *linkage.StrapFit
+	// late says that the bump stop asked about isn't solid in time.
+	late bool
 }

@@ -91,6 +91,7 @@ func (r *Request) task(s *catalog.Snapshot, w *measure.Working, n *Required, kin
 		ratio: r.Readings.MotionRatio, tolerance: r.Readings.MotionRatioTolerance,
 		delta: w.RideDelta, gaps: 2 * w.GapTolerance, planned: w.PlannedChange, stopsFixed: n.Basis.stopsFixed(),
 	}
+	t.inTime = t.inTimeFrom()
 	t.admitTraits()
 	return t
 }

@@ -104,12 +104,32 @@ func (t *task) secured(g Grade, m linkage.Mount, apart bool, s span) (mountMove,
 		if move.margin.Compression >= moreBelow && move.margin.Extension >= moreAbove {
 			move.margin.Compression += strict.compressed - s.compressed
 			move.margin.Extension += s.extended - strict.extended
-			return move, true
+			return move, !t.lateAfter(&move, s)
 		}
 		below, above = below+moreBelow, above+moreAbove
 		strict.compressed, strict.extended = strict.compressed+moreBelow, strict.extended-moreAbove
 	}
 	return mountMove{}, false
+}
+
+// lateAfter is late once a mount has been moved.
+func (t *task) lateAfter(m *mountMove, s span) bool {
+	if t.asked.bumpStop == nil {
+		return false
+	}
+	k := *t.kin
+	to := k.vector(m)
+	var err error
+	if k.linkage, err = k.linkage.Move(m.Mount, r3.Vec{X: to[0].Mm(), Y: to[1].Mm(), Z: to[2].Mm()}); err != nil {
+		return true
+	}
+	if k.sweep, err = k.linkage.Sweep(k.ride, k.judged); err != nil {
+		return true
+	}
+	k.shortest, k.longest = k.sweep.Extremes()
+	moved := *t
+	moved.kin = &k
+	return moved.late(s)
 }
 
 // doubtAfter is taped.doubt once a mount has been moved.

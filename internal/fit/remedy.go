@@ -159,7 +159,7 @@ func (t *task) remedies(a *arrangement, p *catalog.Point) []Remedy {
 func (t *task) grade(s span) Grade {
 	for g := Clear; g < Marginal; g++ {
 		if l := t.lacks(g, s); l.Compression <= 0 && l.Extension <= 0 {
-			return g
+			return t.demoted(g, s)
 		}
 	}
 	return Marginal

@@ -60,7 +60,7 @@ func bestOf(amounts func(Grade) (amount, bool)) (amount, Grade, bool) {
 
 // moves is by how much the mounts must be moved for a grade.
 func (t *task) moves(g Grade, w way, s span) amount {
-	makeUp, mayTake := w.towards(t.lacks(g, s))
+	makeUp, mayTake := w.towards(t.lacksInTime(g, s))
 	return amount{makeUp, mayTake}
 }
 
@@ -108,6 +108,9 @@ func (h *heights) raised(by unit.Length) (longer, wider unit.Length) {
 // would have to be measured again afterwards is none: with what is planned
 // already it stays within what a constant motion ratio is good for.
 func (t *task) raises(g Grade, w way, s span) (amount, bool) {
+	if g < Marginal && t.late(s) {
+		return amount{}, false // raised, the body takes the bump stop's gap along
+	}
 	after := func(by unit.Length) (makeUp, mayTake unit.Length) {
 		longer, wider := t.heights.raised(w.sign * by)
 		l := t.lacks(g, s)
@@ -158,6 +161,9 @@ type givenUp struct{ up, least Both }
 func (t *task) giveUp(g Grade, s span) (givenUp, bool) {
 	if g == Clear && !t.heights.stopsFixed {
 		g = Tight
+	}
+	if g < Marginal && t.late(s) {
+		return givenUp{}, false
 	}
 	l := t.lacks(g, s)
 	least := Both{max(0, l.Compression), max(0, l.Extension)}

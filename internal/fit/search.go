@@ -213,6 +213,7 @@ func (t *task) offer(best *shortlist[found], a *arrangement, points []catalog.Po
 			}
 			known = true
 		}
+		r.grade = t.demoted(r.grade, spanOf(a, p))
 		r.step = nearness(t.value-a.adds-p.Compressed, p.Stroke(), t.prefer)
 		if !best.wants(found{rank: r}) {
 			continue
@@ -239,7 +240,7 @@ func (a *arrangement) grade(p *catalog.Point) (grade Grade, fits bool) {
 // rankOf gives a fit its place in the order.
 func (t *task) rankOf(a *arrangement, p *catalog.Point, grade Grade) rank {
 	return rank{
-		grade: grade, adapters: a.adapters,
+		grade: t.demoted(grade, spanOf(a, p)), adapters: a.adapters,
 		step:  nearness(t.value-a.adds-p.Compressed, p.Stroke(), t.prefer),
 		parts: t.bench.parts(a), stroke: p.Stroke(), price: p.Price.OrDearest(),
 		inverted: asRank(a.inverted), damper: p.Damper,

@@ -73,6 +73,7 @@ func (t *task) stops(f *Fit) (*Stops, []note.Note) {
 	}
 	switch {
 	case !bumpRoom:
+		out.late = t.asked.bumpStop != nil
 		notes = append(notes, note.New("no_room_for_bump_stop", note.Len("reserve", bumpReserve)))
 	case bump.Found:
 		out.Bump = &bump.WheelTravel
@@ -82,7 +83,11 @@ func (t *task) stops(f *Fit) (*Stops, []note.Note) {
 		}
 		if s := t.asked.bumpStop; s != nil {
 			stop := s.For(bump.WheelTravel)
-			out.BumpStop = &stop
+			out.BumpStop, out.late = &stop, !stop.InTime
+			if out.late {
+				notes = append(notes, note.New("stop_comes_late", note.Len("solid_at", stop.SolidAt), note.Len("by", bump.WheelTravel),
+					note.Within("gap", stop.Gap, -unit.MaxLength, stop.Gap), note.AtLeast("height", stop.Height)))
+			}
 		}
 	}
 	switch {

@@ -28,6 +28,9 @@ type task struct {
 	shift    heightShift
 	kin      *kinematics // nil without a linkage
 	asked    stopsAsked
+	// inTime is the least compression travel with which the bump stop asked about is
+	// solid in time, where only a motion ratio is known.
+	inTime unit.Length
 
 	doubt doubt
 }

@@ -17,8 +17,8 @@
 //
 // # Columns
 //
-// They carry the names of the JSON form, a path joined by an underscore. An
-// asterisk marks those that must be there and filled in.
+// They are the fields of the tables in package catalog. An asterisk marks those
+// that must be there and filled in.
 //
 //	catalog   currency, sleeve_gap_least, sleeve_gap_most, bolt_gap_least,
 //	          bolt_gap_most, left_over_most
@@ -39,7 +39,7 @@
 // does ("compressed (mm)"); a bare number with neither is refused, since it
 // could be either. An empty cell is a length that isn't known, and in
 // catalog.csv the usual clearance. Yes or no is yes, no, true, false, 1 or 0;
-// empty is no. Adjusters are parted by "|". An empty bore_is is actual. A
+// empty is no. Adjusters are separated by "|". An empty bore_is is actual. A
 // price has a point and at most two decimals and no sign of a currency; empty
 // is none. Threads are written as "M12", "M12x1.25", "1/2 in" or "1/2-20 in".
 //

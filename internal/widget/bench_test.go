@@ -57,7 +57,7 @@ func BenchmarkKeystroke(b *testing.B) {
 		const input = q('[aria-labelledby=rear] [data-key="readings_left/0"]');
 		input.value = ["17 1/4", "17 3/16", "17 1/8", "17 5/16"][turn++ % 4];
 		new MutationObserver((_, observer) => { observer.disconnect(); frame().then(painted); })
-			.observe(q('[aria-labelledby=rear] .result'), { childList: true });
+			.observe(q('[aria-labelledby=rear] .result'), { childList: true, characterData: true, subtree: true });
 		input.dispatchEvent(new Event("input", { bubbles: true }));
 	}))`, func() {})
 }

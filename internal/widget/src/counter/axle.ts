@@ -27,6 +27,8 @@ const RETRY = 5000;
 export class Axle {
   request: Request;
   form: Form;
+  /** Counts what changes in the form, which is drawn again only then. */
+  formChanges = 0;
   answer: Answer | null = null;
   /** One line on how things stand. */
   status = "";
@@ -50,10 +52,14 @@ export class Axle {
   }
 
   #newForm(): Form {
-    return new Form(`${this.name}-`, this.request, this.page.words, () => this.#changed(), () => this.page.draw());
+    return new Form(`${this.name}-`, this.request, this.page.words, () => this.#changed(), () => {
+      this.formChanges += 1;
+      this.page.draw();
+    });
   }
 
   #changed(): void {
+    this.formChanges += 1;
     this.page.draw();
     this.page.changed();
     void this.ask();

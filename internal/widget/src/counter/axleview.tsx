@@ -47,7 +47,7 @@ export class AxleView extends Component<Props> {
             if (event.key === "Enter" && event.ctrlKey) this.#result.current?.querySelector("summary")?.focus();
           }}
         >
-          <AxleForm form={axle.form} service={axle.page.service} />
+          <Kept of={[axle, axle.formChanges]}>{() => <AxleForm form={axle.form} service={axle.page.service} />}</Kept>
           <button type="submit" class="main" data-go="ask">{words.t("find")}</button>
         </form>
         <p class="status" role="status" data-outcome={outcome}>{axle.status}</p>

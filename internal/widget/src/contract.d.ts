@@ -11,7 +11,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The counter page, the whole of POST /v1/fits for an adviser, both axles of a vehicle */
+        /** The counter page for an adviser, with everything of POST /v1/fits for both axles of a vehicle */
         get: operations["home"];
         put?: never;
         post?: never;
@@ -30,7 +30,7 @@ export interface paths {
         };
         /**
          * An answer as a page to print, one for each fit
-         * @description The query is that of `GET /v1/fits` in flat names, and the page asks for the answer itself; with `rank` it holds that fit alone, `lang` names the language, and `paper` (`a4`, `letter`) the paper, which is the printer's own unless given.
+         * @description The query is that of `GET /v1/fits` in flat names, and the page itself gets the answer. `rank` selects one fit, `lang` the language, and `paper` (`a4`, `letter`) the paper, which is by default the printer's.
          */
         get: operations["sheet"];
         put?: never;
@@ -50,7 +50,7 @@ export interface paths {
         };
         /**
          * The fitment widget, a web component for a shop's page
-         * @description Defines the element `midstroke-fit`. Always the newest, and to be kept for five minutes.
+         * @description Defines the element `midstroke-fit`. It is always the newest version, to be cached for five minutes.
          */
         get: operations["widget"];
         put?: never;
@@ -68,7 +68,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The same by its version, to be kept for ever */
+        /** A fixed version of it, to be cached for ever */
         get: operations["widgetVersion"];
         put?: never;
         post?: never;
@@ -85,7 +85,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Where the widget's present version is, and its integrity */
+        /** The path of the widget's present version, and its integrity */
         get: operations["widgetManifest"];
         put?: never;
         post?: never;
@@ -102,7 +102,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** This contract as a page to read, without anything from elsewhere */
+        /** This contract as a page to read, which loads nothing from other servers */
         get: operations["reference"];
         put?: never;
         post?: never;
@@ -119,7 +119,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What each type of problem means, in the language asked for */
+        /** The meaning of each type of problem, in the requested language */
         get: operations["problems"];
         put?: never;
         post?: never;
@@ -136,7 +136,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Every code of a text, with its words in every language */
+        /** The code of every text, with its words in every language */
         get: operations["codes"];
         put?: never;
         post?: never;
@@ -206,7 +206,7 @@ export interface paths {
         };
         /**
          * Whether requests should be sent here
-         * @description 200 while a revision of the catalogue is held, with `stale` true where the database can't be reached: an instance that can answer must not be taken out. 503 before the first revision and while the service is stopping.
+         * @description 200 while a revision of the catalogue is loaded. `stale` is true while the database can't be reached: an instance that can answer should still get requests. 503 before the first revision and while the service is stopping.
          */
         get: operations["ready"];
         put?: never;
@@ -243,25 +243,25 @@ export interface paths {
         };
         /**
          * The same in flat names, for spreadsheets and links
-         * @description Every field of the body of `POST /v1/fits` under its path joined by `_`; `upper`, `lower`, `condition` and
-         *     `travel` alone name the style, the state and the basis. A list is a repeated parameter. A parameter without a
-         *     value counts as not given, as an empty cell does. A query that can't be parsed whole is refused, as is one that
-         *     isn't text in UTF-8 or holds the character NUL.
+         * @description The flat name of a field of `POST /v1/fits` is its path joined by `_`. `upper`, `lower`, `condition` and `travel`
+         *     alone give the style, the state and the basis. A list is a repeated parameter. A parameter without a value counts
+         *     as not given, like an empty cell. A query is refused if a part of it can't be parsed, isn't UTF-8 or has the
+         *     character NUL.
          */
         get: operations["findFitsFlat"];
         put?: never;
         /**
          * Find the dampers that fit
-         * @description One entry a damper, in its best arrangement; of arrangements that are equal in the order below it is the one of the
-         *     cheapest hardware, then that whose adapters come first by code. The order is: grade; fewer adapters; nearness of `ride_position` to
+         * @description Each damper has one entry, in its best arrangement. Of arrangements that are equal in the order below, it is the one
+         *     with the cheapest hardware, then the one whose adapters come first by code. The order is: grade; fewer adapters; nearness of `ride_position` to
          *     the preferred one in whole steps of 0.05; fewest hardware parts; least stroke; lowest price, none last;
-         *     `as_listed` before `inverted`; code. The same request on the same revision gives the same bytes, `stale` aside.
+         *     `as_listed` before `inverted`; code. The same request on the same revision gives the same bytes, except for `stale`.
          */
         post: operations["findFits"];
         delete?: never;
         options?: never;
         /**
-         * The header of the same GET
+         * The header fields of the same GET
          * @description Spreadsheets send it before each GET. It takes the same parameters.
          */
         head: operations["headFitsFlat"];
@@ -279,7 +279,7 @@ export interface paths {
         put?: never;
         /**
          * How one end bolts up
-         * @description Damper end and bracket in; adapter, sleeves, spacers, bolt and torque out. Hardware that can't be matched is answered with 200, `possible` false, and what would cure it.
+         * @description From a damper's end and a bracket it finds adapter, sleeves, spacers, bolt and torque. If no hardware matches, the answer is 200 with `possible` false and what would help.
          */
         post: operations["boltUp"];
         delete?: never;
@@ -299,7 +299,7 @@ export interface paths {
         put?: never;
         /**
          * A linkage's damper length over wheel travel
-         * @description The curve, its extremes over the whole motion (interior ones too), the motion ratio, and what all that asks of a damper. By `Accept: image/svg+xml` the same as a drawing. A linkage that can't close, or a travel that it can't reach, is a fault that names the point and the travel.
+         * @description The answer has the curve, its extremes over the whole motion (interior ones too), the motion ratio, and the travel that a damper needs. With `Accept: image/svg+xml` it is a drawing. A linkage that can't close, or a travel that it can't reach, is a fault that names the point and the travel.
          */
         post: operations["linkageTravel"];
         delete?: never;
@@ -317,7 +317,7 @@ export interface paths {
         };
         /**
          * How to measure a pair of ends
-         * @description The steps beside the vehicle for just this pair of ends and these places to hold the tape to, in order, each with the fields of a fits request that it gives. By `Accept: image/svg+xml` a line drawing of the pair with the length to tape: its lines are of the reader's own colour (`currentColor`) on no ground, and it holds no script and refers to nothing. A fork or a spindle strut is outside the method: the answer says so, and its steps are what to do instead.
+         * @description The answer has the steps at the vehicle for this pair of ends and these reference planes, in order, each with the fields of a fits request that it gives. With `Accept: image/svg+xml` it is a line drawing of the pair with the length to measure. The drawing uses the page's colour (`currentColor`), has no background, no script and no links. A fork or a spindle strut is outside the method: the answer says so, and its steps are what to do instead.
          */
         get: operations["measuringGuide"];
         put?: never;
@@ -421,13 +421,13 @@ export interface paths {
             cookie?: never;
         };
         /**
-         * A catalogue's revisions, the last first
+         * A catalogue's revisions, the newest first
          * @description Needs a key for a server or an administrator.
          */
         get: operations["listRevisions"];
         put?: never;
         /**
-         * Bring a catalogue as a draft, or be told all that is wrong with it
+         * Upload a catalogue as a draft, or get all its faults
          * @description The file is the whole revision: `dampers.csv` as `text/csv`, a zip archive of it with, where there are such, `sleeves.csv`, `spacers.csv`, `adapters.csv` and `catalog.csv` (currency and clearances), a workbook with a sheet for each, or a JSON object a line with its `kind`. Every row is checked; where anything is wrong nothing is written, and 422 lists up to 1,000 faults by file, line and column, each with its cure. Nobody is answered from a draft until it is published. Needs a key for an administrator. At most 256 MiB, and 1 GiB when unpacked.
          */
         post: operations["draftRevision"];
@@ -468,7 +468,7 @@ export interface paths {
         put?: never;
         /**
          * Publish a draft
-         * @description From then on the catalogue is answered from it, on every instance within a second; what is published never changes. Of two at once one wins, and the other is told what changed. Needs a key for an administrator.
+         * @description It becomes the current revision on every instance within a second. A published revision never changes. If two are published at once, one succeeds and the other gets a problem that says what changed. Needs a key for an administrator.
          */
         post: operations["publishRevision"];
         delete?: never;
@@ -488,7 +488,7 @@ export interface paths {
         put?: never;
         /**
          * Go back to a revision that was published before
-         * @description The catalogue is answered from it again, under its own number. Of two at once one wins, and the other is told what changed. Needs a key for an administrator.
+         * @description It becomes the current revision again, under its own number. If two are published at once, one succeeds and the other gets a problem that says what changed. Needs a key for an administrator.
          */
         post: operations["rollBackRevision"];
         delete?: never;
@@ -506,13 +506,13 @@ export interface paths {
         };
         /**
          * What changed from one revision to another, field by field
-         * @description Drafts may be compared as well. Up to 1,000 changes are listed and all are counted. Needs a key for a server or an administrator.
+         * @description Drafts can be compared as well. Up to 1,000 changes are listed, and all are counted. Needs a key for a server or an administrator.
          */
         get: operations["getChanges"];
         put?: never;
         /**
-         * The same, and which sample requests would be answered in another way
-         * @description Each sample is a body of `POST /v1/fits`; what it says of a catalogue and a revision counts for nothing. Needs a key for a server or an administrator.
+         * The same, and which sample requests would get another answer
+         * @description Each sample is a body of `POST /v1/fits`; its catalogue and revision are ignored. Needs a key for a server or an administrator.
          */
         post: operations["getChangesForSamples"];
         delete?: never;
@@ -529,8 +529,8 @@ export interface paths {
             cookie?: never;
         };
         /**
-         * A revision as a file: a zip archive of CSV files, a workbook, or a JSON object a line
-         * @description Uploaded again and exported again it gives the same bytes. Needs a key for a server or an administrator.
+         * A revision as a file: a zip archive of CSV files, a workbook, or a JSON object per line
+         * @description The file can be uploaded again, and exports to the same bytes. Needs a key for a server or an administrator.
          */
         get: operations["exportRevision"];
         put?: never;
@@ -665,6 +665,8 @@ export interface components {
             travel?: components["schemas"]["Travel"];
             bump_stop?: components["schemas"]["BumpStop"];
             strap?: components["schemas"]["Strap"];
+            /** @description what is near the damper; needs a linkage as the basis of travel. Each fit tells the least gap from its body to each (`clearance`), with the caution `clearance_small` under 12 mm */
+            obstacles?: components["schemas"]["Obstacle"][];
             limits?: components["schemas"]["Limits"];
             prefer?: components["schemas"]["Prefer"];
             /** @description judge just these dampers of the catalogue, each with its reasons */
@@ -959,7 +961,7 @@ export interface components {
             /** @description all of these must be there */
             adjusters?: components["schemas"]["Adjuster"][];
             /**
-             * @description true: only what is in stock
+             * @description true: only dampers in stock, and only sleeves, spacers and adapters in stock for them
              * @default false
              */
             in_stock: boolean;
@@ -977,6 +979,12 @@ export interface components {
              * @enum {string}
              */
             adapters: "any" | "none";
+            /**
+             * @description whether a damper may be one that adjusts the ride height: it carries load, for which a damper's bracket isn't made. `adjusters` that name `ride_height` imply `allowed`. The caution `carries_load` goes with it
+             * @default none
+             * @enum {string}
+             */
+            load_carrying: "none" | "allowed";
         };
         Prefer: {
             /** @description where ride height should sit in the stroke, 0 at fully compressed, 1 at fully extended; unless given, where it shares the stroke in the ratio of the wanted travels (0.5 where both are nought) */
@@ -988,6 +996,30 @@ export interface components {
         Point: components["schemas"]["SignedLength"][];
         /** @description [y, z] */
         PlanarPoint: components["schemas"]["SignedLength"][];
+        /** @description `[x, y, z]`, the direction of the bolt through the damper's eye at ride height: of any length, one way or the other, in space for a planar linkage too. With it the twist of the eye out of its plane is told (`twist_deg`), with the caution `bushing_twisted` over 8° (rubber; common practice, no source). It can't be zero, nor along the damper */
+        BoltAxis: number[];
+        /** @description something near the damper, as a ball */
+        Obstacle: {
+            name: string;
+            /** @description at ride height; `[x, y, z]` for a planar linkage too */
+            point: components["schemas"]["Point"];
+            /** @description zero, the point itself, unless given */
+            radius?: components["schemas"]["LengthOrNought"];
+            /** @enum {string} */
+            moves_with: "body" | "wheel";
+        };
+        /** @description a damper's body, as a cylinder around the line between its mounts */
+        DamperBody: {
+            diameter: components["schemas"]["Length"];
+            /** @description how far it reaches from the mount of the end that carries it; as far as the other mount unless given */
+            length?: components["schemas"]["Length"];
+            /**
+             * @description the end that carries it
+             * @default lower
+             * @enum {string}
+             */
+            at: "lower" | "upper";
+        };
         DamperPoints: {
             /** @description on the body */
             upper: components["schemas"]["Point"];
@@ -999,6 +1031,8 @@ export interface components {
             /** @enum {string} */
             kind: "inclined";
             damper: components["schemas"]["DamperPoints"];
+            upper_axis?: components["schemas"]["BoltAxis"];
+            lower_axis?: components["schemas"]["BoltAxis"];
         };
         /** @description a trailing or semi-trailing arm, or one about any other axis */
         SwingArm: {
@@ -1009,6 +1043,8 @@ export interface components {
             /** @description the wheel's centre */
             wheel: components["schemas"]["Point"];
             damper: components["schemas"]["DamperPoints"];
+            upper_axis?: components["schemas"]["BoltAxis"];
+            lower_axis?: components["schemas"]["BoltAxis"];
         };
         /** @description a rigid axle that rolls about a line along x through `roll_point`, which rides with it */
         SolidAxle: {
@@ -1021,6 +1057,8 @@ export interface components {
                 right: components["schemas"]["Point"];
             };
             damper: components["schemas"]["DamperPoints"];
+            upper_axis?: components["schemas"]["BoltAxis"];
+            lower_axis?: components["schemas"]["BoltAxis"];
         };
         /**
          * @description what carries the damper's lower end
@@ -1048,6 +1086,8 @@ export interface components {
                 lower: components["schemas"]["Point"];
                 on?: components["schemas"]["DamperPart"];
             };
+            upper_axis?: components["schemas"]["BoltAxis"];
+            lower_axis?: components["schemas"]["BoltAxis"];
         };
         Arm: {
             /** @description front pivot on the body */
@@ -1071,6 +1111,8 @@ export interface components {
                 lower: components["schemas"]["PlanarPoint"];
                 on?: components["schemas"]["DamperPart"];
             };
+            upper_axis?: components["schemas"]["BoltAxis"];
+            lower_axis?: components["schemas"]["BoltAxis"];
         };
         PlanarArm: {
             /** @description pivot on the body */
@@ -1088,6 +1130,10 @@ export interface components {
             points?: number;
             /** @description of a solid axle alone */
             poses?: components["schemas"]["Pose"][];
+            /** @description what is near the damper */
+            obstacles?: components["schemas"]["Obstacle"][];
+            /** @description what the obstacles' gaps count from; the line between the mounts unless given */
+            body?: components["schemas"]["DamperBody"];
         };
         Pose: {
             /** @description how far the roll point has gone up */
@@ -1517,10 +1563,11 @@ export interface components {
             /** @description between the reference points, at its longest */
             extended: number;
             stroke: number;
-            body_diameter: number | null;
+            body_diameter: number;
         };
         /**
-         * @description `clear` where the wanted travel holds both ways in the worst case, `tight` where the least travel does, `marginal` where the least holds both ways only at the working length, so that an error within the tolerances undoes it
+         * @description `clear` where the wanted travel holds both ways in the worst case, `tight` where the least travel does, `marginal` where the least holds both ways only at the working length, so that an error within the tolerances undoes it. A fit whose `bump_stop` would be solid
+         *         only after the damper (`in_time` false) is never better than `marginal`
          * @enum {string}
          */
         FitGrade: "clear" | "tight" | "marginal";
@@ -1565,6 +1612,8 @@ export interface components {
             }[];
             /** @description where the suspension's own stops must act, before the damper's ends: of a fit judged by a linkage or, by `motion_ratio`, where the request has a `bump_stop` or a `strap`; else null */
             stops: components["schemas"]["Stops"] | null;
+            /** @description to each of the request's `obstacles`, in their order; none where the list doesn't give the body's diameter. The body is a cylinder of `body_diameter` around the line between the mounts. From the mount of the end that carries it, it reaches as far as the damper's compressed length with what an adapter adds there, because the rod goes into it over the whole stroke. A twin-tube damper stands with its rod up, so its listed lower end carries the body, and mounted inverted the other one. A single-tube damper works either way up and lists don't say which end carries its body: of the two ways the one with the lesser gap counts */
+            clearance: components["schemas"]["Clearance"][];
             notes: components["schemas"]["Notes"];
         };
         Stops: {
@@ -1769,6 +1818,8 @@ export interface components {
                 at_ride: number;
                 least: number;
                 most: number;
+                /** @description of a solid axle alone: over the travel of the wheel on the damper's side, while the other wheel moves as far the other way; under 0.5 with the caution `roll_ratio_low` */
+                in_roll?: number;
             };
             shortest: components["schemas"]["Extreme"];
             longest: components["schemas"]["Extreme"];
@@ -1779,13 +1830,49 @@ export interface components {
                 wheel_travel: number;
                 length: number;
                 motion_ratio: number;
+                /** @description how far each eye is twisted out of its plane, of those whose bolt's direction was given; an axle's is that in pure heave */
+                twist_deg?: {
+                    upper?: number;
+                    lower?: number;
+                };
             }[];
             poses: {
                 heave: number;
                 roll_deg: number;
                 length: number;
             }[];
+            /** @description how far each eye is twisted out of its plane, the angle between the damper and the plane square to the eye's bolt; null for one whose bolt's direction was not given. For a solid axle it is over the whole square of left and right wheel travel */
+            twist_deg: {
+                upper: components["schemas"]["Twist"] | null;
+                lower: components["schemas"]["Twist"] | null;
+            };
+            /** @description to each obstacle, in their order */
+            clearance: components["schemas"]["Clearance"][];
             cautions: components["schemas"]["Notes"];
+        };
+        /** @description in degrees, and where it is most */
+        Twist: {
+            at_ride: number;
+            most: number;
+            /** @description not of a solid axle */
+            wheel_travel?: number;
+            /** @description of a solid axle */
+            left?: number;
+            /** @description of a solid axle */
+            right?: number;
+        };
+        /** @description the least gap over the travel between a damper's body and an obstacle, and where it is */
+        Clearance: {
+            /** @description the obstacle's */
+            name: string;
+            /** @description negative where the two meet */
+            gap: number;
+            /** @description not of a solid axle */
+            wheel_travel?: number;
+            /** @description of a solid axle */
+            left?: number;
+            /** @description of a solid axle */
+            right?: number;
         };
         Extreme: components["schemas"]["ExtremeAtWheel"] | components["schemas"]["ExtremeOfAxle"];
         ExtremeAtWheel: {
@@ -2173,34 +2260,34 @@ export interface components {
         PathRevision: number;
         /** @description the number of the revision to compare it with */
         PathOther: number;
-        /** @description the ETag of the revision as you read it, or `*` for whatever it may be by now */
+        /** @description the ETag that you read with the revision, or `*` for any */
         IfMatch: string;
-        /** @description how the answer is written, in place of Accept; `text` gives the one bare value that `pick` names */
+        /** @description the form of the answer, instead of Accept; `text` gives the single value that `pick` names */
         Format: "json" | "csv" | "text";
-        /** @description with `format=text`: the dotted path of one value of a fit, as `damper.code` or `pick_list.0.code`. An answer without fits gives its `outcome` instead. A list of plain values comes with its items parted by `|`; what this fit hasn't, be it null or an item beyond the end of a list, gives an empty text */
+        /** @description with `format=text`: the dotted path of one value of a fit, such as `damper.code` or `pick_list.0.code`. An answer without fits gives its `outcome` instead. The items of a list of plain values are separated by `|`. A value that this fit doesn't have (null, or an item beyond the end of a list) gives an empty text */
         Pick: string;
-        /** @description with `pick`, of which fit; the best unless given */
+        /** @description with `pick`, the rank of the fit; by default the best one */
         Rank: number;
-        /** @description `text` answers a fault of the request with 200 and one line of text, for a spreadsheet that shows nothing else. The line begins with `error: ` in every language */
+        /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
         ErrorsAsText: "text";
-        /** @description in which language texts are wanted; English where there is no translation */
+        /** @description the language of texts; English if there is no translation */
         AcceptLanguage: string;
-        /** @description the ETag of what is held already */
+        /** @description the ETag of a copy that the caller has */
         IfNoneMatch: string;
         /**
-         * @description the units of the lengths that the texts give
+         * @description the units of the lengths in texts
          * @example in
          */
         GuideUnits: components["schemas"]["Units"];
-        /** @description the units of every length of the list, and of bare ones in the query */
+        /** @description the units of every length in the list, and of lengths without a unit in the query */
         ListUnits: components["schemas"]["Units"];
-        /** @description words that must stand in the code or the description, in any case and order */
+        /** @description words that must be in the code or the description, in any case and order */
         Search: string;
-        /** @description how many items a page has at most */
+        /** @description the most items on a page */
         Limit: number;
-        /** @description where to go on, as the page before gave it in `next_cursor`; it belongs to one list and its filters, and stays good when a newer revision takes over in between */
+        /** @description where to go on, from `next_cursor` of the page before. It belongs to one list and its filters, and stays valid when a newer revision is published in between */
         Cursor: string;
-        /** @description the catalogue to read; the key's own, or `demo` without a key, unless given */
+        /** @description the catalogue to read; by default the key's own, or `demo` without a key */
         CatalogName: components["schemas"]["Name"];
         /** @description the revision to read; the newest unless given */
         Revision: number;
@@ -2387,6 +2474,10 @@ export interface components {
         "flat.travel_linkage_damper_lower": components["schemas"]["FlatLength"][];
         /** @description `/travel/linkage/damper/on` of the body: what carries the damper's lower end */
         "flat.travel_linkage_damper_on": "lower_arm" | "upper_arm" | "upright";
+        /** @description `/travel/linkage/upper_axis` of the body: `[x, y, z]`, the direction of the bolt through the damper's eye at ride height: of any length, one way or the other, in space for a planar linkage too. With it the twist of the eye out of its plane is told (`twist_deg`), with the caution `bushing_twisted` over 8° (rubber; common practice, no source). It can't be zero, nor along the damper */
+        "flat.travel_linkage_upper_axis": number[];
+        /** @description `/travel/linkage/lower_axis` of the body: `[x, y, z]`, the direction of the bolt through the damper's eye at ride height: of any length, one way or the other, in space for a planar linkage too. With it the twist of the eye out of its plane is told (`twist_deg`), with the caution `bushing_twisted` over 8° (rubber; common practice, no source). It can't be zero, nor along the damper */
+        "flat.travel_linkage_lower_axis": number[];
         /** @description `/travel/class` of the body: class of roughness by ISO 8608, taken at its geometric mean */
         "flat.travel_class": "A" | "B" | "C" | "D" | "E" | "F" | "G" | "H";
         /** @description `/travel/speed_kmh` of the body */
@@ -2429,7 +2520,7 @@ export interface components {
         "flat.limits_construction": "twin_tube" | "monotube";
         /** @description `/limits/adjusters` of the body: all of these must be there */
         "flat.limits_adjusters": ("compression" | "rebound" | "ride_height")[];
-        /** @description `/limits/in_stock` of the body: true: only what is in stock */
+        /** @description `/limits/in_stock` of the body: true: only dampers in stock, and only sleeves, spacers and adapters in stock for them */
         "flat.limits_in_stock": boolean;
         /** @description `/limits/max_price` of the body: the highest price of one damper, in the catalogue's currency; one without a price is ruled out */
         "flat.limits_max_price": string;
@@ -2437,6 +2528,8 @@ export interface components {
         "flat.limits_mounting": "any" | "as_listed" | "inverted";
         /** @description `/limits/adapters` of the body: whether an adapter may make an end into another */
         "flat.limits_adapters": "any" | "none";
+        /** @description `/limits/load_carrying` of the body: whether a damper may be one that adjusts the ride height: it carries load, for which a damper's bracket isn't made. `adjusters` that name `ride_height` imply `allowed`. The caution `carries_load` goes with it */
+        "flat.limits_load_carrying": "none" | "allowed";
         /** @description `/prefer/ride_position` of the body: where ride height should sit in the stroke, 0 at fully compressed, 1 at fully extended; unless given, where it shares the stroke in the ratio of the wanted travels (0.5 where both are nought) */
         "flat.prefer_ride_position": number;
         /** @description `/codes` of the body: judge just these dampers of the catalogue, each with its reasons */
@@ -2556,7 +2649,7 @@ export interface operations {
                         integrity: string;
                         /**
                          * Format: uri-reference
-                         * @description the path that is always the newest
+                         * @description the path of whichever version is the newest
                          */
                         newest: string;
                     };
@@ -2582,7 +2675,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description in which language texts are wanted; English where there is no translation */
+                /** @description the language of texts; English if there is no translation */
                 "Accept-Language"?: components["parameters"]["AcceptLanguage"];
             };
             path?: never;
@@ -2598,7 +2691,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description in which language texts are wanted; English where there is no translation */
+                /** @description the language of texts; English if there is no translation */
                 "Accept-Language"?: components["parameters"]["AcceptLanguage"];
             };
             path?: never;
@@ -2663,7 +2756,7 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description it is */
+            /** @description it is up */
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -2688,7 +2781,7 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description they should */
+            /** @description requests should be sent here */
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -2733,13 +2826,13 @@ export interface operations {
     findFitsFlat: {
         parameters: {
             query: {
-                /** @description how the answer is written, in place of Accept; `text` gives the one bare value that `pick` names */
+                /** @description the form of the answer, instead of Accept; `text` gives the single value that `pick` names */
                 format?: components["parameters"]["Format"];
-                /** @description with `format=text`: the dotted path of one value of a fit, as `damper.code` or `pick_list.0.code`. An answer without fits gives its `outcome` instead. A list of plain values comes with its items parted by `|`; what this fit hasn't, be it null or an item beyond the end of a list, gives an empty text */
+                /** @description with `format=text`: the dotted path of one value of a fit, such as `damper.code` or `pick_list.0.code`. An answer without fits gives its `outcome` instead. The items of a list of plain values are separated by `|`. A value that this fit doesn't have (null, or an item beyond the end of a list) gives an empty text */
                 pick?: components["parameters"]["Pick"];
-                /** @description with `pick`, of which fit; the best unless given */
+                /** @description with `pick`, the rank of the fit; by default the best one */
                 rank?: components["parameters"]["Rank"];
-                /** @description `text` answers a fault of the request with 200 and one line of text, for a spreadsheet that shows nothing else. The line begins with `error: ` in every language */
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
                 /**
                  * @description `/units` of the body: the units of every bare length; never guessed
@@ -2924,6 +3017,10 @@ export interface operations {
                 travel_linkage_damper_lower?: components["parameters"]["flat.travel_linkage_damper_lower"];
                 /** @description `/travel/linkage/damper/on` of the body: what carries the damper's lower end */
                 travel_linkage_damper_on?: components["parameters"]["flat.travel_linkage_damper_on"];
+                /** @description `/travel/linkage/upper_axis` of the body: `[x, y, z]`, the direction of the bolt through the damper's eye at ride height: of any length, one way or the other, in space for a planar linkage too. With it the twist of the eye out of its plane is told (`twist_deg`), with the caution `bushing_twisted` over 8° (rubber; common practice, no source). It can't be zero, nor along the damper */
+                travel_linkage_upper_axis?: components["parameters"]["flat.travel_linkage_upper_axis"];
+                /** @description `/travel/linkage/lower_axis` of the body: `[x, y, z]`, the direction of the bolt through the damper's eye at ride height: of any length, one way or the other, in space for a planar linkage too. With it the twist of the eye out of its plane is told (`twist_deg`), with the caution `bushing_twisted` over 8° (rubber; common practice, no source). It can't be zero, nor along the damper */
+                travel_linkage_lower_axis?: components["parameters"]["flat.travel_linkage_lower_axis"];
                 /** @description `/travel/class` of the body: class of roughness by ISO 8608, taken at its geometric mean */
                 travel_class?: components["parameters"]["flat.travel_class"];
                 /** @description `/travel/speed_kmh` of the body */
@@ -2966,7 +3063,7 @@ export interface operations {
                 limits_construction?: components["parameters"]["flat.limits_construction"];
                 /** @description `/limits/adjusters` of the body: all of these must be there */
                 limits_adjusters?: components["parameters"]["flat.limits_adjusters"];
-                /** @description `/limits/in_stock` of the body: true: only what is in stock */
+                /** @description `/limits/in_stock` of the body: true: only dampers in stock, and only sleeves, spacers and adapters in stock for them */
                 limits_in_stock?: components["parameters"]["flat.limits_in_stock"];
                 /** @description `/limits/max_price` of the body: the highest price of one damper, in the catalogue's currency; one without a price is ruled out */
                 limits_max_price?: components["parameters"]["flat.limits_max_price"];
@@ -2974,6 +3071,8 @@ export interface operations {
                 limits_mounting?: components["parameters"]["flat.limits_mounting"];
                 /** @description `/limits/adapters` of the body: whether an adapter may make an end into another */
                 limits_adapters?: components["parameters"]["flat.limits_adapters"];
+                /** @description `/limits/load_carrying` of the body: whether a damper may be one that adjusts the ride height: it carries load, for which a damper's bracket isn't made. `adjusters` that name `ride_height` imply `allowed`. The caution `carries_load` goes with it */
+                limits_load_carrying?: components["parameters"]["flat.limits_load_carrying"];
                 /** @description `/prefer/ride_position` of the body: where ride height should sit in the stroke, 0 at fully compressed, 1 at fully extended; unless given, where it shares the stroke in the ratio of the wanted travels (0.5 where both are nought) */
                 prefer_ride_position?: components["parameters"]["flat.prefer_ride_position"];
                 /** @description `/codes` of the body: judge just these dampers of the catalogue, each with its reasons */
@@ -2988,9 +3087,9 @@ export interface operations {
                 explain?: components["parameters"]["flat.explain"];
             };
             header?: {
-                /** @description in which language texts are wanted; English where there is no translation */
+                /** @description the language of texts; English if there is no translation */
                 "Accept-Language"?: components["parameters"]["AcceptLanguage"];
-                /** @description the ETag of what is held already */
+                /** @description the ETag of a copy that the caller has */
                 "If-None-Match"?: components["parameters"]["IfNoneMatch"];
             };
             path?: never;
@@ -3011,17 +3110,17 @@ export interface operations {
     findFits: {
         parameters: {
             query?: {
-                /** @description how the answer is written, in place of Accept; `text` gives the one bare value that `pick` names */
+                /** @description the form of the answer, instead of Accept; `text` gives the single value that `pick` names */
                 format?: components["parameters"]["Format"];
-                /** @description with `format=text`: the dotted path of one value of a fit, as `damper.code` or `pick_list.0.code`. An answer without fits gives its `outcome` instead. A list of plain values comes with its items parted by `|`; what this fit hasn't, be it null or an item beyond the end of a list, gives an empty text */
+                /** @description with `format=text`: the dotted path of one value of a fit, such as `damper.code` or `pick_list.0.code`. An answer without fits gives its `outcome` instead. The items of a list of plain values are separated by `|`. A value that this fit doesn't have (null, or an item beyond the end of a list) gives an empty text */
                 pick?: components["parameters"]["Pick"];
-                /** @description with `pick`, of which fit; the best unless given */
+                /** @description with `pick`, the rank of the fit; by default the best one */
                 rank?: components["parameters"]["Rank"];
-                /** @description `text` answers a fault of the request with 200 and one line of text, for a spreadsheet that shows nothing else. The line begins with `error: ` in every language */
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
             };
             header?: {
-                /** @description in which language texts are wanted; English where there is no translation */
+                /** @description the language of texts; English if there is no translation */
                 "Accept-Language"?: components["parameters"]["AcceptLanguage"];
             };
             path?: never;
@@ -3048,13 +3147,13 @@ export interface operations {
     headFitsFlat: {
         parameters: {
             query: {
-                /** @description how the answer is written, in place of Accept; `text` gives the one bare value that `pick` names */
+                /** @description the form of the answer, instead of Accept; `text` gives the single value that `pick` names */
                 format?: components["parameters"]["Format"];
-                /** @description with `format=text`: the dotted path of one value of a fit, as `damper.code` or `pick_list.0.code`. An answer without fits gives its `outcome` instead. A list of plain values comes with its items parted by `|`; what this fit hasn't, be it null or an item beyond the end of a list, gives an empty text */
+                /** @description with `format=text`: the dotted path of one value of a fit, such as `damper.code` or `pick_list.0.code`. An answer without fits gives its `outcome` instead. The items of a list of plain values are separated by `|`. A value that this fit doesn't have (null, or an item beyond the end of a list) gives an empty text */
                 pick?: components["parameters"]["Pick"];
-                /** @description with `pick`, of which fit; the best unless given */
+                /** @description with `pick`, the rank of the fit; by default the best one */
                 rank?: components["parameters"]["Rank"];
-                /** @description `text` answers a fault of the request with 200 and one line of text, for a spreadsheet that shows nothing else. The line begins with `error: ` in every language */
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
                 /**
                  * @description `/units` of the body: the units of every bare length; never guessed
@@ -3239,6 +3338,10 @@ export interface operations {
                 travel_linkage_damper_lower?: components["parameters"]["flat.travel_linkage_damper_lower"];
                 /** @description `/travel/linkage/damper/on` of the body: what carries the damper's lower end */
                 travel_linkage_damper_on?: components["parameters"]["flat.travel_linkage_damper_on"];
+                /** @description `/travel/linkage/upper_axis` of the body: `[x, y, z]`, the direction of the bolt through the damper's eye at ride height: of any length, one way or the other, in space for a planar linkage too. With it the twist of the eye out of its plane is told (`twist_deg`), with the caution `bushing_twisted` over 8° (rubber; common practice, no source). It can't be zero, nor along the damper */
+                travel_linkage_upper_axis?: components["parameters"]["flat.travel_linkage_upper_axis"];
+                /** @description `/travel/linkage/lower_axis` of the body: `[x, y, z]`, the direction of the bolt through the damper's eye at ride height: of any length, one way or the other, in space for a planar linkage too. With it the twist of the eye out of its plane is told (`twist_deg`), with the caution `bushing_twisted` over 8° (rubber; common practice, no source). It can't be zero, nor along the damper */
+                travel_linkage_lower_axis?: components["parameters"]["flat.travel_linkage_lower_axis"];
                 /** @description `/travel/class` of the body: class of roughness by ISO 8608, taken at its geometric mean */
                 travel_class?: components["parameters"]["flat.travel_class"];
                 /** @description `/travel/speed_kmh` of the body */
@@ -3281,7 +3384,7 @@ export interface operations {
                 limits_construction?: components["parameters"]["flat.limits_construction"];
                 /** @description `/limits/adjusters` of the body: all of these must be there */
                 limits_adjusters?: components["parameters"]["flat.limits_adjusters"];
-                /** @description `/limits/in_stock` of the body: true: only what is in stock */
+                /** @description `/limits/in_stock` of the body: true: only dampers in stock, and only sleeves, spacers and adapters in stock for them */
                 limits_in_stock?: components["parameters"]["flat.limits_in_stock"];
                 /** @description `/limits/max_price` of the body: the highest price of one damper, in the catalogue's currency; one without a price is ruled out */
                 limits_max_price?: components["parameters"]["flat.limits_max_price"];
@@ -3289,6 +3392,8 @@ export interface operations {
                 limits_mounting?: components["parameters"]["flat.limits_mounting"];
                 /** @description `/limits/adapters` of the body: whether an adapter may make an end into another */
                 limits_adapters?: components["parameters"]["flat.limits_adapters"];
+                /** @description `/limits/load_carrying` of the body: whether a damper may be one that adjusts the ride height: it carries load, for which a damper's bracket isn't made. `adjusters` that name `ride_height` imply `allowed`. The caution `carries_load` goes with it */
+                limits_load_carrying?: components["parameters"]["flat.limits_load_carrying"];
                 /** @description `/prefer/ride_position` of the body: where ride height should sit in the stroke, 0 at fully compressed, 1 at fully extended; unless given, where it shares the stroke in the ratio of the wanted travels (0.5 where both are nought) */
                 prefer_ride_position?: components["parameters"]["flat.prefer_ride_position"];
                 /** @description `/codes` of the body: judge just these dampers of the catalogue, each with its reasons */
@@ -3303,9 +3408,9 @@ export interface operations {
                 explain?: components["parameters"]["flat.explain"];
             };
             header?: {
-                /** @description in which language texts are wanted; English where there is no translation */
+                /** @description the language of texts; English if there is no translation */
                 "Accept-Language"?: components["parameters"]["AcceptLanguage"];
-                /** @description the ETag of what is held already */
+                /** @description the ETag of a copy that the caller has */
                 "If-None-Match"?: components["parameters"]["IfNoneMatch"];
             };
             path?: never;
@@ -3326,11 +3431,11 @@ export interface operations {
     boltUp: {
         parameters: {
             query?: {
-                /** @description `text` answers a fault of the request with 200 and one line of text, for a spreadsheet that shows nothing else. The line begins with `error: ` in every language */
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
             };
             header?: {
-                /** @description in which language texts are wanted; English where there is no translation */
+                /** @description the language of texts; English if there is no translation */
                 "Accept-Language"?: components["parameters"]["AcceptLanguage"];
             };
             path?: never;
@@ -3369,11 +3474,11 @@ export interface operations {
     linkageTravel: {
         parameters: {
             query?: {
-                /** @description `text` answers a fault of the request with 200 and one line of text, for a spreadsheet that shows nothing else. The line begins with `error: ` in every language */
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
             };
             header?: {
-                /** @description in which language texts are wanted; English where there is no translation */
+                /** @description the language of texts; English if there is no translation */
                 "Accept-Language"?: components["parameters"]["AcceptLanguage"];
             };
             path?: never;
@@ -3413,7 +3518,7 @@ export interface operations {
         parameters: {
             query: {
                 /**
-                 * @description the units of the lengths that the texts give
+                 * @description the units of the lengths in texts
                  * @example in
                  */
                 units: components["parameters"]["GuideUnits"];
@@ -3439,13 +3544,13 @@ export interface operations {
                 lower_measured_to?: components["schemas"]["Plane"];
                 /** @description how the drawing names its parts: in words `beside` it, or `numbered` with the words below it, for a narrow screen */
                 labels?: "beside" | "numbered";
-                /** @description `text` answers a fault of the request with 200 and one line of text, for a spreadsheet that shows nothing else. The line begins with `error: ` in every language */
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
             };
             header?: {
-                /** @description in which language texts are wanted; English where there is no translation */
+                /** @description the language of texts; English if there is no translation */
                 "Accept-Language"?: components["parameters"]["AcceptLanguage"];
-                /** @description the ETag of what is held already */
+                /** @description the ETag of a copy that the caller has */
                 "If-None-Match"?: components["parameters"]["IfNoneMatch"];
             };
             path?: never;
@@ -3478,7 +3583,7 @@ export interface operations {
     listDampers: {
         parameters: {
             query: {
-                /** @description the units of every length of the list, and of bare ones in the query */
+                /** @description the units of every length in the list, and of lengths without a unit in the query */
                 units: components["parameters"]["ListUnits"];
                 /** @description the style of the end that the catalogue lists as the upper one */
                 upper?: components["schemas"]["BoltedStyle"];
@@ -3510,21 +3615,21 @@ export interface operations {
                 min_body_diameter?: components["schemas"]["FlatLength"];
                 /** @description greatest body diameter */
                 max_body_diameter?: components["schemas"]["FlatLength"];
-                /** @description words that must stand in the code or the description, in any case and order */
+                /** @description words that must be in the code or the description, in any case and order */
                 q?: components["parameters"]["Search"];
-                /** @description how many items a page has at most */
+                /** @description the most items on a page */
                 limit?: components["parameters"]["Limit"];
-                /** @description where to go on, as the page before gave it in `next_cursor`; it belongs to one list and its filters, and stays good when a newer revision takes over in between */
+                /** @description where to go on, from `next_cursor` of the page before. It belongs to one list and its filters, and stays valid when a newer revision is published in between */
                 cursor?: components["parameters"]["Cursor"];
-                /** @description the catalogue to read; the key's own, or `demo` without a key, unless given */
+                /** @description the catalogue to read; by default the key's own, or `demo` without a key */
                 catalog?: components["parameters"]["CatalogName"];
                 /** @description the revision to read; the newest unless given */
                 revision?: components["parameters"]["Revision"];
-                /** @description `text` answers a fault of the request with 200 and one line of text, for a spreadsheet that shows nothing else. The line begins with `error: ` in every language */
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
             };
             header?: {
-                /** @description the ETag of what is held already */
+                /** @description the ETag of a copy that the caller has */
                 "If-None-Match"?: components["parameters"]["IfNoneMatch"];
             };
             path?: never;
@@ -3558,17 +3663,17 @@ export interface operations {
     getDamper: {
         parameters: {
             query: {
-                /** @description the units of every length of the list, and of bare ones in the query */
+                /** @description the units of every length in the list, and of lengths without a unit in the query */
                 units: components["parameters"]["ListUnits"];
-                /** @description the catalogue to read; the key's own, or `demo` without a key, unless given */
+                /** @description the catalogue to read; by default the key's own, or `demo` without a key */
                 catalog?: components["parameters"]["CatalogName"];
                 /** @description the revision to read; the newest unless given */
                 revision?: components["parameters"]["Revision"];
-                /** @description `text` answers a fault of the request with 200 and one line of text, for a spreadsheet that shows nothing else. The line begins with `error: ` in every language */
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
             };
             header?: {
-                /** @description the ETag of what is held already */
+                /** @description the ETag of a copy that the caller has */
                 "If-None-Match"?: components["parameters"]["IfNoneMatch"];
             };
             path: {
@@ -3604,7 +3709,7 @@ export interface operations {
     listSleeves: {
         parameters: {
             query: {
-                /** @description the units of every length of the list, and of bare ones in the query */
+                /** @description the units of every length in the list, and of lengths without a unit in the query */
                 units: components["parameters"]["ListUnits"];
                 /** @description only sleeves whose bore is given so */
                 bore_is?: components["schemas"]["BoreIs"];
@@ -3622,21 +3727,21 @@ export interface operations {
                 max_length?: components["schemas"]["FlatLength"];
                 /** @description only what is in stock (or not) */
                 in_stock?: boolean;
-                /** @description words that must stand in the code or the description, in any case and order */
+                /** @description words that must be in the code or the description, in any case and order */
                 q?: components["parameters"]["Search"];
-                /** @description how many items a page has at most */
+                /** @description the most items on a page */
                 limit?: components["parameters"]["Limit"];
-                /** @description where to go on, as the page before gave it in `next_cursor`; it belongs to one list and its filters, and stays good when a newer revision takes over in between */
+                /** @description where to go on, from `next_cursor` of the page before. It belongs to one list and its filters, and stays valid when a newer revision is published in between */
                 cursor?: components["parameters"]["Cursor"];
-                /** @description the catalogue to read; the key's own, or `demo` without a key, unless given */
+                /** @description the catalogue to read; by default the key's own, or `demo` without a key */
                 catalog?: components["parameters"]["CatalogName"];
                 /** @description the revision to read; the newest unless given */
                 revision?: components["parameters"]["Revision"];
-                /** @description `text` answers a fault of the request with 200 and one line of text, for a spreadsheet that shows nothing else. The line begins with `error: ` in every language */
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
             };
             header?: {
-                /** @description the ETag of what is held already */
+                /** @description the ETag of a copy that the caller has */
                 "If-None-Match"?: components["parameters"]["IfNoneMatch"];
             };
             path?: never;
@@ -3670,7 +3775,7 @@ export interface operations {
     listSpacers: {
         parameters: {
             query: {
-                /** @description the units of every length of the list, and of bare ones in the query */
+                /** @description the units of every length in the list, and of lengths without a unit in the query */
                 units: components["parameters"]["ListUnits"];
                 /** @description least bore */
                 min_bore?: components["schemas"]["FlatLength"];
@@ -3682,21 +3787,21 @@ export interface operations {
                 max_thickness?: components["schemas"]["FlatLength"];
                 /** @description only what is in stock (or not) */
                 in_stock?: boolean;
-                /** @description words that must stand in the code or the description, in any case and order */
+                /** @description words that must be in the code or the description, in any case and order */
                 q?: components["parameters"]["Search"];
-                /** @description how many items a page has at most */
+                /** @description the most items on a page */
                 limit?: components["parameters"]["Limit"];
-                /** @description where to go on, as the page before gave it in `next_cursor`; it belongs to one list and its filters, and stays good when a newer revision takes over in between */
+                /** @description where to go on, from `next_cursor` of the page before. It belongs to one list and its filters, and stays valid when a newer revision is published in between */
                 cursor?: components["parameters"]["Cursor"];
-                /** @description the catalogue to read; the key's own, or `demo` without a key, unless given */
+                /** @description the catalogue to read; by default the key's own, or `demo` without a key */
                 catalog?: components["parameters"]["CatalogName"];
                 /** @description the revision to read; the newest unless given */
                 revision?: components["parameters"]["Revision"];
-                /** @description `text` answers a fault of the request with 200 and one line of text, for a spreadsheet that shows nothing else. The line begins with `error: ` in every language */
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
             };
             header?: {
-                /** @description the ETag of what is held already */
+                /** @description the ETag of a copy that the caller has */
                 "If-None-Match"?: components["parameters"]["IfNoneMatch"];
             };
             path?: never;
@@ -3730,7 +3835,7 @@ export interface operations {
     listAdapters: {
         parameters: {
             query: {
-                /** @description the units of every length of the list, and of bare ones in the query */
+                /** @description the units of every length in the list, and of lengths without a unit in the query */
                 units: components["parameters"]["ListUnits"];
                 /** @description only adapters for a damper's end of this style */
                 from_style?: components["schemas"]["BoltedStyle"];
@@ -3738,21 +3843,21 @@ export interface operations {
                 to_style?: components["schemas"]["BoltedStyle"];
                 /** @description only what is in stock (or not) */
                 in_stock?: boolean;
-                /** @description words that must stand in the code or the description, in any case and order */
+                /** @description words that must be in the code or the description, in any case and order */
                 q?: components["parameters"]["Search"];
-                /** @description how many items a page has at most */
+                /** @description the most items on a page */
                 limit?: components["parameters"]["Limit"];
-                /** @description where to go on, as the page before gave it in `next_cursor`; it belongs to one list and its filters, and stays good when a newer revision takes over in between */
+                /** @description where to go on, from `next_cursor` of the page before. It belongs to one list and its filters, and stays valid when a newer revision is published in between */
                 cursor?: components["parameters"]["Cursor"];
-                /** @description the catalogue to read; the key's own, or `demo` without a key, unless given */
+                /** @description the catalogue to read; by default the key's own, or `demo` without a key */
                 catalog?: components["parameters"]["CatalogName"];
                 /** @description the revision to read; the newest unless given */
                 revision?: components["parameters"]["Revision"];
-                /** @description `text` answers a fault of the request with 200 and one line of text, for a spreadsheet that shows nothing else. The line begins with `error: ` in every language */
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
             };
             header?: {
-                /** @description the ETag of what is held already */
+                /** @description the ETag of a copy that the caller has */
                 "If-None-Match"?: components["parameters"]["IfNoneMatch"];
             };
             path?: never;
@@ -3786,15 +3891,15 @@ export interface operations {
     listRevisions: {
         parameters: {
             query?: {
-                /** @description how many items a page has at most */
+                /** @description the most items on a page */
                 limit?: components["parameters"]["Limit"];
-                /** @description where to go on, as the page before gave it in `next_cursor`; it belongs to one list and its filters, and stays good when a newer revision takes over in between */
+                /** @description where to go on, from `next_cursor` of the page before. It belongs to one list and its filters, and stays valid when a newer revision is published in between */
                 cursor?: components["parameters"]["Cursor"];
-                /** @description `text` answers a fault of the request with 200 and one line of text, for a spreadsheet that shows nothing else. The line begins with `error: ` in every language */
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
             };
             header?: {
-                /** @description the ETag of what is held already */
+                /** @description the ETag of a copy that the caller has */
                 "If-None-Match"?: components["parameters"]["IfNoneMatch"];
             };
             path: {
@@ -3831,7 +3936,7 @@ export interface operations {
             query?: {
                 /** @description what is new in this revision */
                 note?: string;
-                /** @description `text` answers a fault of the request with 200 and one line of text, for a spreadsheet that shows nothing else. The line begins with `error: ` in every language */
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
             };
             header?: never;
@@ -3850,7 +3955,7 @@ export interface operations {
             };
         };
         responses: {
-            /** @description a fault as text, where `errors=text` asks for it so */
+            /** @description a fault as text, if `errors=text` was sent */
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -3859,7 +3964,7 @@ export interface operations {
                     "text/plain": string;
                 };
             };
-            /** @description the draft; its ETag is what publishing it needs */
+            /** @description the draft, with the ETag for publishing it */
             201: {
                 headers: {
                     ETag: components["headers"]["ETag"];
@@ -3885,11 +3990,11 @@ export interface operations {
     getRevision: {
         parameters: {
             query?: {
-                /** @description `text` answers a fault of the request with 200 and one line of text, for a spreadsheet that shows nothing else. The line begins with `error: ` in every language */
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
             };
             header?: {
-                /** @description the ETag of what is held already */
+                /** @description the ETag of a copy that the caller has */
                 "If-None-Match"?: components["parameters"]["IfNoneMatch"];
             };
             path: {
@@ -3902,7 +4007,7 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description the revision; its ETag changes with what is answered from */
+            /** @description the revision; its ETag changes when another revision becomes the current one */
             200: {
                 headers: {
                     ETag: components["headers"]["ETag"];
@@ -3925,11 +4030,11 @@ export interface operations {
     publishRevision: {
         parameters: {
             query?: {
-                /** @description `text` answers a fault of the request with 200 and one line of text, for a spreadsheet that shows nothing else. The line begins with `error: ` in every language */
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
             };
             header: {
-                /** @description the ETag of the revision as you read it, or `*` for whatever it may be by now */
+                /** @description the ETag that you read with the revision, or `*` for any */
                 "If-Match": components["parameters"]["IfMatch"];
             };
             path: {
@@ -3942,7 +4047,7 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description the revision, which is what is answered from now */
+            /** @description the revision, which is the current one now */
             200: {
                 headers: {
                     ETag: components["headers"]["ETag"];
@@ -3967,11 +4072,11 @@ export interface operations {
     rollBackRevision: {
         parameters: {
             query?: {
-                /** @description `text` answers a fault of the request with 200 and one line of text, for a spreadsheet that shows nothing else. The line begins with `error: ` in every language */
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
             };
             header: {
-                /** @description the ETag of the revision as you read it, or `*` for whatever it may be by now */
+                /** @description the ETag that you read with the revision, or `*` for any */
                 "If-Match": components["parameters"]["IfMatch"];
             };
             path: {
@@ -3984,7 +4089,7 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description the revision, which is what is answered from now */
+            /** @description the revision, which is the current one now */
             200: {
                 headers: {
                     ETag: components["headers"]["ETag"];
@@ -4009,13 +4114,13 @@ export interface operations {
     getChanges: {
         parameters: {
             query: {
-                /** @description the units of every length of the list, and of bare ones in the query */
+                /** @description the units of every length in the list, and of lengths without a unit in the query */
                 units: components["parameters"]["ListUnits"];
-                /** @description `text` answers a fault of the request with 200 and one line of text, for a spreadsheet that shows nothing else. The line begins with `error: ` in every language */
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
             };
             header?: {
-                /** @description the ETag of what is held already */
+                /** @description the ETag of a copy that the caller has */
                 "If-None-Match"?: components["parameters"]["IfNoneMatch"];
             };
             path: {
@@ -4053,9 +4158,9 @@ export interface operations {
     getChangesForSamples: {
         parameters: {
             query: {
-                /** @description the units of every length of the list, and of bare ones in the query */
+                /** @description the units of every length in the list, and of lengths without a unit in the query */
                 units: components["parameters"]["ListUnits"];
-                /** @description `text` answers a fault of the request with 200 and one line of text, for a spreadsheet that shows nothing else. The line begins with `error: ` in every language */
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
             };
             header?: never;
@@ -4120,15 +4225,15 @@ export interface operations {
     exportRevision: {
         parameters: {
             query: {
-                /** @description the units of every length of the list, and of bare ones in the query */
+                /** @description the units of every length in the list, and of lengths without a unit in the query */
                 units: components["parameters"]["ListUnits"];
                 /** @description the form, for a link; else `Accept` says it */
                 format?: "zip" | "xlsx" | "ndjson";
-                /** @description `text` answers a fault of the request with 200 and one line of text, for a spreadsheet that shows nothing else. The line begins with `error: ` in every language */
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
             };
             header?: {
-                /** @description the ETag of what is held already */
+                /** @description the ETag of a copy that the caller has */
                 "If-None-Match"?: components["parameters"]["IfNoneMatch"];
             };
             path: {

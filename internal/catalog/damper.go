@@ -162,6 +162,9 @@ func (d *Damper) Faults() fault.List {
 	if d.Compressed > 0 && d.BodyDiameter >= d.Compressed {
 		faults.Report("/body_diameter", bodyTooLarge)
 	}
+	if d.Invertible && d.Construction == TwinTube && !d.Gas {
+		faults.Report("/invertible", oilOnlyInverted)
+	}
 	faults.AddUnder("/upper", d.Upper.Faults())
 	faults.AddUnder("/lower", d.Lower.Faults())
 	return faults

@@ -16,6 +16,7 @@ const (
 	strokeImpossible  fault.Code = "stroke_impossible"
 	toleranceTooLarge fault.Code = "tolerance_too_large"
 	bodyTooLarge      fault.Code = "body_too_large"
+	oilOnlyInverted   fault.Code = "oil_only_inverted"
 	currencyUnknown   fault.Code = "currency"
 	mostBelowLeast    fault.Code = "most_below_least"
 )

@@ -86,6 +86,9 @@ func anyDamper(t *rapid.T, i int) catalog.Damper {
 		Upper:        anyEnd(t), Lower: anyEnd(t),
 		Invertible: rapid.Bool().Draw(t, "invertible"), InStock: rapid.Bool().Draw(t, "in stock"), Price: anyPrice(t),
 	}
+	if d.Construction == catalog.TwinTube && !d.Gas {
+		d.Invertible = false // refused
+	}
 	// From a stroke of 1 mm to the longest that goes in between two eyes of
 	// 100 mm bore.
 	d.Extended = anyLength(t, "extended", d.Compressed+unit.Millimetre, 2*d.Compressed-100*unit.Millimetre)

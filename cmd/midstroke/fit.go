@@ -64,18 +64,23 @@ func (f *fitCommand) Run(ctx context.Context, c console) error {
 
 // refuse prints what is wrong with a request, one fault per line.
 func (f *fitCommand) refuse(c console, err error) error {
-	var faults wire.Faults
-	if !errors.As(err, &faults) {
+	var refused *wire.Refused
+	if !errors.As(err, &refused) {
 		fmt.Fprintf(c.err, "midstroke: %v\n", err)
 		return exitError(exitWrong)
 	}
 	fmt.Fprintln(c.err, "midstroke: the request has faults:")
-	for _, one := range faults {
+	for i := range refused.Faults {
+		one := &refused.Faults[i]
 		at := one.Pointer
 		if at == "" {
 			at = "the request"
 		}
-		fmt.Fprintf(c.err, "  %s: %s\n", at, one.Detail)
+		text := one.Text("en", refused.Units)
+		if cure := one.Cure("en", refused.Units); cure != "" {
+			text += "; " + cure
+		}
+		fmt.Fprintf(c.err, "  %s: %s\n", at, text)
 	}
 	return exitError(exitWrong)
 }

@@ -20,7 +20,11 @@ const (
 	unknownFieldNear fault.Code = "unknown_field.near"
 
 	unknownParameter     fault.Code = "unknown_field.parameter"
+	unknownParameterOf   fault.Code = "unknown_field.parameter_of"
 	unknownParameterNear fault.Code = "unknown_field.parameter_near"
+
+	// notRepeated is of a list in one parameter of a query.
+	notRepeated fault.Code = "not_repeated"
 
 	wrongType       fault.Code = "wrong_type.field" // with what it must be
 	wrongTypeChoice fault.Code = "wrong_type.choice"

@@ -151,6 +151,11 @@ func (n *Names) Read(values url.Values) *Flat {
 			flat.name(at.Name, DuplicateField)
 			given = given[:1]
 		}
+		if at.List {
+			if given = flat.separated(at.Name, given); len(given) == 0 {
+				continue
+			}
+		}
 		b.place(at, given)
 		if at.List && len(at.Field.Item.Fields) > 0 {
 			for range given {
@@ -168,6 +173,23 @@ func (n *Names) Read(values url.Values) *Flat {
 	}
 	flat.tree = &b.tree
 	return flat
+}
+
+// separated takes values apart that a query has as "1|2", which only the cell of
+// a file may, and notes that as a fault.
+func (f *Flat) separated(name string, values []string) []string {
+	joined := strings.Join(values, "|")
+	parts := strings.Split(joined, "|")
+	if len(parts) == len(values) {
+		return values
+	}
+	parts = slices.DeleteFunc(parts, func(s string) bool { return strings.TrimSpace(s) == "" })
+	example := make([]string, 0, 2)
+	for _, part := range parts[:min(2, len(parts))] {
+		example = append(example, name+"="+Shortened(part, mostValue))
+	}
+	f.name(name, notRepeated, note.Word("example", strings.Join(example, "&")))
+	return parts
 }
 
 // name notes a fault of a name.

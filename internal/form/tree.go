@@ -88,7 +88,10 @@ func (t *tree) pointer(from, at int32) string {
 	return above + "/" + token(n.name)
 }
 
-var escapes = strings.NewReplacer("~", "~0", "/", "~1")
+var (
+	escapes   = strings.NewReplacer("~", "~0", "/", "~1")
+	unescapes = strings.NewReplacer("~1", "/", "~0", "~")
+)
 
 // token gives a member's name as RFC 6901 writes it.
 func token(name string) string {

@@ -91,6 +91,14 @@ func (v Value) isList(least, most int) (n int, ok bool) {
 	return min(n, most), true
 }
 
+// count gives how many entries a list has, 0 where it isn't given.
+func (v Value) count() int {
+	if !v.Given() {
+		return 0
+	}
+	return v.form.tree.count(v.at)
+}
+
 // first gives the first entry of a list, and next the one after it.
 func (v Value) first() Value { return Value{v.form, v.form.tree.nodes[v.at].first} }
 func (v Value) next() Value  { return Value{v.form, v.form.tree.nodes[v.at].next} }

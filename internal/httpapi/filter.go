@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/form"
 )
 
 // A test says whether a part passes one parameter of a list's filter.
@@ -53,15 +54,14 @@ func readTest[T any](q *query, f *catalog.Field[T]) test[T] {
 			return func(part *T) bool { return *f.YesNo(part) == *wanted }
 		}
 	case catalog.KindOneOf:
-		if word, ok := choice(q, f.Filter, f.Choices(), parseOneOf(f.Choices())); ok {
+		if word, ok := form.Param(q.Query, f.Filter, form.NameOf(f.Choices())); ok {
 			return func(part *T) bool { return f.Words[*f.Choice(part)] == word }
 		}
 	case catalog.KindListOf:
 		var wanted T
-		for _, word := range q.all(f.Filter) {
-			if !f.Include(&wanted, word) {
-				q.fail(f.Filter, "not_allowed", "must be one of %s", strings.Join(f.Choices(), ", "))
-			}
+		words, _ := form.Param(q.Query, f.Filter, form.ListOf(form.NameOf(f.Choices()), 0, mostPage))
+		for _, word := range words {
+			f.Include(&wanted, word)
 		}
 		if all := *f.Set(&wanted); all != 0 {
 			return func(part *T) bool { return *f.Set(part)&all == all }
@@ -70,11 +70,6 @@ func readTest[T any](q *query, f *catalog.Field[T]) test[T] {
 		// Lists aren't filtered by these.
 	}
 	return nil
-}
-
-// parseOneOf reads one of the words.
-func parseOneOf(words []string) func(string) (string, bool) {
-	return func(text string) (string, bool) { return text, slices.Contains(words, text) }
 }
 
 // hasWords says whether each of the words, which are in lower case, stands in one

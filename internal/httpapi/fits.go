@@ -1,8 +1,12 @@
 package httpapi
 
 import (
+	"errors"
+	"slices"
+
 	"github.com/labstack/echo/v4"
 
+	"midstroke/internal/fault"
 	"midstroke/internal/fit"
 	"midstroke/internal/wire"
 )
@@ -16,7 +20,7 @@ func (h *Handler) postFits(c echo.Context) error {
 		return err
 	}
 	show, rest, shown := wire.ReadShow(q.values)
-	shown = append(shown, onlyThese(rest, "format", "pick", "rank", "errors")...)
+	shown = append(shown, unknownParameters(rest)...)
 	media, err := fitsMedia(c, show)
 	if err != nil {
 		return err
@@ -57,6 +61,7 @@ func (h *Handler) fits(c echo.Context, s *scratch, request *wire.FitsRequest, sh
 	if request.Flat() {
 		where = inQuery
 	}
+	request.Fit.Top = max(request.Fit.Top, show.Rank) // enough of them for the rank that is picked
 	now, err := h.hold(c, named{request.Catalog, request.Revision, where})
 	if err != nil {
 		return err
@@ -100,13 +105,15 @@ func fitsMedia(c echo.Context, show wire.Show) (string, error) {
 
 // together joins the faults of how an answer is to be shown with those of what
 // is asked. What isn't JSON at all comes first.
-func together(shown wire.Faults, err error) error {
-	if len(shown) == 0 {
+func together(shown fault.List, err error) error {
+	var refused *wire.Refused
+	switch {
+	case len(shown) == 0:
 		return err
+	case err == nil:
+		return shown
+	case errors.As(err, &refused):
+		return &wire.Refused{Faults: slices.Concat(shown, refused.Faults), Units: refused.Units}
 	}
-	found, ok := err.(wire.Faults) //nolint:errorlint // wire returns it as it is
-	if err != nil && !ok {
-		return err
-	}
-	return append(shown, found...)
+	return err
 }

@@ -175,3 +175,49 @@ func TestTheLanguageOfAnAnswerIsNamed(t *testing.T) {
 		}
 	}
 }
+
+// TestLanguageInTheQuery: who can't send headers names the language in the query,
+// which goes before the header.
+func TestLanguageInTheQuery(t *testing.T) {
+	s := newService(t)
+	const sound = "/v1/fits?units=in&upper=eye&lower=eye&suspension=solid_axle"
+	for query, want := range map[string]string{
+		"&readings=17,5&lang=es": "es", "&readings=17,5&lang=es-MX": "es", "&readings=17,5&lang=": "en", "&readings=17,5&lang=xx": "en",
+		"&readings=17.5&lang=es": "es",
+	} {
+		if got := s.get(t, sound+query).header.Get("Content-Language"); got != want {
+			t.Errorf("%s is answered in %q, want %q", query, got, want)
+		}
+	}
+	p := refused(t, s.get(t, sound+"&readings=17,5&lang=es"), 422)
+	if len(p.Errors) != 1 || !strings.Contains(p.Errors[0].Detail, "escriba un punto") {
+		t.Errorf("told %+v", p.Errors)
+	}
+	twice := refused(t, s.get(t, sound+"&readings=17.5&lang=es&lang=en"), 422)
+	if len(twice.Errors) != 1 || twice.Errors[0].Parameter != "lang" || twice.Errors[0].Code != "duplicate_field" {
+		t.Errorf("told %+v", twice.Errors)
+	}
+	refused(t, s.get(t, "/v1/dampers?units=in&lang=es&lang=en"), 422)
+}
+
+// TestListsAreRepeatedParameters: what a file's cell has as "17.5|17.6" a query
+// has as two parameters, and is told so.
+func TestListsAreRepeatedParameters(t *testing.T) {
+	s := newService(t)
+	p := refused(t, s.get(t, "/v1/fits?units=in&upper=eye&lower=eye&suspension=solid_axle&readings=17.5|17.6"), 422)
+	if len(p.Errors) != 1 || p.Errors[0].Code != "not_repeated" || !strings.Contains(p.Errors[0].Detail, "readings=17.5&readings=17.6") {
+		t.Errorf("told %+v", p.Errors)
+	}
+}
+
+// TestRankAsksForEnoughFits: a rank beyond the ten that are usually told needs no
+// top.
+func TestRankAsksForEnoughFits(t *testing.T) {
+	s := newService(t)
+	const ask = "/v1/fits?units=in&upper=eye&lower=eye&suspension=solid_axle&readings=17+5/16&format=text&pick=rank&rank="
+	for _, rank := range []string{"10", "11"} {
+		if a := s.get(t, ask+rank); a.status != 200 || strings.TrimSpace(string(a.body)) != rank {
+			t.Errorf("rank %s: %d %s", rank, a.status, a.body)
+		}
+	}
+}

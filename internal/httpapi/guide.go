@@ -57,14 +57,11 @@ func parseLabels(text string) (numbered, ok bool) {
 }
 
 // guide reads the two ends and asks for their guide. What the core finds wrong
-// is told of the parameter, but where that has been told of already.
+// is told of the parameter, unless it has a fault already.
 func (q *query) guide() guide.Guide {
 	g, found := guide.For(q.guideEnd("upper"), q.guideEnd("lower"))
 	for _, f := range found {
-		name := strings.TrimSuffix(strings.ReplaceAll(f.Pointer[1:], "/", "_"), "_style")
-		if !slices.ContainsFunc(q.faults, func(told wire.Fault) bool { return told.Parameter == name }) {
-			q.fail(name, f.Code.Public(), "%s", f.Text("en", q.units))
-		}
+		q.Fail(strings.TrimSuffix(strings.ReplaceAll(f.Pointer[1:], "/", "_"), "_style"), f.Code, f.Values...)
 	}
 	return g
 }

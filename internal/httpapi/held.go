@@ -9,6 +9,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/form"
 	"midstroke/internal/library"
 	"midstroke/internal/note"
 	"midstroke/internal/shop"
@@ -26,11 +27,7 @@ type named struct {
 // catalog reads the two parameters by which any request may name a catalogue
 // and its revision.
 func (q *query) catalog() named {
-	catalogName, given := q.one("catalog")
-	if given && !shop.IsName(catalogName) {
-		q.fail("catalog", "not_a_name", "must be a name of 1 to 64 characters that can be printed, without blanks around it")
-		catalogName = ""
-	}
+	catalogName, _ := form.Param(q.Query, "catalog", form.Checked(form.Text(1, shop.MostName), shop.IsName, notAName))
 	return named{
 		catalog:  catalogName,
 		revision: q.whole("revision", 1, math.MaxInt32, 0),

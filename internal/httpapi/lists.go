@@ -9,6 +9,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/form"
 	"midstroke/internal/note"
 	"midstroke/internal/wire"
 )
@@ -131,19 +132,22 @@ func nextPage(r *http.Request, values url.Values, next string) string {
 	return r.URL.EscapedPath() + "?" + values.Encode()
 }
 
+// cursorText is long enough for the code of any part.
+var cursorText = form.Text(1, 4096)
+
 // cursor reads the place to go on from, which must be of this list and of the
 // same filters.
 func (q *query) cursor(list, catalog string) (cursor, bool) {
-	text, given := q.one("cursor")
+	text, given := form.Param(q.Query, "cursor", cursorText)
 	if !given {
 		return cursor{}, false
 	}
 	at, err := parseCursor(text)
 	switch {
 	case err != nil:
-		q.fail("cursor", "bad_cursor", "must be a next_cursor as a page of this list gave it")
+		q.Fail("cursor", badCursor)
 	case at.List != list || at.Catalog != catalog || at.Filter != q.filterSum():
-		q.fail("cursor", "foreign_cursor", "belongs to another list or to other filters; begin again without it")
+		q.Fail("cursor", foreignCursor)
 	default:
 		return at, true
 	}
@@ -156,7 +160,7 @@ func (q *query) filterSum() string {
 	rest := url.Values{}
 	for name, values := range q.values {
 		switch name {
-		case "cursor", "limit", "errors", "revision", "catalog":
+		case "cursor", "limit", "errors", "revision", "catalog", languageParameter:
 			continue
 		}
 		rest[name] = slices.Sorted(slices.Values(values))

@@ -133,7 +133,7 @@ func TestAllFaultsOfAListAreToldAtOnce(t *testing.T) {
 	// What is wrong with a length in any units is told without units, too.
 	want := []string{
 		"adjusters not_allowed", "colour unknown_field", "construction not_allowed", "errors not_allowed", "gas wrong_type",
-		"limit duplicate_field", "limit out_of_range", "lower not_allowed", "min_stroke comma", "revision out_of_range", "units missing", "upper not_allowed",
+		"limit duplicate_field", "limit out_of_range", "lower not_allowed", "max_body_diameter negative", "min_stroke comma", "revision wrong_type", "units missing", "upper not_allowed",
 	}
 	if !slices.Equal(got, want) {
 		t.Errorf("faults\n%q, want\n%q", got, want)

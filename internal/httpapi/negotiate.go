@@ -103,8 +103,17 @@ func qualityOf(media string, ranges []weighted) float64 {
 	return quality
 }
 
+// languageParameter is the parameter that names a language where a caller can't
+// send a header. It goes before the header.
+const languageParameter = "lang"
+
 // language is that of the texts which a request is answered in.
 func (h *Handler) language(r *http.Request) string {
+	if strings.Contains(r.URL.RawQuery, languageParameter+"=") {
+		if wanted := r.URL.Query().Get(languageParameter); wanted != "" {
+			return chooseLanguage(wanted, h.languages)
+		}
+	}
 	return chooseLanguage(r.Header.Get("Accept-Language"), h.languages)
 }
 

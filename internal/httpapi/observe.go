@@ -14,7 +14,10 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"midstroke/internal/fault"
+	"midstroke/internal/form"
 	"midstroke/internal/note"
+	"midstroke/internal/unit"
 	"midstroke/internal/wire"
 )
 
@@ -168,13 +171,18 @@ func problemOf(err error) *problem {
 	if errors.As(err, &p) {
 		return p
 	}
-	var list wire.Faults
-	if errors.As(err, &list) {
-		return faults(list)
+	var refused *wire.Refused
+	if errors.As(err, &refused) {
+		return refusal(refused.Faults, refused.Units)
 	}
-	var syntax *wire.SyntaxError
+	var list fault.List
+	if errors.As(err, &list) {
+		return refusal(list, unit.Unset)
+	}
+	var syntax *form.SyntaxError
 	if errors.As(err, &syntax) {
-		return newProblem(notJSON, notJSONAt, count("offset", int(syntax.Offset)), note.Word("why", syntax.Detail))
+		// What is wrong is in English: it is the JSON reader's.
+		return newProblem(notJSON, notJSONAt, count("offset", int(syntax.Offset)), note.Word("why", syntax.Text("en")))
 	}
 	var routing *echo.HTTPError
 	if errors.As(err, &routing) {

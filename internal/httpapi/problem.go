@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"midstroke/internal/fault"
+	"midstroke/internal/form"
 	"midstroke/internal/note"
 	"midstroke/internal/unit"
 	"midstroke/internal/wire"
@@ -142,23 +143,20 @@ const (
 	inQuery
 )
 
-// faults makes a problem of all the faults of a request.
-func faults(list wire.Faults) *problem {
-	found := make(fault.List, 0, len(list))
+// refusal makes a problem of all the faults of a request, with lengths in units.
+func refusal(all fault.List, units unit.System) *problem {
 	unlisted := 0
-	for i := range list {
-		f := &list[i]
-		if f.More > 0 {
-			unlisted += f.More
-			continue
+	found := make(fault.List, 0, len(all))
+	for i := range all {
+		if all[i].Code == form.TooManyFaults {
+			unlisted += int(all[i].Values[0].Number)
+		} else {
+			found = append(found, all[i])
 		}
-		found = append(found, fault.Fault{
-			Place:  fault.Place{Pointer: f.Pointer, Parameter: f.Parameter, Value: f.Value, Item: f.Item},
-			Code:   fault.Code(f.Code),
-			Detail: f.Detail,
-		})
 	}
-	return listed(found, unlisted)
+	p := listed(found, unlisted)
+	p.units = units
+	return p
 }
 
 // listed makes a problem of the faults of a request that are listed, and of how

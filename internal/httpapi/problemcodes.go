@@ -71,6 +71,14 @@ const (
 	notText     fault.Code = "not_text"
 )
 
+// The faults of parameters.
+const (
+	notAName      fault.Code = "not_a_name"
+	leastOverMost fault.Code = "contradiction.least_over_most"
+	badCursor     fault.Code = "bad_cursor"
+	foreignCursor fault.Code = "foreign_cursor"
+)
+
 // The faults that stop a request before it is judged.
 const (
 	keyNeededFor   fault.Code = "key_needed"

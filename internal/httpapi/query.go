@@ -1,29 +1,25 @@
 package httpapi
 
 import (
-	"errors"
-	"fmt"
 	"net/url"
 	"slices"
-	"strconv"
 	"strings"
 	"unicode/utf8"
 
 	"github.com/labstack/echo/v4"
 
 	"midstroke/internal/fault"
+	"midstroke/internal/form"
 	"midstroke/internal/note"
 	"midstroke/internal/unit"
 	"midstroke/internal/wire"
 )
 
-// query reads the parameters of a request one by one and notes every fault.
-// An empty parameter counts as not given, as an empty cell of a sheet does.
+// query is the parameters of a request.
 type query struct {
+	*form.Query
 	values url.Values
-	asked  []string
 	units  unit.System
-	faults wire.Faults
 }
 
 // parseQuery takes a query apart. One that can't be parsed whole is refused,
@@ -34,7 +30,9 @@ func parseQuery(raw string) (*query, error) {
 		return nil, brokenQuery(raw)
 	}
 	values.Del(keyParameter) // admit has read it
-	return &query{values: values}, nil
+	q := &query{Query: form.QueryOf(values), values: values}
+	form.Param(q.Query, languageParameter, languageTag) // h.language reads it
+	return q, nil
 }
 
 // plainText says that every value is a text and has a name.
@@ -85,159 +83,66 @@ func brokenQuery(raw string) *problem {
 	return listed(found, 0)
 }
 
-func (q *query) fail(name, code, format string, args ...any) {
-	q.faults = append(q.faults, wire.Fault{Parameter: name, Code: code, Detail: fmt.Sprintf(format, args...)})
-}
-
-// all gives every value of a parameter that may stand more than once.
-func (q *query) all(name string) []string {
-	q.asked = append(q.asked, name)
-	return slices.DeleteFunc(slices.Clone(q.values[name]), func(v string) bool { return v == "" })
-}
-
-// one gives the value of a parameter that may stand once.
-func (q *query) one(name string) (string, bool) {
-	all := q.all(name)
-	switch len(all) {
-	case 0:
-		return "", false
-	case 1:
-		return all[0], true
-	}
-	q.fail(name, "duplicate_field", "may stand only once")
-	return all[0], true
-}
-
 // readUnits reads the units, which stand before every length.
-func (q *query) readUnits() {
-	text, given := q.one("units")
-	if !given {
-		q.fail("units", "missing", `say units=in or units=mm`)
-		return
-	}
-	units, ok := unit.ParseSystem(text)
-	if !ok {
-		q.fail("units", "not_allowed", "must be one of in, mm")
-		return
-	}
-	q.units = units
-}
+func (q *query) readUnits() { q.units = q.Units() }
 
 // mostText is the longest text that is read, in characters: a search or a note.
 const mostText = 100
 
+var (
+	shortText   = form.Text(0, mostText)
+	languageTag = form.Text(1, mostText)
+)
+
 // text reads a text, "" where there is none.
 func (q *query) text(name string) string {
-	text, _ := q.one(name)
-	if utf8.RuneCountInString(text) > mostText {
-		q.fail(name, "text_too_long", "must have at most %d characters", mostText)
-		return ""
-	}
+	text, _ := form.Param(q.Query, name, shortText)
 	return text
 }
 
 // choice reads one of names by parse, which knows them.
 func choice[T any](q *query, name string, names []string, parse func(string) (T, bool)) (T, bool) {
-	text, given := q.one(name)
-	if !given {
-		var none T
-		return none, false
-	}
-	value, ok := parse(text)
-	if !ok {
-		q.fail(name, "not_allowed", "must be one of %s", strings.Join(names, ", "))
-	}
-	return value, ok
+	return form.Param(q.Query, name, form.OneOf(names, parse))
 }
 
-// flag reads true or false in any case, as sheets write them; nil for none.
+// flag reads true or false; nil for none.
 func (q *query) flag(name string) *bool {
-	text, given := q.one(name)
-	if !given {
-		return nil
+	if flag, ok := form.Param(q.Query, name, form.Flag); ok {
+		return &flag
 	}
-	flag := strings.EqualFold(text, "true")
-	if !flag && !strings.EqualFold(text, "false") {
-		q.fail(name, "wrong_type", "must be true or false")
-		return nil
-	}
-	return &flag
+	return nil
 }
 
 // whole reads a whole number from least to most, or gives otherwise.
 func (q *query) whole(name string, least, most, otherwise int) int {
-	text, given := q.one(name)
-	if !given {
-		return otherwise
+	if n, ok := form.Param(q.Query, name, form.Whole(least, most)); ok {
+		return n
 	}
-	n, err := strconv.Atoi(text)
-	if err != nil || n < least || n > most {
-		q.fail(name, "out_of_range", "must be a whole number from %d to %d", least, most)
-		return otherwise
-	}
-	return n
+	return otherwise
 }
 
 // between reads the least and the most of a length, min_ and max_ before its
 // name.
 func (q *query) between(name string) lengths {
 	var l lengths
-	l.least, l.hasLeast = q.length("min_" + name)
-	l.most, l.hasMost = q.length("max_" + name)
+	l.least, l.hasLeast = form.Param(q.Query, "min_"+name, form.LengthOrZero)
+	l.most, l.hasMost = form.Param(q.Query, "max_"+name, form.LengthOrZero)
 	if l.hasLeast && l.hasMost && l.least > l.most {
-		q.fail("min_"+name, "contradiction", "min_%s is more than max_%s, so that nothing could be listed", name, name)
+		q.Fail("min_"+name, leastOverMost, note.Word("least", "min_"+name), note.Word("most", "max_"+name))
 	}
 	return l
 }
 
-func (q *query) length(name string) (unit.Length, bool) {
-	text, given := q.one(name)
-	if !given {
-		return 0, false
-	}
-	l, err := unit.Parse(text, q.units)
-	var syntax *unit.SyntaxError
-	switch {
-	case errors.As(err, &syntax) && syntax.Code == "unit_missing":
-		// That units are missing is a fault of its own already.
-		return 0, false
-	case errors.As(err, &syntax):
-		q.fail(name, string(syntax.Code), "%s", note.FaultText("en", q.units, string(syntax.Code), nil))
-		return 0, false
-	case err != nil:
-		q.fail(name, "wrong_type", "must be a length")
-		return 0, false
-	case l < 0:
-		q.fail(name, "negative", "must not be less than zero")
-		return 0, false
-	}
-	return l, true
-}
-
 // close refuses parameters that nobody asked for, and gives all faults.
 func (q *query) close() error {
-	var unknown []string
-	for name := range q.values {
-		if !slices.Contains(q.asked, name) {
-			unknown = append(unknown, name)
-		}
-	}
-	slices.Sort(unknown)
-	for _, name := range unknown {
-		q.fail(name, "unknown_field", "there is no parameter of this name; there are %s", strings.Join(q.asked, ", "))
-	}
-	if len(q.faults) > 0 {
-		return q.faults
+	if faults := q.Close(); len(faults) > 0 {
+		return &wire.Refused{Faults: faults, Units: q.units}
 	}
 	return nil
 }
 
 // errorsAsText lets errors=text stand, which tell reads for itself.
-func (q *query) errorsAsText() {
-	if text, given := q.one("errors"); given && text != "text" {
-		q.fail("errors", "not_allowed", "must be text")
-	}
-}
+func (q *query) errorsAsText() { form.Param(q.Query, "errors", form.NameOf([]string{"text"})) }
 
 // plainQuery refuses all parameters but errors=text, for what is asked by
 // body alone.
@@ -254,13 +159,8 @@ func plainQuery(c echo.Context) error {
 	return q.close()
 }
 
-// onlyThese gives a fault for each parameter that is left over, where there
-// are but those named.
-func onlyThese(left url.Values, names ...string) wire.Faults {
-	q := query{values: left, asked: names}
-	_ = q.close()
-	return q.faults
-}
+// unknownParameters gives a fault for each parameter that is left over.
+func unknownParameters(left url.Values) fault.List { return form.QueryOf(left).Close() }
 
 // lengths is a range of lengths, each end of it included.
 type lengths struct {

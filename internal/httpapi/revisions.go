@@ -186,7 +186,7 @@ func (h *Handler) listRevisions(c echo.Context) error {
 	below := 0
 	if paging {
 		if below, err = strconv.Atoi(at.After); err != nil {
-			q.fail("cursor", "bad_cursor", "must be a next_cursor as a page of this list gave it")
+			q.Fail("cursor", badCursor)
 		}
 	}
 	if err := q.close(); err != nil {

@@ -4,9 +4,11 @@ import (
 	"bytes"
 	"encoding/json"
 	"slices"
+	"strconv"
 	"strings"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/fault"
 	"midstroke/internal/fit"
 	"midstroke/internal/mount"
 	"midstroke/internal/unit"
@@ -63,7 +65,8 @@ type answerJSON struct {
 
 // AppendChanges appends what changed from one revision to another, field by
 // field, and, where there are samples, which of them would be answered in
-// another way. Lengths are in units. A sample at fault is an error, a Faults.
+// another way. Lengths are in units. Samples at fault are an
+// error, a *Refused.
 func AppendChanges(dst []byte, before, after *catalog.Snapshot, units unit.System, samples []FitsRequest) ([]byte, error) {
 	c := catalog.Compare(before, after)
 	l := &lister{units: units, from: before.Currency(), to: after.Currency(), changes: []changeJSON{}}
@@ -79,12 +82,12 @@ func AppendChanges(dst []byte, before, after *catalog.Snapshot, units unit.Syste
 	doc.Changes, doc.Unlisted = l.changes, l.unlisted
 	if samples != nil {
 		sampled := make([]sampledJSON, len(samples))
-		var faults Faults
+		var faults fault.List
 		for i := range samples {
-			faults = append(faults, sampleFaults(i, sample(&sampled[i], &samples[i], before, after))...)
+			faults.AddUnder("/samples/"+strconv.Itoa(i), sample(&sampled[i], &samples[i], before, after))
 		}
 		if len(faults) > 0 {
-			return dst, faults
+			return dst, refused(faults, units)
 		}
 		doc.Samples = &sampled
 	}
@@ -176,16 +179,16 @@ func (l *lister) price(p mount.Price, currency string) [2]json.RawMessage {
 }
 
 // sample asks one request of both revisions.
-func sample(to *sampledJSON, r *FitsRequest, before, after *catalog.Snapshot) Faults {
+func sample(to *sampledJSON, r *FitsRequest, before, after *catalog.Snapshot) fault.List {
 	// Answers are held against each other as they are written, but for the
 	// number of the revision.
 	was, found := fit.Find(&r.Fit, before)
 	if len(found) > 0 {
-		return r.Place(found)
+		return found
 	}
 	is, found := fit.Find(&r.Fit, after)
 	if len(found) > 0 {
-		return r.Place(found)
+		return found
 	}
 	from := Edition{Name: after.Name(), Currency: before.Currency()}
 	now := Edition{Name: after.Name(), Currency: after.Currency()}

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/form"
 	"midstroke/internal/unit"
 	"midstroke/internal/wire"
 	"midstroke/testdata/demo"
@@ -30,7 +31,7 @@ func TestReadSamplesTellsEveryFaultWhereItStands(t *testing.T) {
 		`{"samples":[` + strings.Repeat("{},", wire.MostSamples) + `{}]}`:                     {"/samples"},
 	} {
 		_, err := wire.ReadSamples([]byte(body))
-		faults, ok := err.(wire.Faults) //nolint:errorlint // it is returned as it is
+		faults, ok := faultsOf(err)
 		if !ok {
 			t.Errorf("%.60s: %v", body, err)
 			continue
@@ -45,7 +46,7 @@ func TestReadSamplesTellsEveryFaultWhereItStands(t *testing.T) {
 	}
 	if _, err := wire.ReadSamples([]byte(`{"samples":[`)); err == nil {
 		t.Error("half a body was read")
-	} else if _, ok := err.(*wire.SyntaxError); !ok { //nolint:errorlint // as above
+	} else if _, ok := err.(*form.SyntaxError); !ok { //nolint:errorlint // it is returned as it is
 		t.Errorf("half a body: %v", err)
 	}
 }

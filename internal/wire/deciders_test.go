@@ -49,7 +49,7 @@ var deciders = []decider{
 		if err != nil {
 			return err
 		}
-		return r.Place(fit.Check(&r.Fit)).Err()
+		return r.Place(fit.Check(&r.Fit))
 	}},
 	{"HardwareRequest", "/v1/hardware", func(body []byte) error {
 		_, err := wire.ReadHardware(body)
@@ -63,7 +63,7 @@ var deciders = []decider{
 		var core fault.List
 		_, found := linkage.New(r.Linkage)
 		core.AddUnder("/linkage", found)
-		return r.Place(core).Err()
+		return r.Place(core)
 	}},
 }
 
@@ -86,23 +86,24 @@ var neededByOthers = []string{
 }
 
 // isStructural says whether a schema must refuse the body for this fault.
-func isStructural(f wire.Fault, body any) bool {
+func isStructural(f fault.Fault, body any) bool {
+	code := f.Code.Public()
 	value, _ := lookUp(body, f.Pointer)
 	_, isText := value.(string)
 	n, isNumber := value.(float64)
 	switch {
-	case !slices.Contains(structural, f.Code):
+	case !slices.Contains(structural, code):
 		return false
-	case f.Pointer == "/poses" && f.Code == "not_with_kind":
+	case f.Pointer == "/poses" && code == "not_with_kind":
 		return false
-	case (f.Code == "not_positive" || f.Code == "negative") && isText:
+	case (code == "not_positive" || code == "negative") && isText:
 		return false // a length that is spelled
-	case f.Code == "missing":
+	case code == "missing":
 		return !slices.Contains(neededByOthers, f.Pointer)
-	case f.Code == "out_of_range" && f.Pointer == "/motion_ratio_tolerance":
+	case code == "out_of_range" && f.Pointer == "/motion_ratio_tolerance":
 		// Against the ratio itself it is content, alone it is not.
 		return n < 0 || n > 10
-	case f.Code == "out_of_range":
+	case code == "out_of_range":
 		return isNumber // else it is a linkage that leans too far
 	}
 	return true
@@ -182,11 +183,11 @@ func (d *decider) compare(t testing.TB, document *openapi3.T, bodies []any) (ref
 			t.Fatal(err)
 		}
 		err = d.read(raw)
-		var faults wire.Faults
-		if err != nil && !errors.As(err, &faults) {
+		faults, ok := faultsOf(err)
+		if !ok {
 			t.Fatalf("%s: %s: %v", d.schema, raw, err)
 		}
-		mine := slices.ContainsFunc(faults, func(f wire.Fault) bool { return isStructural(f, body) })
+		mine := slices.ContainsFunc(faults, func(f fault.Fault) bool { return isStructural(f, body) })
 		if mine != refused[i] {
 			t.Fatalf("%s: the schema refuses: %t, the reader: %t with %v\n%s", d.schema, refused[i], mine, faults, raw)
 		}

@@ -8,8 +8,8 @@
 // without a float between.
 //
 // The readers are [ReadFits], [ReadFitsQuery], [ReadFitsCells], [ReadHardware]
-// and [ReadTravel]. What they return as an error is a *[SyntaxError] for text
-// that isn't JSON, and otherwise [Faults], each at the place where its sender
+// and [ReadTravel]. What they return as an error is a *form.SyntaxError for text
+// that isn't JSON, and otherwise a *[Refused], with each fault where its sender
 // wrote it. Whatever the core finds wrong later is put in the sender's terms
 // by the request's Place method.
 //

@@ -37,10 +37,10 @@ func ExampleReadFits() {
 // All faults of a request are told at once, each at its place.
 func ExampleReadFits_faults() {
 	_, err := wire.ReadFits([]byte(`{"units": "in", "upper": {"style": "ring"}, "lower": {"style": "eye", "opnening": 2}, "readings": ["17,31"]}`))
-	var faults wire.Faults
-	if errors.As(err, &faults) {
-		for _, f := range faults {
-			fmt.Printf("%s %s\n", f.Pointer, f.Code)
+	var refused *wire.Refused
+	if errors.As(err, &refused) {
+		for _, f := range refused.Faults {
+			fmt.Printf("%s %s\n", f.Pointer, f.Code.Public())
 		}
 	}
 	// Output:
@@ -54,9 +54,9 @@ func ExampleReadFitsQuery() {
 	query, _ := url.ParseQuery("units=in&upper=eye&lower=eye&readings_left=17.3125&readings_right=17+1/4&lower_bolt=M13&suspension=solid_axle")
 	r, err := wire.ReadFitsQuery(query)
 	fmt.Println(len(r.Fit.Readings.Readings), r.Fit.Readings.Readings[1].Side)
-	var faults wire.Faults
-	if errors.As(err, &faults) {
-		fmt.Println(faults[0].Parameter, faults[0].Code)
+	var refused *wire.Refused
+	if errors.As(err, &refused) {
+		fmt.Println(refused.Faults[0].Parameter, refused.Faults[0].Code.Public())
 	}
 	// Output:
 	// 2 right

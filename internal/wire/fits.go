@@ -27,11 +27,11 @@ type FitsRequest struct {
 
 // Place puts faults that the core found in the request in its sender's terms:
 // pointers stay, but for a request in flat names, which gets its own.
-func (r *FitsRequest) Place(core fault.List) Faults {
+func (r *FitsRequest) Place(core fault.List) error {
 	if r.flat != nil {
 		core = r.flat.Place(core)
 	}
-	return told(core, r.Units)
+	return refused(core, r.Units)
 }
 
 // Flat says that the request came in flat names, so that its faults have a
@@ -43,10 +43,10 @@ func (r *FitsRequest) Flat() bool { return r.flat != nil }
 func ReadFits(body []byte) (FitsRequest, error) {
 	f, err := form.OfBody(body, form.MostValues)
 	if err != nil {
-		return FitsRequest{}, asFaults(err)
+		return FitsRequest{}, unread(err)
 	}
 	r, faults := readFits(f)
-	return *r, told(faults, r.Units).Err()
+	return *r, refused(faults, r.Units)
 }
 
 // ReadFitsQuery reads the flat form of a query: values holds the parameters
@@ -56,7 +56,7 @@ func ReadFitsQuery(values url.Values) (FitsRequest, error) {
 	flat := flatNames.Read(values)
 	r, faults := readFits(&flat.Form)
 	r.flat = flat
-	return *r, told(flat.All(faults), r.Units).Err()
+	return *r, refused(flat.All(faults), r.Units)
 }
 
 // ReadFitsCells reads the flat form of one row of a file: cells holds the text

@@ -36,7 +36,7 @@ type Parts struct {
 }
 
 // Place puts faults that the core found in the request in its sender's terms.
-func (r *HardwareRequest) Place(core fault.List) Faults { return told(core, r.Units) }
+func (r *HardwareRequest) Place(core fault.List) error { return refused(core, r.Units) }
 
 // The bounds of a hardware request, which keep a bench from being a warehouse.
 // Our choice.
@@ -51,11 +51,11 @@ const (
 func ReadHardware(body []byte) (HardwareRequest, error) {
 	f, err := form.OfBody(body, form.MostValues)
 	if err != nil {
-		return HardwareRequest{}, asFaults(err)
+		return HardwareRequest{}, unread(err)
 	}
 	r := HardwareRequest{Options: mount.Options{Detail: true}}
 	faults := form.Read(f, hardwareTable, &r, judgeHardware)
-	return r, told(faults, r.Units).Err()
+	return r, refused(faults, r.Units)
 }
 
 // judgeHardware gives what the core finds wrong with what was read.

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"midstroke/internal/form"
 	"midstroke/internal/linkage"
 	"midstroke/internal/mount"
 	"midstroke/internal/unit"
@@ -197,16 +198,16 @@ func FuzzReadOthers(f *testing.F) {
 		_, hardware := wire.ReadHardware(body)
 		_, travel := wire.ReadTravel(body)
 		for _, err := range []error{hardware, travel} {
-			var syntax *wire.SyntaxError
-			var faults wire.Faults
-			if err == nil || errors.As(err, &syntax) {
+			var syntax *form.SyntaxError
+			if errors.As(err, &syntax) {
 				continue
 			}
-			if !errors.As(err, &faults) {
+			faults, ok := faultsOf(err)
+			if !ok {
 				t.Fatalf("%T: %v", err, err)
 			}
 			for _, fault := range faults {
-				if fault.Code == "" || fault.Detail == "" || fault.Pointer != "" && !strings.HasPrefix(fault.Pointer, "/") {
+				if !isTold(&fault) || fault.Pointer != "" && !strings.HasPrefix(fault.Pointer, "/") {
 					t.Errorf("%+v", fault)
 				}
 			}

@@ -55,8 +55,8 @@ func PickFit(a *fit.Answer, r *FitsRequest, from Edition, lang string, show Show
 	return string(w.b), nil
 }
 
-func wrongParameter(name string, code fault.Code, values ...note.Value) Faults {
-	return told(fault.List{{Place: fault.Place{Parameter: name}, Code: code, Values: values}}, unit.Unset)
+func wrongParameter(name string, code fault.Code, values ...note.Value) error {
+	return refused(fault.List{{Place: fault.Place{Parameter: name}, Code: code, Values: values}}, unit.Unset)
 }
 
 func namesOf(members []namedShape) []string {

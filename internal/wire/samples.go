@@ -17,10 +17,10 @@ const MostSamples = 100
 func ReadSamples(body []byte) ([]FitsRequest, error) {
 	f, err := form.OfBody(body, form.MostListValues)
 	if err != nil {
-		return nil, asFaults(err)
+		return nil, unread(err)
 	}
 	if faults := form.Read(f, samplesTable, new(struct{}), nil); len(faults) > 0 {
-		return nil, told(faults, unit.Unset)
+		return nil, refused(faults, unit.Unset)
 	}
 	var samples []FitsRequest
 	var faults fault.List
@@ -29,19 +29,10 @@ func ReadSamples(body []byte) ([]FitsRequest, error) {
 		samples = append(samples, *sample)
 		faults.AddUnder("/samples/"+strconv.Itoa(i), found)
 	}
-	return samples, told(faults, unit.Unset).Err()
+	return samples, refused(faults, unit.Unset)
 }
 
 // samplesTable is the list of samples, whose entries are read one by one.
 var samplesTable = form.NewRecord(
 	form.Field("samples", form.ListOf(form.Any, 1, MostSamples), func(*struct{}) *[]struct{} { return new([]struct{}) }).Needed(),
 )
-
-// sampleFaults puts the faults of one sample where it stands in the body.
-func sampleFaults(i int, found Faults) Faults {
-	placed := append(Faults(nil), found...)
-	for j := range placed {
-		placed[j].Pointer = "/samples/" + strconv.Itoa(i) + placed[j].Pointer
-	}
-	return placed
-}

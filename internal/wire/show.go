@@ -3,9 +3,9 @@ package wire
 import (
 	"net/url"
 
+	"midstroke/internal/fault"
 	"midstroke/internal/fit"
 	"midstroke/internal/form"
-	"midstroke/internal/unit"
 )
 
 // Format is how an answer is written.
@@ -51,6 +51,8 @@ var showTable = form.NewRecord(
 	form.Field("pick", form.Text(1, mostPick), func(s *Show) *string { return &s.Pick }),
 	form.Field("rank", form.Whole(1, fit.MostListed), func(s *Show) *int { return &s.Rank }),
 	form.Field("errors", form.As(form.NameOf([]string{"text"}), func(string) bool { return true }), func(s *Show) *bool { return &s.ErrorsAsText }),
+	// The language is chosen beside Accept-Language.
+	form.Field("lang", form.Text(1, mostPick), func(*Show) *string { return new(string) }),
 ).Settle(func(v form.Value, s *Show) {
 	pick, rank := v.Member("pick"), v.Member("rank")
 	switch {
@@ -70,7 +72,7 @@ var showNames = form.NamesOf(showTable)
 // What remains is returned; the caller's values stay as they are. As much as
 // could be read is returned with faults, too, so that these can be told as
 // ErrorsAsText asks.
-func ReadShow(values url.Values) (Show, url.Values, Faults) {
+func ReadShow(values url.Values) (Show, url.Values, fault.List) {
 	own, rest := make(url.Values, len(showNames.All())), make(url.Values, len(values))
 	for name, all := range values {
 		if showNames.Has(name) {
@@ -82,5 +84,5 @@ func ReadShow(values url.Values) (Show, url.Values, Faults) {
 	flat := showNames.Read(own)
 	show := Show{Rank: 1}
 	faults := form.Read(&flat.Form, showTable, &show, nil)
-	return show, rest, told(flat.All(faults), unit.Unset)
+	return show, rest, flat.All(faults)
 }

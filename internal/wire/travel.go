@@ -17,14 +17,14 @@ type TravelRequest struct {
 
 // Place puts faults that the core found in the request in its sender's terms:
 // those of linkage.New come under "/linkage", the others as they are.
-func (r *TravelRequest) Place(core fault.List) Faults { return told(core, r.Units) }
+func (r *TravelRequest) Place(core fault.List) error { return refused(core, r.Units) }
 
 // ReadTravel reads the body of POST /v1/travel. What could be read is returned
 // with an error, too.
 func ReadTravel(body []byte) (TravelRequest, error) {
 	f, err := form.OfBody(body, form.MostValues)
 	if err != nil {
-		return TravelRequest{}, asFaults(err)
+		return TravelRequest{}, unread(err)
 	}
 	var r TravelRequest
 	faults := form.Read(f, travelRequestTable, &r, func(own fault.List, r *TravelRequest) (core fault.List) {
@@ -34,7 +34,7 @@ func ReadTravel(body []byte) (TravelRequest, error) {
 		}
 		return core
 	})
-	return r, told(faults, r.Units).Err()
+	return r, refused(faults, r.Units)
 }
 
 // travelRequestTable is the fields of POST /v1/travel, in the contract's order.

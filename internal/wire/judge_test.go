@@ -69,13 +69,13 @@ func hardwareFaults(t *testing.T, kind, part string) string {
 	}
 	body := fmt.Sprintf(`{"units":"mm","end":{"style":"eye","bore":16},"bracket":{"bolt":"M10"},"parts":{"%ss":[%s]}}`, kind, part)
 	_, err := wire.ReadHardware([]byte(body))
-	var faults wire.Faults
-	if err != nil && !errors.As(err, &faults) {
+	faults, ok := faultsOf(err)
+	if !ok {
 		t.Fatal(err)
 	}
 	var found []string
 	for _, f := range faults {
-		found = append(found, strings.ReplaceAll(strings.TrimPrefix(f.Pointer, "/parts/"+kind+"s/0/"), "/", "_")+" "+f.Code)
+		found = append(found, strings.ReplaceAll(strings.TrimPrefix(f.Pointer, "/parts/"+kind+"s/0/"), "/", "_")+" "+f.Code.Public())
 	}
 	slices.Sort(found)
 	return strings.Join(found, ", ")

@@ -89,7 +89,7 @@ func (f *Fit) cautions() []note.Note {
 }
 
 // cautionNotes are the codes of those notes.
-var cautionNotes = []note.Code{"clearance_small", "stop_comes_late"}
+var cautionNotes = []note.Code{"clearance_small", "stop_comes_late", "droop_past_limit"}
 
 // appendNew appends the notes whose code isn't there yet. The ends they came from
 // carry them too, with their values.

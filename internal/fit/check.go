@@ -17,6 +17,7 @@ func Check(r *Request) fault.List {
 	r.checkHeights(&faults)
 	r.checkStops(&faults)
 	r.checkObstacles(&faults)
+	r.checkDroop(&faults)
 	return faults
 }
 

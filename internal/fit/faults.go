@@ -19,5 +19,8 @@ const (
 	ratioMissingForRange fault.Code = "missing.motion_ratio_for_heights"
 	heightsOutOfRange    fault.Code = "out_of_range.ride_heights"
 
+	droopLimiterUnknown  fault.Code = "unknown_value.droop_limit"
+	droopLimitOutOfRange fault.Code = "out_of_range.droop_limit"
+
 	linkageMissingForObstacles fault.Code = "missing.linkage_for_obstacles"
 )

@@ -22,6 +22,7 @@ func Find(r *Request, s *catalog.Snapshot) (*Answer, fault.List) {
 	r.checkHeights(&faults)
 	r.checkStops(&faults)
 	r.checkObstacles(&faults)
+	r.checkDroop(&faults)
 	named := r.named(s, &faults)
 	if len(faults) > 0 {
 		return nil, faults
@@ -51,6 +52,13 @@ func Find(r *Request, s *catalog.Snapshot) (*Answer, fault.List) {
 
 // required computes the needed travel by the request's basis.
 func (r *Request) required(w *measure.Working, kin *kinematics, faults *fault.List) *Required {
+	n := r.asked(w, kin, faults)
+	r.limitDroop(n, kin)
+	return n
+}
+
+// asked is required before the droop limit.
+func (r *Request) asked(w *measure.Working, kin *kinematics, faults *fault.List) *Required {
 	if r.Travel.Basis == ByLinkage {
 		return kin.need(r)
 	}

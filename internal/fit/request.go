@@ -55,6 +55,9 @@ type Request struct {
 	BumpStop *BumpStop
 	Strap    *Strap
 
+	// DroopLimit is what ends droop in the vehicle, nil where nothing was said.
+	DroopLimit *DroopLimit
+
 	// Obstacles are near the damper, with a linkage.
 	Obstacles []linkage.Obstacle
 }

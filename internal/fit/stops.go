@@ -34,12 +34,13 @@ type stopsAsked struct {
 	// bump and droop are the wheel travels asked for; nought where that is not
 	// told at the wheel.
 	bump, droop unit.Length
+	droopLimit  *DroopLimit // nil where there is none
 }
 
 func (r *Request) stopsAsked() stopsAsked {
-	s := stopsAsked{bumpStop: r.BumpStop, strap: r.Strap}
+	s := stopsAsked{bumpStop: r.BumpStop, strap: r.Strap, droopLimit: r.DroopLimit}
 	if r.Travel.Basis == ByLinkage || r.Travel.Basis == ByWheel {
-		s.bump, s.droop = r.Travel.Bump, r.Travel.Droop
+		s.bump, s.droop = r.Travel.Bump, r.droop()
 	}
 	return s
 }
@@ -60,7 +61,7 @@ func (s *stopsAsked) reserves() (bump, droop unit.Length) {
 // of the ordinary about them: by the linkage where there is one, else by the
 // motion ratio where a stop was asked about. nil where neither is so.
 func (t *task) stops(f *Fit) (*Stops, []note.Note) {
-	if t.kin == nil && t.asked.bumpStop == nil && t.asked.strap == nil {
+	if t.kin == nil && t.asked == (stopsAsked{bump: t.asked.bump, droop: t.asked.droop}) {
 		return nil, nil
 	}
 	out := &Stops{}
@@ -90,6 +91,8 @@ func (t *task) stops(f *Fit) (*Stops, []note.Note) {
 			}
 		}
 	}
+	droop, past := t.atDroopLimit(f, droop)
+	notes = append(notes, past...)
 	switch {
 	case !droopRoom:
 		notes = append(notes, note.New("no_room_for_strap", note.Len("reserve", droopReserve)))

@@ -52,6 +52,10 @@ var fitsTable = form.NewRecord(
 	form.Part("travel", travelTable, func(r *FitsRequest) *fit.Request { return &r.Fit }),
 	form.Part("bump_stop", bumpStopTable, func(r *FitsRequest) *fit.BumpStop { return newBumpStop(&r.Fit) }),
 	form.Part("strap", strapTable, func(r *FitsRequest) *fit.Strap { return newStrap(&r.Fit) }),
+	form.Part("droop_limit", form.NewRecord(
+		form.Field("by", form.NameOf(fit.DroopLimiters()), func(d *fit.DroopLimit) *string { return &d.By }).Needed(),
+		form.Field("travel", form.Length, func(d *fit.DroopLimit) *unit.Length { return &d.Travel }).Needed(),
+	), func(r *FitsRequest) *fit.DroopLimit { return made(&r.Fit.DroopLimit) }),
 	form.Field("obstacles", form.Records(obstacleTable, 0, linkage.MostObstacles, linkage.Obstacle{}), func(r *FitsRequest) *[]linkage.Obstacle { return &r.Fit.Obstacles }),
 	form.Part("limits", limitsTable, func(r *FitsRequest) *fit.Limits { return &r.Fit.Limits }),
 	form.Part("prefer", preferTable, func(r *FitsRequest) *fit.Request { return &r.Fit }),

@@ -1,7 +1,6 @@
-// Package httpapi answers the contract over HTTP: it takes requests apart and
-// puts answers together by package wire, asks the core in between, and sees to
-// all that HTTP asks of a good server: problems, negotiation, validators,
-// limits, logs and metrics.
+// Package httpapi serves the contract over HTTP. Package wire reads its requests
+// and writes its answers, and the core computes them. This package does the rest:
+// routes, keys, problems, negotiation, validators, limits, logs and metrics.
 //
 // A request for the newest revision takes its snapshot once and never waits for
 // a database; only those for older ones, drafts and uploads do.

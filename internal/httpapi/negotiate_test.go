@@ -24,7 +24,7 @@ func TestNegotiate(t *testing.T) {
 		"anything":                       {"*/*", typeJSON, []string{typeCSV}, typeJSON},
 		"a browser's":                    {"text/html,application/xhtml+xml,application/xml;q=0.9,*/*;q=0.8", typeJSON, []string{typeCSV, typeText}, typeJSON},
 		"none of what there is":          {"application/xml", typeJSON, []string{typeCSV}, ""},
-		"weight nought refuses":          {"text/csv;q=0, application/xml", typeJSON, []string{typeCSV}, ""},
+		"a weight of zero refuses":       {"text/csv;q=0, application/xml", typeJSON, []string{typeCSV}, ""},
 		"all but one":                    {"*/*, application/json;q=0", typeJSON, []string{typeCSV}, typeCSV},
 		"in any case, with blanks":       {" Text/CSV ;  Q=1 ", typeJSON, []string{typeCSV}, typeCSV},
 		"a weight that can't be read":    {"text/csv;q=high, application/json;q=0.1", typeJSON, []string{typeCSV}, typeJSON},

@@ -23,9 +23,9 @@ import (
 
 const headerRequestID = "X-Request-Id"
 
-// observe stands around every request: it names it, answers its errors and
-// panics as problems, and tells the log and the metrics what became of it.
-// Bodies and queries are never logged: they are the caller's.
+// observe wraps every request. It gives the request an id, answers errors and
+// panics as problems, and writes the log line and the metrics. Bodies and queries
+// are never logged, because they are the caller's.
 func (h *Handler) observe(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		start := time.Now()

@@ -1,8 +1,8 @@
-// Package note is what the service tells people: a code and values that
-// software can act on, and words for them in each language it speaks.
+// Package note has the texts of the service. A note is a code with values, which
+// software can act on; its words stand in the message files of each language.
 //
-// The calculation makes notes; only the shell asks for their words, so a
-// formula never knows in which language or units it will be read.
+// The calculation makes notes and never words. The shell asks for the words, in
+// the reader's language and units.
 package note
 
 import (

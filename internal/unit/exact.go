@@ -6,9 +6,9 @@ import (
 	"math/bits"
 )
 
-// An exact is a quantity without its sign before it is rounded: whole
-// nanometres and on which side of one half the rest lies. What is longer than
-// MaxLength may be any length longer than it.
+// An exact is a quantity without its sign, before it is rounded: its whole
+// nanometres, and how the rest compares with one half. All quantities longer than
+// MaxLength may share one value.
 type exact struct {
 	nm   uint64
 	rest rest
@@ -72,8 +72,8 @@ func (n number) times(u measure) exact {
 // maxDigits is how many decimal digits always fit a uint64: 10^19 < 2^64.
 const maxDigits = 19
 
-// decimal gives whole.decimals × 10^exponent of the unit u. What it costs
-// doesn't grow with the exponent.
+// decimal gives whole.decimals × 10^exponent of the unit u. The work doesn't grow
+// with the exponent.
 func decimal(whole, decimals []byte, exponent int, u measure) exact {
 	whole = withoutZeros(whole)
 	for len(decimals) > 0 && decimals[len(decimals)-1] == '0' {

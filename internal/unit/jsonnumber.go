@@ -7,9 +7,9 @@ const maxExponent = 1_000_000
 // ParseNumber reads the token of a JSON number (RFC 8259 section 6), such as
 // 16.5 or 1.65e1, as a length in the units of in, exactly as it is written and
 // never by way of a float64. It gives the nearest whole number of nanometres,
-// half to even; no more than MaxLength is read either way, the sign is the
-// caller's business, and a token that can't be read gives a *SyntaxError. An
-// exponent of any size costs nothing.
+// half to even. No more than MaxLength is read either way; the caller decides
+// about the sign. A token that can't be read gives a *SyntaxError. The work
+// doesn't grow with the exponent.
 func ParseNumber(text string, in System) (Length, error) {
 	q, negative, code := parseNumber(text, in)
 	if code != "" {

@@ -1,5 +1,5 @@
-// Package unit holds the quantities that a fitment is reckoned in and reads
-// and writes them as people do.
+// Package unit has the length type of the calculation, and reads and writes
+// lengths as people do: "17 1/4", "1 ft 5 in", "476 mm".
 package unit
 
 import "math"
@@ -22,8 +22,8 @@ const (
 	Foot              = 12 * Inch
 )
 
-// System is the system of units a caller speaks. The zero value means that
-// none was named, which is never guessed at.
+// System is the system of units of a caller. The zero value means that none was
+// named; the service never guesses one.
 type System uint8
 
 // The systems of units.

@@ -109,7 +109,7 @@ func TestText(t *testing.T) {
 		{-1_050 * unit.Micrometre, unit.Millimetres, "-1.05 mm"},
 		{500 * nm, unit.Millimetres, "0 mm"},       // half to even
 		{1_500 * nm, unit.Millimetres, "0.002 mm"}, // half to even
-		// What rounds to nought has no sign.
+		// What rounds to zero has no sign.
 		{-nm, unit.Millimetres, "0 mm"},
 		{-nm, unit.Inches, "0 in"},
 		{unit.MaxLength, unit.Millimetres, "10000 mm"},

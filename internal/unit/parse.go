@@ -5,8 +5,8 @@ import (
 	"unicode/utf8"
 )
 
-// MaxLength is the longest length that is read; nothing on a vehicle that
-// holds a damper is longer, so more is a slip of the pen or of the unit.
+// MaxLength is the longest length that is read. Nothing that holds a damper is
+// longer, so a longer one is a mistake in the figure or in its unit.
 const MaxLength = 10 * Metre
 
 // maxCharacters is how long a text may be once the blanks around it are gone.
@@ -26,12 +26,12 @@ const maxCharacters = 64
 // Letters count in either case, one full stop may follow "in" and "ft", and
 // typographers' dashes, spaces, primes and quotes are read as their plain
 // forms. A fraction goes with inches or feet alone, and within a mixed number
-// it is less than one. Any comma is refused, since it may part decimals or
-// thousands.
+// it is less than one. Any comma is refused, since it can separate
+// decimals or thousands.
 //
-// The sign is read here and judged by the caller, who knows whether his field
-// may be zero or negative. No more than MaxLength is read either way. A text
-// that can't be read gives a *SyntaxError.
+// Parse reads a sign; the caller decides whether the field may be zero or
+// negative. No more than MaxLength is read either way. A text that can't be read
+// gives a *SyntaxError.
 func Parse(text string, in System) (Length, error) {
 	var r reader
 	if code := r.load(text); code != "" {
@@ -75,7 +75,8 @@ func glyph(i byte) (n, d uint64) {
 	return uint64(f[0]), uint64(f[1])
 }
 
-// load takes the blanks around text off and the typography out of it.
+// load copies text into the buffer, without the blanks around it and with
+// typography replaced by plain characters.
 func (r *reader) load(text string) (code Code) {
 	start, end := 0, len(text)
 	for start < end && isSpace(text[start]) {

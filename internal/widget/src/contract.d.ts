@@ -665,6 +665,7 @@ export interface components {
             travel?: components["schemas"]["Travel"];
             bump_stop?: components["schemas"]["BumpStop"];
             strap?: components["schemas"]["Strap"];
+            droop_limit?: components["schemas"]["DroopLimit"];
             /** @description what is near the damper; needs a linkage as the basis of travel. Each fit tells the least gap from its body to each (`clearance`), with the caution `clearance_small` under 12 mm */
             obstacles?: components["schemas"]["Obstacle"][];
             limits?: components["schemas"]["Limits"];
@@ -948,6 +949,16 @@ export interface components {
             /** @description how much longer it is when it stops the wheel, as a fraction: 0.05 to 0.1 is common */
             stretch: number;
             reserve?: components["schemas"]["StopReserve"];
+        };
+        /** @description what ends droop in the vehicle. The extension needed is at most this travel times the motion ratio plus the reserve (10 mm unless the travel has its own), and a larger droop asked for gives way to it. A damper that extends past it brings `droop_past_limit` with the wheel travel at which a strap must be tight. Needs a linkage as the basis of travel, or `motion_ratio` */
+        DroopLimit: {
+            /**
+             * @description what ends it
+             * @enum {string}
+             */
+            by: "hose" | "joint" | "spring" | "strap";
+            /** @description at the wheel, from ride height down, without a sign */
+            travel: components["schemas"]["Length"];
         };
         /** @description a length of the damper's own travel that must be left; 6 mm unless given (common practice, no source) */
         StopReserve: number | string;
@@ -2272,6 +2283,8 @@ export interface components {
         ErrorsAsText: "text";
         /** @description the language of texts; English if there is no translation */
         AcceptLanguage: string;
+        /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+        Lang: string;
         /** @description the ETag of a copy that the caller has */
         IfNoneMatch: string;
         /**
@@ -2512,6 +2525,10 @@ export interface components {
         "flat.strap_stretch": number;
         /** @description `/strap/reserve` of the body */
         "flat.strap_reserve": components["schemas"]["FlatLength"];
+        /** @description `/droop_limit/by` of the body: what ends it */
+        "flat.droop_limit_by": "hose" | "joint" | "spring" | "strap";
+        /** @description `/droop_limit/travel` of the body: at the wheel, from ride height down, without a sign */
+        "flat.droop_limit_travel": components["schemas"]["FlatLength"];
         /** @description `/limits/max_body_diameter` of the body: the widest body that there is room for */
         "flat.limits_max_body_diameter": components["schemas"]["FlatLength"];
         /** @description `/limits/max_compressed` of the body: the longest compressed length */
@@ -2834,6 +2851,8 @@ export interface operations {
                 rank?: components["parameters"]["Rank"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
                 /**
                  * @description `/units` of the body: the units of every bare length; never guessed
                  * @example in
@@ -3055,6 +3074,10 @@ export interface operations {
                 strap_stretch?: components["parameters"]["flat.strap_stretch"];
                 /** @description `/strap/reserve` of the body */
                 strap_reserve?: components["parameters"]["flat.strap_reserve"];
+                /** @description `/droop_limit/by` of the body: what ends it */
+                droop_limit_by?: components["parameters"]["flat.droop_limit_by"];
+                /** @description `/droop_limit/travel` of the body: at the wheel, from ride height down, without a sign */
+                droop_limit_travel?: components["parameters"]["flat.droop_limit_travel"];
                 /** @description `/limits/max_body_diameter` of the body: the widest body that there is room for */
                 limits_max_body_diameter?: components["parameters"]["flat.limits_max_body_diameter"];
                 /** @description `/limits/max_compressed` of the body: the longest compressed length */
@@ -3118,6 +3141,8 @@ export interface operations {
                 rank?: components["parameters"]["Rank"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
             };
             header?: {
                 /** @description the language of texts; English if there is no translation */
@@ -3155,6 +3180,8 @@ export interface operations {
                 rank?: components["parameters"]["Rank"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
                 /**
                  * @description `/units` of the body: the units of every bare length; never guessed
                  * @example in
@@ -3376,6 +3403,10 @@ export interface operations {
                 strap_stretch?: components["parameters"]["flat.strap_stretch"];
                 /** @description `/strap/reserve` of the body */
                 strap_reserve?: components["parameters"]["flat.strap_reserve"];
+                /** @description `/droop_limit/by` of the body: what ends it */
+                droop_limit_by?: components["parameters"]["flat.droop_limit_by"];
+                /** @description `/droop_limit/travel` of the body: at the wheel, from ride height down, without a sign */
+                droop_limit_travel?: components["parameters"]["flat.droop_limit_travel"];
                 /** @description `/limits/max_body_diameter` of the body: the widest body that there is room for */
                 limits_max_body_diameter?: components["parameters"]["flat.limits_max_body_diameter"];
                 /** @description `/limits/max_compressed` of the body: the longest compressed length */
@@ -3433,6 +3464,8 @@ export interface operations {
             query?: {
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
             };
             header?: {
                 /** @description the language of texts; English if there is no translation */
@@ -3476,6 +3509,8 @@ export interface operations {
             query?: {
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
             };
             header?: {
                 /** @description the language of texts; English if there is no translation */
@@ -3546,6 +3581,8 @@ export interface operations {
                 labels?: "beside" | "numbered";
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
             };
             header?: {
                 /** @description the language of texts; English if there is no translation */
@@ -3627,6 +3664,8 @@ export interface operations {
                 revision?: components["parameters"]["Revision"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
             };
             header?: {
                 /** @description the ETag of a copy that the caller has */
@@ -3671,6 +3710,8 @@ export interface operations {
                 revision?: components["parameters"]["Revision"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
             };
             header?: {
                 /** @description the ETag of a copy that the caller has */
@@ -3739,6 +3780,8 @@ export interface operations {
                 revision?: components["parameters"]["Revision"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
             };
             header?: {
                 /** @description the ETag of a copy that the caller has */
@@ -3799,6 +3842,8 @@ export interface operations {
                 revision?: components["parameters"]["Revision"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
             };
             header?: {
                 /** @description the ETag of a copy that the caller has */
@@ -3855,6 +3900,8 @@ export interface operations {
                 revision?: components["parameters"]["Revision"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
             };
             header?: {
                 /** @description the ETag of a copy that the caller has */
@@ -3897,6 +3944,8 @@ export interface operations {
                 cursor?: components["parameters"]["Cursor"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
             };
             header?: {
                 /** @description the ETag of a copy that the caller has */
@@ -3938,6 +3987,8 @@ export interface operations {
                 note?: string;
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
             };
             header?: never;
             path: {
@@ -3992,6 +4043,8 @@ export interface operations {
             query?: {
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
             };
             header?: {
                 /** @description the ETag of a copy that the caller has */
@@ -4032,6 +4085,8 @@ export interface operations {
             query?: {
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
             };
             header: {
                 /** @description the ETag that you read with the revision, or `*` for any */
@@ -4074,6 +4129,8 @@ export interface operations {
             query?: {
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
             };
             header: {
                 /** @description the ETag that you read with the revision, or `*` for any */
@@ -4118,6 +4175,8 @@ export interface operations {
                 units: components["parameters"]["ListUnits"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
             };
             header?: {
                 /** @description the ETag of a copy that the caller has */
@@ -4162,6 +4221,8 @@ export interface operations {
                 units: components["parameters"]["ListUnits"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
             };
             header?: never;
             path: {
@@ -4231,6 +4292,8 @@ export interface operations {
                 format?: "zip" | "xlsx" | "ndjson";
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
             };
             header?: {
                 /** @description the ETag of a copy that the caller has */

@@ -550,7 +550,7 @@ export interface components {
          * @enum {string}
          */
         Units: "in" | "mm";
-        /** @description the name of a catalogue, of characters that can be printed and without blanks around it */
+        /** @description the name of a catalogue: printable characters, without blanks at its ends */
         Name: string;
         /**
          * @description a length greater than zero and at most 10 m: a number in the request's `units`, or a text such as `"17 1/4"` or `"438 mm"`
@@ -560,10 +560,10 @@ export interface components {
          */
         Length: number | string;
         /** @description a length as above, but it may be zero */
-        LengthOrNought: number | string;
+        LengthOrZero: number | string;
         /** @description a length as above, but it may be zero or less */
         SignedLength: number | string;
-        /** @description a length in `units`, as `17.25` or `17 1/4`, or with a unit of its own, as `438 mm` */
+        /** @description a length in `units`, such as `17.25` or `17 1/4`, or with its own unit, such as `438 mm` */
         FlatLength: string;
         /**
          * @description a bolt: `"M12"` (coarse), `"M12x1.25"`, `"1/2 in"` (UNC), `"1/2-20 in"`, `"7/16"` (in `units`). Any other bare diameter, such as `"12.2 mm"`, is a plain pin, which has no thread figures
@@ -590,7 +590,7 @@ export interface components {
          */
         Plane: "bolt_centre" | "near_edge" | "far_edge" | "bar_centre" | "seat_face" | "inner_washer" | "frame_face" | "frame_far_face" | "stud_tip";
         /**
-         * @description the styles of ends that this method bolts up
+         * @description the styles of ends that this method covers
          * @enum {string}
          */
         BoltedStyle: "eye" | "stud" | "bar_pin";
@@ -600,7 +600,7 @@ export interface components {
          */
         BoreIs: "actual" | "nominal";
         /**
-         * @description whether the bolt is held in one plate or between two; where it isn't said its strength is reckoned as in one, the weaker, and the caution `shear_assumed` says so
+         * @description whether one plate or two hold the bolt. If it isn't given, the strength is that in one plate, which is less, and the caution `shear_assumed` says so
          * @enum {string}
          */
         Shear: "single" | "double";
@@ -620,35 +620,35 @@ export interface components {
          */
         Adjuster: "compression" | "rebound" | "ride_height";
         /**
-         * @description how the wheels of the axle hang together
+         * @description how the wheels of the axle are connected
          * @enum {string}
          */
         Suspension: "solid_axle" | "independent";
         /** @description damper travel over wheel travel (not the inverse, as some texts have it) */
         MotionRatio: number;
         FitsRequest: {
-            /** @description the units of every bare length; never guessed */
+            /** @description the units of every length without its own unit; never guessed */
             units: components["schemas"]["Units"];
-            /** @description your own words for this request, given back with the answer */
+            /** @description your own name for this request, which comes back with the answer */
             reference?: string;
-            /** @description the catalogue to search; the key's own, or `demo` without a key, unless given */
+            /** @description the catalogue to search; by default the key's own, or `demo` without a key */
             catalog?: components["schemas"]["Name"];
-            /** @description the revision of the catalogue; the newest unless given */
+            /** @description the revision of the catalogue; by default the newest */
             revision?: number;
             upper: components["schemas"]["VehicleEnd"];
             lower: components["schemas"]["VehicleEnd"];
             /** @description 1 to 8 readings of the same distance, each a length or `{"length": …, "side": "left"}`. The mean of each side is taken, then of the sides. Repeats on one side more than 1/4 in apart, or sides more than 1/2 in apart, are `measure_again`; sides more than 1/4 in apart bring the caution `sides_differ` */
             readings: components["schemas"]["Reading"][];
-            /** @description half-width of what tape and eye can't tell over both ends together; 1/8 in unless given (common practice, no source) */
+            /** @description how far a reading may be wrong either way, at both ends together; by default 1/8 in (common practice, no source) */
             reading_tolerance?: components["schemas"]["Length"];
             /**
-             * @description how the tape ran; `vertical` needs `sideways_offset`
+             * @description the direction of the tape; `vertical` needs `sideways_offset`
              * @default along_damper
              * @enum {string}
              */
             tape: "along_damper" | "vertical";
             /** @description with `tape` vertical: the distance between the two mounts as seen from above */
-            sideways_offset?: components["schemas"]["LengthOrNought"];
+            sideways_offset?: components["schemas"]["LengthOrZero"];
             condition?: components["schemas"]["Condition"];
             /** @description damper travel over wheel travel, one for the whole request; a linkage replaces it. Remedies by ride height are given only where it is known */
             motion_ratio?: components["schemas"]["MotionRatio"];
@@ -660,7 +660,7 @@ export interface components {
             /** @description the damper's angle from upright as installed; past 45° a twin-tube damper without gas is ruled out (common practice). A vertical tape with its `sideways_offset` and a linkage, over its whole travel, tell it too: the largest that is known counts */
             lean_deg?: number;
             ride_height_range?: components["schemas"]["RideHeightRange"];
-            /** @description how the wheels hang together; the bases `rule` and `road` need it */
+            /** @description how the wheels of the axle are connected; the bases `rule` and `road` need it */
             suspension?: components["schemas"]["Suspension"];
             travel?: components["schemas"]["Travel"];
             bump_stop?: components["schemas"]["BumpStop"];
@@ -670,27 +670,27 @@ export interface components {
             obstacles?: components["schemas"]["Obstacle"][];
             limits?: components["schemas"]["Limits"];
             prefer?: components["schemas"]["Prefer"];
-            /** @description judge just these dampers of the catalogue, each with its reasons */
+            /** @description check only these dampers of the catalogue, and give the reasons for each */
             codes?: string[];
             /**
-             * @description how many fits are listed at most
+             * @description the most fits to list
              * @default 10
              */
             top: number;
-            /** @description how many near misses are listed at most; unless given, as many as the fits fall short of `top` */
+            /** @description the most near misses to list; by default `top` less the number of fits */
             near_misses?: number;
             /**
-             * @description how many dampers the pick list is for; 2, the pair on an axle, unless given
+             * @description the number of dampers that the pick list is for; by default 2, the pair on an axle
              * @default 2
              */
             dampers: number;
             /**
-             * @description true: exact `ruled_out` counts over the whole catalogue
+             * @description whether to count in `ruled_out` all dampers of the catalogue
              * @default false
              */
             explain: boolean;
         };
-        /** @description one end of the place on the vehicle, what the tape was held to there, and the bracket */
+        /** @description one end of the damper's place on the vehicle, with its bracket and the plane that it was measured to */
         VehicleEnd: components["schemas"]["EyePlace"] | components["schemas"]["StudPlace"] | components["schemas"]["BarPinPlace"] | components["schemas"]["OutsidePlace"];
         EyePlace: {
             /**
@@ -699,7 +699,7 @@ export interface components {
              */
             style: "eye";
             /**
-             * @description what the tape was held to; the bolt's edge that is nearer the damper's other end, or the farther, needs `bolt`
+             * @description the plane that was measured to. `near_edge` and `far_edge` are the edges of the bolt, nearer to and farther from the damper's other end, and need `bolt`
              * @default bolt_centre
              * @enum {string}
              */
@@ -734,7 +734,7 @@ export interface components {
             stud_length?: components["schemas"]["Length"];
             /** @description the hole in the frame that takes the bushing's spigot */
             frame_hole?: components["schemas"]["Length"];
-            /** @description the frame's thickness there; the same as `plate`, of which one is enough; where both are given they must agree */
+            /** @description the frame's thickness there. It is the same as `plate`; one of them is enough, and both must agree */
             frame_thickness?: components["schemas"]["Length"];
             bolt?: components["schemas"]["Bolt"];
             opening?: components["schemas"]["Length"];
@@ -751,12 +751,12 @@ export interface components {
              */
             style: "bar_pin";
             /**
-             * @description what the tape was held to; the face that the bar is bolted to needs `bar_offset`
+             * @description the plane that was measured to. `seat_face`, to which the bar is bolted, needs `bar_offset`
              * @default bar_centre
              * @enum {string}
              */
             measured_to: "bar_centre" | "seat_face";
-            /** @description from the seat face to the bar's axis, positive where the axis lies farther from the other end than the face */
+            /** @description from the seat face to the bar's axis; positive if the axis is farther from the damper's other end */
             bar_offset?: components["schemas"]["SignedLength"];
             /** @description between the centres of the bracket's two holes */
             hole_spacing?: components["schemas"]["Length"];
@@ -768,7 +768,7 @@ export interface components {
             shear?: components["schemas"]["Shear"];
             grade?: components["schemas"]["Grade"];
         };
-        /** @description an end outside this method; the answer is `outside_method` and says what to do instead */
+        /** @description an end outside this method. The answer is `outside_method` and says what to do instead */
         OutsidePlace: {
             /**
              * @description discriminator enum property added by openapi-typescript
@@ -791,7 +791,7 @@ export interface components {
              */
             side?: "left" | "right";
         };
-        /** @description how the vehicle stood while it was measured; `loaded` unless given */
+        /** @description the state of the vehicle while it was measured; by default `loaded` */
         Condition: components["schemas"]["Loaded"] | components["schemas"]["NotAtRide"];
         Loaded: {
             /**
@@ -811,18 +811,18 @@ export interface components {
             arch_gap?: components["schemas"]["Length"];
             /** @description the same at ride height */
             arch_gap_at_ride?: components["schemas"]["Length"];
-            /** @description half-width of each gap; 1/8 in unless given (common practice, no source) */
+            /** @description how far each gap may be wrong either way; by default 1/8 in (common practice, no source) */
             gap_tolerance?: components["schemas"]["Length"];
         };
-        /** @description what is known of the damper that was in place */
+        /** @description the damper that was fitted before */
         OldDamper: {
             /**
-             * @description it was bottomed or topped out while measuring: `measure_again`
+             * @description whether it was bottomed or topped out while measuring; the outcome is then `measure_again`
              * @default false
              */
             at_stop: boolean;
             /**
-             * @description the vehicle would drop without it (coil-over, air): `outside_method`
+             * @description whether the vehicle would drop without it (coil-over, air); the outcome is then `outside_method`
              * @default false
              */
             carries_load: boolean;
@@ -837,7 +837,7 @@ export interface components {
              */
             basis: "rule";
         };
-        /** @description travel stated at the damper; the least and what is wanted alike */
+        /** @description travel stated at the damper, as the least and the wanted one */
         TravelStated: {
             /**
              * @description discriminator enum property added by openapi-typescript
@@ -847,7 +847,7 @@ export interface components {
             compression: components["schemas"]["Length"];
             extension: components["schemas"]["Length"];
         };
-        /** @description wheel travel from ride height, times `motion_ratio`, which is needed */
+        /** @description wheel travel from ride height, times `motion_ratio`, which must be given */
         TravelByWheel: {
             /**
              * @description discriminator enum property added by openapi-typescript
@@ -860,7 +860,7 @@ export interface components {
             droop: components["schemas"]["Length"];
             reserve?: components["schemas"]["Reserve"];
         };
-        /** @description the distance taped again at full bump and at full droop, to the same planes as the readings */
+        /** @description the distance measured again at full bump and at full droop, to the same planes as the readings */
         TravelMeasured: {
             /**
              * @description discriminator enum property added by openapi-typescript
@@ -871,7 +871,7 @@ export interface components {
             at_droop: components["schemas"]["Length"];
             reserve?: components["schemas"]["Reserve"];
         };
-        /** @description what the suspension's geometry asks of its damper over a range of wheel travel */
+        /** @description the travel that the suspension's geometry needs over a range of wheel travel */
         TravelByLinkage: {
             /**
              * @description discriminator enum property added by openapi-typescript
@@ -895,11 +895,11 @@ export interface components {
              */
             class: "A" | "B" | "C" | "D" | "E" | "F" | "G" | "H";
             speed_kmh: number;
-            /** @description for how long; the largest travel to be expected grows with it */
+            /** @description the time on the road; the largest expected travel grows with it */
             hours: number;
             corner: components["schemas"]["Corner"];
         };
-        /** @description a length wanted beyond what is computed; 10 mm unless given (common practice, no source) */
+        /** @description a length wanted beyond what is computed; by default 10 mm (common practice, no source) */
         Reserve: number | string;
         /** @description one corner of the vehicle */
         Corner: {
@@ -914,27 +914,27 @@ export interface components {
             /** @description damping at the wheel, N·s/m */
             damping_ns_m: number;
         };
-        /** @description the wheel's travel from ride height that is judged; not both may be zero */
+        /** @description the wheel's travel from ride height to check; not both may be zero */
         Range: {
             /** @description up */
-            bump: components["schemas"]["LengthOrNought"];
+            bump: components["schemas"]["LengthOrZero"];
             /** @description down, without a sign */
-            droop: components["schemas"]["LengthOrNought"];
+            droop: components["schemas"]["LengthOrZero"];
         };
         /** @description the vehicle is driven at any height from `below` to `above` the ride height, at the wheel, after `condition` and `planned_change` (load, air springs). By `rule`, `stated` and `road` the travel must hold at both ends: compression at the lowest, extension at the highest. By `wheel`, `measured` and `linkage` the stops are fixed in the vehicle, so the needs stay and `at_heights` shows what is left. Needs `motion_ratio` or a linkage */
         RideHeightRange: {
             /** @description 0 unless given */
-            below?: components["schemas"]["LengthOrNought"];
+            below?: components["schemas"]["LengthOrZero"];
             /** @description 0 unless given */
-            above?: components["schemas"]["LengthOrNought"];
+            above?: components["schemas"]["LengthOrZero"];
         };
         /** @description a bump stop whose place is wanted, as it stands at the ride height wanted, after a `planned_change`. Needs a linkage as the basis of travel, or `motion_ratio` */
         BumpStop: {
-            /** @description what is open at ride height between the stop and what it strikes */
-            gap: components["schemas"]["LengthOrNought"];
-            /** @description the stop's own, not squashed */
+            /** @description the gap at ride height between the stop and what it hits */
+            gap: components["schemas"]["LengthOrZero"];
+            /** @description the height of the stop, not compressed */
             height: components["schemas"]["Length"];
-            /** @description the part of its height that the stop gives way until it is solid: about 0.5 for rubber, 0.7 for microcellular foam (common practice) */
+            /** @description the part of its height by which the stop can be compressed until it is solid: about 0.5 for rubber, 0.7 for microcellular foam (common practice) */
             squash: number;
             /** @description the stop's travel over wheel travel */
             motion_ratio: components["schemas"]["MotionRatio"];
@@ -944,9 +944,9 @@ export interface components {
         Strap: {
             /** @description between its anchors at ride height */
             distance: components["schemas"]["Length"];
-            /** @description how far the anchors part over wheel travel */
+            /** @description the change of the distance between the anchors over wheel travel */
             motion_ratio: components["schemas"]["MotionRatio"];
-            /** @description how much longer it is when it stops the wheel, as a fraction: 0.05 to 0.1 is common */
+            /** @description its stretch when it stops the wheel, as a fraction of its length: 0.05 to 0.1 is common */
             stretch: number;
             reserve?: components["schemas"]["StopReserve"];
         };
@@ -960,11 +960,11 @@ export interface components {
             /** @description at the wheel, from ride height down, without a sign */
             travel: components["schemas"]["Length"];
         };
-        /** @description a length of the damper's own travel that must be left; 6 mm unless given (common practice, no source) */
+        /** @description the part of the damper's own travel that must be left; by default 6 mm (common practice, no source) */
         StopReserve: number | string;
-        /** @description what rules a damper out */
+        /** @description limits that rule dampers out */
         Limits: {
-            /** @description the widest body that there is room for */
+            /** @description the largest diameter of the body */
             max_body_diameter?: components["schemas"]["Length"];
             /** @description the longest compressed length */
             max_compressed?: components["schemas"]["Length"];
@@ -998,7 +998,7 @@ export interface components {
             load_carrying: "none" | "allowed";
         };
         Prefer: {
-            /** @description where ride height should sit in the stroke, 0 at fully compressed, 1 at fully extended; unless given, where it shares the stroke in the ratio of the wanted travels (0.5 where both are nought) */
+            /** @description where ride height should sit in the stroke, 0 at fully compressed, 1 at fully extended; unless given, where it divides the stroke in the ratio of the wanted travels (0.5 if both are zero) */
             ride_position?: number;
         };
         /** @description a suspension by its points at ride height, in ISO 8855 axes fixed to the body: x forward, y left, z up. `damper.upper` is on the body */
@@ -1015,7 +1015,7 @@ export interface components {
             /** @description at ride height; `[x, y, z]` for a planar linkage too */
             point: components["schemas"]["Point"];
             /** @description zero, the point itself, unless given */
-            radius?: components["schemas"]["LengthOrNought"];
+            radius?: components["schemas"]["LengthOrZero"];
             /** @enum {string} */
             moves_with: "body" | "wheel";
         };
@@ -1135,9 +1135,9 @@ export interface components {
             units: components["schemas"]["Units"];
             linkage: components["schemas"]["Linkage"];
             range: components["schemas"]["Range"];
-            /** @description the wheel travels of the curve, positive up, in place of `points`; they may leave `range`, for the extremes are those of the range and the curve holds what is asked */
+            /** @description the wheel travels of the curve, positive up, instead of `points`. They may lie outside `range`, which is only for the extremes */
             at?: components["schemas"]["SignedLength"][];
-            /** @description how many points the curve has, evenly over the range; 41 unless `at` or this is given */
+            /** @description the number of points of the curve, evenly over the range; by default 41, unless `at` is given */
             points?: number;
             /** @description of a solid axle alone */
             poses?: components["schemas"]["Pose"][];
@@ -1147,16 +1147,16 @@ export interface components {
             body?: components["schemas"]["DamperBody"];
         };
         Pose: {
-            /** @description how far the roll point has gone up */
+            /** @description the rise of the roll point */
             heave: components["schemas"]["SignedLength"];
-            /** @description positive where the left end is up */
+            /** @description positive if the left end is up */
             roll_deg: number;
         };
         HardwareRequest: {
             units: components["schemas"]["Units"];
-            /** @description the catalogue whose parts are used; `demo` unless given */
+            /** @description the catalogue whose parts are used; by default `demo` */
             catalog?: components["schemas"]["Name"];
-            /** @description its revision; the newest unless given */
+            /** @description its revision; by default the newest */
             revision?: number;
             end: components["schemas"]["DamperEnd"];
             bracket: components["schemas"]["Bracket"];
@@ -1236,12 +1236,12 @@ export interface components {
             style: "bar_pin";
             /** @description between the centres of its two holes */
             hole_spacing: components["schemas"]["Length"];
-            /** @description by how much a slotted hole lets the spacing differ, in all; 0 unless given */
-            slot?: components["schemas"]["LengthOrNought"];
+            /** @description how much a slotted hole lets the spacing vary, in total; by default 0 */
+            slot?: components["schemas"]["LengthOrZero"];
             /** @description diameter of its holes */
             hole?: components["schemas"]["Length"];
         };
-        /** @description what there is on the bench, in place of the catalogue's parts */
+        /** @description the caller's own parts, instead of the catalogue's */
         BenchParts: {
             sleeves?: components["schemas"]["BenchSleeve"][];
             spacers?: components["schemas"]["BenchSpacer"][];
@@ -1265,7 +1265,7 @@ export interface components {
             code: string;
             /** @description the damper's end that it mates with */
             from: components["schemas"]["DamperEnd"];
-            /** @description the end that it shows to the vehicle */
+            /** @description the end that it has towards the vehicle */
             to: components["schemas"]["DamperEnd"];
             /** @description what it adds between the reference points */
             adds_length: components["schemas"]["SignedLength"];
@@ -1282,7 +1282,7 @@ export interface components {
             status: number;
             /** @description one sentence for a person */
             detail: string;
-            /** @description what `detail` says, for software; every code stands at /docs/codes. A problem with one fault has the code of that fault */
+            /** @description the meaning of `detail`, for software; /docs/codes lists every code. A problem with one fault has the code of that fault */
             code: string;
             values: components["schemas"]["Values"];
             /**
@@ -1297,23 +1297,23 @@ export interface components {
             instance: string;
             /** @description every fault of the request, up to 200 of one that isn't a file and 1,000 of files; `unlisted` counts the others */
             errors?: {
-                /** @description where in the body it stands (RFC 6901), "" for the whole */
+                /** @description its place in the body (RFC 6901); "" is the whole body */
                 pointer?: string;
                 /** @description which parameter of the query it is, "" for one without a name */
                 parameter?: string;
                 /** @description which of the uploaded files it is */
                 file?: string;
-                /** @description in which sheet of a workbook it stands */
+                /** @description the sheet of the workbook */
                 sheet?: string;
-                /** @description in which line of the file, or row of the sheet, it stands */
+                /** @description the line of the file, or the row of the sheet */
                 line?: number;
                 /** @description what a workbook calls the cell, as C7 */
                 cell?: string;
                 /** @description in which column, by its name */
                 column?: string;
-                /** @description what stands there, cut short where it is long; of a parameter that stands several times, which of its values it is */
+                /** @description the value there, shortened if it is long; for a repeated parameter, the one of its values that is meant */
                 value?: string;
-                /** @description for software, in snake_case; every code stands at /docs/codes */
+                /** @description for software, in snake_case; /docs/codes lists every code */
                 code: string;
                 /** @description one sentence for a person */
                 detail: string;
@@ -1353,7 +1353,7 @@ export interface components {
                 at: string;
                 /** @description the prefix of a key, or `command line` */
                 by: string;
-                /** @description what was answered from before */
+                /** @description the revision that was current before */
                 replaced: number | null;
             }[];
         };
@@ -1370,12 +1370,12 @@ export interface components {
             removed: number;
             changed: number;
         };
-        /** @description a field that differs, by its path joined by points as in `upper.bore` */
+        /** @description a field that differs, as a dotted path such as `upper.bore` */
         ChangedField: {
             field: string;
-            /** @description its value before, null where there was none */
+            /** @description its value before, null if there was none */
             before: unknown;
-            /** @description its value after, null where there is none */
+            /** @description its value after, null if there is none */
             after: unknown;
         };
         SampleOutcome: {
@@ -1403,12 +1403,12 @@ export interface components {
                 change: "added" | "removed" | "changed";
                 fields: components["schemas"]["ChangedField"][];
             }[];
-            /** @description how many changes there are beside those listed */
+            /** @description the number of changes that are not listed */
             unlisted: number;
-            /** @description the samples in their order, where there were any */
+            /** @description the samples in their order, if there were any */
             samples?: {
                 reference: string | null;
-                /** @description whether anything in the answer would differ but for the revision's number */
+                /** @description whether the answers differ in anything but the revision's number */
                 changed: boolean;
                 before: components["schemas"]["SampleOutcome"];
                 after: components["schemas"]["SampleOutcome"];
@@ -1418,7 +1418,7 @@ export interface components {
         Edition: {
             name: string;
             revision: number;
-            /** @description true where the database can't be reached, so that a newer revision might exist */
+            /** @description true while the database can't be reached, so a newer revision might exist */
             stale: boolean;
         };
         /** @description the figures and words of the text by name: a length (in the request's `units`) or a bare ratio is a number, a word a text, and a figure in a unit of its own an object of `value` and `unit` */
@@ -1428,22 +1428,22 @@ export interface components {
                 unit: string;
             };
         };
-        /** @description something told to people, with what software can act on */
+        /** @description a text for people, with its code and values for software */
         Note: {
             code: string;
             text: string;
             values: components["schemas"]["Values"];
         };
-        /** @description a line of arithmetic that can be checked with a pencil */
+        /** @description one step of the arithmetic, which can be checked by hand */
         Step: {
             code: string;
             text: string;
             values: components["schemas"]["Values"];
-            /** @description what the line comes to */
+            /** @description its result */
             value?: number | string | null;
             /** @description the unit of `value`; absent for a bare ratio */
             unit?: string;
-            /** @description where the rule came from: a standard and its table, "common practice", "our choice"; absent for plain arithmetic */
+            /** @description the source of the rule: a standard and its table, "common practice", "our choice"; absent for plain arithmetic */
             source?: string;
         };
         GuideAnswer: {
@@ -1452,12 +1452,12 @@ export interface components {
             language: string;
             upper: components["schemas"]["GuideEnd"];
             lower: components["schemas"]["GuideEnd"];
-            /** @description what to do, in order; for ends outside the method what to do instead */
+            /** @description what to do, in order; for ends outside the method, what to do instead */
             steps: components["schemas"]["GuideStep"][];
             cautions: components["schemas"]["Notes"];
-            /** @description only for ends outside the method, and why they are */
+            /** @description only for ends outside the method, with the reasons */
             outside_method?: {
-                /** @description what the reasons say together */
+                /** @description the reasons in one text */
                 text: string;
                 reasons: components["schemas"]["Notes"];
             };
@@ -1472,7 +1472,7 @@ export interface components {
             code: string;
             text: string;
             values: components["schemas"]["Values"];
-            /** @description dotted paths, as `upper.bolt`; none for what is only to be done */
+            /** @description dotted paths such as `upper.bolt`; none for a step that gives no field */
             fields: string[];
         };
         Notes: components["schemas"]["Note"][];
@@ -1499,21 +1499,21 @@ export interface components {
             reference: string | null;
             catalog: components["schemas"]["Edition"];
             reasons: components["schemas"]["Notes"];
-            /** @description the length between the damper's reference points at ride height, null where none could be computed */
+            /** @description the length between the damper's reference points at ride height, null if it could not be computed */
             working_length: components["schemas"]["WorkingLength"] | null;
-            /** @description the travel asked of a damper, null where it could not be computed */
+            /** @description the travel that a damper needs, null if it could not be computed */
             required: components["schemas"]["RequiredTravel"] | null;
             /** @description the best first, at most `top` */
             fits: components["schemas"]["Fit"][];
             /** @description dampers that one remedy would make a fit, the least remedy first, at most `top`. A damper that needs an adapter and something else besides is none; where `limits.adapters` is `none`, one adapter may be the remedy */
             near_misses: components["schemas"]["NearMiss"][];
-            /** @description with `explain` or `codes`: how many dampers each reason rules out, each damper counted once under the first that holds */
+            /** @description with `explain` or `codes`: the number of dampers that each reason rules out. Each damper counts once, for the first of its reasons */
             ruled_out: {
                 /** @description `end_style`, a limit by its name, `lean`, `stroke_too_short`, `too_long_compressed`, `too_short_extended`, `hardware` */
                 reason: string;
                 count: number;
             }[];
-            /** @description with `explain` or `codes`: the dampers looked at are the fits, the near misses and the ruled out; else null */
+            /** @description with `explain` or `codes`: the number of dampers, which is the sum of fits, near misses and ruled out ones; otherwise null */
             counts: components["schemas"]["Counts"] | null;
             /** @description of each damper named in `codes` */
             judged: components["schemas"]["Judgement"][];
@@ -1534,9 +1534,9 @@ export interface components {
         WorkingLength: {
             /** @description the mean of the sides */
             value: number;
-            /** @description the least that it can be with every tolerance against it */
+            /** @description the least value within all tolerances */
             low: number;
-            /** @description the most that it can be */
+            /** @description the greatest value within all tolerances */
             high: number;
             /** @description the mean of the side that measured shorter, from which compression counts: each side must fit. `value` where no sides were told */
             shorter: number;
@@ -1566,7 +1566,7 @@ export interface components {
             code: string;
             description: string;
             construction: components["schemas"]["Construction"];
-            /** @description charged with gas, so that it pushes itself out and may lean */
+            /** @description whether it is charged with gas, so that it extends by itself and may lean */
             gas: boolean;
             adjusters: components["schemas"]["Adjuster"][];
             /** @description between the reference points, at its shortest */
@@ -1587,7 +1587,7 @@ export interface components {
             grade: components["schemas"]["FitGrade"];
             mounted: components["schemas"]["Mounted"];
             damper: components["schemas"]["DamperSummary"];
-            /** @description the damper's limits with its adapters */
+            /** @description the damper's lengths with its adapters */
             effective: {
                 compressed: number;
                 extended: number;
@@ -1612,9 +1612,9 @@ export interface components {
             lower: components["schemas"]["Hardware"];
             /** @description adapters, sleeves and spacers of one damper */
             parts: number;
-            /** @description of one damper, without its hardware */
+            /** @description of one damper without hardware */
             price: components["schemas"]["Money"] | null;
-            /** @description what to take off the shelf for all dampers asked for */
+            /** @description the parts to take off the shelf, for all `dampers` */
             pick_list: {
                 /** @enum {string} */
                 kind: "damper" | "adapter" | "sleeve" | "spacer" | "bolt";
@@ -1632,19 +1632,19 @@ export interface components {
             bump: number | null;
             /** @description wheel travel down from ride height at which a strap must be tight, negative; null as for `bump` */
             droop: number | null;
-            /** @description what comes of the request's `bump_stop`; null without one, or where nothing need stop the wheel */
+            /** @description the result for the request's `bump_stop`; null without one, or if nothing has to stop the wheel */
             bump_stop: components["schemas"]["BumpStopFit"] | null;
-            /** @description what comes of the request's `strap`; null without one, or where nothing need stop the wheel */
+            /** @description the result for the request's `strap`; null without one, or if nothing has to stop the wheel */
             strap: components["schemas"]["StrapFit"] | null;
         };
         BumpStopFit: {
-            /** @description wheel travel at which the stop is solid as it stands */
+            /** @description wheel travel at which the stop with the given gap and height is solid */
             solid_at: number;
-            /** @description that is no later than it must be */
+            /** @description whether that is early enough */
             in_time: boolean;
-            /** @description the gap with which a stop of this height is solid just in time; negative where even one that touches at ride height is too late */
+            /** @description the gap with which a stop of this height is solid just in time; negative if even a stop that touches at ride height is too late */
             gap: number;
-            /** @description the height with which a stop at this gap is; nought or less where the gap alone is too long */
+            /** @description the height with which a stop at this gap is solid just in time; 0 or less if the gap alone is too long */
             height: number;
             working: components["schemas"]["Steps"];
         };
@@ -1660,7 +1660,7 @@ export interface components {
         NearMiss: {
             damper: components["schemas"]["DamperSummary"];
             mounted: components["schemas"]["Mounted"];
-            /** @description what the least travel lacks each way; nought both ways where only hardware is missing */
+            /** @description how much of the least travel is missing each way; 0 both ways if only hardware is missing */
             short_by: components["schemas"]["Both"];
             travel: components["schemas"]["Both"];
             /** @description each enough by itself; the one of the least `least` first */
@@ -1694,11 +1694,11 @@ export interface components {
         /** @description how one end bolts up */
         Hardware: {
             possible: boolean;
-            /** @description too little is known to choose or to judge the hardware (no bolt, say); `reasons` tell what to give or to measure */
+            /** @description whether too little is known to choose or check the hardware (no bolt, for example); `reasons` say what to give or to measure */
             open: boolean;
-            /** @description what goes in between, null where the damper's own end bolts up */
+            /** @description the adapter, null if the damper's own end bolts up */
             adapter: components["schemas"]["AdapterMeasures"] | null;
-            /** @description nested in the bushing, from the outermost in */
+            /** @description nested in the bushing, the outermost first */
             sleeves: {
                 code: string;
                 quantity: number;
@@ -1707,13 +1707,13 @@ export interface components {
                 /** @description its bore less what sits in it; null for a nominal bore */
                 gap_inside: number | null;
             }[];
-            /** @description equal stacks on both sides, null where they were left open */
+            /** @description equal stacks on both sides, null if they were left open */
             spacers: components["schemas"]["Spacers"] | null;
-            /** @description the clearance hole for the bolt, null for a size that its standard hasn't */
+            /** @description the clearance hole for the bolt, null for a size that the standard doesn't have */
             bracket_hole: components["schemas"]["HoleMetric"] | components["schemas"]["HoleInch"] | null;
-            /** @description null where none was given */
+            /** @description null if none was given */
             bolt: components["schemas"]["BoltFigures"] | null;
-            /** @description what lies on a stud, from the damper outwards */
+            /** @description the parts on a stud, from the damper outwards */
             stud_stack: {
                 /** @enum {string} */
                 kind: "washer" | "bushing" | "frame" | "nut" | "threads_showing";
@@ -1721,7 +1721,7 @@ export interface components {
                 from: number;
                 thickness: number;
             }[];
-            /** @description why it is not possible, or what was left open */
+            /** @description why it isn't possible, or what was left open */
             reasons: components["schemas"]["Notes"];
             cures: components["schemas"]["Cure"][];
             working: components["schemas"]["Steps"];
@@ -1737,7 +1737,7 @@ export interface components {
                 code: string;
                 quantity: number;
             }[];
-            /** @description what of the opening is left, which the bracket closes by being drawn in */
+            /** @description the rest of the opening, by which the bracket is drawn in */
             left_over: number;
         };
         HoleMetric: {
@@ -1754,23 +1754,23 @@ export interface components {
             normal: number;
             loose: number;
         };
-        /** @description the bolt through a bracket; a figure is null where it isn't known */
+        /** @description the bolt through a bracket; a figure is null if it isn't known */
         BoltFigures: {
             diameter: number;
-            /** @description as `M10x1.5` or `1/2-13 UNC`; null for a plain pin */
+            /** @description such as `M10x1.5` or `1/2-13 UNC`; null for a plain pin */
             thread: string | null;
             grade: string | null;
-            /** @description grip, nut and two threads that show */
+            /** @description grip, nut and two protruding threads */
             least_length: number | null;
-            /** @description the next of the preferred series */
+            /** @description the next length of the preferred series */
             length: number | null;
             thread_length: number | null;
-            /** @description what follows from the length */
+            /** @description whether the thread reaches the shear plane at this length */
             threads_reach_shear_plane: boolean | null;
             stress_area_mm2: number | null;
             /** @description in tension */
             proof_load_n: number | null;
-            /** @description what all planes together bear, 0.577 of proof */
+            /** @description what all shear planes together bear, by 0.577 of the proof stress */
             shear_capacity_n: number | null;
             /** @description what they would bear through the thread, where the length contradicts `threads_in_shear_plane` false, or isn't known */
             threaded_shear_capacity_n: number | null;
@@ -1783,7 +1783,7 @@ export interface components {
             /** @description against proof; the lesser of shear and bending */
             safety_factor: number | null;
             preload_n: number | null;
-            /** @description T = K d F; good to about ±30 %. The vehicle maker's torque wins */
+            /** @description T = K d F, accurate to about ±30 %. The vehicle maker's torque takes precedence */
             torque_nm: number | null;
             torque_lbf_ft: number | null;
             /** @description of the preload on the end faces of the sleeve that the bracket clamps: the longest, of several the innermost. Over 235 MPa (yield of a plain steel tube, common practice, no source) comes the caution `sleeve_overloaded` with the torque that the sleeve bears. Null for a bushing straight on the bolt, whose tube isn't listed: the caution `bushing_tube_not_listed` says how thick it must be */
@@ -1791,7 +1791,7 @@ export interface components {
         };
         Between: {
             least: number;
-            /** @description null where there is no bound */
+            /** @description null if there is no bound */
             most: number | null;
         };
         /** @description something that makes the end bolt up. A bracket is bent by at most 3 mm, and with the caution `bracket_bending` */
@@ -1799,7 +1799,7 @@ export interface components {
             /** @enum {string} */
             kind: "add_adapter" | "add_sleeve" | "add_spacer" | "other_bolt" | "open_bracket" | "close_bracket" | "open_frame_hole" | "other_bushing" | "longer_stud" | "move_holes";
             by: number;
-            /** @description it is enough by itself */
+            /** @description whether it is enough by itself */
             alone: boolean;
             /** @description the one that fits, always larger than the one given: the bracket's holes change too, and can be opened up but not made smaller */
             bolt: string | null;
@@ -1834,7 +1834,7 @@ export interface components {
             };
             shortest: components["schemas"]["Extreme"];
             longest: components["schemas"]["Extreme"];
-            /** @description what this asks of a damper from ride height */
+            /** @description the travel that a damper needs from ride height */
             required: components["schemas"]["Both"];
             curve: {
                 /** @description positive up */
@@ -1889,7 +1889,7 @@ export interface components {
         ExtremeAtWheel: {
             length: number;
             wheel_travel: number;
-            /** @description it lies between the ends of the range */
+            /** @description whether it lies between the ends of the range */
             interior: boolean;
         };
         /** @description of a solid axle, over the whole square of left and right wheel travel */
@@ -1897,10 +1897,10 @@ export interface components {
             length: number;
             left: number;
             right: number;
-            /** @description it lies at none of the square's corners */
+            /** @description whether it lies elsewhere than at a corner of the square */
             interior: boolean;
         };
-        /** @description an end as the catalogue lists it; a measure is null where it isn't known */
+        /** @description an end as listed in the catalogue; a measure is null if it isn't known */
         ListedEnd: components["schemas"]["ListedEye"] | components["schemas"]["ListedStud"] | components["schemas"]["ListedBarPin"];
         ListedEye: {
             /**
@@ -1933,13 +1933,13 @@ export interface components {
             hole: number | null;
         };
         Damper: components["schemas"]["DamperSummary"] & {
-            /** @description half-width of both lengths */
+            /** @description how far each of the two lengths may differ either way */
             length_tolerance: number;
             /** @description the upper end as listed */
             upper: components["schemas"]["ListedEnd"];
             /** @description the lower end as listed */
             lower: components["schemas"]["ListedEnd"];
-            /** @description it may also go the other way up */
+            /** @description whether it may also be mounted the other way up */
             invertible: boolean;
             in_stock: boolean;
             price: components["schemas"]["Money"] | null;
@@ -1971,7 +1971,7 @@ export interface components {
             adds_length: number;
             /** @description the damper's end that it mates with */
             from: components["schemas"]["ListedEnd"];
-            /** @description the end that it shows to the vehicle */
+            /** @description the end that it has towards the vehicle */
             to: components["schemas"]["ListedEnd"];
         };
         Adapter: components["schemas"]["AdapterMeasures"] & {
@@ -1985,7 +1985,7 @@ export interface components {
         PageOf: {
             units: components["schemas"]["Units"];
             catalog: components["schemas"]["Edition"];
-            /** @description what `cursor` takes for the next page; null on the last one */
+            /** @description the value of `cursor` for the next page; null on the last one */
             next_cursor: string | null;
         };
         DamperPage: components["schemas"]["PageOf"] & {
@@ -2041,14 +2041,14 @@ export interface components {
             };
             content?: never;
         };
-        /** @description the header of what GET would answer */
+        /** @description the header fields that GET would have */
         HeadOnly: {
             headers: {
                 [name: string]: unknown;
             };
             content?: never;
         };
-        /** @description the answer, whatever its `outcome`. As CSV (RFC 4180) a header line in flat names and one line a fit, lists in one cell parted by `|`; a cell that a spreadsheet would take for a formula has an apostrophe in front */
+        /** @description the answer, whatever its `outcome`. As CSV (RFC 4180) a header line in flat names and one line a fit, lists in one cell separated by `|`; a cell that a spreadsheet would take for a formula has an apostrophe in front */
         Fits: {
             headers: {
                 ETag: components["headers"]["ETag"];
@@ -2084,7 +2084,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description without a key there is only the catalogue `demo`; or the key that came isn't taken (`key-refused`) */
+        /** @description this needs a key, since without one there is only the catalogue `demo`; or the key is refused (`key-refused`) */
         KeyNeeded: {
             headers: {
                 "WWW-Authenticate"?: string;
@@ -2107,7 +2107,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description the file was cut short on its way. What kind of file it is shows in its content, whatever its media type, and one that can't be read as any is 422 with a fault of the file */
+        /** @description the file did not arrive whole. Its content decides what kind of file it is, whatever its media type. One that can't be read as any kind is answered by 422 with a fault of the file */
         BadUpload: {
             headers: {
                 [name: string]: unknown;
@@ -2116,7 +2116,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description a draft can't be rolled back to, nor can what is published be published again */
+        /** @description a draft can't be rolled back to, and a published revision can't be published again */
         WrongState: {
             headers: {
                 [name: string]: unknown;
@@ -2125,7 +2125,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description the revision, or what is answered from, has changed since its ETag was read; `revision` shows it as it is, and `changes`, where a draft was made of another revision than is answered from now, leads to what changed */
+        /** @description the revision, or which one is current, has changed since the ETag was read. `revision` links to its present state. If another revision is current now than when the draft was made, `changes` links to what changed */
         Changed: {
             headers: {
                 [name: string]: unknown;
@@ -2143,7 +2143,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description the key is good, but not for this, or not from a page of this origin */
+        /** @description the key is valid, but not for this, or not for pages of this origin */
         Forbidden: {
             headers: {
                 [name: string]: unknown;
@@ -2165,7 +2165,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description there is no such catalogue, revision or part; another shop's is as if it weren't there */
+        /** @description there is no such catalogue, revision or part. Those of another shop are treated as if they didn't exist */
         NotFound: {
             headers: {
                 [name: string]: unknown;
@@ -2189,7 +2189,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description the answer isn't to be had in any form that Accept names */
+        /** @description the answer has none of the forms that Accept names */
         NotAcceptable: {
             headers: {
                 [name: string]: unknown;
@@ -2207,7 +2207,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description the body isn't `application/json`, or the uploaded file isn't of one of the media types that are taken; `Accept` lists them */
+        /** @description the body isn't `application/json`, or the uploaded file has none of the media types in `Accept` */
         UnsupportedMediaType: {
             headers: {
                 [name: string]: unknown;
@@ -2216,7 +2216,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description the request can't be answered as it stands; `errors` names every fault */
+        /** @description the request has faults, which `errors` lists */
         Invalid: {
             headers: {
                 [name: string]: unknown;
@@ -2253,7 +2253,7 @@ export interface components {
                 "text/plain": string;
             };
         };
-        /** @description no revision of the catalogue is held yet, or the service is stopping */
+        /** @description no revision of the catalogue is loaded yet, or the service is stopping */
         NotReady: {
             headers: {
                 "Retry-After": components["headers"]["RetryAfter"];
@@ -2305,22 +2305,22 @@ export interface components {
         /** @description the revision to read; the newest unless given */
         Revision: number;
         /**
-         * @description `/units` of the body: the units of every bare length; never guessed
+         * @description `/units` of the body: the units of every length without its own unit; never guessed
          * @example in
          */
         "flat.units": "in" | "mm";
-        /** @description `/reference` of the body: your own words for this request, given back with the answer */
+        /** @description `/reference` of the body: your own name for this request, which comes back with the answer */
         "flat.reference": string;
-        /** @description `/catalog` of the body: the catalogue to search; the key's own, or `demo` without a key, unless given */
+        /** @description `/catalog` of the body: the catalogue to search; by default the key's own, or `demo` without a key */
         "flat.catalog": string;
-        /** @description `/revision` of the body: the revision of the catalogue; the newest unless given */
+        /** @description `/revision` of the body: the revision of the catalogue; by default the newest */
         "flat.revision": number;
         /**
          * @description `/upper/style` of the body: how the place's upper end is made
          * @example eye
          */
         "flat.upper": components["schemas"]["Style"];
-        /** @description `/upper/measured_to` of the body: what the tape was held to; the bolt's edge that is nearer the damper's other end, or the farther, needs `bolt` */
+        /** @description `/upper/measured_to` of the body: the plane that was measured to. `near_edge` and `far_edge` are the edges of the bolt, nearer to and farther from the damper's other end, and need `bolt` */
         "flat.upper_measured_to": "bolt_centre" | "near_edge" | "far_edge" | "inner_washer" | "frame_face" | "frame_far_face" | "stud_tip" | "bar_centre" | "seat_face";
         /** @description `/upper/bolt` of the body: a bolt: `"M12"` (coarse), `"M12x1.25"`, `"1/2 in"` (UNC), `"1/2-20 in"`, `"7/16"` (in `units`). Any other bare diameter, such as `"12.2 mm"`, is a plain pin, which has no thread figures */
         "flat.upper_bolt": string;
@@ -2330,11 +2330,11 @@ export interface components {
         "flat.upper_plate": components["schemas"]["FlatLength"];
         /** @description `/upper/washer` of the body: thickness of one washer under the bolt's head or nut */
         "flat.upper_washer": components["schemas"]["FlatLength"];
-        /** @description `/upper/shear` of the body: whether the bolt is held in one plate or between two; where it isn't said its strength is reckoned as in one, the weaker, and the caution `shear_assumed` says so */
+        /** @description `/upper/shear` of the body: whether one plate or two hold the bolt. If it isn't given, the strength is that in one plate, which is less, and the caution `shear_assumed` says so */
         "flat.upper_shear": "single" | "double";
         /** @description `/upper/grade` of the body: the bolt's property class (ISO 898-1), or its grade (SAE J429) where it is an inch bolt. None is ever assumed: without it no strength and no torque is given */
         "flat.upper_grade": "8.8" | "10.9" | "12.9" | "SAE 2" | "SAE 5" | "SAE 8";
-        /** @description `/upper/bar_offset` of the body: from the seat face to the bar's axis, positive where the axis lies farther from the other end than the face */
+        /** @description `/upper/bar_offset` of the body: from the seat face to the bar's axis; positive if the axis is farther from the damper's other end */
         "flat.upper_bar_offset": components["schemas"]["FlatLength"];
         /** @description `/upper/hole_spacing` of the body: between the centres of the bracket's two holes */
         "flat.upper_hole_spacing": components["schemas"]["FlatLength"];
@@ -2346,14 +2346,14 @@ export interface components {
         "flat.upper_stud_length": components["schemas"]["FlatLength"];
         /** @description `/upper/frame_hole` of the body: the hole in the frame that takes the bushing's spigot */
         "flat.upper_frame_hole": components["schemas"]["FlatLength"];
-        /** @description `/upper/frame_thickness` of the body: the frame's thickness there; the same as `plate`, of which one is enough; where both are given they must agree */
+        /** @description `/upper/frame_thickness` of the body: the frame's thickness there. It is the same as `plate`; one of them is enough, and both must agree */
         "flat.upper_frame_thickness": components["schemas"]["FlatLength"];
         /**
          * @description `/lower/style` of the body: how the place's lower end is made
          * @example eye
          */
         "flat.lower": components["schemas"]["Style"];
-        /** @description `/lower/measured_to` of the body: what the tape was held to; the bolt's edge that is nearer the damper's other end, or the farther, needs `bolt` */
+        /** @description `/lower/measured_to` of the body: the plane that was measured to. `near_edge` and `far_edge` are the edges of the bolt, nearer to and farther from the damper's other end, and need `bolt` */
         "flat.lower_measured_to": "bolt_centre" | "near_edge" | "far_edge" | "inner_washer" | "frame_face" | "frame_far_face" | "stud_tip" | "bar_centre" | "seat_face";
         /** @description `/lower/bolt` of the body: a bolt: `"M12"` (coarse), `"M12x1.25"`, `"1/2 in"` (UNC), `"1/2-20 in"`, `"7/16"` (in `units`). Any other bare diameter, such as `"12.2 mm"`, is a plain pin, which has no thread figures */
         "flat.lower_bolt": string;
@@ -2363,11 +2363,11 @@ export interface components {
         "flat.lower_plate": components["schemas"]["FlatLength"];
         /** @description `/lower/washer` of the body: thickness of one washer under the bolt's head or nut */
         "flat.lower_washer": components["schemas"]["FlatLength"];
-        /** @description `/lower/shear` of the body: whether the bolt is held in one plate or between two; where it isn't said its strength is reckoned as in one, the weaker, and the caution `shear_assumed` says so */
+        /** @description `/lower/shear` of the body: whether one plate or two hold the bolt. If it isn't given, the strength is that in one plate, which is less, and the caution `shear_assumed` says so */
         "flat.lower_shear": "single" | "double";
         /** @description `/lower/grade` of the body: the bolt's property class (ISO 898-1), or its grade (SAE J429) where it is an inch bolt. None is ever assumed: without it no strength and no torque is given */
         "flat.lower_grade": "8.8" | "10.9" | "12.9" | "SAE 2" | "SAE 5" | "SAE 8";
-        /** @description `/lower/bar_offset` of the body: from the seat face to the bar's axis, positive where the axis lies farther from the other end than the face */
+        /** @description `/lower/bar_offset` of the body: from the seat face to the bar's axis; positive if the axis is farther from the damper's other end */
         "flat.lower_bar_offset": components["schemas"]["FlatLength"];
         /** @description `/lower/hole_spacing` of the body: between the centres of the bracket's two holes */
         "flat.lower_hole_spacing": components["schemas"]["FlatLength"];
@@ -2379,7 +2379,7 @@ export interface components {
         "flat.lower_stud_length": components["schemas"]["FlatLength"];
         /** @description `/lower/frame_hole` of the body: the hole in the frame that takes the bushing's spigot */
         "flat.lower_frame_hole": components["schemas"]["FlatLength"];
-        /** @description `/lower/frame_thickness` of the body: the frame's thickness there; the same as `plate`, of which one is enough; where both are given they must agree */
+        /** @description `/lower/frame_thickness` of the body: the frame's thickness there. It is the same as `plate`; one of them is enough, and both must agree */
         "flat.lower_frame_thickness": components["schemas"]["FlatLength"];
         /**
          * @description `/readings` of the body: 1 to 8 readings of the same distance, each a length or `{"length": …, "side": "left"}`. The mean of each side is taken, then of the sides. Repeats on one side more than 1/4 in apart, or sides more than 1/2 in apart, are `measure_again`; sides more than 1/4 in apart bring the caution `sides_differ`
@@ -2392,9 +2392,9 @@ export interface components {
         "flat.readings_left": components["schemas"]["FlatLength"][];
         /** @description `/readings` of the body: 1 to 8 readings of the same distance, each a length or `{"length": …, "side": "left"}`. The mean of each side is taken, then of the sides. Repeats on one side more than 1/4 in apart, or sides more than 1/2 in apart, are `measure_again`; sides more than 1/4 in apart bring the caution `sides_differ` (right side) */
         "flat.readings_right": components["schemas"]["FlatLength"][];
-        /** @description `/reading_tolerance` of the body: half-width of what tape and eye can't tell over both ends together; 1/8 in unless given (common practice, no source) */
+        /** @description `/reading_tolerance` of the body: how far a reading may be wrong either way, at both ends together; by default 1/8 in (common practice, no source) */
         "flat.reading_tolerance": components["schemas"]["FlatLength"];
-        /** @description `/tape` of the body: how the tape ran; `vertical` needs `sideways_offset` */
+        /** @description `/tape` of the body: the direction of the tape; `vertical` needs `sideways_offset` */
         "flat.tape": "along_damper" | "vertical";
         /** @description `/sideways_offset` of the body: with `tape` vertical: the distance between the two mounts as seen from above */
         "flat.sideways_offset": components["schemas"]["FlatLength"];
@@ -2404,7 +2404,7 @@ export interface components {
         "flat.condition_arch_gap": components["schemas"]["FlatLength"];
         /** @description `/condition/arch_gap_at_ride` of the body: the same at ride height */
         "flat.condition_arch_gap_at_ride": components["schemas"]["FlatLength"];
-        /** @description `/condition/gap_tolerance` of the body: half-width of each gap; 1/8 in unless given (common practice, no source) */
+        /** @description `/condition/gap_tolerance` of the body: how far each gap may be wrong either way; by default 1/8 in (common practice, no source) */
         "flat.condition_gap_tolerance": components["schemas"]["FlatLength"];
         /** @description `/motion_ratio` of the body: damper travel over wheel travel, one for the whole request; a linkage replaces it. Remedies by ride height are given only where it is known */
         "flat.motion_ratio": number;
@@ -2412,9 +2412,9 @@ export interface components {
         "flat.motion_ratio_tolerance": number;
         /** @description `/planned_change` of the body: the change of height at the wheel that is still to come after measuring, positive where it raises the body. The readings are corrected for it; travel asked for is what is wanted afterwards. Needs `motion_ratio` or a linkage */
         "flat.planned_change": components["schemas"]["FlatLength"];
-        /** @description `/old_damper/at_stop` of the body: it was bottomed or topped out while measuring: `measure_again` */
+        /** @description `/old_damper/at_stop` of the body: whether it was bottomed or topped out while measuring; the outcome is then `measure_again` */
         "flat.old_damper_at_stop": boolean;
-        /** @description `/old_damper/carries_load` of the body: the vehicle would drop without it (coil-over, air): `outside_method` */
+        /** @description `/old_damper/carries_load` of the body: whether the vehicle would drop without it (coil-over, air); the outcome is then `outside_method` */
         "flat.old_damper_carries_load": boolean;
         /** @description `/lean_deg` of the body: the damper's angle from upright as installed; past 45° a twin-tube damper without gas is ruled out (common practice). A vertical tape with its `sideways_offset` and a linkage, over its whole travel, tell it too: the largest that is known counts */
         "flat.lean_deg": number;
@@ -2423,7 +2423,7 @@ export interface components {
         /** @description `/ride_height_range/above` of the body: 0 unless given */
         "flat.ride_height_range_above": components["schemas"]["FlatLength"];
         /**
-         * @description `/suspension` of the body: how the wheels hang together; the bases `rule` and `road` need it
+         * @description `/suspension` of the body: how the wheels of the axle are connected; the bases `rule` and `road` need it
          * @example solid_axle
          */
         "flat.suspension": "solid_axle" | "independent";
@@ -2495,7 +2495,7 @@ export interface components {
         "flat.travel_class": "A" | "B" | "C" | "D" | "E" | "F" | "G" | "H";
         /** @description `/travel/speed_kmh` of the body */
         "flat.travel_speed_kmh": number;
-        /** @description `/travel/hours` of the body: for how long; the largest travel to be expected grows with it */
+        /** @description `/travel/hours` of the body: the time on the road; the largest expected travel grows with it */
         "flat.travel_hours": number;
         /** @description `/travel/corner/sprung_kg` of the body: mass that the spring carries */
         "flat.travel_corner_sprung_kg": number;
@@ -2507,29 +2507,29 @@ export interface components {
         "flat.travel_corner_tyre_rate_n_mm": number;
         /** @description `/travel/corner/damping_ns_m` of the body: damping at the wheel, N·s/m */
         "flat.travel_corner_damping_ns_m": number;
-        /** @description `/bump_stop/gap` of the body: what is open at ride height between the stop and what it strikes */
+        /** @description `/bump_stop/gap` of the body: the gap at ride height between the stop and what it hits */
         "flat.bump_stop_gap": components["schemas"]["FlatLength"];
-        /** @description `/bump_stop/height` of the body: the stop's own, not squashed */
+        /** @description `/bump_stop/height` of the body: the height of the stop, not compressed */
         "flat.bump_stop_height": components["schemas"]["FlatLength"];
-        /** @description `/bump_stop/squash` of the body: the part of its height that the stop gives way until it is solid: about 0.5 for rubber, 0.7 for microcellular foam (common practice) */
+        /** @description `/bump_stop/squash` of the body: the part of its height by which the stop can be compressed until it is solid: about 0.5 for rubber, 0.7 for microcellular foam (common practice) */
         "flat.bump_stop_squash": number;
         /** @description `/bump_stop/motion_ratio` of the body: the stop's travel over wheel travel */
         "flat.bump_stop_motion_ratio": number;
-        /** @description `/bump_stop/reserve` of the body */
+        /** @description `/bump_stop/reserve` of the body: the part of the damper's own travel that must be left; by default 6 mm (common practice, no source) */
         "flat.bump_stop_reserve": components["schemas"]["FlatLength"];
         /** @description `/strap/distance` of the body: between its anchors at ride height */
         "flat.strap_distance": components["schemas"]["FlatLength"];
-        /** @description `/strap/motion_ratio` of the body: how far the anchors part over wheel travel */
+        /** @description `/strap/motion_ratio` of the body: the change of the distance between the anchors over wheel travel */
         "flat.strap_motion_ratio": number;
-        /** @description `/strap/stretch` of the body: how much longer it is when it stops the wheel, as a fraction: 0.05 to 0.1 is common */
+        /** @description `/strap/stretch` of the body: its stretch when it stops the wheel, as a fraction of its length: 0.05 to 0.1 is common */
         "flat.strap_stretch": number;
-        /** @description `/strap/reserve` of the body */
+        /** @description `/strap/reserve` of the body: the part of the damper's own travel that must be left; by default 6 mm (common practice, no source) */
         "flat.strap_reserve": components["schemas"]["FlatLength"];
         /** @description `/droop_limit/by` of the body: what ends it */
         "flat.droop_limit_by": "hose" | "joint" | "spring" | "strap";
         /** @description `/droop_limit/travel` of the body: at the wheel, from ride height down, without a sign */
         "flat.droop_limit_travel": components["schemas"]["FlatLength"];
-        /** @description `/limits/max_body_diameter` of the body: the widest body that there is room for */
+        /** @description `/limits/max_body_diameter` of the body: the largest diameter of the body */
         "flat.limits_max_body_diameter": components["schemas"]["FlatLength"];
         /** @description `/limits/max_compressed` of the body: the longest compressed length */
         "flat.limits_max_compressed": components["schemas"]["FlatLength"];
@@ -2547,17 +2547,17 @@ export interface components {
         "flat.limits_adapters": "any" | "none";
         /** @description `/limits/load_carrying` of the body: whether a damper may be one that adjusts the ride height: it carries load, for which a damper's bracket isn't made. `adjusters` that name `ride_height` imply `allowed`. The caution `carries_load` goes with it */
         "flat.limits_load_carrying": "none" | "allowed";
-        /** @description `/prefer/ride_position` of the body: where ride height should sit in the stroke, 0 at fully compressed, 1 at fully extended; unless given, where it shares the stroke in the ratio of the wanted travels (0.5 where both are nought) */
+        /** @description `/prefer/ride_position` of the body: where ride height should sit in the stroke, 0 at fully compressed, 1 at fully extended; unless given, where it divides the stroke in the ratio of the wanted travels (0.5 if both are zero) */
         "flat.prefer_ride_position": number;
-        /** @description `/codes` of the body: judge just these dampers of the catalogue, each with its reasons */
+        /** @description `/codes` of the body: check only these dampers of the catalogue, and give the reasons for each */
         "flat.codes": string[];
-        /** @description `/top` of the body: how many fits are listed at most */
+        /** @description `/top` of the body: the most fits to list */
         "flat.top": number;
-        /** @description `/near_misses` of the body: how many near misses are listed at most; unless given, as many as the fits fall short of `top` */
+        /** @description `/near_misses` of the body: the most near misses to list; by default `top` less the number of fits */
         "flat.near_misses": number;
-        /** @description `/dampers` of the body: how many dampers the pick list is for; 2, the pair on an axle, unless given */
+        /** @description `/dampers` of the body: the number of dampers that the pick list is for; by default 2, the pair on an axle */
         "flat.dampers": number;
-        /** @description `/explain` of the body: true: exact `ruled_out` counts over the whole catalogue */
+        /** @description `/explain` of the body: whether to count in `ruled_out` all dampers of the catalogue */
         "flat.explain": boolean;
     };
     requestBodies: never;
@@ -2854,22 +2854,22 @@ export interface operations {
                 /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
                 lang?: components["parameters"]["Lang"];
                 /**
-                 * @description `/units` of the body: the units of every bare length; never guessed
+                 * @description `/units` of the body: the units of every length without its own unit; never guessed
                  * @example in
                  */
                 units: components["parameters"]["flat.units"];
-                /** @description `/reference` of the body: your own words for this request, given back with the answer */
+                /** @description `/reference` of the body: your own name for this request, which comes back with the answer */
                 reference?: components["parameters"]["flat.reference"];
-                /** @description `/catalog` of the body: the catalogue to search; the key's own, or `demo` without a key, unless given */
+                /** @description `/catalog` of the body: the catalogue to search; by default the key's own, or `demo` without a key */
                 catalog?: components["parameters"]["flat.catalog"];
-                /** @description `/revision` of the body: the revision of the catalogue; the newest unless given */
+                /** @description `/revision` of the body: the revision of the catalogue; by default the newest */
                 revision?: components["parameters"]["flat.revision"];
                 /**
                  * @description `/upper/style` of the body: how the place's upper end is made
                  * @example eye
                  */
                 upper: components["parameters"]["flat.upper"];
-                /** @description `/upper/measured_to` of the body: what the tape was held to; the bolt's edge that is nearer the damper's other end, or the farther, needs `bolt` */
+                /** @description `/upper/measured_to` of the body: the plane that was measured to. `near_edge` and `far_edge` are the edges of the bolt, nearer to and farther from the damper's other end, and need `bolt` */
                 upper_measured_to?: components["parameters"]["flat.upper_measured_to"];
                 /** @description `/upper/bolt` of the body: a bolt: `"M12"` (coarse), `"M12x1.25"`, `"1/2 in"` (UNC), `"1/2-20 in"`, `"7/16"` (in `units`). Any other bare diameter, such as `"12.2 mm"`, is a plain pin, which has no thread figures */
                 upper_bolt?: components["parameters"]["flat.upper_bolt"];
@@ -2879,11 +2879,11 @@ export interface operations {
                 upper_plate?: components["parameters"]["flat.upper_plate"];
                 /** @description `/upper/washer` of the body: thickness of one washer under the bolt's head or nut */
                 upper_washer?: components["parameters"]["flat.upper_washer"];
-                /** @description `/upper/shear` of the body: whether the bolt is held in one plate or between two; where it isn't said its strength is reckoned as in one, the weaker, and the caution `shear_assumed` says so */
+                /** @description `/upper/shear` of the body: whether one plate or two hold the bolt. If it isn't given, the strength is that in one plate, which is less, and the caution `shear_assumed` says so */
                 upper_shear?: components["parameters"]["flat.upper_shear"];
                 /** @description `/upper/grade` of the body: the bolt's property class (ISO 898-1), or its grade (SAE J429) where it is an inch bolt. None is ever assumed: without it no strength and no torque is given */
                 upper_grade?: components["parameters"]["flat.upper_grade"];
-                /** @description `/upper/bar_offset` of the body: from the seat face to the bar's axis, positive where the axis lies farther from the other end than the face */
+                /** @description `/upper/bar_offset` of the body: from the seat face to the bar's axis; positive if the axis is farther from the damper's other end */
                 upper_bar_offset?: components["parameters"]["flat.upper_bar_offset"];
                 /** @description `/upper/hole_spacing` of the body: between the centres of the bracket's two holes */
                 upper_hole_spacing?: components["parameters"]["flat.upper_hole_spacing"];
@@ -2895,14 +2895,14 @@ export interface operations {
                 upper_stud_length?: components["parameters"]["flat.upper_stud_length"];
                 /** @description `/upper/frame_hole` of the body: the hole in the frame that takes the bushing's spigot */
                 upper_frame_hole?: components["parameters"]["flat.upper_frame_hole"];
-                /** @description `/upper/frame_thickness` of the body: the frame's thickness there; the same as `plate`, of which one is enough; where both are given they must agree */
+                /** @description `/upper/frame_thickness` of the body: the frame's thickness there. It is the same as `plate`; one of them is enough, and both must agree */
                 upper_frame_thickness?: components["parameters"]["flat.upper_frame_thickness"];
                 /**
                  * @description `/lower/style` of the body: how the place's lower end is made
                  * @example eye
                  */
                 lower: components["parameters"]["flat.lower"];
-                /** @description `/lower/measured_to` of the body: what the tape was held to; the bolt's edge that is nearer the damper's other end, or the farther, needs `bolt` */
+                /** @description `/lower/measured_to` of the body: the plane that was measured to. `near_edge` and `far_edge` are the edges of the bolt, nearer to and farther from the damper's other end, and need `bolt` */
                 lower_measured_to?: components["parameters"]["flat.lower_measured_to"];
                 /** @description `/lower/bolt` of the body: a bolt: `"M12"` (coarse), `"M12x1.25"`, `"1/2 in"` (UNC), `"1/2-20 in"`, `"7/16"` (in `units`). Any other bare diameter, such as `"12.2 mm"`, is a plain pin, which has no thread figures */
                 lower_bolt?: components["parameters"]["flat.lower_bolt"];
@@ -2912,11 +2912,11 @@ export interface operations {
                 lower_plate?: components["parameters"]["flat.lower_plate"];
                 /** @description `/lower/washer` of the body: thickness of one washer under the bolt's head or nut */
                 lower_washer?: components["parameters"]["flat.lower_washer"];
-                /** @description `/lower/shear` of the body: whether the bolt is held in one plate or between two; where it isn't said its strength is reckoned as in one, the weaker, and the caution `shear_assumed` says so */
+                /** @description `/lower/shear` of the body: whether one plate or two hold the bolt. If it isn't given, the strength is that in one plate, which is less, and the caution `shear_assumed` says so */
                 lower_shear?: components["parameters"]["flat.lower_shear"];
                 /** @description `/lower/grade` of the body: the bolt's property class (ISO 898-1), or its grade (SAE J429) where it is an inch bolt. None is ever assumed: without it no strength and no torque is given */
                 lower_grade?: components["parameters"]["flat.lower_grade"];
-                /** @description `/lower/bar_offset` of the body: from the seat face to the bar's axis, positive where the axis lies farther from the other end than the face */
+                /** @description `/lower/bar_offset` of the body: from the seat face to the bar's axis; positive if the axis is farther from the damper's other end */
                 lower_bar_offset?: components["parameters"]["flat.lower_bar_offset"];
                 /** @description `/lower/hole_spacing` of the body: between the centres of the bracket's two holes */
                 lower_hole_spacing?: components["parameters"]["flat.lower_hole_spacing"];
@@ -2928,7 +2928,7 @@ export interface operations {
                 lower_stud_length?: components["parameters"]["flat.lower_stud_length"];
                 /** @description `/lower/frame_hole` of the body: the hole in the frame that takes the bushing's spigot */
                 lower_frame_hole?: components["parameters"]["flat.lower_frame_hole"];
-                /** @description `/lower/frame_thickness` of the body: the frame's thickness there; the same as `plate`, of which one is enough; where both are given they must agree */
+                /** @description `/lower/frame_thickness` of the body: the frame's thickness there. It is the same as `plate`; one of them is enough, and both must agree */
                 lower_frame_thickness?: components["parameters"]["flat.lower_frame_thickness"];
                 /**
                  * @description `/readings` of the body: 1 to 8 readings of the same distance, each a length or `{"length": …, "side": "left"}`. The mean of each side is taken, then of the sides. Repeats on one side more than 1/4 in apart, or sides more than 1/2 in apart, are `measure_again`; sides more than 1/4 in apart bring the caution `sides_differ`
@@ -2941,9 +2941,9 @@ export interface operations {
                 readings_left?: components["parameters"]["flat.readings_left"];
                 /** @description `/readings` of the body: 1 to 8 readings of the same distance, each a length or `{"length": …, "side": "left"}`. The mean of each side is taken, then of the sides. Repeats on one side more than 1/4 in apart, or sides more than 1/2 in apart, are `measure_again`; sides more than 1/4 in apart bring the caution `sides_differ` (right side) */
                 readings_right?: components["parameters"]["flat.readings_right"];
-                /** @description `/reading_tolerance` of the body: half-width of what tape and eye can't tell over both ends together; 1/8 in unless given (common practice, no source) */
+                /** @description `/reading_tolerance` of the body: how far a reading may be wrong either way, at both ends together; by default 1/8 in (common practice, no source) */
                 reading_tolerance?: components["parameters"]["flat.reading_tolerance"];
-                /** @description `/tape` of the body: how the tape ran; `vertical` needs `sideways_offset` */
+                /** @description `/tape` of the body: the direction of the tape; `vertical` needs `sideways_offset` */
                 tape?: components["parameters"]["flat.tape"];
                 /** @description `/sideways_offset` of the body: with `tape` vertical: the distance between the two mounts as seen from above */
                 sideways_offset?: components["parameters"]["flat.sideways_offset"];
@@ -2953,7 +2953,7 @@ export interface operations {
                 condition_arch_gap?: components["parameters"]["flat.condition_arch_gap"];
                 /** @description `/condition/arch_gap_at_ride` of the body: the same at ride height */
                 condition_arch_gap_at_ride?: components["parameters"]["flat.condition_arch_gap_at_ride"];
-                /** @description `/condition/gap_tolerance` of the body: half-width of each gap; 1/8 in unless given (common practice, no source) */
+                /** @description `/condition/gap_tolerance` of the body: how far each gap may be wrong either way; by default 1/8 in (common practice, no source) */
                 condition_gap_tolerance?: components["parameters"]["flat.condition_gap_tolerance"];
                 /** @description `/motion_ratio` of the body: damper travel over wheel travel, one for the whole request; a linkage replaces it. Remedies by ride height are given only where it is known */
                 motion_ratio?: components["parameters"]["flat.motion_ratio"];
@@ -2961,9 +2961,9 @@ export interface operations {
                 motion_ratio_tolerance?: components["parameters"]["flat.motion_ratio_tolerance"];
                 /** @description `/planned_change` of the body: the change of height at the wheel that is still to come after measuring, positive where it raises the body. The readings are corrected for it; travel asked for is what is wanted afterwards. Needs `motion_ratio` or a linkage */
                 planned_change?: components["parameters"]["flat.planned_change"];
-                /** @description `/old_damper/at_stop` of the body: it was bottomed or topped out while measuring: `measure_again` */
+                /** @description `/old_damper/at_stop` of the body: whether it was bottomed or topped out while measuring; the outcome is then `measure_again` */
                 old_damper_at_stop?: components["parameters"]["flat.old_damper_at_stop"];
-                /** @description `/old_damper/carries_load` of the body: the vehicle would drop without it (coil-over, air): `outside_method` */
+                /** @description `/old_damper/carries_load` of the body: whether the vehicle would drop without it (coil-over, air); the outcome is then `outside_method` */
                 old_damper_carries_load?: components["parameters"]["flat.old_damper_carries_load"];
                 /** @description `/lean_deg` of the body: the damper's angle from upright as installed; past 45° a twin-tube damper without gas is ruled out (common practice). A vertical tape with its `sideways_offset` and a linkage, over its whole travel, tell it too: the largest that is known counts */
                 lean_deg?: components["parameters"]["flat.lean_deg"];
@@ -2972,7 +2972,7 @@ export interface operations {
                 /** @description `/ride_height_range/above` of the body: 0 unless given */
                 ride_height_range_above?: components["parameters"]["flat.ride_height_range_above"];
                 /**
-                 * @description `/suspension` of the body: how the wheels hang together; the bases `rule` and `road` need it
+                 * @description `/suspension` of the body: how the wheels of the axle are connected; the bases `rule` and `road` need it
                  * @example solid_axle
                  */
                 suspension?: components["parameters"]["flat.suspension"];
@@ -3044,7 +3044,7 @@ export interface operations {
                 travel_class?: components["parameters"]["flat.travel_class"];
                 /** @description `/travel/speed_kmh` of the body */
                 travel_speed_kmh?: components["parameters"]["flat.travel_speed_kmh"];
-                /** @description `/travel/hours` of the body: for how long; the largest travel to be expected grows with it */
+                /** @description `/travel/hours` of the body: the time on the road; the largest expected travel grows with it */
                 travel_hours?: components["parameters"]["flat.travel_hours"];
                 /** @description `/travel/corner/sprung_kg` of the body: mass that the spring carries */
                 travel_corner_sprung_kg?: components["parameters"]["flat.travel_corner_sprung_kg"];
@@ -3056,29 +3056,29 @@ export interface operations {
                 travel_corner_tyre_rate_n_mm?: components["parameters"]["flat.travel_corner_tyre_rate_n_mm"];
                 /** @description `/travel/corner/damping_ns_m` of the body: damping at the wheel, N·s/m */
                 travel_corner_damping_ns_m?: components["parameters"]["flat.travel_corner_damping_ns_m"];
-                /** @description `/bump_stop/gap` of the body: what is open at ride height between the stop and what it strikes */
+                /** @description `/bump_stop/gap` of the body: the gap at ride height between the stop and what it hits */
                 bump_stop_gap?: components["parameters"]["flat.bump_stop_gap"];
-                /** @description `/bump_stop/height` of the body: the stop's own, not squashed */
+                /** @description `/bump_stop/height` of the body: the height of the stop, not compressed */
                 bump_stop_height?: components["parameters"]["flat.bump_stop_height"];
-                /** @description `/bump_stop/squash` of the body: the part of its height that the stop gives way until it is solid: about 0.5 for rubber, 0.7 for microcellular foam (common practice) */
+                /** @description `/bump_stop/squash` of the body: the part of its height by which the stop can be compressed until it is solid: about 0.5 for rubber, 0.7 for microcellular foam (common practice) */
                 bump_stop_squash?: components["parameters"]["flat.bump_stop_squash"];
                 /** @description `/bump_stop/motion_ratio` of the body: the stop's travel over wheel travel */
                 bump_stop_motion_ratio?: components["parameters"]["flat.bump_stop_motion_ratio"];
-                /** @description `/bump_stop/reserve` of the body */
+                /** @description `/bump_stop/reserve` of the body: the part of the damper's own travel that must be left; by default 6 mm (common practice, no source) */
                 bump_stop_reserve?: components["parameters"]["flat.bump_stop_reserve"];
                 /** @description `/strap/distance` of the body: between its anchors at ride height */
                 strap_distance?: components["parameters"]["flat.strap_distance"];
-                /** @description `/strap/motion_ratio` of the body: how far the anchors part over wheel travel */
+                /** @description `/strap/motion_ratio` of the body: the change of the distance between the anchors over wheel travel */
                 strap_motion_ratio?: components["parameters"]["flat.strap_motion_ratio"];
-                /** @description `/strap/stretch` of the body: how much longer it is when it stops the wheel, as a fraction: 0.05 to 0.1 is common */
+                /** @description `/strap/stretch` of the body: its stretch when it stops the wheel, as a fraction of its length: 0.05 to 0.1 is common */
                 strap_stretch?: components["parameters"]["flat.strap_stretch"];
-                /** @description `/strap/reserve` of the body */
+                /** @description `/strap/reserve` of the body: the part of the damper's own travel that must be left; by default 6 mm (common practice, no source) */
                 strap_reserve?: components["parameters"]["flat.strap_reserve"];
                 /** @description `/droop_limit/by` of the body: what ends it */
                 droop_limit_by?: components["parameters"]["flat.droop_limit_by"];
                 /** @description `/droop_limit/travel` of the body: at the wheel, from ride height down, without a sign */
                 droop_limit_travel?: components["parameters"]["flat.droop_limit_travel"];
-                /** @description `/limits/max_body_diameter` of the body: the widest body that there is room for */
+                /** @description `/limits/max_body_diameter` of the body: the largest diameter of the body */
                 limits_max_body_diameter?: components["parameters"]["flat.limits_max_body_diameter"];
                 /** @description `/limits/max_compressed` of the body: the longest compressed length */
                 limits_max_compressed?: components["parameters"]["flat.limits_max_compressed"];
@@ -3096,17 +3096,17 @@ export interface operations {
                 limits_adapters?: components["parameters"]["flat.limits_adapters"];
                 /** @description `/limits/load_carrying` of the body: whether a damper may be one that adjusts the ride height: it carries load, for which a damper's bracket isn't made. `adjusters` that name `ride_height` imply `allowed`. The caution `carries_load` goes with it */
                 limits_load_carrying?: components["parameters"]["flat.limits_load_carrying"];
-                /** @description `/prefer/ride_position` of the body: where ride height should sit in the stroke, 0 at fully compressed, 1 at fully extended; unless given, where it shares the stroke in the ratio of the wanted travels (0.5 where both are nought) */
+                /** @description `/prefer/ride_position` of the body: where ride height should sit in the stroke, 0 at fully compressed, 1 at fully extended; unless given, where it divides the stroke in the ratio of the wanted travels (0.5 if both are zero) */
                 prefer_ride_position?: components["parameters"]["flat.prefer_ride_position"];
-                /** @description `/codes` of the body: judge just these dampers of the catalogue, each with its reasons */
+                /** @description `/codes` of the body: check only these dampers of the catalogue, and give the reasons for each */
                 codes?: components["parameters"]["flat.codes"];
-                /** @description `/top` of the body: how many fits are listed at most */
+                /** @description `/top` of the body: the most fits to list */
                 top?: components["parameters"]["flat.top"];
-                /** @description `/near_misses` of the body: how many near misses are listed at most; unless given, as many as the fits fall short of `top` */
+                /** @description `/near_misses` of the body: the most near misses to list; by default `top` less the number of fits */
                 near_misses?: components["parameters"]["flat.near_misses"];
-                /** @description `/dampers` of the body: how many dampers the pick list is for; 2, the pair on an axle, unless given */
+                /** @description `/dampers` of the body: the number of dampers that the pick list is for; by default 2, the pair on an axle */
                 dampers?: components["parameters"]["flat.dampers"];
-                /** @description `/explain` of the body: true: exact `ruled_out` counts over the whole catalogue */
+                /** @description `/explain` of the body: whether to count in `ruled_out` all dampers of the catalogue */
                 explain?: components["parameters"]["flat.explain"];
             };
             header?: {
@@ -3183,22 +3183,22 @@ export interface operations {
                 /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
                 lang?: components["parameters"]["Lang"];
                 /**
-                 * @description `/units` of the body: the units of every bare length; never guessed
+                 * @description `/units` of the body: the units of every length without its own unit; never guessed
                  * @example in
                  */
                 units: components["parameters"]["flat.units"];
-                /** @description `/reference` of the body: your own words for this request, given back with the answer */
+                /** @description `/reference` of the body: your own name for this request, which comes back with the answer */
                 reference?: components["parameters"]["flat.reference"];
-                /** @description `/catalog` of the body: the catalogue to search; the key's own, or `demo` without a key, unless given */
+                /** @description `/catalog` of the body: the catalogue to search; by default the key's own, or `demo` without a key */
                 catalog?: components["parameters"]["flat.catalog"];
-                /** @description `/revision` of the body: the revision of the catalogue; the newest unless given */
+                /** @description `/revision` of the body: the revision of the catalogue; by default the newest */
                 revision?: components["parameters"]["flat.revision"];
                 /**
                  * @description `/upper/style` of the body: how the place's upper end is made
                  * @example eye
                  */
                 upper: components["parameters"]["flat.upper"];
-                /** @description `/upper/measured_to` of the body: what the tape was held to; the bolt's edge that is nearer the damper's other end, or the farther, needs `bolt` */
+                /** @description `/upper/measured_to` of the body: the plane that was measured to. `near_edge` and `far_edge` are the edges of the bolt, nearer to and farther from the damper's other end, and need `bolt` */
                 upper_measured_to?: components["parameters"]["flat.upper_measured_to"];
                 /** @description `/upper/bolt` of the body: a bolt: `"M12"` (coarse), `"M12x1.25"`, `"1/2 in"` (UNC), `"1/2-20 in"`, `"7/16"` (in `units`). Any other bare diameter, such as `"12.2 mm"`, is a plain pin, which has no thread figures */
                 upper_bolt?: components["parameters"]["flat.upper_bolt"];
@@ -3208,11 +3208,11 @@ export interface operations {
                 upper_plate?: components["parameters"]["flat.upper_plate"];
                 /** @description `/upper/washer` of the body: thickness of one washer under the bolt's head or nut */
                 upper_washer?: components["parameters"]["flat.upper_washer"];
-                /** @description `/upper/shear` of the body: whether the bolt is held in one plate or between two; where it isn't said its strength is reckoned as in one, the weaker, and the caution `shear_assumed` says so */
+                /** @description `/upper/shear` of the body: whether one plate or two hold the bolt. If it isn't given, the strength is that in one plate, which is less, and the caution `shear_assumed` says so */
                 upper_shear?: components["parameters"]["flat.upper_shear"];
                 /** @description `/upper/grade` of the body: the bolt's property class (ISO 898-1), or its grade (SAE J429) where it is an inch bolt. None is ever assumed: without it no strength and no torque is given */
                 upper_grade?: components["parameters"]["flat.upper_grade"];
-                /** @description `/upper/bar_offset` of the body: from the seat face to the bar's axis, positive where the axis lies farther from the other end than the face */
+                /** @description `/upper/bar_offset` of the body: from the seat face to the bar's axis; positive if the axis is farther from the damper's other end */
                 upper_bar_offset?: components["parameters"]["flat.upper_bar_offset"];
                 /** @description `/upper/hole_spacing` of the body: between the centres of the bracket's two holes */
                 upper_hole_spacing?: components["parameters"]["flat.upper_hole_spacing"];
@@ -3224,14 +3224,14 @@ export interface operations {
                 upper_stud_length?: components["parameters"]["flat.upper_stud_length"];
                 /** @description `/upper/frame_hole` of the body: the hole in the frame that takes the bushing's spigot */
                 upper_frame_hole?: components["parameters"]["flat.upper_frame_hole"];
-                /** @description `/upper/frame_thickness` of the body: the frame's thickness there; the same as `plate`, of which one is enough; where both are given they must agree */
+                /** @description `/upper/frame_thickness` of the body: the frame's thickness there. It is the same as `plate`; one of them is enough, and both must agree */
                 upper_frame_thickness?: components["parameters"]["flat.upper_frame_thickness"];
                 /**
                  * @description `/lower/style` of the body: how the place's lower end is made
                  * @example eye
                  */
                 lower: components["parameters"]["flat.lower"];
-                /** @description `/lower/measured_to` of the body: what the tape was held to; the bolt's edge that is nearer the damper's other end, or the farther, needs `bolt` */
+                /** @description `/lower/measured_to` of the body: the plane that was measured to. `near_edge` and `far_edge` are the edges of the bolt, nearer to and farther from the damper's other end, and need `bolt` */
                 lower_measured_to?: components["parameters"]["flat.lower_measured_to"];
                 /** @description `/lower/bolt` of the body: a bolt: `"M12"` (coarse), `"M12x1.25"`, `"1/2 in"` (UNC), `"1/2-20 in"`, `"7/16"` (in `units`). Any other bare diameter, such as `"12.2 mm"`, is a plain pin, which has no thread figures */
                 lower_bolt?: components["parameters"]["flat.lower_bolt"];
@@ -3241,11 +3241,11 @@ export interface operations {
                 lower_plate?: components["parameters"]["flat.lower_plate"];
                 /** @description `/lower/washer` of the body: thickness of one washer under the bolt's head or nut */
                 lower_washer?: components["parameters"]["flat.lower_washer"];
-                /** @description `/lower/shear` of the body: whether the bolt is held in one plate or between two; where it isn't said its strength is reckoned as in one, the weaker, and the caution `shear_assumed` says so */
+                /** @description `/lower/shear` of the body: whether one plate or two hold the bolt. If it isn't given, the strength is that in one plate, which is less, and the caution `shear_assumed` says so */
                 lower_shear?: components["parameters"]["flat.lower_shear"];
                 /** @description `/lower/grade` of the body: the bolt's property class (ISO 898-1), or its grade (SAE J429) where it is an inch bolt. None is ever assumed: without it no strength and no torque is given */
                 lower_grade?: components["parameters"]["flat.lower_grade"];
-                /** @description `/lower/bar_offset` of the body: from the seat face to the bar's axis, positive where the axis lies farther from the other end than the face */
+                /** @description `/lower/bar_offset` of the body: from the seat face to the bar's axis; positive if the axis is farther from the damper's other end */
                 lower_bar_offset?: components["parameters"]["flat.lower_bar_offset"];
                 /** @description `/lower/hole_spacing` of the body: between the centres of the bracket's two holes */
                 lower_hole_spacing?: components["parameters"]["flat.lower_hole_spacing"];
@@ -3257,7 +3257,7 @@ export interface operations {
                 lower_stud_length?: components["parameters"]["flat.lower_stud_length"];
                 /** @description `/lower/frame_hole` of the body: the hole in the frame that takes the bushing's spigot */
                 lower_frame_hole?: components["parameters"]["flat.lower_frame_hole"];
-                /** @description `/lower/frame_thickness` of the body: the frame's thickness there; the same as `plate`, of which one is enough; where both are given they must agree */
+                /** @description `/lower/frame_thickness` of the body: the frame's thickness there. It is the same as `plate`; one of them is enough, and both must agree */
                 lower_frame_thickness?: components["parameters"]["flat.lower_frame_thickness"];
                 /**
                  * @description `/readings` of the body: 1 to 8 readings of the same distance, each a length or `{"length": …, "side": "left"}`. The mean of each side is taken, then of the sides. Repeats on one side more than 1/4 in apart, or sides more than 1/2 in apart, are `measure_again`; sides more than 1/4 in apart bring the caution `sides_differ`
@@ -3270,9 +3270,9 @@ export interface operations {
                 readings_left?: components["parameters"]["flat.readings_left"];
                 /** @description `/readings` of the body: 1 to 8 readings of the same distance, each a length or `{"length": …, "side": "left"}`. The mean of each side is taken, then of the sides. Repeats on one side more than 1/4 in apart, or sides more than 1/2 in apart, are `measure_again`; sides more than 1/4 in apart bring the caution `sides_differ` (right side) */
                 readings_right?: components["parameters"]["flat.readings_right"];
-                /** @description `/reading_tolerance` of the body: half-width of what tape and eye can't tell over both ends together; 1/8 in unless given (common practice, no source) */
+                /** @description `/reading_tolerance` of the body: how far a reading may be wrong either way, at both ends together; by default 1/8 in (common practice, no source) */
                 reading_tolerance?: components["parameters"]["flat.reading_tolerance"];
-                /** @description `/tape` of the body: how the tape ran; `vertical` needs `sideways_offset` */
+                /** @description `/tape` of the body: the direction of the tape; `vertical` needs `sideways_offset` */
                 tape?: components["parameters"]["flat.tape"];
                 /** @description `/sideways_offset` of the body: with `tape` vertical: the distance between the two mounts as seen from above */
                 sideways_offset?: components["parameters"]["flat.sideways_offset"];
@@ -3282,7 +3282,7 @@ export interface operations {
                 condition_arch_gap?: components["parameters"]["flat.condition_arch_gap"];
                 /** @description `/condition/arch_gap_at_ride` of the body: the same at ride height */
                 condition_arch_gap_at_ride?: components["parameters"]["flat.condition_arch_gap_at_ride"];
-                /** @description `/condition/gap_tolerance` of the body: half-width of each gap; 1/8 in unless given (common practice, no source) */
+                /** @description `/condition/gap_tolerance` of the body: how far each gap may be wrong either way; by default 1/8 in (common practice, no source) */
                 condition_gap_tolerance?: components["parameters"]["flat.condition_gap_tolerance"];
                 /** @description `/motion_ratio` of the body: damper travel over wheel travel, one for the whole request; a linkage replaces it. Remedies by ride height are given only where it is known */
                 motion_ratio?: components["parameters"]["flat.motion_ratio"];
@@ -3290,9 +3290,9 @@ export interface operations {
                 motion_ratio_tolerance?: components["parameters"]["flat.motion_ratio_tolerance"];
                 /** @description `/planned_change` of the body: the change of height at the wheel that is still to come after measuring, positive where it raises the body. The readings are corrected for it; travel asked for is what is wanted afterwards. Needs `motion_ratio` or a linkage */
                 planned_change?: components["parameters"]["flat.planned_change"];
-                /** @description `/old_damper/at_stop` of the body: it was bottomed or topped out while measuring: `measure_again` */
+                /** @description `/old_damper/at_stop` of the body: whether it was bottomed or topped out while measuring; the outcome is then `measure_again` */
                 old_damper_at_stop?: components["parameters"]["flat.old_damper_at_stop"];
-                /** @description `/old_damper/carries_load` of the body: the vehicle would drop without it (coil-over, air): `outside_method` */
+                /** @description `/old_damper/carries_load` of the body: whether the vehicle would drop without it (coil-over, air); the outcome is then `outside_method` */
                 old_damper_carries_load?: components["parameters"]["flat.old_damper_carries_load"];
                 /** @description `/lean_deg` of the body: the damper's angle from upright as installed; past 45° a twin-tube damper without gas is ruled out (common practice). A vertical tape with its `sideways_offset` and a linkage, over its whole travel, tell it too: the largest that is known counts */
                 lean_deg?: components["parameters"]["flat.lean_deg"];
@@ -3301,7 +3301,7 @@ export interface operations {
                 /** @description `/ride_height_range/above` of the body: 0 unless given */
                 ride_height_range_above?: components["parameters"]["flat.ride_height_range_above"];
                 /**
-                 * @description `/suspension` of the body: how the wheels hang together; the bases `rule` and `road` need it
+                 * @description `/suspension` of the body: how the wheels of the axle are connected; the bases `rule` and `road` need it
                  * @example solid_axle
                  */
                 suspension?: components["parameters"]["flat.suspension"];
@@ -3373,7 +3373,7 @@ export interface operations {
                 travel_class?: components["parameters"]["flat.travel_class"];
                 /** @description `/travel/speed_kmh` of the body */
                 travel_speed_kmh?: components["parameters"]["flat.travel_speed_kmh"];
-                /** @description `/travel/hours` of the body: for how long; the largest travel to be expected grows with it */
+                /** @description `/travel/hours` of the body: the time on the road; the largest expected travel grows with it */
                 travel_hours?: components["parameters"]["flat.travel_hours"];
                 /** @description `/travel/corner/sprung_kg` of the body: mass that the spring carries */
                 travel_corner_sprung_kg?: components["parameters"]["flat.travel_corner_sprung_kg"];
@@ -3385,29 +3385,29 @@ export interface operations {
                 travel_corner_tyre_rate_n_mm?: components["parameters"]["flat.travel_corner_tyre_rate_n_mm"];
                 /** @description `/travel/corner/damping_ns_m` of the body: damping at the wheel, N·s/m */
                 travel_corner_damping_ns_m?: components["parameters"]["flat.travel_corner_damping_ns_m"];
-                /** @description `/bump_stop/gap` of the body: what is open at ride height between the stop and what it strikes */
+                /** @description `/bump_stop/gap` of the body: the gap at ride height between the stop and what it hits */
                 bump_stop_gap?: components["parameters"]["flat.bump_stop_gap"];
-                /** @description `/bump_stop/height` of the body: the stop's own, not squashed */
+                /** @description `/bump_stop/height` of the body: the height of the stop, not compressed */
                 bump_stop_height?: components["parameters"]["flat.bump_stop_height"];
-                /** @description `/bump_stop/squash` of the body: the part of its height that the stop gives way until it is solid: about 0.5 for rubber, 0.7 for microcellular foam (common practice) */
+                /** @description `/bump_stop/squash` of the body: the part of its height by which the stop can be compressed until it is solid: about 0.5 for rubber, 0.7 for microcellular foam (common practice) */
                 bump_stop_squash?: components["parameters"]["flat.bump_stop_squash"];
                 /** @description `/bump_stop/motion_ratio` of the body: the stop's travel over wheel travel */
                 bump_stop_motion_ratio?: components["parameters"]["flat.bump_stop_motion_ratio"];
-                /** @description `/bump_stop/reserve` of the body */
+                /** @description `/bump_stop/reserve` of the body: the part of the damper's own travel that must be left; by default 6 mm (common practice, no source) */
                 bump_stop_reserve?: components["parameters"]["flat.bump_stop_reserve"];
                 /** @description `/strap/distance` of the body: between its anchors at ride height */
                 strap_distance?: components["parameters"]["flat.strap_distance"];
-                /** @description `/strap/motion_ratio` of the body: how far the anchors part over wheel travel */
+                /** @description `/strap/motion_ratio` of the body: the change of the distance between the anchors over wheel travel */
                 strap_motion_ratio?: components["parameters"]["flat.strap_motion_ratio"];
-                /** @description `/strap/stretch` of the body: how much longer it is when it stops the wheel, as a fraction: 0.05 to 0.1 is common */
+                /** @description `/strap/stretch` of the body: its stretch when it stops the wheel, as a fraction of its length: 0.05 to 0.1 is common */
                 strap_stretch?: components["parameters"]["flat.strap_stretch"];
-                /** @description `/strap/reserve` of the body */
+                /** @description `/strap/reserve` of the body: the part of the damper's own travel that must be left; by default 6 mm (common practice, no source) */
                 strap_reserve?: components["parameters"]["flat.strap_reserve"];
                 /** @description `/droop_limit/by` of the body: what ends it */
                 droop_limit_by?: components["parameters"]["flat.droop_limit_by"];
                 /** @description `/droop_limit/travel` of the body: at the wheel, from ride height down, without a sign */
                 droop_limit_travel?: components["parameters"]["flat.droop_limit_travel"];
-                /** @description `/limits/max_body_diameter` of the body: the widest body that there is room for */
+                /** @description `/limits/max_body_diameter` of the body: the largest diameter of the body */
                 limits_max_body_diameter?: components["parameters"]["flat.limits_max_body_diameter"];
                 /** @description `/limits/max_compressed` of the body: the longest compressed length */
                 limits_max_compressed?: components["parameters"]["flat.limits_max_compressed"];
@@ -3425,17 +3425,17 @@ export interface operations {
                 limits_adapters?: components["parameters"]["flat.limits_adapters"];
                 /** @description `/limits/load_carrying` of the body: whether a damper may be one that adjusts the ride height: it carries load, for which a damper's bracket isn't made. `adjusters` that name `ride_height` imply `allowed`. The caution `carries_load` goes with it */
                 limits_load_carrying?: components["parameters"]["flat.limits_load_carrying"];
-                /** @description `/prefer/ride_position` of the body: where ride height should sit in the stroke, 0 at fully compressed, 1 at fully extended; unless given, where it shares the stroke in the ratio of the wanted travels (0.5 where both are nought) */
+                /** @description `/prefer/ride_position` of the body: where ride height should sit in the stroke, 0 at fully compressed, 1 at fully extended; unless given, where it divides the stroke in the ratio of the wanted travels (0.5 if both are zero) */
                 prefer_ride_position?: components["parameters"]["flat.prefer_ride_position"];
-                /** @description `/codes` of the body: judge just these dampers of the catalogue, each with its reasons */
+                /** @description `/codes` of the body: check only these dampers of the catalogue, and give the reasons for each */
                 codes?: components["parameters"]["flat.codes"];
-                /** @description `/top` of the body: how many fits are listed at most */
+                /** @description `/top` of the body: the most fits to list */
                 top?: components["parameters"]["flat.top"];
-                /** @description `/near_misses` of the body: how many near misses are listed at most; unless given, as many as the fits fall short of `top` */
+                /** @description `/near_misses` of the body: the most near misses to list; by default `top` less the number of fits */
                 near_misses?: components["parameters"]["flat.near_misses"];
-                /** @description `/dampers` of the body: how many dampers the pick list is for; 2, the pair on an axle, unless given */
+                /** @description `/dampers` of the body: the number of dampers that the pick list is for; by default 2, the pair on an axle */
                 dampers?: components["parameters"]["flat.dampers"];
-                /** @description `/explain` of the body: true: exact `ruled_out` counts over the whole catalogue */
+                /** @description `/explain` of the body: whether to count in `ruled_out` all dampers of the catalogue */
                 explain?: components["parameters"]["flat.explain"];
             };
             header?: {

@@ -53,7 +53,7 @@ func asJSON(status int, body string) told {
 
 // problem is how the service refuses a request.
 var problem = told{422, []string{"Content-Type", "application/problem+json", "Cache-Control", "no-store"},
-	`{"type":"/docs/problems#invalid-request","title":"a","status":422,"detail":"b","instance":"/v1/travel#id-1","errors":[]}`}
+	`{"type":"/docs/problems#invalid-request","title":"a","status":422,"code":"c","detail":"b","values":{},"instance":"/v1/travel#id-1","errors":[]}`}
 
 // exchange sends a request through a Checker and gives what came back, what the
 // log says line by line, and the log itself.

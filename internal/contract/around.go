@@ -2,6 +2,7 @@ package contract
 
 import (
 	"bytes"
+	"errors"
 	"io"
 	"log/slog"
 	"net/http"
@@ -61,7 +62,7 @@ func (k *keptReader) Read(p []byte) (int, error) {
 	if k.kept.Len() <= mostKept {
 		k.kept.Write(p[:n])
 	}
-	k.ended = k.ended || err == io.EOF //nolint:errorlint // io.Reader has it so
+	k.ended = k.ended || errors.Is(err, io.EOF)
 	return n, err
 }
 

@@ -49,13 +49,13 @@ func (a amount) toFollow(name string, by unit.Length) note.Value {
 
 // bestOf gives the amount for the best grade that a change can reach, each being
 // given by amounts, and the grade.
-func bestOf(amounts func(Grade) (amount, bool)) (amount, Grade, bool) {
+func bestOf(amounts func(Grade) (amount, bool)) (amount, Grade) {
 	for g := range Grade(grades) {
 		if a, ok := amounts(g); ok {
-			return a, g, true
+			return a, g
 		}
 	}
-	return amount{}, Marginal, false
+	return amount{}, Marginal
 }
 
 // moves is by how much the mounts must be moved for a grade.
@@ -70,7 +70,7 @@ func (t *task) moveRemedy(w way, s span) (Remedy, bool) {
 	if !least.possible(remedyMost) {
 		return Remedy{}, false
 	}
-	best, grade, _ := bestOf(func(g Grade) (amount, bool) {
+	best, grade := bestOf(func(g Grade) (amount, bool) {
 		a := t.moves(g, w, s)
 		return a, a.possible(t.reach(g))
 	})
@@ -139,7 +139,7 @@ func (t *task) heightRemedy(w way, s span) (Remedy, bool) {
 	if !ok {
 		return Remedy{}, false
 	}
-	best, grade, _ := bestOf(func(g Grade) (amount, bool) { return t.raises(g, w, s) })
+	best, grade := bestOf(func(g Grade) (amount, bool) { return t.raises(g, w, s) })
 	by := best.written()
 	longer, _ := t.heights.raised(w.sign * by)
 	return lengthRemedy(w.height, grade, least, best, by, t.spare(s.compressed, s.extended, longer)), true

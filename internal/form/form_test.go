@@ -155,7 +155,7 @@ func TestFaultsHavePlaces(t *testing.T) {
 		body string // beside units and height
 		want []string
 	}{
-		{`"hieght":1`, []string{"/hieght unknown_field"}}, // height is given, so it isn't suggested
+		{`"heigh":1`, []string{"/heigh unknown_field"}}, // height is given, so it isn't suggested
 		{`"windos":1`, []string{"/windos unknown_field.near"}},
 		{`"a/b~c":1`, []string{"/a~1b~0c unknown_field"}},
 		{`"windows":1,"windows":2`, []string{"/windows duplicate_field"}},

@@ -121,7 +121,7 @@ func (s *Shelf) stud(end *End, bracket *Bracket, opts *Options) Result {
 }
 
 // sayOpen says what is missing for a stud to be judged, and what to measure.
-func (f *studFit) sayOpen(end *End, bracket *Bracket, r *Result) {
+func (f *studFit) sayOpen(bracket *Bracket, r *Result) {
 	hole, thickness := bracket.FrameHole, bracket.FrameThickness
 	switch {
 	case hole == 0 && thickness == 0:
@@ -149,7 +149,7 @@ func (f *studFit) detail(end *End, bracket *Bracket, r *Result) {
 	defer r.settle()
 	r.StudStack = f.stack
 	if r.Open {
-		f.sayOpen(end, bracket, r)
+		f.sayOpen(bracket, r)
 	}
 	hole := note.Len("hole", bracket.FrameHole)
 	if f.studKnown && f.studGap < 0 {

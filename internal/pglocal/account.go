@@ -48,7 +48,7 @@ func chooseAccount(cluster string) (account, error) {
 		}
 		return account{name: name, uid: uid, gid: gid, become: true}, nil
 	}
-	return account{}, errors.New("Postgres refuses to run as root, and there is no other user for it: add a user postgres, start as an ordinary user, or name a Postgres of your own in DATABASE_URL")
+	return account{}, errors.New("root can not run Postgres, and there is no other user for it: add a user postgres, start as an ordinary user, or name a Postgres of your own in DATABASE_URL")
 }
 
 func nameOf(uid int) string {

@@ -207,6 +207,8 @@ func TestDraftsHoldUpNothingElse(t *testing.T) {
 	}
 	close(stuck)
 	for range 3 {
-		<-ended
+		if err := <-ended; err == nil {
+			t.Error("a draft whose parts gave up was written")
+		}
 	}
 }

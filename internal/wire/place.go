@@ -21,7 +21,6 @@ var (
 )
 
 var (
-	eye    = mount.Eye.String()
 	stud   = mount.Stud.String()
 	barPin = mount.BarPin.String()
 )

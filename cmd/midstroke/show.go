@@ -29,7 +29,7 @@ func show(w io.Writer, a *fit.Answer, s *catalog.Snapshot, units unit.System, la
 	out.heading(a, s)
 	out.working(a)
 	out.needed(a.Required)
-	out.fits(a)
+	out.fits(a, s.Currency())
 	out.nearMisses(a.NearMisses)
 	out.counts(a)
 	out.notes("Cautions", a.Cautions)
@@ -39,7 +39,11 @@ func show(w io.Writer, a *fit.Answer, s *catalog.Snapshot, units unit.System, la
 func (o *printer) heading(a *fit.Answer, s *catalog.Snapshot) {
 	switch a.Outcome {
 	case fit.Fits:
-		fmt.Fprintf(o, "%s of catalogue %s, revision %d\n", counted(len(a.Fits), "damper fits", "dampers fit, best first,"), s.Name(), s.Revision())
+		of := counted(len(a.Fits), "damper fits", "dampers fit, best first,")
+		if a.More {
+			of = counted(len(a.Fits), "damper, the best of more that fit,", "dampers, the best of more that fit,")
+		}
+		fmt.Fprintf(o, "%s of catalogue %s, revision %d\n", of, s.Name(), s.Revision())
 	case fit.NoFit:
 		fmt.Fprintf(o, "No damper of catalogue %s, revision %d, fits\n", s.Name(), s.Revision())
 	case fit.MeasureAgain:
@@ -98,7 +102,7 @@ func (o *printer) columns(rows [][]string) {
 	}
 }
 
-func (o *printer) fits(a *fit.Answer) {
+func (o *printer) fits(a *fit.Answer, currency string) {
 	if len(a.Fits) == 0 {
 		return
 	}
@@ -122,10 +126,13 @@ func (o *printer) fits(a *fit.Answer) {
 	}
 	shared := o.shared(a.Fits, said)
 	for i := range a.Fits {
-		o.hardware(&a.Fits[i], said, shared)
+		o.hardware(&a.Fits[i], currency, said, shared)
 	}
 	for _, text := range shared {
 		o.paragraph("  with each: ", text)
+	}
+	if a.AskNext != nil {
+		o.paragraph("  next: ", a.AskNext.Note.Text(o.language, o.units))
 	}
 }
 
@@ -185,8 +192,13 @@ func (o *printer) told(f *fit.Fit, said texts) []string {
 			}
 		}
 	}
-	tell("upper end: ", f.Upper.Cautions)
-	tell("lower end: ", f.Lower.Cautions)
+	for i, e := range [...]fit.End{f.Upper, f.Lower} {
+		lead := [...]string{"upper end: ", "lower end: "}[i]
+		if summary := e.Summary(); !e.Complete && len(summary) > 0 {
+			tell(lead, summary[len(summary)-1:]) // says what was left open
+		}
+		tell(lead, e.Cautions)
+	}
 	tell("", f.Notes)
 	return all
 }
@@ -206,12 +218,17 @@ func (o *printer) shared(fits []fit.Fit, said texts) []string {
 
 // hardware lists the parts of one fit, and its cautions and notes that aren't
 // shared.
-func (o *printer) hardware(f *fit.Fit, said texts, shared []string) {
+func (o *printer) hardware(f *fit.Fit, currency string, said texts, shared []string) {
 	var picks []string
-	for _, p := range f.PickList {
-		picks = append(picks, fmt.Sprintf("%d × %s %s", p.Quantity, p.Kind, p.Code))
+	for i := range f.PickList {
+		p := &f.PickList[i]
+		part := string(p.Kind) + " " + p.Code
+		if !p.Listed() {
+			part = p.Order.Text(o.language, o.units)
+		}
+		picks = append(picks, fmt.Sprintf("%d × %s", p.Quantity, part))
 	}
-	o.paragraph(fmt.Sprintf("%2d  ", f.Rank), strings.Join(picks, ", "))
+	o.paragraph(fmt.Sprintf("%2d  ", f.Rank), strings.Join(picks, ", ")+"; "+total(f.Total, currency))
 	if h := f.AtHeights; h != nil {
 		o.paragraph("      ", fmt.Sprintf("at the lowest ride height: compression %s, extension %s; at the highest: compression %s, extension %s",
 			o.length(h.Lowest.Compression), o.length(h.Lowest.Extension), o.length(h.Highest.Compression), o.length(h.Highest.Extension)))
@@ -221,6 +238,15 @@ func (o *printer) hardware(f *fit.Fit, said texts, shared []string) {
 			o.paragraph("      ", text)
 		}
 	}
+}
+
+// total gives the price of a pick list.
+func total(t fit.Total, currency string) string {
+	text := fmt.Sprintf("%d.%02d %s", t.Amount/100, t.Amount%100, currency)
+	if !t.Complete {
+		text += " without what has no price"
+	}
+	return text
 }
 
 func (o *printer) nearMisses(misses []fit.NearMiss) {

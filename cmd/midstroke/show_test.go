@@ -23,9 +23,10 @@ func shown() (*fit.Answer, *catalog.Snapshot) {
 		Compressed: inches(13*16 + 10), Extended: inches(21*16 + 4),
 		Travel: fit.Both{Compression: inches(59), Extension: inches(63)}, Margin: fit.Both{Compression: inches(27), Extension: inches(31)},
 		Likelihood: 1, RidePosition: 59. / 122,
-		Upper:    &mount.Result{Cautions: []note.Note{note.New("said_of_both")}},
-		Lower:    &mount.Result{},
-		PickList: []fit.Pick{{Kind: "damper", Code: "one", Quantity: 2}, {Kind: "sleeve", Code: "s", Quantity: 4}},
+		Upper:    fit.End{Result: &mount.Result{Lacks: []string{"bolt"}, Cautions: []note.Note{note.New("said_of_both")}}},
+		Lower:    fit.End{Result: &mount.Result{Complete: true}},
+		PickList: []fit.Pick{{Kind: "damper", Code: "one", Quantity: 2}, {Kind: "bolt", Order: note.New("a_bolt"), Quantity: 4}},
+		Total:    fit.Total{Amount: 16008},
 		Notes:    []note.Note{note.New("said_of_one")},
 	}
 	two := one
@@ -41,18 +42,20 @@ func shown() (*fit.Answer, *catalog.Snapshot) {
 			Steps: []note.Step{{Note: note.New("a_step"), Result: note.Len("length", inches(17*16+5)), Source: "common practice"}}},
 		Required:   &fit.Required{Basis: fit.ByRule, Compression: need, Extension: need},
 		Fits:       []fit.Fit{one, two},
+		More:       true,
+		AskNext:    &fit.AskNext{Note: note.New("ask_for_it")},
 		NearMisses: []fit.NearMiss{{Damper: near, ShortBy: fit.Both{Compression: inches(4)}, Remedies: []fit.Remedy{{Text: note.New("a_remedy")}}}},
 		Counts:     &fit.Counts{Dampers: 9, Fits: 2, NearMisses: 1, RuledOut: 6},
 		RuledOut:   []fit.Count{{Reason: "end_style", Count: 6}},
 		Judged:     []fit.Judgement{{Code: "third", Verdict: "ruled_out", Reasons: []note.Note{note.New("a_reason")}}},
 		Cautions:   []note.Note{note.New(note.Code("a_caution " + strings.Repeat("and more of it ", 8)))},
-	}, catalog.NewSnapshot("demo", 7, catalog.Contents{})
+	}, catalog.NewSnapshot("demo", 7, catalog.Contents{Currency: "USD"})
 }
 
 // Eye to eye, compressed 13 5/8, extended 21 1/4, ride height at 17 5/16 in. The
 // travel, the margins and the picture were computed by hand.
 const readable = `
-2 dampers fit, best first, of catalogue demo, revision 7
+2 dampers, the best of more that fit, of catalogue demo, revision 7
 
 Working length 17 5/16 in, between 17 3/16 in and 17 7/16 in
 One side 17 1/4 in, the other 17 3/8 in: each must fit
@@ -66,12 +69,14 @@ Travel needed by rule: 2 in in compression (2 1/2 in wanted), 2 in in extension 
    R ride height  = travel needed  . travel to spare; the damper is compressed at [ and extended at ]
 
 To take off the shelf
- 1  2 × damper one, 4 × sleeve s
+ 1  2 × damper one, 4 × a_bolt; 160.08 USD without what has no price
       said_of_one
- 2  2 × damper one, 4 × sleeve s
+ 2  2 × damper one, 4 × a_bolt; 160.08 USD without what has no price
       at the lowest ride height: compression 3 3/16 in, extension 4 7/16 in; at the highest:
       compression 3 15/16 in, extension 3 11/16 in
+  with each: upper end: left open: ask for the bolt
   with each: upper end: said_of_both
+  next: ask_for_it
 
 Near misses, and what would make each a fit
   other (17 in to 26 in) lacks 1/4 in of compression

@@ -3,9 +3,9 @@
 const cart = document.getElementById("cart");
 
 document.addEventListener("midstroke:choose", (event) => {
-  for (const { kind, code, quantity } of event.detail.pick_list) {
+  for (const { kind, code, text, quantity } of event.detail.pick_list) {
     const item = document.createElement("li");
-    item.textContent = `${quantity} × ${code} (${kind})`;
+    item.textContent = `${quantity} × ${code ?? text} (${kind})`;
     cart.append(item);
   }
   document.getElementById("cart-empty").hidden = true;

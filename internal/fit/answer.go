@@ -4,7 +4,6 @@ import (
 	"midstroke/internal/catalog"
 	"midstroke/internal/linkage"
 	"midstroke/internal/measure"
-	"midstroke/internal/mount"
 	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
@@ -37,7 +36,13 @@ type Answer struct {
 	// computed.
 	Required *Required
 
-	Fits       []Fit
+	Fits []Fit
+	// More says that further dampers fit than are listed.
+	More bool
+	// Hardware is that of the listed fits, each different end once.
+	Hardware []Hardware
+	// AskNext is nil where no figure is lacking.
+	AskNext    *AskNext
 	NearMisses []NearMiss
 
 	// RuledOut counts the dampers by the first reason against each; Counts
@@ -117,11 +122,11 @@ type Fit struct {
 	// compressed, 1 fully extended.
 	RidePosition float64
 
-	// Upper and Lower are the hardware at the vehicle's ends. Answers share
-	// them, so nobody may change them.
-	Upper, Lower *mount.Result
+	// Upper and Lower are the hardware at the vehicle's ends.
+	Upper, Lower End
 	Parts        int // adapters, sleeves and spacers of one damper
 	PickList     []Pick
+	Total        Total
 	Stops        *Stops // where a linkage judged it or a stop was asked about
 	// Clearances are those to the obstacles, in their order.
 	Clearances []Clearance
@@ -131,13 +136,6 @@ type Fit struct {
 // AtHeights is the travel that a damper has at the lowest and at the highest of
 // a range of ride heights.
 type AtHeights struct{ Lowest, Highest Both }
-
-// Pick is one line of what to take off the shelf.
-type Pick struct {
-	Kind     string // damper, adapter, sleeve, spacer, bolt
-	Code     string
-	Quantity int
-}
 
 // NearMiss is a damper that one remedy would make a fit.
 type NearMiss struct {

@@ -42,9 +42,9 @@ func (r *Request) cautions(a *Answer, w *measure.Working, kin *kinematics) []not
 	list = append(list, r.heldConstant(w, a.Required)...)
 	for i := range a.Fits {
 		list = appendNew(list, a.Fits[i].cautions())
-		for _, end := range [2]*mount.Result{a.Fits[i].Upper, a.Fits[i].Lower} {
-			list = appendNew(list, end.Cautions)
-		}
+	}
+	for i := range a.Hardware {
+		list = appendNew(list, a.Hardware[i].Cautions)
 	}
 	return list
 }
@@ -111,12 +111,6 @@ func notes(f *Fit) []note.Note {
 	var list []note.Note
 	if f.Inverted {
 		list = append(list, note.New("mounted_inverted"))
-	}
-	if f.Upper.Open {
-		list = append(list, note.New("hardware_open", note.Word("end", "upper")))
-	}
-	if f.Lower.Open {
-		list = append(list, note.New("hardware_open", note.Word("end", "lower")))
 	}
 	return list
 }

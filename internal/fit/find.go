@@ -47,6 +47,7 @@ func Find(r *Request, s *catalog.Snapshot) (*Answer, fault.List) {
 		scratch.release()
 	}
 	a.Cautions = r.cautions(a, &working, kin)
+	a.sortCautions()
 	return a, nil
 }
 
@@ -110,31 +111,37 @@ func (t *task) answer(a *Answer, r *Request, named []int32) {
 	var misses []missed
 	if len(r.Codes) > 0 {
 		fits, misses = t.judge(a, named)
-		fits = fits[:min(r.Top, len(fits))]
-		misses = misses[:min(r.nearMisses(len(fits)), len(misses))]
 	} else {
-		fits = t.search(r.Top)
-		misses = t.misses(r.nearMisses(len(fits)))
+		fits = t.search(r.Top + 1)
 		if r.Explain {
 			counts, ruledOut := t.explain()
 			a.Counts, a.RuledOut = &counts, ruledOut
 		}
 	}
+	a.More = len(fits) > r.Top
+	fits = fits[:min(r.Top, len(fits))]
+	wanted := r.nearMisses(len(fits))
+	if len(r.Codes) == 0 && (wanted > 0 || len(fits) == 0) {
+		misses = t.misses(max(1, wanted))
+	}
 	a.Fits = make([]Fit, 0, len(fits))
 	for i := range fits {
 		f := t.present(&fits[i])
 		f.Rank = i + 1
-		f.PickList = pickList(f.Damper, &f, r.Dampers)
+		list := newPickList(f.Damper, &f, r.Dampers)
+		f.PickList, f.Total = list, list.total()
 		a.Fits = append(a.Fits, f)
 	}
-	a.NearMisses = make([]NearMiss, 0, len(misses))
-	for i := range misses {
-		a.NearMisses = append(a.NearMisses, t.presentMiss(&misses[i]))
-	}
+	a.listHardware(r.Working)
+	a.AskNext = a.askNext()
 	a.Outcome = Fits
 	if len(fits) == 0 {
 		a.Outcome = NoFit
-		a.Reasons = append(a.Reasons, t.whyNone(a))
+		a.Reasons = append(a.Reasons, t.whyNone(len(misses) > 0))
+	}
+	a.NearMisses = make([]NearMiss, 0, len(misses))
+	for i := range misses[:min(wanted, len(misses))] {
+		a.NearMisses = append(a.NearMisses, t.presentMiss(&misses[i]))
 	}
 }
 
@@ -147,11 +154,11 @@ func (r *Request) nearMisses(fits int) int {
 }
 
 // whyNone says why there is no fit.
-func (t *task) whyNone(a *Answer) note.Note {
+func (t *task) whyNone(near bool) note.Note {
 	values := []note.Value{
 		note.Len("compressed_most", t.shorter-t.needC.Least), note.Len("extended_least", t.longer+t.needE.Least),
 	}
-	if len(a.NearMisses) > 0 {
+	if near {
 		return note.New("no_fit_but_near", values...)
 	}
 	return note.New("no_fit", values...)
@@ -165,7 +172,7 @@ func (t *task) present(f *found) Fit {
 		Grade: f.grade, Inverted: arr.inverted, Damper: d,
 		Compressed: d.Compressed + arr.adds, Extended: d.Extended + arr.adds,
 		Parts: int(t.bench.parts(arr)),
-		Upper: t.bench.inFull(arr.upper), Lower: t.bench.inFull(arr.lower),
+		Upper: End{Result: t.bench.inFull(arr.upper)}, Lower: End{Result: t.bench.inFull(arr.lower)},
 	}
 	out.Travel = Both{t.shorter - out.Compressed, out.Extended - t.longer}
 	out.Margin = t.spare(out.Compressed, out.Extended, 0)

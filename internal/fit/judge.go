@@ -3,8 +3,6 @@ package fit
 import (
 	"slices"
 
-	"midstroke/internal/catalog"
-	"midstroke/internal/mount"
 	"midstroke/internal/note"
 )
 
@@ -48,37 +46,4 @@ func (t *task) judge(a *Answer, named []int32) (fits []found, misses []missed) {
 	slices.SortFunc(misses, func(a, b missed) int { return a.missRank.compare(&b.missRank) })
 	a.Counts, a.RuledOut = &total, inOrder(byReason)
 	return fits, misses
-}
-
-// pickList is what to take off the shelf for so many dampers.
-func pickList(d *catalog.Damper, f *Fit, dampers int) []Pick {
-	list := []Pick{{Kind: "damper", Code: d.Code, Quantity: dampers}}
-	add := func(kind, code string, quantity int) {
-		for i := range list {
-			if list[i].Kind == kind && list[i].Code == code {
-				list[i].Quantity += quantity
-				return
-			}
-		}
-		list = append(list, Pick{Kind: kind, Code: code, Quantity: quantity})
-	}
-	for _, end := range [2]*mount.Result{f.Upper, f.Lower} {
-		if end.Adapter != nil {
-			add("adapter", end.Adapter.Code, dampers)
-		}
-	}
-	for _, end := range [2]*mount.Result{f.Upper, f.Lower} {
-		for _, s := range end.Sleeves {
-			add("sleeve", s.Sleeve.Code, s.Quantity*dampers)
-		}
-	}
-	for _, end := range [2]*mount.Result{f.Upper, f.Lower} {
-		if end.Spacers == nil {
-			continue
-		}
-		for _, s := range end.Spacers.EachSide {
-			add("spacer", s.Spacer.Code, 2*s.Quantity*dampers)
-		}
-	}
-	return list
 }

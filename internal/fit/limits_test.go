@@ -46,17 +46,18 @@ func TestInStockHoldsForAllHardware(t *testing.T) {
 
 func hasInStock(s *catalog.Snapshot, p fit.Pick) bool {
 	switch p.Kind {
-	case "damper":
+	case fit.PickDamper:
 		d, ok := s.Damper(p.Code)
 		return ok && d.InStock
-	case "adapter":
+	case fit.PickAdapter:
 		return slices.ContainsFunc(s.Adapters(), func(a mount.Adapter) bool { return a.Code == p.Code && a.InStock })
-	case "sleeve":
+	case fit.PickSleeve:
 		return slices.ContainsFunc(s.Sleeves(), func(v mount.Sleeve) bool { return v.Code == p.Code && v.InStock })
-	case "spacer":
+	case fit.PickSpacer:
 		return slices.ContainsFunc(s.Spacers(), func(v mount.Spacer) bool { return v.Code == p.Code && v.InStock })
+	case fit.PickBolt, fit.PickNut, fit.PickWasher: // not in the catalogue
 	}
-	return true // bolts, nuts and washers aren't in the catalogue
+	return true
 }
 
 // A sleeve out of stock is no sleeve: the damper fits without the limit, and with

@@ -46,6 +46,8 @@ type Request struct {
 	NearMisses *int
 	// Dampers is how many the pick list is for.
 	Dampers int
+	// Working says that hardware is told with its arithmetic.
+	Working bool
 	// Explain counts every damper of the catalogue.
 	Explain bool
 

@@ -249,14 +249,15 @@ func TestFindsWhatBruteForceFinds(t *testing.T) {
 		r := drawRequest(t)
 		r.Top = rapid.IntRange(1, fit.MostListed).Draw(t, "top")
 		want := bruteForce(r, s, needOf(r))
-		got := find(t, r, s).Fits
-		if len(got) != min(len(want), r.Top) {
-			t.Fatalf("%d fits, by brute force %d (top %d)", len(got), len(want), r.Top)
+		a := find(t, r, s)
+		got := a.Fits
+		if len(got) != min(len(want), r.Top) || a.More != (len(want) > r.Top) {
+			t.Fatalf("%d fits, more %v, by brute force %d (top %d)", len(got), a.More, len(want), r.Top)
 		}
 		for i, f := range got {
 			w := want[i]
 			var codes [2]string
-			for at, end := range []*mount.Result{f.Upper, f.Lower} {
+			for at, end := range []fit.End{f.Upper, f.Lower} {
 				if end.Adapter != nil {
 					codes[at] = end.Adapter.Code
 				}
@@ -286,6 +287,9 @@ func TestExplainAddsUpToTheCatalogue(t *testing.T) {
 		}
 		if want := len(bruteForce(r, s, needOf(r))); a.Counts.Fits != want {
 			t.Fatalf("%d fits counted, by brute force %d", a.Counts.Fits, want)
+		}
+		if a.More != (a.Counts.Fits > r.Top) {
+			t.Fatalf("more %v, of %d fits %d listed", a.More, a.Counts.Fits, len(a.Fits))
 		}
 		if want := min(a.Counts.NearMisses, r.Top-len(a.Fits)); len(a.NearMisses) != want {
 			t.Fatalf("%d near misses listed, want %d", len(a.NearMisses), want)

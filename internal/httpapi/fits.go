@@ -74,15 +74,15 @@ func (h *Handler) fits(c echo.Context, s *scratch, request *wire.FitsRequest, sh
 	rep := representation{contentType: contentTypeOf(media), language: language, vary: varyAnswer}
 	switch media {
 	case typeCSV:
-		s.out = wire.AppendFitsCSV(s.out, answer, request, now.edition())
+		s.out = wire.AppendFitsCSV(s.out, answer, request, now.edition(), language)
 	case typeText:
-		value, err := wire.PickFit(answer, request, now.edition(), language, show)
+		value, err := wire.PickFits(answer, request, now.edition(), language, show)
 		if err != nil {
 			return err
 		}
 		s.out = append(s.out, value...)
 	default:
-		s.out = h.kept.AppendFits(s.out, answer, request, now.edition(), language)
+		s.out = wire.AppendFits(s.out, answer, request, now.edition(), language)
 	}
 	rep.body = s.out
 	return send(c, rep)

@@ -26,7 +26,6 @@ import (
 	"midstroke/internal/note"
 	"midstroke/internal/shop"
 	"midstroke/internal/widget"
-	"midstroke/internal/wire"
 )
 
 // Config is what a Handler is made of.
@@ -75,7 +74,6 @@ type Handler struct {
 	router    *echo.Echo
 	checked   http.Handler // the router, with the check of the contract where there is one
 	pool      sync.Pool    // of *scratch
-	kept      wire.Kept
 	draining  atomic.Bool
 }
 

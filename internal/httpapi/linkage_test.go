@@ -14,7 +14,7 @@ const byPoints = `{
 	"units": "UNITS",
 	"upper": {"style": "eye"}, "lower": {"style": "eye"},
 	"readings": ["391 mm"], "reading_tolerance": "1 mm",
-	"suspension": "solid_axle",
+	"suspension": "solid_axle", "working": true,
 	"planned_change": "PLANNED mm",
 	"travel": {
 		"basis": "linkage", "reserve": "5 mm",

@@ -98,4 +98,5 @@ func (f *pinFit) detail(s *Shelf, end *End, bracket *Bracket, opts *Options, r *
 		r.caution("bar_pin_bolts_are_pulled")
 	}
 	r.caution("tighten_at_ride_height")
+	r.complete(true, need{"hole_spacing", bracket.HoleSpacing != 0}, need{"bolt", bracket.Bolt.Diameter != 0})
 }

@@ -13,6 +13,9 @@ import (
 type BoltDetail struct {
 	Bolt  Bolt
 	Grade Grade
+	// Order names the bolt as it is ordered, as "M12x1.75 × 70"; only its thread
+	// where its length isn't known, and "" for a plain pin.
+	Order string
 
 	// LeastLength is the grip, the nut and two threads that show; Length the
 	// next of the preferred series; ThreadLength how much of it is threaded.
@@ -105,6 +108,7 @@ func (r *Result) addBolt(bracket *Bracket, j joint, opts *Options) {
 	}
 	if w.bolt.Threaded() {
 		w.length()
+		w.detail.Order = w.detail.order()
 		w.detail.StressArea = StressArea(w.bolt.Thread)
 		w.step("stress_area", note.Num("area", w.detail.StressArea, "mm²"), areaSource(w.bolt.Thread), note.Word("thread", w.bolt.Thread.String()))
 	}
@@ -158,20 +162,12 @@ func (w *boltWork) length() {
 	}
 	if j.washer == 0 {
 		j.washer = parts.washer
-		source := "ISO 7089"
-		if t.Inch() {
-			source = "ASME B18.21.1, type A narrow"
-		}
-		w.step("washer_assumed", note.Len("washer", j.washer), source, note.Word("thread", t.String()))
+		w.step("washer_assumed", note.Len("washer", j.washer), t.WasherStandard(), note.Word("thread", t.String()))
 		w.caution("washer_not_given", note.Len("washer", j.washer))
 	}
 	plates := unit.Length(j.plates) * j.plate
 	d.LeastLength = 2*j.washer + plates + j.between + parts.nut + showing*t.Pitch
-	nutSource := "ISO 4032"
-	if t.Inch() {
-		nutSource = "ASME B18.2.2"
-	}
-	w.step("bolt_least_length", note.Len("least", d.LeastLength), nutSource,
+	w.step("bolt_least_length", note.Len("least", d.LeastLength), t.NutStandard(),
 		note.Len("washers", 2*j.washer), note.Len("plates", plates), note.Len("between", j.between),
 		note.Len("nut", parts.nut), note.Len("threads", showing*t.Pitch))
 	w.caution("locking_nut_taller")

@@ -61,6 +61,12 @@ type Result struct {
 
 	// What follows is given with Options.Detail alone.
 
+	// Complete says that nothing was left open: every part is chosen, and the bolt
+	// has its length.
+	Complete bool
+	// Lacks names the bracket's figures that would make it complete, in the order
+	// in which to ask for them; none where only the list lacks something.
+	Lacks []string
 	// Reasons say why it is not possible or what was left open.
 	Reasons []note.Note
 	// Cures are what would make it possible, parts before work on the bracket.

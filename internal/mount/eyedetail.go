@@ -21,6 +21,10 @@ func (w *eyeWork) detail(opts *Options, r *Result) {
 	}
 	r.addBolt(w.bracket, w.joint(r), opts)
 	r.caution("tighten_at_ride_height")
+	bolt := w.bracket.Bolt
+	pin := bolt.Diameter != 0 && !bolt.Threaded()
+	r.complete(r.Spacers != nil && (pin || r.Bolt != nil && r.Bolt.Length != 0),
+		need{"bolt", bolt.Diameter != 0}, need{"opening", w.bracket.Opening != 0}, need{"plate", pin || w.bracket.Plate != 0})
 }
 
 // joint is what the bracket's bolt passes through. The plates stand as far

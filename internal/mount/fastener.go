@@ -54,6 +54,57 @@ func fastenerFor(t Thread) (fastener, bool) {
 	return metricFastener(row), true
 }
 
+// NutStandard names the standard of a thread's nut.
+func (t Thread) NutStandard() string {
+	if t.Inch() {
+		return "ASME B18.2.2"
+	}
+	return "ISO 4032"
+}
+
+// WasherStandard names the standard of the plain washer for a thread.
+func (t Thread) WasherStandard() string {
+	if t.Inch() {
+		return "ASME B18.21.1, type A narrow"
+	}
+	return "ISO 7089"
+}
+
+// Standard names the standard that the bolt is ordered by, "" for a plain pin. A
+// metric bolt that is threaded up to its head has one of its own.
+func (d *BoltDetail) Standard() string {
+	switch {
+	case !d.Bolt.Threaded():
+		return ""
+	case d.Bolt.Thread.Inch():
+		return "ASME B18.2.1"
+	case d.Length != 0 && d.ThreadLength == d.Length:
+		return "ISO 4017"
+	}
+	return "ISO 4014"
+}
+
+// order names the bolt as it is ordered: its thread and, where that is known, its
+// length in the thread's own system, as "M12x1.75 × 70" or "1/2-13 UNC × 2 3/4".
+func (d *BoltDetail) order() string {
+	t := d.Bolt.Thread
+	switch {
+	case d.Length == 0:
+		return t.String()
+	case t.Inch():
+		return t.String() + " × " + inchText(d.Length)
+	}
+	return t.String() + " × " + mmText(d.Length)
+}
+
+// Size names a thread's diameter, as a washer is ordered by it: "12" or "1/2".
+func (t Thread) Size() string {
+	if t.Inch() {
+		return inchText(t.Diameter)
+	}
+	return mmText(t.Diameter)
+}
+
 // nutHeight gives the height of a thread's nut.
 func nutHeight(t Thread) (unit.Length, bool) {
 	f, ok := fastenerFor(t)

@@ -183,4 +183,5 @@ func (f *studFit) detail(end *End, bracket *Bracket, r *Result) {
 		}
 	}
 	r.caution("stud_nut_to_height")
+	r.complete(true, need{"frame_hole", bracket.FrameHole != 0}, need{"frame_thickness", bracket.FrameThickness != 0})
 }

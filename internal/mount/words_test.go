@@ -28,6 +28,7 @@ func TestEveryNoteHasItsWords(t *testing.T) {
 	lookAt := func(r mount.Result) {
 		look("reasons", r.Reasons...)
 		look("cautions", r.Cautions...)
+		look("parts", r.Summary()...)
 		for _, c := range r.Cures {
 			look("remedies", c.Note)
 		}
@@ -86,6 +87,8 @@ func TestEveryNoteHasItsWords(t *testing.T) {
 		BoltUp(mount.End{Style: mount.Eye, Bore: 16 * mm, Width: 31 * mm}, strong, mount.Options{Detail: true}))
 	single := mount.Bracket{Bolt: bolt(t, "M10"), Shear: mount.SingleShear, Grade: "8.8"}
 	lookAt(shelf.BoltUp(mount.End{Style: mount.Eye, Bore: 10200 * um}, single, mount.Options{Detail: true, Load: 1}))
+
+	lookAt(shelf.BoltUpThrough(&mount.Adapter{Code: "x", To: mount.End{Style: mount.Stud}}, mount.Bracket{}, mount.Options{Detail: true}))
 
 	// And no words are there that nothing says.
 	for _, code := range own {

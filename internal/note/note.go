@@ -74,6 +74,9 @@ type Note struct {
 // New makes a note.
 func New(code Code, values ...Value) Note { return Note{Code: code, Values: values} }
 
+// Equal says whether both notes say the same.
+func (n Note) Equal(m Note) bool { return n.Code == m.Code && slices.Equal(n.Values, m.Values) }
+
 // Step is one line of arithmetic that a person can check with a pencil.
 type Step struct {
 	Note

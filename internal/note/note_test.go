@@ -160,8 +160,8 @@ func TestAPartMayBeLeftOut(t *testing.T) {
 }
 
 func TestFallBack(t *testing.T) {
-	n := note.New("hardware_open", note.Word("end", "upper"))
-	const english = "hardware of the upper end is left open: not enough was given to choose it, see its reasons"
+	n := note.New("left_open", note.Word("field", "plate"))
+	const english = "left open: ask for the plate's thickness"
 	if got := n.Text("xx", unit.Inches); got != english {
 		t.Errorf("an unknown language reads %q", got)
 	}
@@ -169,8 +169,8 @@ func TestFallBack(t *testing.T) {
 	if got := unknown.Text("es", unit.Inches); got != "no_such_code" {
 		t.Errorf("an unknown code reads %q", got)
 	}
-	lacking := note.New("hardware_open", note.Word("other", "x"))
-	if got := lacking.Text("en", unit.Inches); !strings.Contains(got, "{end:term}") {
+	lacking := note.New("left_open", note.Word("other", "x"))
+	if got := lacking.Text("en", unit.Inches); !strings.Contains(got, "{field:term}") {
 		t.Errorf("a missing value is hidden: %q", got)
 	}
 }

@@ -1,6 +1,8 @@
 package wire
 
 import (
+	"cmp"
+
 	"midstroke/internal/catalog"
 	"midstroke/internal/fit"
 	"midstroke/internal/linkage"
@@ -30,16 +32,8 @@ var editionMembers = members[Edition]{
 // AppendFits appends to dst the answer to r as JSON, with its words in the
 // language lang where there are such. The same answer gives the same bytes.
 func AppendFits(dst []byte, a *fit.Answer, r *FitsRequest, from Edition, lang string) []byte {
-	return (*Kept)(nil).AppendFits(dst, a, r, from, lang)
-}
-
-// AppendFits is the function of that name, with a cache of how hardware was
-// written for earlier answers.
-func (k *Kept) AppendFits(dst []byte, a *fit.Answer, r *FitsRequest, from Edition, lang string) []byte {
 	whole := fitsAnswer{a, r, &from}
-	w := whole.writer(dst, lang)
-	w.kept = k
-	return appendAnswer(w, fitsMembers, &whole)
+	return appendAnswer(whole.writer(dst, lang), fitsMembers, &whole)
 }
 
 // fitsAnswer is what the answer to a request for fits is written from.
@@ -50,7 +44,7 @@ type fitsAnswer struct {
 }
 
 func (a *fitsAnswer) writer(dst []byte, lang string) writer {
-	return writer{b: dst, units: a.request.Units, lang: lang, currency: a.from.Currency}
+	return writer{b: dst, units: a.request.Units, lang: lang, currency: a.from.Currency, working: a.request.Fit.Working}
 }
 
 var fitsMembers = members[fitsAnswer]{
@@ -58,15 +52,26 @@ var fitsMembers = members[fitsAnswer]{
 	aText("units", func(a *fitsAnswer) string { return a.request.Units.String() }),
 	aTextOrNull("reference", func(a *fitsAnswer) string { return a.request.Reference }),
 	anObject("catalog", editionMembers, func(a *fitsAnswer) *Edition { return a.from }),
-	aList("reasons", noteMembers, func(a *fitsAnswer) []note.Note { return a.Reasons }),
+	reasons(func(a *fitsAnswer) []note.Note { return a.Reasons }),
 	anObjectOrNull("working_length", workingMembers, func(a *fitsAnswer) *measure.Working { return a.Working }),
 	anObjectOrNull("required", requiredMembers, func(a *fitsAnswer) *fit.Required { return a.Required }),
 	aList("fits", fitMembers, func(a *fitsAnswer) []fit.Fit { return a.Fits }),
+	aFlag("more", func(a *fitsAnswer) bool { return a.More }),
+	aList("hardware", members[fit.Hardware]{
+		aText("end", func(h *fit.Hardware) string { return h.End }),
+		among(hardwareMembers, func(h *fit.Hardware) *mount.Result { return h.Result }),
+		aList("working", stepMembers, func(h *fit.Hardware) []note.Step { return h.Working }).whenAsked(),
+		notes("cautions", func(h *fit.Hardware) []note.Note { return h.OwnCautions }),
+	}, func(a *fitsAnswer) []fit.Hardware { return a.Hardware }),
+	anObjectOrNull("ask_next", members[fit.AskNext]{
+		aText("field", func(n *fit.AskNext) string { return n.Field }),
+		aNote(func(n *fit.AskNext) *note.Note { return &n.Note }),
+	}, func(a *fitsAnswer) *fit.AskNext { return a.AskNext }),
 	aList("near_misses", missMembers, func(a *fitsAnswer) []fit.NearMiss { return a.NearMisses }),
 	aList("ruled_out", ruledOutMembers, func(a *fitsAnswer) []fit.Count { return a.RuledOut }),
 	anObjectOrNull("counts", countsMembers, func(a *fitsAnswer) *fit.Counts { return a.Counts }),
 	aList("judged", judgedMembers, func(a *fitsAnswer) []fit.Judgement { return a.Judged }),
-	aList("cautions", noteMembers, func(a *fitsAnswer) []note.Note { return a.Cautions }),
+	notes("cautions", func(a *fitsAnswer) []note.Note { return a.Cautions }),
 }
 
 var workingMembers = members[measure.Working]{
@@ -107,7 +112,7 @@ var countsMembers = members[fit.Counts]{
 var judgedMembers = members[fit.Judgement]{
 	aText("code", func(j *fit.Judgement) string { return j.Code }),
 	aText("verdict", func(j *fit.Judgement) string { return j.Verdict }),
-	aList("reasons", noteMembers, func(j *fit.Judgement) []note.Note { return j.Reasons }),
+	reasons(func(j *fit.Judgement) []note.Note { return j.Reasons }),
 }
 
 // bothMembers are those of a length each way.
@@ -141,17 +146,43 @@ var fitMembers = members[fit.Fit]{
 	}, itself),
 	anObjectOrNull("at_heights", heightsMembers, func(f *fit.Fit) *fit.AtHeights { return f.AtHeights }).onlyJSON(),
 	aNumber("ride_position", decimals, func(f *fit.Fit) float64 { return f.RidePosition }),
-	anObject("upper", hardwareMembers, func(f *fit.Fit) *mount.Result { return f.Upper }).onlyJSON(),
-	anObject("lower", hardwareMembers, func(f *fit.Fit) *mount.Result { return f.Lower }).onlyJSON(),
+	anObject("upper", fitEndMembers, func(f *fit.Fit) *fit.End { return &f.Upper }),
+	anObject("lower", fitEndMembers, func(f *fit.Fit) *fit.End { return &f.Lower }),
 	aWhole("parts", func(f *fit.Fit) int { return f.Parts }),
 	aPrice(func(f *fit.Fit) *mount.Price { return &f.Damper.Price }),
-	aList("pick_list", pickMembers, func(f *fit.Fit) []fit.Pick { return f.PickList }),
-	anObjectOrNull("stops", stopsMembers, func(f *fit.Fit) *fit.Stops { return f.Stops }).onlyJSON(),
+	inCells("pick_list", pickMembers, func(f *fit.Fit) []fit.Pick { return f.PickList }, (*writer).pickLine),
+	anObject("total", members[fit.Total]{
+		plain("amount", textKind, func(t *fit.Total) mount.Price { return t.Amount }, (*writer).appendAmount),
+		currencyMember[fit.Total](),
+		aFlag("complete", func(t *fit.Total) bool { return t.Complete }),
+	}, func(f *fit.Fit) *fit.Total { return &f.Total }),
+	anObjectOrNull("stops", stopsMembers, func(f *fit.Fit) *fit.Stops { return f.Stops }),
 	aList("clearance", members[fit.Clearance]{
 		aText("name", func(c *fit.Clearance) string { return c.Name }),
 		among(gapMembers, func(c *fit.Clearance) *linkage.Gap { return &c.Gap }),
-	}, func(f *fit.Fit) []fit.Clearance { return f.Clearances }).onlyJSON(),
-	aList("notes", noteMembers, func(f *fit.Fit) []note.Note { return f.Notes }),
+	}, func(f *fit.Fit) []fit.Clearance { return f.Clearances }),
+	notes("notes", func(f *fit.Fit) []note.Note { return f.Notes }),
+}
+
+// fitEndMembers point to an end's hardware and say it in one line.
+var fitEndMembers = members[fit.End]{
+	aWhole("hardware", func(e *fit.End) int { return e.Place }).onlyJSON(),
+	aFlag("complete", func(e *fit.End) bool { return e.Complete }),
+	plainValue("text", shape{kind: textKind}, (*writer).summary),
+}
+
+// summary writes what an end takes, which several fits share.
+func (w *writer) summary(e *fit.End) {
+	if e.Place < len(w.summaries) {
+		at := w.summaries[e.Place]
+		w.b = append(w.b, w.b[at.from:at.to]...)
+		return
+	}
+	from := len(w.b)
+	w.appendText(w.joined(e.Summary(), ", "))
+	if !w.bare { // whose cells may be changed after they were written
+		w.summaries = append(w.summaries, part{from, len(w.b)})
+	}
 }
 
 var heightsMembers = members[fit.AtHeights]{
@@ -160,10 +191,30 @@ var heightsMembers = members[fit.AtHeights]{
 }
 
 var pickMembers = members[fit.Pick]{
-	aText("kind", func(p *fit.Pick) string { return p.Kind }),
-	aText("code", func(p *fit.Pick) string { return p.Code }),
+	aText("kind", func(p *fit.Pick) string { return string(p.Kind) }),
+	aTextOrNull("code", func(p *fit.Pick) string { return p.Code }),
+	plainValue("text", shape{kind: textKind}, func(w *writer, p *fit.Pick) {
+		if p.Listed() {
+			w.appendText(cmp.Or(p.Description, p.Code))
+		} else {
+			w.noteText(&p.Order)
+		}
+	}),
+	aText("standard", func(p *fit.Pick) string { return p.Standard }).when(func(p *fit.Pick) bool { return !p.Listed() }),
 	aWhole("quantity", func(p *fit.Pick) int { return p.Quantity }),
+	orNull("in_stock", flagKind, func(p *fit.Pick) *bool {
+		if p.Listed() {
+			return &p.InStock
+		}
+		return nil
+	}, func(w *writer, yes *bool) { w.appendFlag(*yes) }).when(priced),
+	anAmount("each", func(p *fit.Pick) mount.Price { return p.Each }).when(priced),
+	anAmount("amount", (*fit.Pick).Amount).when(priced),
 }
+
+// priced says whether a line has a price, or could have one of its own: a nut and
+// a washer go with their bolt.
+func priced(p *fit.Pick) bool { return p.Kind != fit.PickNut && p.Kind != fit.PickWasher }
 
 var stopsMembers = members[fit.Stops]{
 	orNull("bump", lengthKind, func(s *fit.Stops) *unit.Length { return s.Bump }, (*writer).appendLengthAt),
@@ -177,12 +228,12 @@ var bumpStopMembers = members[linkage.BumpStopFit]{
 	aFlag("in_time", func(f *linkage.BumpStopFit) bool { return f.InTime }),
 	aLength("gap", func(f *linkage.BumpStopFit) unit.Length { return f.Gap }),
 	aLength("height", func(f *linkage.BumpStopFit) unit.Length { return f.Height }),
-	aList("working", stepMembers, func(f *linkage.BumpStopFit) []note.Step { return f.Steps }),
+	aList("working", stepMembers, func(f *linkage.BumpStopFit) []note.Step { return f.Steps }).whenAsked(),
 }
 
 var strapMembers = members[linkage.StrapFit]{
 	aLength("length", func(f *linkage.StrapFit) unit.Length { return f.Length }),
-	aList("working", stepMembers, func(f *linkage.StrapFit) []note.Step { return f.Steps }),
+	aList("working", stepMembers, func(f *linkage.StrapFit) []note.Step { return f.Steps }).whenAsked(),
 }
 
 var missMembers = members[fit.NearMiss]{

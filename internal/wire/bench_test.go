@@ -53,7 +53,7 @@ func BenchmarkWriteFitsCSV(b *testing.B) {
 	var out []byte
 	b.ReportAllocs()
 	for b.Loop() {
-		out = wire.AppendFitsCSV(out[:0], a, &r, edition())
+		out = wire.AppendFitsCSV(out[:0], a, &r, edition(), "en")
 	}
 	b.SetBytes(int64(len(out)))
 }

@@ -3,7 +3,6 @@ package wire
 import (
 	"bytes"
 	"slices"
-	"strconv"
 	"strings"
 
 	"midstroke/internal/fit"
@@ -14,67 +13,63 @@ import (
 // csvRow is what a line of the CSV form is made from.
 type csvRow struct {
 	fitsAnswer
-	fit *fit.Fit
+	fit *fit.Fit // nil where none fits
 }
 
-// csvMembers are what the columns of the CSV form hold: the members of a fit,
-// then what is told of it in words, then what all fits share.
-var csvMembers = slices.Concat(
-	members[csvRow]{among(fitMembers, func(r *csvRow) *fit.Fit { return r.fit })},
-	hardwareColumns("upper_", func(r *csvRow) *mount.Result { return r.fit.Upper }),
-	hardwareColumns("lower_", func(r *csvRow) *mount.Result { return r.fit.Lower }),
-	members[csvRow]{
-		aText("pick_list", func(r *csvRow) string {
-			lines := make([]string, len(r.fit.PickList))
-			for i, p := range r.fit.PickList {
-				lines[i] = strconv.Itoa(p.Quantity) + " x " + p.Kind + " " + p.Code
-			}
-			return strings.Join(lines, "|")
-		}),
-		unitsMember[csvRow](),
-		aLengthOrNull("working_length", func(r *csvRow) unit.Length {
-			if r.Working == nil {
-				return 0
-			}
-			return r.Working.Value
-		}),
-		anObject("catalog", editionMembers, func(r *csvRow) *Edition { return r.from }),
-	},
-)
+// csvMembers are what the columns of the CSV form hold.
+var csvMembers = members[csvRow]{
+	among(fitsMembers.only("reference", "outcome", "reasons", "more"), (*csvRow).answer),
+	among(fitMembers, func(r *csvRow) *fit.Fit { return r.fit }),
+	among(csvFitMembers, func(r *csvRow) *fit.Fit { return r.fit }),
+	among(fitsMembers.only("ask_next", "cautions", "units", "working_length", "required", "catalog"), (*csvRow).answer),
+}
 
-// hardwareColumns tell an end's hardware by the codes of its parts.
-func hardwareColumns(end string, of func(*csvRow) *mount.Result) members[csvRow] {
-	return members[csvRow]{
-		aText(end+"adapter", func(r *csvRow) string {
-			if a := of(r).Adapter; a != nil {
-				return a.Code
-			}
+func (r *csvRow) answer() *fitsAnswer { return &r.fitsAnswer }
+
+// csvFitMembers are what JSON tells of a fit in other places.
+var csvFitMembers = members[fit.Fit]{
+	aFlag("complete", func(f *fit.Fit) bool { return f.Upper.Complete && f.Lower.Complete }),
+	anObject("upper", partMembers, func(f *fit.Fit) *mount.Result { return f.Upper.Result }),
+	anObject("lower", partMembers, func(f *fit.Fit) *mount.Result { return f.Lower.Result }),
+}
+
+// partMembers tell an end's hardware by the codes of its parts.
+var partMembers = members[mount.Result]{
+	aTextOrNull("adapter", func(h *mount.Result) string {
+		if h.Adapter == nil {
 			return ""
-		}),
-		aListOf(end+"sleeves", textKind, func(r *csvRow) []string {
-			var codes []string
-			for i := range of(r).Sleeves {
-				codes = append(codes, of(r).Sleeves[i].Sleeve.Code)
-			}
-			return codes
-		}, (*writer).appendText),
-		aListOf(end+"spacers_each_side", textKind, func(r *csvRow) []string {
-			var codes []string
-			if s := of(r).Spacers; s != nil {
-				for i := range s.EachSide {
-					for range s.EachSide[i].Quantity {
-						codes = append(codes, s.EachSide[i].Spacer.Code)
-					}
+		}
+		return h.Adapter.Code
+	}),
+	aListOf("sleeves", textKind, func(h *mount.Result) []mount.Used { return h.Sleeves }, func(w *writer, u mount.Used) { w.appendText(u.Sleeve.Code) }),
+	aListOf("spacers_each_side", textKind, func(h *mount.Result) []string {
+		var codes []string
+		if h.Spacers != nil {
+			for i := range h.Spacers.EachSide {
+				for range h.Spacers.EachSide[i].Quantity {
+					codes = append(codes, h.Spacers.EachSide[i].Spacer.Code)
 				}
 			}
-			return codes
-		}, (*writer).appendText),
-		orNull(end+"spacers_left_over", lengthKind, func(r *csvRow) *unit.Length {
-			if s := of(r).Spacers; s != nil {
-				return &s.LeftOver
-			}
+		}
+		return codes
+	}, (*writer).appendText),
+	orNull("spacers_left_over", lengthKind, func(h *mount.Result) *unit.Length {
+		if h.Spacers == nil {
 			return nil
-		}, (*writer).appendLengthAt),
+		}
+		return &h.Spacers.LeftOver
+	}, (*writer).appendLengthAt),
+	orNull("bolt", textKind, func(h *mount.Result) *mount.BoltDetail { return h.Bolt }, (*writer).boltText),
+}
+
+// pickLine writes a line of a pick list in a few words.
+func (w *writer) pickLine(p *fit.Pick) {
+	w.appendWhole(p.Quantity)
+	w.appendText(" x ")
+	if p.Listed() {
+		w.appendText(string(p.Kind) + " " + p.Code)
+	} else {
+		w.noteText(&p.Order)
 	}
 }
 
@@ -87,7 +82,7 @@ type csvColumn struct {
 }
 
 // csvColumns has a column for each value, named by its path joined by "_". A
-// list of plain values is one column; what else a list holds has none.
+// list is one column where its items can be said in a few words.
 var csvColumns = columns(nil, csvMembers.shapes())
 
 func columns(under []string, in []namedShape) []csvColumn {
@@ -95,7 +90,7 @@ func columns(under []string, in []namedShape) []csvColumn {
 	for _, m := range in {
 		path := append(slices.Clone(under), m.name)
 		switch {
-		case m.jsonOnly || m.kind == mapKind || m.kind == listKind && m.items.kind >= objectKind:
+		case m.jsonOnly || m.kind == mapKind || m.kind == listKind && m.items.kind >= objectKind && !m.cells:
 		case m.kind == objectKind:
 			all = append(all, columns(path, m.members)...)
 		default:
@@ -106,29 +101,36 @@ func columns(under []string, in []namedShape) []csvColumn {
 	return all
 }
 
-// AppendFitsCSV appends the fits of an answer by RFC 4180: a header line, and
-// one line a fit. Of an answer without fits the header line is all.
-func AppendFitsCSV(dst []byte, a *fit.Answer, r *FitsRequest, from Edition) []byte {
+// AppendFitsCSV appends an answer by RFC 4180: a header line, and one line a fit.
+// An answer without fits has one line, with what stands without one.
+func AppendFitsCSV(dst []byte, a *fit.Answer, r *FitsRequest, from Edition, lang string) []byte {
 	row := csvRow{fitsAnswer: fitsAnswer{a, r, &from}}
-	w := row.writer(dst, "en")
+	w := row.writer(dst, lang)
 	w.bare = true
 	for i := range csvColumns {
 		w.b = append(append(w.b, csvColumns[i].name...), ',')
 	}
 	w.endLine()
+	if len(a.Fits) == 0 {
+		w.line(&row)
+	}
 	for i := range a.Fits {
 		row.fit = &a.Fits[i]
-		for j := range csvColumns {
-			from := len(w.b)
-			csvColumns[j].write(&w, &row)
-			if csvColumns[j].text {
-				w.b = quoteCell(w.b, from)
-			}
-			w.b = append(w.b, ',')
-		}
-		w.endLine()
+		w.line(&row)
 	}
 	return w.b
+}
+
+func (w *writer) line(row *csvRow) {
+	for i := range csvColumns {
+		from := len(w.b)
+		csvColumns[i].write(w, row)
+		if csvColumns[i].text {
+			w.b = quoteCell(w.b, from)
+		}
+		w.b = append(w.b, ',')
+	}
+	w.endLine()
 }
 
 // endLine ends a line in place of its last comma.

@@ -71,17 +71,17 @@ func ExampleAppendFits() {
 	a := &fit.Answer{Outcome: fit.OutsideMethod}
 	fmt.Printf("%s", wire.AppendFits(nil, a, &r, wire.Edition{Name: "demo", Revision: 7}, "en"))
 	// Output:
-	// {"outcome":"outside_method","units":"mm","reference":"bay 3","catalog":{"name":"demo","revision":7,"stale":false},"reasons":[],"working_length":null,"required":null,"fits":[],"near_misses":[],"ruled_out":[],"counts":null,"judged":[],"cautions":[]}
+	// {"outcome":"outside_method","units":"mm","reference":"bay 3","catalog":{"name":"demo","revision":7,"stale":false},"reasons":[],"working_length":null,"required":null,"fits":[],"more":false,"hardware":[],"ask_next":null,"near_misses":[],"ruled_out":[],"counts":null,"judged":[],"cautions":[]}
 }
 
-func ExamplePickFit() {
+func ExamplePickFits() {
 	r := wire.FitsRequest{Units: unit.Inches}
 	a := &fit.Answer{Outcome: fit.Fits, Fits: []fit.Fit{{
-		Rank: 1, Damper: &catalog.Damper{Code: "a", Price: mount.NoPrice}, Upper: &mount.Result{Possible: true}, Lower: &mount.Result{Possible: true},
+		Rank: 1, Damper: &catalog.Damper{Code: "a", Price: mount.NoPrice},
 	}}}
-	grade, err := wire.PickFit(a, &r, wire.Edition{}, "en", wire.Show{Format: wire.Text, Pick: "grade", Rank: 1})
+	grade, err := wire.PickFits(a, &r, wire.Edition{}, "en", wire.Show{Format: wire.Text, Pick: "grade", Rank: 1})
 	fmt.Println(grade, err)
-	_, err = wire.PickFit(a, &r, wire.Edition{}, "en", wire.Show{Format: wire.Text, Pick: "damper.codes", Rank: 1})
+	_, err = wire.PickFits(a, &r, wire.Edition{}, "en", wire.Show{Format: wire.Text, Pick: "damper.codes", Rank: 1})
 	fmt.Println(err)
 	// Output:
 	// clear <nil>

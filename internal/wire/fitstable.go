@@ -64,6 +64,7 @@ var fitsTable = form.NewRecord(
 	form.Field("near_misses", form.Whole(0, fit.MostListed), func(r *FitsRequest) *int { return made(&r.Fit.NearMisses) }),
 	form.Field("dampers", form.Whole(1, mostDampers), func(r *FitsRequest) *int { return &r.Fit.Dampers }),
 	form.Field("explain", form.Flag, func(r *FitsRequest) *bool { return &r.Fit.Explain }),
+	form.Field("working", form.Flag, func(r *FitsRequest) *bool { return &r.Fit.Working }),
 ).Settle(func(_ form.Value, r *FitsRequest) {
 	r.Fit.Readings.HasLinkage = r.Fit.Travel.Basis == fit.ByLinkage
 })

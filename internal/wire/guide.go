@@ -21,10 +21,10 @@ var guideMembers = members[guide.Guide]{
 		aNote(func(s *guide.Step) *note.Note { return &s.Note }),
 		aListOf("fields", textKind, func(s *guide.Step) []string { return s.Fields }, (*writer).appendText),
 	}, func(g *guide.Guide) []guide.Step { return g.Steps }),
-	aList("cautions", noteMembers, func(g *guide.Guide) []note.Note { return g.Cautions }),
+	notes("cautions", func(g *guide.Guide) []note.Note { return g.Cautions }),
 	anObject("outside_method", members[guide.Guide]{
-		plainValue("text", shape{kind: textKind}, func(w *writer, g *guide.Guide) { w.appendText(w.sentence(g.Outside)) }),
-		aList("reasons", noteMembers, func(g *guide.Guide) []note.Note { return g.Outside }),
+		plainValue("text", shape{kind: textKind}, func(w *writer, g *guide.Guide) { w.appendText(w.joined(g.Outside, "; ")) }),
+		reasons(func(g *guide.Guide) []note.Note { return g.Outside }),
 	}, itself).when(func(g *guide.Guide) bool { return len(g.Outside) > 0 }),
 }
 

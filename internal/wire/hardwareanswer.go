@@ -22,52 +22,25 @@ var hardwareAnswerMembers = members[hardwareAnswer]{
 	unitsMember[hardwareAnswer](),
 	anObjectOrNull("catalog", editionMembers, func(h *hardwareAnswer) *Edition { return h.from }),
 	among(hardwareMembers, func(h *hardwareAnswer) *mount.Result { return h.Result }),
+	aList("working", stepMembers, func(h *hardwareAnswer) []note.Step { return h.Working }),
+	notes("cautions", func(h *hardwareAnswer) []note.Note { return h.Cautions }),
 }
 
-// hardwareMembers are those of how an end bolts up.
-var hardwareMembers = members[mount.Result]{cachedHardware()}
-
-// cachedHardware copies what was written before: of the fits of one answer many
-// bolt up alike and share one result.
-func cachedHardware() member[mount.Result] {
-	m := among(freshHardware, itself)
-	m.json = (*writer).hardware
-	return m
-}
-
-func (w *writer) hardware(h *mount.Result) {
-	if at, known := w.written[h]; known {
-		// The first byte has become the opening brace since.
-		w.b = append(append(w.b, ','), w.b[at.from+1:at.to]...)
-		return
-	}
-	from := len(w.b)
-	key := keptKey{h, w.units, w.lang}
-	if kept := w.kept.get(key); kept != nil {
-		w.b = append(w.b, kept...)
-	} else {
-		freshHardware.append(w, h)
-		w.kept.put(key, w.b[from:])
-	}
-	if w.written == nil {
-		w.written = map[*mount.Result]part{}
-	}
-	w.written[h] = part{from, len(w.b)}
-}
-
-var freshHardware = members[mount.Result]{
+// hardwareMembers are those of how an end bolts up, but for its
+// arithmetic and its cautions.
+var hardwareMembers = members[mount.Result]{
 	aFlag("possible", func(h *mount.Result) bool { return h.Possible }),
 	aFlag("open", func(h *mount.Result) bool { return h.Open }),
+	aFlag("complete", func(h *mount.Result) bool { return h.Complete }),
+	aListOf("lacks", textKind, func(h *mount.Result) []string { return h.Lacks }, (*writer).appendText),
 	anObjectOrNull("adapter", adapterMembers, func(h *mount.Result) *mount.Adapter { return h.Adapter }),
 	aList("sleeves", sleeveMembers, func(h *mount.Result) []mount.Used { return h.Sleeves }),
 	anObjectOrNull("spacers", spacersMembers, func(h *mount.Result) *mount.Stack { return h.Spacers }),
 	anObjectOrNull("bracket_hole", holeMembers, func(h *mount.Result) *mount.Hole { return h.BracketHole }),
 	anObjectOrNull("bolt", boltMembers, func(h *mount.Result) *mount.BoltDetail { return h.Bolt }),
 	aList("stud_stack", layerMembers, func(h *mount.Result) []mount.Layer { return h.StudStack }),
-	aList("reasons", noteMembers, func(h *mount.Result) []note.Note { return h.Reasons }),
+	reasons(func(h *mount.Result) []note.Note { return h.Reasons }),
 	aList("cures", cureMembers, func(h *mount.Result) []mount.Cure { return h.Cures }),
-	aList("working", stepMembers, func(h *mount.Result) []note.Step { return h.Working }),
-	aList("cautions", noteMembers, func(h *mount.Result) []note.Note { return h.Cautions }),
 }
 
 var sleeveMembers = members[mount.Used]{
@@ -132,6 +105,7 @@ const (
 )
 
 var boltMembers = members[mount.BoltDetail]{
+	plainValue("text", shape{kind: textKind}, (*writer).boltText),
 	aLength("diameter", func(d *mount.BoltDetail) unit.Length { return d.Bolt.Diameter }),
 	aTextOrNull("thread", func(d *mount.BoltDetail) string { return threadName(d.Bolt) }),
 	aTextOrNull("grade", func(d *mount.BoltDetail) string { return d.Grade.String() }),
@@ -141,17 +115,26 @@ var boltMembers = members[mount.BoltDetail]{
 	orNull("threads_reach_shear_plane", flagKind, func(d *mount.BoltDetail) mount.Told { return d.ThreadsReachShearPlane },
 		func(w *writer, told mount.Told) { w.appendFlag(told == mount.Yes) }),
 	aNumberOrNull("stress_area_mm2", ofArea, func(d *mount.BoltDetail) float64 { return d.StressArea }),
-	aNumberOrNull("proof_load_n", ofForce, func(d *mount.BoltDetail) float64 { return d.ProofLoad }),
-	aNumberOrNull("shear_capacity_n", ofForce, func(d *mount.BoltDetail) float64 { return d.ShearCapacity }),
-	aNumberOrNull("threaded_shear_capacity_n", ofForce, func(d *mount.BoltDetail) float64 { return d.ThreadedShearCapacity }),
-	aNumberOrNull("ultimate_shear_n", ofForce, func(d *mount.BoltDetail) float64 { return d.UltimateShear }),
-	aNumberOrNull("bearing_mpa", ofStress, func(d *mount.BoltDetail) float64 { return d.Bearing }),
-	aNumberOrNull("bending_mpa", ofStress, func(d *mount.BoltDetail) float64 { return d.Bending }),
-	aNumberOrNull("safety_factor", ofFactor, func(d *mount.BoltDetail) float64 { return d.SafetyFactor }),
-	aNumberOrNull("preload_n", ofForce, func(d *mount.BoltDetail) float64 { return d.Preload }),
-	aNumberOrNull("torque_nm", ofTorque, func(d *mount.BoltDetail) float64 { return d.Torque }),
-	aNumberOrNull("torque_lbf_ft", ofPounds, func(d *mount.BoltDetail) float64 { return d.PoundFeet }),
-	aNumberOrNull("clamp_pressure_mpa", ofStress, func(d *mount.BoltDetail) float64 { return d.ClampPressure }),
+	aKnownNumber("proof_load_n", ofForce, func(d *mount.BoltDetail) float64 { return d.ProofLoad }),
+	aKnownNumber("shear_capacity_n", ofForce, func(d *mount.BoltDetail) float64 { return d.ShearCapacity }),
+	aKnownNumber("threaded_shear_capacity_n", ofForce, func(d *mount.BoltDetail) float64 { return d.ThreadedShearCapacity }),
+	aKnownNumber("ultimate_shear_n", ofForce, func(d *mount.BoltDetail) float64 { return d.UltimateShear }),
+	aKnownNumber("bearing_mpa", ofStress, func(d *mount.BoltDetail) float64 { return d.Bearing }),
+	aKnownNumber("bending_mpa", ofStress, func(d *mount.BoltDetail) float64 { return d.Bending }),
+	aKnownNumber("safety_factor", ofFactor, func(d *mount.BoltDetail) float64 { return d.SafetyFactor }),
+	aKnownNumber("preload_n", ofForce, func(d *mount.BoltDetail) float64 { return d.Preload }),
+	aKnownNumber("torque_nm", ofTorque, func(d *mount.BoltDetail) float64 { return d.Torque }),
+	aKnownNumber("torque_lbf_ft", ofPounds, func(d *mount.BoltDetail) float64 { return d.PoundFeet }),
+	aKnownNumber("clamp_pressure_mpa", ofStress, func(d *mount.BoltDetail) float64 { return d.ClampPressure }),
+}
+
+// boltText names a bolt as it is ordered.
+func (w *writer) boltText(d *mount.BoltDetail) {
+	if d.Order != "" {
+		w.appendText(d.Order)
+	} else {
+		w.appendText(d.Bolt.Text(w.units))
+	}
 }
 
 // threadName is "" for a plain pin.

@@ -21,11 +21,13 @@ type writer struct {
 	currency string
 	// bare leaves out the marks of JSON: a text stands as it is, null is nothing,
 	// and "|" separates the items of a list.
-	bare  bool
-	words []byte // of the note being written
-	kept  *Kept  // nil: nothing is kept between answers
-	// written remembers where hardware that several fits share was written.
-	written map[*mount.Result]part
+	bare bool
+	// working says that the arithmetic of hardware was asked for.
+	working bool
+	words   []byte // of the text being written
+	// summaries remembers where the summary of each hardware of the answer was
+	// first written.
+	summaries []part
 	// said remembers where each note was last written, by its code.
 	said map[note.Code]said
 }
@@ -194,11 +196,29 @@ func aPrice[T any](get func(*T) *mount.Price) member[T] {
 	})
 }
 
+// anAmount is null where the price isn't known.
+func anAmount[T any](name string, get func(*T) mount.Price) member[T] {
+	return plainValue(name, shape{kind: textKind, null: true}, func(w *writer, v *T) {
+		if p := get(v); p >= 0 {
+			w.appendAmount(p)
+		} else {
+			w.appendNull()
+		}
+	})
+}
+
+func (w *writer) appendAmount(p mount.Price) {
+	w.words = appendAmount(w.words[:0], p)
+	w.appendWords(w.words)
+}
+
+// currencyMember tells the currency of an answer's prices.
+func currencyMember[T any]() member[T] {
+	return plainValue("currency", shape{kind: textKind}, func(w *writer, _ *T) { w.appendText(w.currency) })
+}
+
 // moneyMembers are those of a price.
 var moneyMembers = members[mount.Price]{
-	plain("amount", textKind, func(p *mount.Price) mount.Price { return *p }, func(w *writer, p mount.Price) {
-		w.words = appendAmount(w.words[:0], p)
-		w.appendWords(w.words)
-	}),
-	plainValue("currency", shape{kind: textKind}, func(w *writer, _ *mount.Price) { w.appendText(w.currency) }),
+	plain("amount", textKind, func(p *mount.Price) mount.Price { return *p }, (*writer).appendAmount),
+	currencyMember[mount.Price](),
 }

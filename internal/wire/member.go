@@ -20,7 +20,7 @@ type member[T any] struct {
 	// key is the name as JSON has it, with the comma before it: `,"name":`.
 	key string
 	// given says whether the member is there at all; nil where it always is.
-	given func(v *T) bool
+	given func(w *writer, v *T) bool
 	// json writes the value.
 	json func(w *writer, v *T)
 	// at finds the value at a path within this one, itself at an empty path.
@@ -39,6 +39,7 @@ type shape struct {
 	null     bool // may be null
 	optional bool // may be missing
 	jsonOnly bool // has no column in the CSV form
+	cells    bool // of a list of objects: each is a few words in the CSV form
 	members  []namedShape
 	items    *shape // of a list
 }
@@ -74,7 +75,7 @@ func (of members[T]) write(w *writer, v *T) {
 func (of members[T]) append(w *writer, v *T) {
 	for i := range of {
 		m := &of[i]
-		if m.given == nil || m.given(v) {
+		if m.given == nil || m.given(w, v) {
 			w.b = append(w.b, m.key...)
 			m.json(w, v)
 		}
@@ -97,6 +98,7 @@ func (of members[T]) shapes() []namedShape {
 // find finds the value at a path of at least one step. The error is a
 // *pathError.
 func (of members[T]) find(path []string) (bareValue[T], error) {
+	var wrong error = &pathError{path[0], of.shapes()}
 	for i := range of {
 		m := &of[i]
 		rest := path
@@ -107,12 +109,16 @@ func (of members[T]) find(path []string) (bareValue[T], error) {
 			continue
 		}
 		write, err := m.at(rest)
-		if err != nil || m.given == nil {
-			return write, err
+		switch {
+		case err != nil:
+			wrong = err
+		case m.given == nil:
+			return write, nil
+		default:
+			return func(w *writer, v *T) bool { return !m.given(w, v) || write(w, v) }, nil
 		}
-		return func(w *writer, v *T) bool { return !m.given(v) || write(w, v) }, nil
 	}
-	return nil, &pathError{path[0], of.shapes()}
+	return nil, wrong
 }
 
 func namedIn(members []namedShape, name string) int {
@@ -205,6 +211,11 @@ func aNumberOrNull[T any](name string, decimals int, get func(*T) float64) membe
 	return orNull(name, numberKind, get, func(w *writer, n float64) { w.appendFigure(n, decimals) })
 }
 
+// aKnownNumber is there only where the number isn't 0, which means not known.
+func aKnownNumber[T any](name string, decimals int, get func(*T) float64) member[T] {
+	return aNumber(name, decimals, get).when(func(v *T) bool { return get(v) != 0 })
+}
+
 // anObject is made from what get gives, which is never nil.
 //
 //go:noinline
@@ -283,6 +294,40 @@ func aList[T, C any](name string, of members[C], get func(*T) []C) member[T] {
 	return m
 }
 
+// inCells is a list of objects that can each be said in a few words: cell writes
+// them. Without the marks of JSON the list is these words, separated by "|".
+func inCells[T, C any](name string, of members[C], get func(*T) []C, cell func(*writer, *C)) member[T] {
+	m := aList(name, of, get)
+	m.shape.cells = true
+	within := m.at
+	m.at = func(path []string) (bareValue[T], error) {
+		if len(path) > 0 {
+			return within(path)
+		}
+		return func(w *writer, v *T) bool {
+			all := get(v)
+			for i := range all {
+				if i > 0 {
+					w.nextItem()
+				}
+				cell(w, &all[i])
+			}
+			return true
+		}, nil
+	}
+	return m
+}
+
+// only gives the members of some names.
+func (of members[T]) only(names ...string) members[T] {
+	var some members[T]
+	for _, name := range names {
+		i := slices.IndexFunc(of, func(m member[T]) bool { return m.name == name })
+		some = append(some, of[i])
+	}
+	return some
+}
+
 // aListOf is a list of plain values; without the marks of JSON they are
 // separated by "|".
 //
@@ -333,7 +378,13 @@ func placeIn(step string) (int, error) {
 
 // when makes m one that is there only where given holds.
 func (m member[T]) when(given func(v *T) bool) member[T] {
-	m.shape.optional, m.given = true, given
+	m.shape.optional, m.given = true, func(_ *writer, v *T) bool { return given(v) }
+	return m
+}
+
+// whenAsked makes m one that is there only where the caller asked for working.
+func (m member[T]) whenAsked() member[T] {
+	m.shape.optional, m.given = true, func(w *writer, _ *T) bool { return w.working }
 	return m
 }
 

@@ -20,11 +20,24 @@ func aNote[T any](get func(*T) *note.Note) member[T] {
 
 var freshNote = members[note.Note]{
 	aText("code", func(n *note.Note) string { return string(n.Code) }),
-	plainValue("text", shape{kind: textKind}, func(w *writer, n *note.Note) {
-		w.words = n.AppendText(w.words[:0], w.lang, w.units)
-		w.appendWords(w.words)
-	}),
+	plainValue("text", shape{kind: textKind}, (*writer).noteText),
 	valuesMember,
+}
+
+// noteText writes what a note says.
+func (w *writer) noteText(n *note.Note) {
+	w.words = n.AppendText(w.words[:0], w.lang, w.units)
+	w.appendWords(w.words)
+}
+
+// reasons say in full sentences, one in a cell, why something is so.
+func reasons[T any](get func(*T) []note.Note) member[T] {
+	return inCells("reasons", noteMembers, get, (*writer).noteText)
+}
+
+// notes stand in a cell by their codes.
+func notes[T any](name string, get func(*T) []note.Note) member[T] {
+	return inCells(name, noteMembers, get, func(w *writer, n *note.Note) { w.appendText(string(n.Code)) })
 }
 
 // said is a note as it was written. Its words cost more than anything else in
@@ -148,11 +161,11 @@ var stepMembers = members[note.Step]{
 		when(func(s *note.Step) bool { return s.Source != "" }),
 }
 
-// sentence joins what several notes say.
-func (w *writer) sentence(notes []note.Note) string {
+// joined gives what several notes say, with something between them.
+func (w *writer) joined(notes []note.Note, between string) string {
 	said := make([]string, len(notes))
 	for i := range notes {
 		said[i] = notes[i].Text(w.lang, w.units)
 	}
-	return strings.Join(said, "; ")
+	return strings.Join(said, between)
 }

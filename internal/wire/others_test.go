@@ -178,11 +178,14 @@ func TestHardwareOnTheBench(t *testing.T) {
 		"/possible": true, "/adapter": nil, "/sleeves/0/code": "a", "/sleeves/0/gap_outside": 0.1, "/sleeves/0/gap_inside": 0.3,
 		"/spacers/each_side/0/quantity": 1.0, "/spacers/left_over": 0.2, "/bracket_hole/standard": "ISO 273", "/bracket_hole/medium": 11.0,
 		"/bolt/thread": "M10x1.5", "/bolt/stress_area_mm2": 57.99, "/bolt/proof_load_n": 33634.0, "/bolt/bearing_mpa": 90.0,
-		"/bolt/torque_nm": 50.45, "/bolt/torque_lbf_ft": 37.2, "/bolt/grade": "8.8", "/bolt/bending_mpa": nil,
+		"/bolt/torque_nm": 50.45, "/bolt/torque_lbf_ft": 37.2, "/bolt/grade": "8.8",
 	} {
 		if v, ok := lookUp(got, pointer); !ok || v != want {
 			t.Errorf("%s: got %v, want %v", pointer, v, want)
 		}
+	}
+	if v, known := lookUp(got, "/bolt/bending_mpa"); known {
+		t.Errorf("bending %v of a bolt in double shear", v)
 	}
 }
 

@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"encoding/csv"
 	"encoding/json"
+	"fmt"
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -15,6 +17,7 @@ import (
 	"midstroke/internal/catalog"
 	"midstroke/internal/fit"
 	"midstroke/internal/mount"
+	"midstroke/internal/note"
 	"midstroke/internal/unit"
 	"midstroke/internal/wire"
 )
@@ -116,47 +119,148 @@ func TestSameAnswerSameBytes(t *testing.T) {
 	}
 }
 
-// TestCSV reads the CSV form by encoding/csv and holds it against the JSON.
-func TestCSV(t *testing.T) {
-	r, a, raw := answer(t, read(t, ordinary))
-	rows, err := csv.NewReader(bytes.NewReader(wire.AppendFitsCSV(nil, a, &r, edition()))).ReadAll()
+// csvOf reads the CSV form of an answer by encoding/csv: each line by its columns.
+func csvOf(t *testing.T, a *fit.Answer, r *wire.FitsRequest) []map[string]string {
+	t.Helper()
+	rows, err := csv.NewReader(bytes.NewReader(wire.AppendFitsCSV(nil, a, r, edition(), "en"))).ReadAll()
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(rows) != 1+len(a.Fits) || len(a.Fits) == 0 {
-		t.Fatalf("%d lines for %d fits", len(rows), len(a.Fits))
-	}
-	var whole struct{ Fits []any }
-	if err := json.Unmarshal(raw, &whole); err != nil {
-		t.Fatal(err)
-	}
-	column := map[string]int{}
-	for i, name := range rows[0] {
-		column[name] = i
-	}
-	for i, row := range rows[1:] {
-		for name, pointer := range map[string]string{
-			"rank": "/rank", "grade": "/grade", "damper_code": "/damper/code", "damper_compressed": "/damper/compressed",
-			"margin_extension": "/margin/extension", "worst_case_likelihood": "/worst_case/likelihood", "ride_position": "/ride_position",
-			"parts": "/parts", "price_amount": "/price/amount", "price_currency": "/price/currency", "lower_spacers_left_over": "/lower/spacers/left_over",
-		} {
-			want, given := lookUp(whole.Fits[i], pointer)
-			text, _ := json.Marshal(want)
-			if got := row[column[name]]; !given && got != "" || given && got != strings.Trim(string(text), `"`) {
-				t.Errorf("fit %d, %s: %s in CSV, %s in JSON", i+1, name, got, text)
+	var lines []map[string]string
+	for _, row := range rows[1:] {
+		line := map[string]string{}
+		for i, name := range rows[0] {
+			if _, twice := line[name]; twice {
+				t.Errorf("the column %s stands twice", name)
 			}
+			line[name] = row[i]
 		}
-		if row[column["working_length"]] != "16.21875" || row[column["catalog_revision"]] != "7" {
-			t.Errorf("%v", row)
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// TestCSV holds the CSV form of every example against its JSON: each plain value
+// of a fit, and each list of them, stands in the column of its path.
+func TestCSV(t *testing.T) {
+	for _, file := range examplesOfRequests(t) {
+		r, a, raw := answer(t, file.body)
+		lines := csvOf(t, a, &r)
+		if len(lines) != max(1, len(a.Fits)) {
+			t.Fatalf("%s: %d lines for %d fits", file.name, len(lines), len(a.Fits))
+		}
+		var whole struct{ Fits []map[string]any }
+		if err := json.Unmarshal(raw, &whole); err != nil {
+			t.Fatal(err)
+		}
+		for i, f := range whole.Fits {
+			for path, want := range plainValues(f) {
+				name := strings.ReplaceAll(path, ".", "_")
+				if strings.HasSuffix(path, ".hardware") {
+					continue // where it stands in a list that CSV hasn't
+				}
+				if got, ok := lines[i][name]; !ok || strings.TrimPrefix(got, "'") != want {
+					t.Errorf("%s, fit %d: %q in the column %s, %q in JSON", file.name, i+1, got, name, want)
+				}
+			}
+			if lines[i]["catalog_revision"] != "7" || lines[i]["outcome"] != "fits" || lines[i]["units"] != r.Units.String() {
+				t.Errorf("%s: %v", file.name, lines[i])
+			}
 		}
 	}
 }
 
-// TestCSVWithoutFits gives the header line alone.
+// plainValues gives the plain values in an object and the lists of them, by their
+// paths and as they stand without the marks of JSON. What lies in lists of objects
+// is left out.
+func plainValues(object map[string]any) map[string]string {
+	found := map[string]string{}
+	var walk func(path string, v any)
+	walk = func(path string, v any) {
+		switch v := v.(type) {
+		case map[string]any:
+			for name, inner := range v {
+				walk(strings.TrimPrefix(path+"."+name, "."), inner)
+			}
+		case []any:
+			if len(v) == 0 {
+				return // of what, JSON doesn't say
+			}
+			if _, objects := v[0].(map[string]any); !objects {
+				found[path] = bare(v)
+			}
+		case nil: // maybe of an object, which has no column of its own
+		default:
+			found[path] = bare(v)
+		}
+	}
+	walk("", object)
+	return found
+}
+
+// bare is a JSON value without its marks.
+func bare(v any) string {
+	switch v := v.(type) {
+	case nil:
+		return ""
+	case string:
+		return v
+	case []any:
+		text, _ := cell("", v)
+		return text
+	}
+	text, _ := json.Marshal(v)
+	return string(text)
+}
+
+// TestCSVOfTheWholeFit: what JSON tells in lists stands in one cell.
+func TestCSVOfTheWholeFit(t *testing.T) {
+	r, a, _ := answer(t, []byte(`{"units": "mm", "reference": "bay 3", "upper": {"style": "eye", "bolt": "M12", "opening": 40, "plate": 5},
+		"lower": {"style": "eye", "bolt": "M12", "opening": 40, "plate": 5}, "readings": [420], "suspension": "solid_axle"}`))
+	line := csvOf(t, a, &r)[0]
+	f := &a.Fits[0]
+	var picks, cautions []string
+	for _, p := range f.PickList {
+		if p.Listed() {
+			picks = append(picks, fmt.Sprintf("%d x %s %s", p.Quantity, p.Kind, p.Code))
+		} else {
+			picks = append(picks, fmt.Sprintf("%d x %s", p.Quantity, p.Order.Text("en", unit.Millimetres)))
+		}
+	}
+	for _, c := range a.Cautions {
+		cautions = append(cautions, string(c.Code))
+	}
+	for name, want := range map[string]string{
+		"reference": "bay 3", "outcome": "fits", "reasons": "", "more": strconv.FormatBool(a.More), "complete": "true",
+		"upper_bolt": f.Upper.Bolt.Order, "lower_bolt": f.Lower.Bolt.Order, "pick_list": strings.Join(picks, "|"),
+		"cautions": strings.Join(cautions, "|"), "working_length_value": "420",
+	} {
+		if line[name] != want {
+			t.Errorf("%s: %q, want %q", name, line[name], want)
+		}
+	}
+}
+
+// TestCSVWithoutFits: one line with what stands without a fit.
 func TestCSVWithoutFits(t *testing.T) {
-	out := wire.AppendFitsCSV(nil, &fit.Answer{Outcome: fit.NoFit}, &wire.FitsRequest{Units: unit.Inches}, edition())
-	if bytes.Count(out, []byte("\r\n")) != 1 || !bytes.HasPrefix(out, []byte("rank,grade,mounted,damper_code")) {
-		t.Errorf("%s", out)
+	a := &fit.Answer{Outcome: fit.MeasureAgain, Reasons: []note.Note{note.New("no_bolt_given"), note.New("bore_not_listed")}}
+	lines := csvOf(t, a, &wire.FitsRequest{Units: unit.Inches, Reference: "bay 3"})
+	if len(lines) != 1 {
+		t.Fatalf("%d lines, want one", len(lines))
+	}
+	stands := map[string]string{
+		"reference": "bay 3", "outcome": "measure_again", "more": "false", "units": "in",
+		"reasons":      "no bolt was given, so sleeves and spacers are left open|the list doesn't give this eye's bore, so sleeves and spacers are left open",
+		"catalog_name": "demo", "catalog_revision": "7", "catalog_stale": "false",
+	}
+	for name, got := range lines[0] {
+		if got != stands[name] {
+			t.Errorf("%s: %q, want %q", name, got, stands[name])
+		}
+	}
+	header, _, _ := strings.Cut(string(wire.AppendFitsCSV(nil, a, &wire.FitsRequest{Units: unit.Inches}, edition(), "en")), "\r\n")
+	if !strings.HasPrefix(header, "reference,outcome,reasons,more,rank,grade,") {
+		t.Errorf("the header is %s", header)
 	}
 }
 
@@ -172,8 +276,8 @@ func TestCells(t *testing.T) {
 		}
 	}
 	d := &catalog.Damper{Code: "-1", Description: "=cmd", Price: mount.NoPrice}
-	a := &fit.Answer{Fits: []fit.Fit{{Rank: 1, Damper: d, Margin: fit.Both{Compression: -unit.Inch}, Upper: &mount.Result{}, Lower: &mount.Result{}}}}
-	out := string(wire.AppendFitsCSV(nil, a, &wire.FitsRequest{Units: unit.Inches}, edition()))
+	a := &fit.Answer{Fits: []fit.Fit{{Rank: 1, Damper: d, Margin: fit.Both{Compression: -unit.Inch}, Upper: fit.End{Result: &mount.Result{}}, Lower: fit.End{Result: &mount.Result{}}}}}
+	out := string(wire.AppendFitsCSV(nil, a, &wire.FitsRequest{Units: unit.Inches}, edition(), "en"))
 	for _, want := range []string{",'-1,'=cmd,", ",-1,"} {
 		if !strings.Contains(out, want) {
 			t.Errorf("no %q in %s", want, out)
@@ -181,10 +285,93 @@ func TestCells(t *testing.T) {
 	}
 }
 
+// TestPickReachesEveryMember picks every member of the answer to each example by
+// its path and holds it against the JSON; those of a fit by the path within it,
+// too.
+func TestPickReachesEveryMember(t *testing.T) {
+	for _, file := range examplesOfRequests(t) {
+		r, err := wire.ReadFits(file.body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r.Fit.Working, r.Fit.Explain, r.Fit.NearMisses = true, true, &r.Fit.Dampers
+		a, faults := fit.Find(&r.Fit, snapshot())
+		if len(faults) > 0 {
+			t.Fatal(faults)
+		}
+		var whole any
+		if err := json.Unmarshal(wire.AppendFits(nil, a, &r, edition(), "en"), &whole); err != nil {
+			t.Fatal(err)
+		}
+		reach(t, "", whole, func(path string, rank int) (string, error) {
+			return wire.PickFits(a, &r, edition(), "en", wire.Show{Format: wire.Text, Pick: path, Rank: rank})
+		})
+	}
+}
+
+var inFit = regexp.MustCompile(`^fits\.([0-9]+)\.(.+)$`)
+
+func reach(t *testing.T, path string, v any, pick func(path string, rank int) (string, error)) {
+	t.Helper()
+	want, single := bare(v), true
+	switch v := v.(type) {
+	case map[string]any:
+		single = false
+		for name, inner := range v {
+			reach(t, strings.TrimPrefix(path+"."+name, "."), inner, pick)
+		}
+	case []any:
+		want, single = cell(path[strings.LastIndexByte(path, '.')+1:], v)
+		for i, inner := range v {
+			reach(t, path+"."+strconv.Itoa(i), inner, pick)
+		}
+	}
+	check := func(path string, rank int) {
+		got, err := pick(path, rank)
+		faults, _ := faultsOf(err)
+		switch {
+		case !single && (len(faults) != 1 || faults[0].Code.Public() != "wrong_type"):
+			t.Errorf("%s of %d: got %q, %v; it holds several values", path, rank, got, err)
+		case single && (err != nil || got != want):
+			t.Errorf("%s of %d: got %q, %v; want %q", path, rank, got, err, want)
+		}
+	}
+	if path != "" {
+		check(path, 1)
+	}
+	if m := inFit.FindStringSubmatch(path); m != nil {
+		i, _ := strconv.Atoi(m[1])
+		check(m[2], i+1)
+	}
+}
+
+// cell says in one cell what a list holds, false where it can't.
+func cell(name string, list []any) (string, bool) {
+	items := make([]string, len(list))
+	for i, v := range list {
+		item, object := v.(map[string]any)
+		switch {
+		case !object:
+			items[i] = bare(v)
+		case name == "reasons":
+			items[i] = bare(item["text"])
+		case name == "cautions" || name == "notes":
+			items[i] = bare(item["code"])
+		case name == "pick_list" && item["code"] != nil:
+			items[i] = bare(item["quantity"]) + " x " + bare(item["kind"]) + " " + bare(item["code"])
+		case name == "pick_list":
+			items[i] = bare(item["quantity"]) + " x " + bare(item["text"])
+		default:
+			return "", false
+		}
+	}
+	return strings.Join(items, "|"), true
+}
+
 func TestPick(t *testing.T) {
 	r, a, _ := answer(t, read(t, ordinary))
 	pick := func(path string, rank int) (string, error) {
-		return wire.PickFit(a, &r, edition(), "en", wire.Show{Format: wire.Text, Pick: path, Rank: rank})
+		return wire.PickFits(a, &r, edition(), "en", wire.Show{Format: wire.Text, Pick: path, Rank: rank})
 	}
 	for _, test := range []struct {
 		path string
@@ -200,8 +387,11 @@ func TestPick(t *testing.T) {
 		{"stops.strap.length", 1, ""},
 		{"damper.adjusters", 1, strings.Join(a.Fits[0].Damper.Adjusters.Names(), "|")},
 		{"pick_list.99.code", 1, ""},
-		{"lower.sleeves.9.code", 1, ""},
-		{"upper.adapter.code", 1, ""},
+		{"hardware.0.sleeves.9.code", 1, ""},
+		{"hardware.0.adapter.code", 1, ""},
+		{"hardware.99.adapter.code", 1, ""},
+		{"hardware.0.working.0.text", 1, ""}, // which wasn't asked for
+		{"outcome", 9, "fits"},
 	} {
 		got, err := pick(test.path, test.rank)
 		if err != nil || got != test.want {
@@ -218,6 +408,11 @@ func TestPick(t *testing.T) {
 		{"stops.strap.lenght", 1, place{"pick", "unknown_field"}},
 		{"pick_list.x.code", 1, place{"pick", "unknown_field"}},
 		{"rank.x", 1, place{"pick", "unknown_field"}},
+		{"reference.x", 1, place{"pick", "unknown_field"}},
+		{"hardware.0.bolt.txt", 1, place{"pick", "unknown_field"}},
+		{"hardware", 1, place{"pick", "wrong_type"}},
+		{"hardware.1", 1, place{"pick", "wrong_type"}},
+		{"cautions.0.values", 1, place{"pick", "wrong_type"}},
 		{"damper", 1, place{"pick", "wrong_type"}},
 		{"damper.code", 50, place{"rank", "out_of_range"}},
 	} {
@@ -225,7 +420,7 @@ func TestPick(t *testing.T) {
 		sameFaults(t, err, []place{test.want})
 	}
 	none := &fit.Answer{Outcome: fit.MeasureAgain}
-	if got, err := wire.PickFit(none, &r, edition(), "en", wire.Show{Pick: "damper.code", Rank: 1}); err != nil || got != "measure_again" {
+	if got, err := wire.PickFits(none, &r, edition(), "en", wire.Show{Pick: "damper.code", Rank: 1}); err != nil || got != "measure_again" {
 		t.Errorf("got %q, %v", got, err)
 	}
 }

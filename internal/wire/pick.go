@@ -19,24 +19,32 @@ const (
 	rankTooHigh     fault.Code = "out_of_range.rank"
 )
 
-// PickFit gives one bare value of the fit of a rank: a text as it is, a number
-// as JSON writes it, true or false, the items of a list of plain values with "|"
-// between them, and nothing for null or for a part that this fit hasn't. The path
-// goes by the answer's names with full stops between them, items by their place
-// from 0, as in "damper.code" or "pick_list.0.code". Its fault is at the parameter
-// pick, or at rank where there are fewer fits. That no damper fits is not a
-// fault, and gives the outcome's name.
-func PickFit(a *fit.Answer, r *FitsRequest, from Edition, lang string, show Show) (string, error) {
-	if len(a.Fits) == 0 {
-		return a.Outcome.String(), nil
-	}
-	if show.Rank > len(a.Fits) {
-		return "", wrongParameter("rank", rankTooHigh, note.Num("most", float64(len(a.Fits)), ""))
-	}
+// PickFits gives one bare value of an answer: a text as it is, a number as JSON
+// writes it, true or false, the items of a list of plain values with "|" between
+// them, and nothing for null or for a part that isn't there. The path goes by the
+// answer's names with full stops between them, items by their place from 0, as in
+// "reasons.0.text". A path that begins with a member of a fit goes into the fit of
+// the rank, as in "damper.code"; where no damper fits it gives the outcome's name.
+// A fault is at the parameter pick, or at rank where there are fewer fits.
+func PickFits(a *fit.Answer, r *FitsRequest, from Edition, lang string, show Show) (string, error) {
 	path := strings.Split(show.Pick, ".")
-	write, err := fitMembers.find(path)
+	members := fitsMembers.shapes()
+	write, err := fitsMembers.find(path)
+	if ofFit := fitMembers.shapes(); namedIn(ofFit, path[0]) >= 0 {
+		members = ofFit
+		var inFit bareValue[fit.Fit]
+		inFit, err = fitMembers.find(path)
+		write = func(w *writer, a *fitsAnswer) bool { return inFit(w, &a.Fits[show.Rank-1]) }
+		switch {
+		case err != nil:
+		case len(a.Fits) == 0:
+			return a.Outcome.String(), nil
+		case len(a.Fits) < show.Rank:
+			return "", wrongParameter("rank", rankTooHigh, note.Num("most", float64(len(a.Fits)), ""))
+		}
+	}
+	text := note.Word("text", show.Pick)
 	if wrong := (*pathError)(nil); errors.As(err, &wrong) {
-		text := note.Word("text", show.Pick)
 		if near := fault.Nearest(wrong.step, namesOf(wrong.members)); near != "" {
 			return "", wrongParameter("pick", pickUnknownNear, text, note.Word("near", near))
 		}
@@ -45,14 +53,13 @@ func PickFit(a *fit.Answer, r *FitsRequest, from Edition, lang string, show Show
 	whole := fitsAnswer{a, r, &from}
 	w := whole.writer(nil, lang)
 	w.bare = true
-	if !write(&w, &a.Fits[show.Rank-1]) {
-		text := note.Word("text", show.Pick)
-		if names := namesOf(membersAt(fitMembers.shapes(), path)); len(names) > 0 {
-			return "", wrongParameter("pick", pickSeveral, text, note.Word("options", strings.Join(names, ", ")))
-		}
-		return "", wrongParameter("pick", pickList, text)
+	if write(&w, &whole) {
+		return string(w.b), nil
 	}
-	return string(w.b), nil
+	if names := namesOf(membersAt(members, path)); len(names) > 0 {
+		return "", wrongParameter("pick", pickSeveral, text, note.Word("options", strings.Join(names, ", ")))
+	}
+	return "", wrongParameter("pick", pickList, text)
 }
 
 func wrongParameter(name string, code fault.Code, values ...note.Value) error {

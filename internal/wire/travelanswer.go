@@ -48,7 +48,7 @@ var travelMembers = members[linkage.Travel]{
 		aText("name", func(c *linkage.Clearance) string { return c.Name }),
 		among(gapMembers, func(c *linkage.Clearance) *linkage.Gap { return &c.Gap }),
 	}, func(t *linkage.Travel) []linkage.Clearance { return t.Clearances }),
-	aList("cautions", noteMembers, func(t *linkage.Travel) []note.Note { return t.Cautions }),
+	notes("cautions", func(t *linkage.Travel) []note.Note { return t.Cautions }),
 }
 
 // ofAngle is to how many decimals an angle in degrees is told.

@@ -1,12 +1,8 @@
 // The parts of an answer that every page shows.
 
 import { type ComponentChildren, Fragment, h } from "preact";
-import { type Answer, ENDS, type Fit, type Hardware, type Note, type Remedy, type Step, WAYS } from "./api";
-import type { Request } from "./request";
+import { type Answer, type End, ENDS, type Fit, type Note, type Remedy, type Step, WAYS } from "./api";
 import { down, up, type Words } from "./words";
-
-/** How many fits an answer lists unless the request says. */
-const LISTED = 10;
 
 interface Told {
   answer: Answer;
@@ -14,11 +10,20 @@ interface Told {
 }
 
 /** What became of the request, in one line. */
-export function headline(answer: Answer, request: Request, words: Words): string {
-  const n = answer.fits.length;
+export function headline(answer: Answer, words: Words): string {
   if (answer.outcome !== "fits") return words.t(`outcome_${answer.outcome}`);
-  // A full list may have left some out.
-  return words.count(n < (Number(request.get("top")) || LISTED) ? "outcome_fits" : "outcome_best", n);
+  return words.count(answer.more ? "outcome_best" : "outcome_fits", answer.fits.length);
+}
+
+/** The figure to ask for next. */
+export function AskNext({ answer }: { answer: Answer }) {
+  const { ask_next: next, language } = answer;
+  return next && <p class="notes ask-next" lang={language} data-field={next.field}>{next.text}</p>;
+}
+
+/** The cautions of one fit: those of the answer and of both ends. */
+export function cautionsOf(fit: Fit, answer: Answer): Note[] {
+  return [...answer.cautions, ...ENDS.flatMap((end) => answer.hardware[fit[end].hardware]?.cautions ?? [])];
 }
 
 /** Texts of the answer as a list, in its own language. */
@@ -135,37 +140,28 @@ export function HardwareList({ fit, answer, words }: Told & { fit: Fit }) {
   );
 }
 
-function hardwareLines(end: Hardware, answer: Answer, words: Words): ComponentChildren[] {
-  const length = (value: number) => words.exact(value, answer.units);
-  const lines: ComponentChildren[] = [];
-  if (end.adapter) lines.push(words.t("uses_adapter", { code: end.adapter.code }));
-  for (const sleeve of end.sleeves) lines.push(words.t("uses_sleeve", { code: sleeve.code, n: sleeve.quantity }));
-  for (const spacer of end.spacers?.each_side ?? []) lines.push(words.t("uses_spacer", { code: spacer.code, n: spacer.quantity }));
-  if (end.spacers && end.spacers.left_over > 0) lines.push(words.t("left_over", { length: length(end.spacers.left_over) }));
-  lines.push(...boltLines(end, answer, words));
-  if (lines.length === 0 && !end.open) lines.push(words.t("bolts_up"));
-  return [...lines, ...end.reasons.map((note) => <span lang={answer.language}>{note.text}</span>)];
-}
-
-function boltLines({ bolt }: Hardware, { units }: Answer, words: Words): string[] {
-  if (!bolt) return [];
-  const name = bolt.thread ?? words.exact(bolt.diameter, units);
-  // A metric bolt is bought by millimetres, whatever the tape says.
-  const length = (value: number) => bolt.thread?.startsWith("M") && units === "in" ? words.exact(value * 25.4, "mm") : words.exact(value, units);
-  const lines = [bolt.length === null ? words.t("bolt_named", { name }) : words.t("bolt_of_length", { name, length: length(bolt.length) })];
-  if (bolt.torque_nm !== null && bolt.torque_lbf_ft !== null) {
+function hardwareLines({ hardware: place, text }: Fit[End], answer: Answer, words: Words): ComponentChildren[] {
+  const hardware = answer.hardware[place];
+  const own = (told: string) => <span lang={answer.language}>{told}</span>;
+  const lines: ComponentChildren[] = [own(text)];
+  if (!hardware) return lines;
+  const { spacers, bolt, reasons } = hardware;
+  if (spacers && spacers.left_over > 0) lines.push(words.t("left_over", { length: words.exact(spacers.left_over, answer.units) }));
+  if (bolt?.torque_nm && bolt.torque_lbf_ft) {
     lines.push(words.t("torque", { nm: words.number(bolt.torque_nm, 0), lbf_ft: words.number(bolt.torque_lbf_ft, 0), grade: bolt.grade ?? "" }));
   }
-  return lines;
+  // What is left open is told by the line above.
+  return hardware.open ? lines : [...lines, ...reasons.map((note) => own(note.text))];
 }
 
-/** What to take off the shelf. */
+/** What to take off the shelf. Bolts, nuts and washers stand with the end they are for. */
 export function PickList({ fit, words }: { fit: Fit; words: Words }) {
+  const shelved = fit.pick_list.filter((item) => item.code !== null);
   return (
     <table class="pick">
       <thead><tr>{(["part", "code", "quantity"] as const).map((column) => <th scope="col">{words.t(`column_${column}`)}</th>)}</tr></thead>
       <tbody>
-        {fit.pick_list.map((item) => <tr><td>{words.t(`kind_${item.kind}`)}</td><td class="code">{item.code}</td><td>{words.number(item.quantity, 0)}</td></tr>)}
+        {shelved.map((item) => <tr><td>{words.t(`kind_${item.kind}`)}</td><td class="code">{item.code}</td><td>{words.number(item.quantity, 0)}</td></tr>)}
       </tbody>
     </table>
   );

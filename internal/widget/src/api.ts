@@ -14,7 +14,6 @@ export type Money = Schemas["Money"];
 export type Fit = Schemas["Fit"];
 export type NearMiss = Schemas["NearMiss"];
 export type Remedy = Schemas["Remedy"];
-export type Hardware = Schemas["Hardware"];
 export type Problem = Schemas["Problem"];
 export type TravelRequest = Schemas["TravelRequest"];
 export type Guide = Schemas["GuideAnswer"];

@@ -673,7 +673,7 @@ export interface components {
             /** @description check only these dampers of the catalogue, and give the reasons for each */
             codes?: string[];
             /**
-             * @description the most fits to list
+             * @description the most fits to list; `more` says whether more dampers fit
              * @default 10
              */
             top: number;
@@ -689,6 +689,11 @@ export interface components {
              * @default false
              */
             explain: boolean;
+            /**
+             * @description whether to send `working`, the arithmetic of hardware, of a bump stop and of a strap. It makes a long answer
+             * @default false
+             */
+            working: boolean;
         };
         /** @description one end of the damper's place on the vehicle, with its bracket and the plane that it was measured to */
         VehicleEnd: components["schemas"]["EyePlace"] | components["schemas"]["StudPlace"] | components["schemas"]["BarPinPlace"] | components["schemas"]["OutsidePlace"];
@@ -1505,7 +1510,20 @@ export interface components {
             required: components["schemas"]["RequiredTravel"] | null;
             /** @description the best first, at most `top` */
             fits: components["schemas"]["Fit"][];
-            /** @description dampers that one remedy would make a fit, the least remedy first, at most `top`. A damper that needs an adapter and something else besides is none; where `limits.adapters` is `none`, one adapter may be the remedy */
+            /** @description whether more dampers fit than are listed */
+            more: boolean;
+            /** @description the hardware of the listed fits, each different end once; `upper` and `lower` of a fit refer to it */
+            hardware: ({
+                /** @enum {string} */
+                end: "upper" | "lower";
+                /** @description only if the request asks for `working` */
+                working?: components["schemas"]["Steps"];
+                /** @description for this end, except those that the answer's `cautions` have in the same words */
+                cautions: components["schemas"]["Notes"];
+            } & components["schemas"]["Hardware"])[];
+            /** @description the one figure whose absence leaves most of the listed fits incomplete; null if none is lacking */
+            ask_next: components["schemas"]["AskNext"] | null;
+            /** @description dampers that one remedy would make a fit, the least remedy first, at most `near_misses`. A damper that needs an adapter and something else besides is none; where `limits.adapters` is `none`, one adapter may be the remedy */
             near_misses: components["schemas"]["NearMiss"][];
             /** @description with `explain` or `codes`: the number of dampers that each reason rules out. Each damper counts once, for the first of its reasons */
             ruled_out: {
@@ -1518,6 +1536,13 @@ export interface components {
             /** @description of each damper named in `codes` */
             judged: components["schemas"]["Judgement"][];
             cautions: components["schemas"]["Notes"];
+        };
+        AskNext: {
+            /** @description its RFC 6901 pointer in the request, as `/upper/frame_thickness` */
+            field: string;
+            code: string;
+            text: string;
+            values: components["schemas"]["Values"];
         };
         Counts: {
             dampers: number;
@@ -1607,25 +1632,55 @@ export interface components {
             /** @description where the mean of the sides lies in the stroke: 0 at fully compressed, 1 at fully extended */
             ride_position: number;
             /** @description how the damper bolts up at the vehicle's upper end */
-            upper: components["schemas"]["Hardware"];
+            upper: components["schemas"]["FitEnd"];
             /** @description how the damper bolts up at the vehicle's lower end */
-            lower: components["schemas"]["Hardware"];
+            lower: components["schemas"]["FitEnd"];
             /** @description adapters, sleeves and spacers of one damper */
             parts: number;
             /** @description of one damper without hardware */
             price: components["schemas"]["Money"] | null;
-            /** @description the parts to take off the shelf, for all `dampers` */
-            pick_list: {
-                /** @enum {string} */
-                kind: "damper" | "adapter" | "sleeve" | "spacer" | "bolt";
-                code: string;
-                quantity: number;
-            }[];
+            /** @description what to take off the shelf, for all `dampers`: the parts, then the bolts of known length with nuts and washers */
+            pick_list: components["schemas"]["PickLine"][];
+            /** @description the price of the pick list */
+            total: components["schemas"]["Total"];
             /** @description where the suspension's own stops must act, before the damper's ends: of a fit judged by a linkage or, by `motion_ratio`, where the request has a `bump_stop` or a `strap`; else null */
             stops: components["schemas"]["Stops"] | null;
             /** @description to each of the request's `obstacles`, in their order; none where the list doesn't give the body's diameter. The body is a cylinder of `body_diameter` around the line between the mounts. From the mount of the end that carries it, it reaches as far as the damper's compressed length with what an adapter adds there, because the rod goes into it over the whole stroke. A twin-tube damper stands with its rod up, so its listed lower end carries the body, and mounted inverted the other one. A single-tube damper works either way up and lists don't say which end carries its body: of the two ways the one with the lesser gap counts */
             clearance: components["schemas"]["Clearance"][];
             notes: components["schemas"]["Notes"];
+        };
+        FitEnd: {
+            /** @description the place in `hardware` of the answer, from 0 */
+            hardware: number;
+            /** @description as in `hardware` */
+            complete: boolean;
+            /** @description the parts and the bolt in one line; if something was left open, also the figure to ask for */
+            text: string;
+        };
+        PickLine: {
+            /** @enum {string} */
+            kind: "damper" | "adapter" | "sleeve" | "spacer" | "bolt" | "nut" | "washer";
+            /** @description null for a bolt, a nut and a washer, which the catalogue doesn't list */
+            code: string | null;
+            /** @description the description in the catalogue; for a bolt, a nut or a washer what to order */
+            text: string;
+            /** @description only for a bolt, a nut or a washer */
+            standard?: string;
+            quantity: number;
+            /** @description null for a bolt. A nut and a washer have neither this nor prices */
+            in_stock?: boolean | null;
+            /** @description the price of one in the currency of `total`; null if it isn't known */
+            each?: string | null;
+            /** @description the price of all; null if it isn't known */
+            amount?: string | null;
+        };
+        Total: {
+            /** @description the sum of the lines that have a price */
+            amount: string;
+            /** @description by ISO 4217 */
+            currency: string;
+            /** @description whether every line has a price */
+            complete: boolean;
         };
         Stops: {
             /** @description wheel travel up from ride height at which a bump stop must be solid; null where the damper can't be bottomed, or hasn't even the reserve left at ride height (see `notes`) */
@@ -1646,12 +1701,12 @@ export interface components {
             gap: number;
             /** @description the height with which a stop at this gap is solid just in time; 0 or less if the gap alone is too long */
             height: number;
-            working: components["schemas"]["Steps"];
+            working?: components["schemas"]["Steps"];
         };
         StrapFit: {
             /** @description free length between its anchors with which it is tight just in time */
             length: number;
-            working: components["schemas"]["Steps"];
+            working?: components["schemas"]["Steps"];
         };
         AtHeights: {
             lowest: components["schemas"]["Both"];
@@ -1696,6 +1751,10 @@ export interface components {
             possible: boolean;
             /** @description whether too little is known to choose or check the hardware (no bolt, for example); `reasons` say what to give or to measure */
             open: boolean;
+            /** @description whether every part is chosen and the bolt has its length */
+            complete: boolean;
+            /** @description the missing figures of the bracket, in the order in which to ask for them; empty if only the list lacks something */
+            lacks: string[];
             /** @description the adapter, null if the damper's own end bolts up */
             adapter: components["schemas"]["AdapterMeasures"] | null;
             /** @description nested in the bushing, the outermost first */
@@ -1724,11 +1783,11 @@ export interface components {
             /** @description why it isn't possible, or what was left open */
             reasons: components["schemas"]["Notes"];
             cures: components["schemas"]["Cure"][];
-            working: components["schemas"]["Steps"];
-            cautions: components["schemas"]["Notes"];
         };
         HardwareAnswer: {
             units: components["schemas"]["Units"];
+            working: components["schemas"]["Steps"];
+            cautions: components["schemas"]["Notes"];
             /** @description null where the parts were the caller's own */
             catalog: components["schemas"]["Edition"] | null;
         } & components["schemas"]["Hardware"];
@@ -1754,8 +1813,10 @@ export interface components {
             normal: number;
             loose: number;
         };
-        /** @description the bolt through a bracket; a figure is null if it isn't known */
+        /** @description the bolt through a bracket. Strength, pressures and torque are present only if grade, load and plate make them known */
         BoltFigures: {
+            /** @description what to order, with the length in the thread's own system: `M12x1.75 × 70`, `1/2-13 UNC × 2 3/4`; for a plain pin its diameter */
+            text: string;
             diameter: number;
             /** @description such as `M10x1.5` or `1/2-13 UNC`; null for a plain pin */
             thread: string | null;
@@ -1769,25 +1830,25 @@ export interface components {
             threads_reach_shear_plane: boolean | null;
             stress_area_mm2: number | null;
             /** @description in tension */
-            proof_load_n: number | null;
+            proof_load_n?: number;
             /** @description what all shear planes together bear, by 0.577 of the proof stress */
-            shear_capacity_n: number | null;
+            shear_capacity_n?: number;
             /** @description what they would bear through the thread, where the length contradicts `threads_in_shear_plane` false, or isn't known */
-            threaded_shear_capacity_n: number | null;
+            threaded_shear_capacity_n?: number;
             /** @description the force that would cut the bolt through */
-            ultimate_shear_n: number | null;
+            ultimate_shear_n?: number;
             /** @description between bolt and plate under the load */
-            bearing_mpa: number | null;
+            bearing_mpa?: number;
             /** @description in single shear under the load */
-            bending_mpa: number | null;
+            bending_mpa?: number;
             /** @description against proof; the lesser of shear and bending */
-            safety_factor: number | null;
-            preload_n: number | null;
+            safety_factor?: number;
+            preload_n?: number;
             /** @description T = K d F, accurate to about ±30 %. The vehicle maker's torque takes precedence */
-            torque_nm: number | null;
-            torque_lbf_ft: number | null;
-            /** @description of the preload on the end faces of the sleeve that the bracket clamps: the longest, of several the innermost. Over 235 MPa (yield of a plain steel tube, common practice, no source) comes the caution `sleeve_overloaded` with the torque that the sleeve bears. Null for a bushing straight on the bolt, whose tube isn't listed: the caution `bushing_tube_not_listed` says how thick it must be */
-            clamp_pressure_mpa: number | null;
+            torque_nm?: number;
+            torque_lbf_ft?: number;
+            /** @description of the preload on the end faces of the sleeve that the bracket clamps: the longest, of several the innermost. Over 235 MPa (yield of a plain steel tube, common practice, no source) comes the caution `sleeve_overloaded` with the torque that the sleeve bears. Absent for a bushing straight on the bolt, whose tube isn't listed: the caution `bushing_tube_not_listed` says how thick it must be */
+            clamp_pressure_mpa?: number;
         };
         Between: {
             least: number;
@@ -2048,7 +2109,7 @@ export interface components {
             };
             content?: never;
         };
-        /** @description the answer, whatever its `outcome`. As CSV (RFC 4180) a header line in flat names and one line a fit, lists in one cell separated by `|`; a cell that a spreadsheet would take for a formula has an apostrophe in front */
+        /** @description the answer, whatever its `outcome`. As CSV (RFC 4180) it is a header line in flat names and one line for each fit; an answer without fits has one line with what is known. `reference`, `outcome`, `reasons` (as text) and `more` come first, then the fit, whether its hardware is `complete`, the parts and the bolt of each end, the pick list, and `cautions` by code. The items of a list are in one cell, separated by `|`. A cell that a spreadsheet would take for a formula begins with an apostrophe */
         Fits: {
             headers: {
                 ETag: components["headers"]["ETag"];
@@ -2275,9 +2336,9 @@ export interface components {
         IfMatch: string;
         /** @description the form of the answer, instead of Accept; `text` gives the single value that `pick` names */
         Format: "json" | "csv" | "text";
-        /** @description with `format=text`: the dotted path of one value of a fit, such as `damper.code` or `pick_list.0.code`. An answer without fits gives its `outcome` instead. The items of a list of plain values are separated by `|`. A value that this fit doesn't have (null, or an item beyond the end of a list) gives an empty text */
+        /** @description with `format=text`: the dotted path of one value of the answer, such as `outcome`, `reasons.0.text` or `hardware.1.bolt.text`. A path that begins with a member of a fit, such as `damper.code` or `pick_list.0.code`, goes into the fit that `rank` names; an answer without fits then gives its `outcome`. The items of a list are separated by `|`: plain values, `reasons` by their texts, other notes by their codes, and the lines of `pick_list`. A value that isn't there (null, or an item beyond the end of a list) gives an empty text */
         Pick: string;
-        /** @description with `pick`, the rank of the fit; by default the best one */
+        /** @description with `pick`, the rank of the fit; by default the best one. `top` counts as at least as much */
         Rank: number;
         /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
         ErrorsAsText: "text";
@@ -2551,7 +2612,7 @@ export interface components {
         "flat.prefer_ride_position": number;
         /** @description `/codes` of the body: check only these dampers of the catalogue, and give the reasons for each */
         "flat.codes": string[];
-        /** @description `/top` of the body: the most fits to list */
+        /** @description `/top` of the body: the most fits to list; `more` says whether more dampers fit */
         "flat.top": number;
         /** @description `/near_misses` of the body: the most near misses to list; by default `top` less the number of fits */
         "flat.near_misses": number;
@@ -2559,6 +2620,8 @@ export interface components {
         "flat.dampers": number;
         /** @description `/explain` of the body: whether to count in `ruled_out` all dampers of the catalogue */
         "flat.explain": boolean;
+        /** @description `/working` of the body: whether to send `working`, the arithmetic of hardware, of a bump stop and of a strap. It makes a long answer */
+        "flat.working": boolean;
     };
     requestBodies: never;
     headers: {
@@ -2845,9 +2908,9 @@ export interface operations {
             query: {
                 /** @description the form of the answer, instead of Accept; `text` gives the single value that `pick` names */
                 format?: components["parameters"]["Format"];
-                /** @description with `format=text`: the dotted path of one value of a fit, such as `damper.code` or `pick_list.0.code`. An answer without fits gives its `outcome` instead. The items of a list of plain values are separated by `|`. A value that this fit doesn't have (null, or an item beyond the end of a list) gives an empty text */
+                /** @description with `format=text`: the dotted path of one value of the answer, such as `outcome`, `reasons.0.text` or `hardware.1.bolt.text`. A path that begins with a member of a fit, such as `damper.code` or `pick_list.0.code`, goes into the fit that `rank` names; an answer without fits then gives its `outcome`. The items of a list are separated by `|`: plain values, `reasons` by their texts, other notes by their codes, and the lines of `pick_list`. A value that isn't there (null, or an item beyond the end of a list) gives an empty text */
                 pick?: components["parameters"]["Pick"];
-                /** @description with `pick`, the rank of the fit; by default the best one */
+                /** @description with `pick`, the rank of the fit; by default the best one. `top` counts as at least as much */
                 rank?: components["parameters"]["Rank"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
@@ -3100,7 +3163,7 @@ export interface operations {
                 prefer_ride_position?: components["parameters"]["flat.prefer_ride_position"];
                 /** @description `/codes` of the body: check only these dampers of the catalogue, and give the reasons for each */
                 codes?: components["parameters"]["flat.codes"];
-                /** @description `/top` of the body: the most fits to list */
+                /** @description `/top` of the body: the most fits to list; `more` says whether more dampers fit */
                 top?: components["parameters"]["flat.top"];
                 /** @description `/near_misses` of the body: the most near misses to list; by default `top` less the number of fits */
                 near_misses?: components["parameters"]["flat.near_misses"];
@@ -3108,6 +3171,8 @@ export interface operations {
                 dampers?: components["parameters"]["flat.dampers"];
                 /** @description `/explain` of the body: whether to count in `ruled_out` all dampers of the catalogue */
                 explain?: components["parameters"]["flat.explain"];
+                /** @description `/working` of the body: whether to send `working`, the arithmetic of hardware, of a bump stop and of a strap. It makes a long answer */
+                working?: components["parameters"]["flat.working"];
             };
             header?: {
                 /** @description the language of texts; English if there is no translation */
@@ -3135,9 +3200,9 @@ export interface operations {
             query?: {
                 /** @description the form of the answer, instead of Accept; `text` gives the single value that `pick` names */
                 format?: components["parameters"]["Format"];
-                /** @description with `format=text`: the dotted path of one value of a fit, such as `damper.code` or `pick_list.0.code`. An answer without fits gives its `outcome` instead. The items of a list of plain values are separated by `|`. A value that this fit doesn't have (null, or an item beyond the end of a list) gives an empty text */
+                /** @description with `format=text`: the dotted path of one value of the answer, such as `outcome`, `reasons.0.text` or `hardware.1.bolt.text`. A path that begins with a member of a fit, such as `damper.code` or `pick_list.0.code`, goes into the fit that `rank` names; an answer without fits then gives its `outcome`. The items of a list are separated by `|`: plain values, `reasons` by their texts, other notes by their codes, and the lines of `pick_list`. A value that isn't there (null, or an item beyond the end of a list) gives an empty text */
                 pick?: components["parameters"]["Pick"];
-                /** @description with `pick`, the rank of the fit; by default the best one */
+                /** @description with `pick`, the rank of the fit; by default the best one. `top` counts as at least as much */
                 rank?: components["parameters"]["Rank"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
@@ -3174,9 +3239,9 @@ export interface operations {
             query: {
                 /** @description the form of the answer, instead of Accept; `text` gives the single value that `pick` names */
                 format?: components["parameters"]["Format"];
-                /** @description with `format=text`: the dotted path of one value of a fit, such as `damper.code` or `pick_list.0.code`. An answer without fits gives its `outcome` instead. The items of a list of plain values are separated by `|`. A value that this fit doesn't have (null, or an item beyond the end of a list) gives an empty text */
+                /** @description with `format=text`: the dotted path of one value of the answer, such as `outcome`, `reasons.0.text` or `hardware.1.bolt.text`. A path that begins with a member of a fit, such as `damper.code` or `pick_list.0.code`, goes into the fit that `rank` names; an answer without fits then gives its `outcome`. The items of a list are separated by `|`: plain values, `reasons` by their texts, other notes by their codes, and the lines of `pick_list`. A value that isn't there (null, or an item beyond the end of a list) gives an empty text */
                 pick?: components["parameters"]["Pick"];
-                /** @description with `pick`, the rank of the fit; by default the best one */
+                /** @description with `pick`, the rank of the fit; by default the best one. `top` counts as at least as much */
                 rank?: components["parameters"]["Rank"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
@@ -3429,7 +3494,7 @@ export interface operations {
                 prefer_ride_position?: components["parameters"]["flat.prefer_ride_position"];
                 /** @description `/codes` of the body: check only these dampers of the catalogue, and give the reasons for each */
                 codes?: components["parameters"]["flat.codes"];
-                /** @description `/top` of the body: the most fits to list */
+                /** @description `/top` of the body: the most fits to list; `more` says whether more dampers fit */
                 top?: components["parameters"]["flat.top"];
                 /** @description `/near_misses` of the body: the most near misses to list; by default `top` less the number of fits */
                 near_misses?: components["parameters"]["flat.near_misses"];
@@ -3437,6 +3502,8 @@ export interface operations {
                 dampers?: components["parameters"]["flat.dampers"];
                 /** @description `/explain` of the body: whether to count in `ruled_out` all dampers of the catalogue */
                 explain?: components["parameters"]["flat.explain"];
+                /** @description `/working` of the body: whether to send `working`, the arithmetic of hardware, of a bump stop and of a strap. It makes a long answer */
+                working?: components["parameters"]["flat.working"];
             };
             header?: {
                 /** @description the language of texts; English if there is no translation */

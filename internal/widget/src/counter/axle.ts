@@ -120,7 +120,7 @@ export class Axle {
     const query = this.request.query(words.decimalComma);
     try {
       const answer = await service.fits(query, this.#life.signal);
-      this.#show(answer, String(query), headline(answer, this.request, words));
+      this.#show(answer, String(query), headline(answer, words));
     } catch (error) {
       if (this.#life.signal.aborted) return;
       this.#failed(error, form);

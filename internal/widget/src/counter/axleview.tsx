@@ -1,7 +1,7 @@
 // One axle at the counter as it is shown: the form, the answer and what can be done with it.
 
 import { Component, createRef, Fragment, h } from "preact";
-import { Arithmetic, Cautions, Lengths, NoteList } from "../answer";
+import { Arithmetic, AskNext, Cautions, Lengths, NoteList } from "../answer";
 import { Folded, Kept } from "../parts";
 import type { Axle } from "./axle";
 import { AxleForm } from "./axleform";
@@ -77,6 +77,7 @@ function Result({ axle }: Props) {
   return (
     <>
       <NoteList notes={answer.reasons} answer={answer} class="notes reasons" />
+      <AskNext answer={answer} />
       <Lengths answer={answer} words={words} />
       <FitRows answer={answer} axle={axle} />
       <MissRows answer={answer} words={words} />

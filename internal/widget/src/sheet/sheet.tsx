@@ -1,7 +1,7 @@
 // The sheet: an answer on paper, a page for each fit.
 
 import { type ComponentChildren, h, render } from "preact";
-import { Arithmetic, Badge, FitFigures, HardwareList, Lengths, NoteList, PickList } from "../answer";
+import { Arithmetic, Badge, cautionsOf, FitFigures, HardwareList, Lengths, NoteList, PickList } from "../answer";
 import { type Answer, ENDS, type Fit } from "../api";
 import { Request } from "../request";
 import { Refused, Service } from "../service";
@@ -119,7 +119,7 @@ function Page({ fit, answer, request, words }: Told & { fit: Fit }) {
         <section><h2>{words.t("sheet_pick_list")}</h2><PickList fit={fit} words={words} /></section>
         <section><h2>{words.t("sheet_bolting")}</h2><HardwareList fit={fit} answer={answer} words={words} /></section>
       </div>
-      <section><h2>{words.t("sheet_checks")}</h2><NoteList notes={answer.cautions} answer={answer} class="checks-list" /></section>
+      <section><h2>{words.t("sheet_checks")}</h2><NoteList notes={cautionsOf(fit, answer)} answer={answer} class="checks-list" /></section>
       <footer class="page-foot">
         <div class="signed">{(["done", "day", "checked"] as const).map((line) => <span>{words.t(`sheet_signed_${line}`)}</span>)}</div>
         <p class="address">{symbolOf(link.href) ? link.origin : link.href}</p>

@@ -1,7 +1,7 @@
 // The widget's last screen: the answer, and what can be done with it.
 
 import { Component, Fragment, h } from "preact";
-import { Arithmetic, Badge, Cautions, FitFigures, HardwareList, headline, Lengths, NoteList, PickList, Remedies } from "../answer";
+import { Arithmetic, AskNext, Badge, Cautions, FitFigures, HardwareList, headline, Lengths, NoteList, PickList, Remedies } from "../answer";
 import { type Answer, type Fit, type NearMiss, WAYS } from "../api";
 import { once } from "../parts";
 import { canTake } from "../remedy";
@@ -19,7 +19,7 @@ interface Props {
 }
 
 export function AnswerScreen(props: Props) {
-  const { answer, request, words } = props;
+  const { answer, words } = props;
   const { fits, near_misses: misses, catalog } = answer;
   const scale = new Scale(answer);
   const toFits = (event: MouseEvent) => {
@@ -31,9 +31,10 @@ export function AnswerScreen(props: Props) {
   return (
     <div class="answer" data-outcome={answer.outcome}>
       <p class={`headline ${answer.outcome}`}>
-        {headline(answer, request, words)} {fits.length > 0 && <a href="#fits" onClick={toFits}>{words.t("to_fits")}</a>}
+        {headline(answer, words)} {fits.length > 0 && <a href="#fits" onClick={toFits}>{words.t("to_fits")}</a>}
       </p>
       <NoteList notes={answer.reasons} answer={answer} class="notes reasons" />
+      <AskNext answer={answer} />
       <Lengths answer={answer} words={words} />
       <details><summary>{words.t("arithmetic")}</summary><Arithmetic answer={answer} words={words} /></details>
       <Cautions answer={answer} words={words} />

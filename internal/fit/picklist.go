@@ -1,0 +1,140 @@
+package fit
+
+import (
+	"midstroke/internal/catalog"
+	"midstroke/internal/mount"
+	"midstroke/internal/note"
+)
+
+// Pick is one line of what to take off the shelf.
+type Pick struct {
+	Kind     PickKind
+	Code     string // "" for what no catalogue lists
+	Quantity int
+	// Description is the part's in the catalogue. What no catalogue lists has
+	// Order, as people order it, and the Standard that it is made by.
+	Description string
+	Order       note.Note
+	Standard    string
+	InStock     bool
+	Each        mount.Price
+}
+
+// PickKind names what is picked.
+type PickKind string
+
+// The kinds, in the order in which they are listed.
+const (
+	PickDamper  PickKind = "damper"
+	PickAdapter PickKind = "adapter"
+	PickSleeve  PickKind = "sleeve"
+	PickSpacer  PickKind = "spacer"
+	PickBolt    PickKind = "bolt"
+	PickNut     PickKind = "nut"
+	PickWasher  PickKind = "washer"
+)
+
+// Listed says that a catalogue has the part, and so knows of its stock.
+func (p *Pick) Listed() bool { return p.Code != "" }
+
+// Amount is what the line costs.
+func (p *Pick) Amount() mount.Price {
+	if p.Each == mount.NoPrice {
+		return mount.NoPrice
+	}
+	return p.Each * mount.Price(p.Quantity)
+}
+
+// Total is what a pick list costs.
+type Total struct {
+	Amount mount.Price // of the lines that have a price
+	// Complete says that every line has one.
+	Complete bool
+}
+
+// pickList is what to take off the shelf for so many dampers.
+type pickList []Pick
+
+func newPickList(d *catalog.Damper, f *Fit, dampers int) pickList {
+	list := pickList{{
+		Kind: PickDamper, Code: d.Code, Quantity: dampers, Description: d.Description, InStock: d.InStock, Each: d.Price,
+	}}
+	ends := [2]*mount.Result{f.Upper.Result, f.Lower.Result}
+	for _, end := range ends {
+		if a := end.Adapter; a != nil {
+			list.add(Pick{Kind: PickAdapter, Code: a.Code, Quantity: dampers, Description: a.Description, InStock: a.InStock, Each: a.Price})
+		}
+	}
+	for _, end := range ends {
+		for i := range end.Sleeves {
+			s := &end.Sleeves[i].Sleeve
+			list.add(Pick{
+				Kind: PickSleeve, Code: s.Code, Quantity: end.Sleeves[i].Quantity * dampers,
+				Description: s.Description, InStock: s.InStock, Each: s.Price,
+			})
+		}
+	}
+	for _, end := range ends {
+		if end.Spacers == nil {
+			continue
+		}
+		for i := range end.Spacers.EachSide {
+			s := &end.Spacers.EachSide[i].Spacer
+			list.add(Pick{
+				Kind: PickSpacer, Code: s.Code, Quantity: 2 * end.Spacers.EachSide[i].Quantity * dampers,
+				Description: s.Description, InStock: s.InStock, Each: s.Price,
+			})
+		}
+	}
+	list.addFasteners(ends, dampers)
+	return list
+}
+
+// addFasteners adds the bolts whose length is known, each with its nut and two
+// washers.
+func (l *pickList) addFasteners(ends [2]*mount.Result, dampers int) {
+	for _, kind := range [...]PickKind{PickBolt, PickNut, PickWasher} {
+		for _, end := range ends {
+			b := end.Bolt
+			if b == nil || b.Length == 0 {
+				continue
+			}
+			thread := b.Bolt.Thread
+			p := Pick{Kind: kind, Quantity: dampers, Each: mount.NoPrice}
+			switch kind {
+			case PickBolt:
+				p.Order, p.Standard = note.New("hexagon_bolt", note.Word("bolt", b.Order)), b.Standard()
+			case PickNut:
+				p.Order, p.Standard = note.New("hexagon_nut", note.Word("thread", thread.String())), thread.NutStandard()
+			default:
+				p.Order, p.Standard = note.New("plain_washer", note.Word("size", thread.Size())), thread.WasherStandard()
+				p.Quantity *= 2
+			}
+			l.add(p)
+		}
+	}
+}
+
+// add adds a line, or its quantity to that of a line for the same part.
+func (l *pickList) add(p Pick) {
+	for i := range *l {
+		same := &(*l)[i]
+		if same.Kind == p.Kind && same.Code == p.Code && (p.Listed() || same.Order.Values[0] == p.Order.Values[0]) {
+			same.Quantity += p.Quantity
+			return
+		}
+	}
+	*l = append(*l, p)
+}
+
+func (l pickList) total() Total {
+	t := Total{Complete: true}
+	for i := range l {
+		if amount := l[i].Amount(); amount != mount.NoPrice {
+			t.Amount += amount
+		} else {
+			t.Complete = false
+		}
+	}
+	return t
+}

@@ -32,7 +32,7 @@ run: ## start the service on 127.0.0.1:8080, with a private Postgres unless DATA
 .PHONY: test
 test: ## all tests with the race detector and few random cases, then the pages in Chromium
 	@.ci/need test
-	go test -race $(PACKAGES)
+	go test -race -timeout 20m $(PACKAGES)
 	$(BROWSER_TESTS)
 
 .PHONY: test-browser

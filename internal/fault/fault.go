@@ -46,10 +46,13 @@ type Place struct {
 }
 
 // Text names the place in lang: "dampers.csv:2: upper_bore", "parts.xlsx, sheet
-// dampers, C7: compressed", a parameter or a pointer. It is "" for the whole of
-// a request.
+// dampers, C7: compressed", a parameter, one of its several values, or a
+// pointer. It is "" for the whole of a request.
 func (p *Place) Text(lang string) string {
-	if p.File == "" && p.Sheet == "" && p.Column == "" {
+	switch {
+	case p.File == "" && p.Item:
+		return p.Parameter + " " + strconv.Quote(p.Value)
+	case p.File == "" && p.Sheet == "" && p.Column == "":
 		return p.Parameter + p.Pointer
 	}
 	at := p.File
@@ -75,9 +78,6 @@ type Fault struct {
 	Place
 	Code   Code
 	Values []note.Value
-	// Detail is the English words of a fault that has none in the message files
-	// yet. It goes when the last of them has moved there.
-	Detail string
 }
 
 // New makes a fault of a field at pointer.
@@ -89,9 +89,6 @@ func New(pointer string, code Code, values ...note.Value) Fault {
 // clerk understands: in lang, in English where lang has no words for it, with
 // lengths in the units of s.
 func (f *Fault) Text(lang string, s unit.System) string {
-	if f.Detail != "" {
-		return f.Detail
-	}
 	return note.FaultText(lang, s, string(f.Code), f.Values)
 }
 
@@ -112,8 +109,8 @@ func (l List) Error() string {
 	return strings.Join(parts, "; ")
 }
 
-// Report appends a fault of the field at pointer.
-func (l *List) Report(pointer string, code Code, values ...note.Value) {
+// Add appends a fault of the field at pointer.
+func (l *List) Add(pointer string, code Code, values ...note.Value) {
 	*l = append(*l, New(pointer, code, values...))
 }
 

@@ -30,7 +30,7 @@ func TestNearest(t *testing.T) {
 
 func ExampleList_AddUnder() {
 	var end, all fault.List
-	end.Report("/bolt", "missing.bolt_of_edge")
+	end.Add("/bolt", "missing.bolt_of_edge")
 	all.AddUnder("/lower", end)
 	fmt.Println(all.Err())
 	// Output: /lower/bolt: the reading is to the bolt's edge, so its diameter is needed to find its centre

@@ -6,7 +6,6 @@ import (
 	"encoding/json"
 	"net/http"
 	"slices"
-	"strconv"
 	"strings"
 
 	"midstroke/internal/fault"
@@ -273,7 +272,7 @@ func (p *problem) message(lang string) string {
 			b.WriteString("; ")
 		}
 		f := &p.faults[i]
-		if at := placeInWords(&f.Place, lang); at != "" {
+		if at := f.Place.Text(lang); at != "" {
 			b.WriteString(at + ": ")
 		}
 		b.WriteString(f.Text(lang, p.units))
@@ -287,36 +286,4 @@ func (p *problem) message(lang string) string {
 		cut-- // never within a character
 	}
 	return text[:cut] + "…"
-}
-
-// placeInWords says where a fault stands, "" for the whole.
-func placeInWords(at *fault.Place, lang string) string {
-	switch {
-	case at.File != "":
-		return placeInFile(at, lang)
-	case at.Parameter != "" && at.Item:
-		return at.Parameter + " " + strconv.Quote(at.Value)
-	case at.Parameter != "":
-		return at.Parameter
-	}
-	return at.Pointer
-}
-
-func placeInFile(at *fault.Place, lang string) string {
-	text := at.File
-	if at.Sheet != "" {
-		text += ", " + note.Term(lang, "sheet") + " " + at.Sheet
-	}
-	switch {
-	case at.Cell != "":
-		text += ", " + at.Cell
-	case at.Sheet != "" && at.Line > 0:
-		text += ", " + note.Term(lang, "row") + " " + strconv.Itoa(at.Line)
-	case at.Line > 0:
-		text += ":" + strconv.Itoa(at.Line)
-	}
-	if at.Column != "" {
-		text += ": " + at.Column
-	}
-	return text
 }

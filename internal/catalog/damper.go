@@ -153,17 +153,17 @@ func (d *Damper) Faults() fault.List {
 	switch known := d.Compressed > 0 && d.Extended > 0; {
 	case !known:
 	case d.Extended <= d.Compressed:
-		faults.Report("/extended", notLonger)
+		faults.Add("/extended", notLonger)
 	case d.Extended > 2*d.Compressed-endLength(&d.Upper)-endLength(&d.Lower):
-		faults.Report("/extended", strokeImpossible)
+		faults.Add("/extended", strokeImpossible)
 	case 2*d.LengthTolerance >= d.Stroke():
-		faults.Report("/length_tolerance", toleranceTooLarge)
+		faults.Add("/length_tolerance", toleranceTooLarge)
 	}
 	if d.Compressed > 0 && d.BodyDiameter >= d.Compressed {
-		faults.Report("/body_diameter", bodyTooLarge)
+		faults.Add("/body_diameter", bodyTooLarge)
 	}
 	if d.Invertible && d.Construction == TwinTube && !d.Gas {
-		faults.Report("/invertible", oilOnlyInverted)
+		faults.Add("/invertible", oilOnlyInverted)
 	}
 	faults.AddUnder("/upper", d.Upper.Faults())
 	faults.AddUnder("/lower", d.Lower.Faults())

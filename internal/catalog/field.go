@@ -245,7 +245,7 @@ func (f *Field[T]) check(t *T, faults *fault.List) {
 		}
 	case KindOneOf:
 		if f.Needed && f.Word(t) == "" {
-			faults.Report("/"+f.Name, wordMissing, note.Word("words", strings.Join(f.Choices(), ", ")))
+			faults.Add("/"+f.Name, wordMissing, note.Word("words", strings.Join(f.Choices(), ", ")))
 		}
 	case KindText, KindSigned, KindMoney, KindYesNo, KindListOf, KindThread:
 	}

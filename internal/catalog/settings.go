@@ -40,7 +40,7 @@ func limit(name, description string, field func(*mount.Limits) *unit.Length) Fie
 func (s *Settings) Faults() fault.List {
 	var faults fault.List
 	if s.Currency != "" && !isCurrency(s.Currency) {
-		faults.Report("/currency", currencyUnknown)
+		faults.Add("/currency", currencyUnknown)
 	}
 	for _, pair := range [...]struct {
 		least, most unit.Length
@@ -50,7 +50,7 @@ func (s *Settings) Faults() fault.List {
 		{s.Limits.BoltGapLeast, s.Limits.BoltGapMost, "bolt_gap"},
 	} {
 		if pair.most < pair.least {
-			faults.Report("/"+pair.name+"_most", mostBelowLeast)
+			faults.Add("/"+pair.name+"_most", mostBelowLeast)
 		}
 	}
 	for i := range settingsFields {

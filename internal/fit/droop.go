@@ -28,13 +28,13 @@ func (r *Request) checkDroop(faults *fault.List) {
 		return
 	}
 	if !slices.Contains(DroopLimiters(), d.By) {
-		faults.Report("/droop_limit/by", droopLimiterUnknown)
+		faults.Add("/droop_limit/by", droopLimiterUnknown)
 	}
 	if d.Travel <= 0 || d.Travel > unit.MaxLength {
-		faults.Report("/droop_limit/travel", droopLimitOutOfRange)
+		faults.Add("/droop_limit/travel", droopLimitOutOfRange)
 	}
 	if r.Travel.Basis != ByLinkage && r.Readings.MotionRatio <= 0 {
-		faults.Report("/droop_limit", motionUnknown)
+		faults.Add("/droop_limit", motionUnknown)
 	}
 }
 

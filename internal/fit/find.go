@@ -75,7 +75,7 @@ func (r *Request) named(s *catalog.Snapshot, faults *fault.List) []int32 {
 	for i, code := range r.Codes {
 		place, ok := s.Place(code)
 		if !ok {
-			faults.Report("/codes/"+strconv.Itoa(i), unknownCode, note.Word("catalog", s.Name()), note.Word("code", code))
+			faults.Add("/codes/"+strconv.Itoa(i), unknownCode, note.Word("catalog", s.Name()), note.Word("code", code))
 			continue
 		}
 		dampers = append(dampers, place)

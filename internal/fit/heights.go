@@ -22,13 +22,13 @@ func (r *Request) checkHeights(faults *fault.List) {
 		length unit.Length
 	}{{"below", h.Below}, {"above", h.Above}} {
 		if end.length < 0 || end.length > unit.MaxLength {
-			faults.Report("/ride_height_range/"+end.name, heightsOutOfRange)
+			faults.Add("/ride_height_range/"+end.name, heightsOutOfRange)
 		}
 	}
 	// ByWheel and ByRoad report the missing ratio themselves.
 	reported := r.Travel.Basis == ByWheel || r.Travel.Basis == ByRoad
 	if h.given() && r.Travel.Basis != ByLinkage && r.Readings.MotionRatio <= 0 && !reported {
-		faults.Report("/motion_ratio", ratioMissingForRange)
+		faults.Add("/motion_ratio", ratioMissingForRange)
 	}
 }
 

@@ -55,7 +55,7 @@ func (r *Request) kinematics(w *measure.Working, faults *fault.List) *kinematics
 		return nil
 	}
 	if r.Linkage == nil {
-		faults.Report("/travel/linkage", linkageMissing)
+		faults.Add("/travel/linkage", linkageMissing)
 		return nil
 	}
 	l, found := linkage.New(*r.Linkage)
@@ -81,7 +81,7 @@ func (r *Request) kinematics(w *measure.Working, faults *fault.List) *kinematics
 		k.toPlanned(w)
 		k.shorter, k.longer = w.Shorter.Length-k.length, w.Longer.Length-k.length
 		if w.Low <= 0 {
-			faults.Report("/readings", nothingLeftByLinkage)
+			faults.Add("/readings", nothingLeftByLinkage)
 			return nil
 		}
 	}
@@ -97,7 +97,7 @@ func (r *Request) swept(k *kinematics, faults *fault.List) {
 		return
 	}
 	if t.Bump == 0 && t.Droop == 0 {
-		faults.Report("/travel/range", linkage.NoTravel)
+		faults.Add("/travel/range", linkage.NoTravel)
 		return
 	}
 	before := len(*faults)

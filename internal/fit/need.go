@@ -80,7 +80,7 @@ func (r *Request) sayWorst(n *Required) {
 func (r *Request) needByRule(n *Required, faults *fault.List) {
 	rule, ok := ruleOf[r.Suspension]
 	if !ok {
-		faults.Report("/suspension", suspensionMissing)
+		faults.Add("/suspension", suspensionMissing)
 		return
 	}
 	n.Compression, n.Extension = rule, rule
@@ -91,7 +91,7 @@ func (r *Request) needByRule(n *Required, faults *fault.List) {
 func (r *Request) needByWheel(n *Required, faults *fault.List) {
 	ratio := r.Readings.MotionRatio
 	if ratio <= 0 {
-		faults.Report("/motion_ratio", ratioMissingForWheel)
+		faults.Add("/motion_ratio", ratioMissingForWheel)
 		return
 	}
 	bump, bumpWorst := r.atDamper(r.Travel.Bump)
@@ -115,14 +115,14 @@ func (r *Request) needByMeasure(n *Required, ride unit.Length, faults *fault.Lis
 		return
 	}
 	if bump <= 0 {
-		faults.Report("/travel/at_bump", nothingLeftAtBump)
+		faults.Add("/travel/at_bump", nothingLeftAtBump)
 		return
 	}
 	if bump >= ride {
-		faults.Report("/travel/at_bump", bumpNotShorter)
+		faults.Add("/travel/at_bump", bumpNotShorter)
 	}
 	if droop <= ride {
-		faults.Report("/travel/at_droop", droopNotLonger)
+		faults.Add("/travel/at_droop", droopNotLonger)
 	}
 	n.computed(ride-bump, droop-ride, r.Travel.Reserve)
 	n.say("travel_measured", "",

@@ -12,10 +12,10 @@ import (
 func (r *Request) needByRoad(n *Required, faults *fault.List) {
 	ratio := r.Readings.MotionRatio
 	if ratio <= 0 {
-		faults.Report("/motion_ratio", ratioMissingForRoad)
+		faults.Add("/motion_ratio", ratioMissingForRoad)
 	}
 	if r.Travel.Road == nil {
-		faults.Report("/travel/class", roadMissing)
+		faults.Add("/travel/class", roadMissing)
 		return
 	}
 	travel, found := r.Travel.Road.Travel()

@@ -15,7 +15,7 @@ const DefaultStopReserve = linkage.DefaultReserve
 func (r *Request) checkStops(faults *fault.List) {
 	check := func(pointer string, found fault.List) {
 		if r.Travel.Basis != ByLinkage && r.Readings.MotionRatio <= 0 {
-			faults.Report(pointer, motionUnknown)
+			faults.Add(pointer, motionUnknown)
 		}
 		faults.AddUnder(pointer, found)
 	}

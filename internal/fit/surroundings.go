@@ -40,7 +40,7 @@ func (r *Request) surroundings(k *kinematics, faults *fault.List) {
 // moves.
 func (r *Request) checkObstacles(faults *fault.List) {
 	if len(r.Obstacles) > 0 && r.Travel.Basis != ByLinkage {
-		faults.Report("/obstacles", linkageMissingForObstacles)
+		faults.Add("/obstacles", linkageMissingForObstacles)
 	}
 }
 

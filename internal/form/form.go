@@ -120,5 +120,5 @@ func (f *Form) failAt(pointer string, code fault.Code, values ...note.Value) {
 		f.more++
 		return
 	}
-	f.faults.Report(pointer, code, values...)
+	f.faults.Add(pointer, code, values...)
 }

@@ -229,10 +229,10 @@ func TestWithoutUnits(t *testing.T) {
 	var s shed
 	got := told(t, form.Read(f, shedTable, &s, func(own fault.List, s *shed) (core fault.List) {
 		if s.Height > 50*unit.Millimetre {
-			core.Report("/height", "too_large.length") // 5 in, but not 5 mm
+			core.Add("/height", "too_large.length") // 5 in, but not 5 mm
 		}
-		core.Report("/name", "blank")
-		core.Report("/units", "blank") // beside what the reader says of it
+		core.Add("/name", "blank")
+		core.Add("/units", "blank") // beside what the reader says of it
 		return core
 	}))
 	if want := []string{"/units missing.field", "/name blank"}; !slices.Equal(got, want) {
@@ -250,7 +250,7 @@ func TestCoreFaultsBesideOwn(t *testing.T) {
 	var s shed
 	got := told(t, form.Read(f, shedTable, &s, func(own fault.List, _ *shed) (core fault.List) {
 		for _, pointer := range []string{"/height", "/height/0", "/heights", "/door", "/door/hinge/x", "/door/rail"} {
-			core.Report(pointer, "blank")
+			core.Add(pointer, "blank")
 		}
 		return core
 	}))

@@ -40,13 +40,13 @@ func newAxle(at place, faults *fault.List) motion {
 	roll, left, right := at["/roll_point"], at["/wheels/left"], at["/wheels/right"]
 	switch track := left.Y - right.Y; {
 	case track <= -tellApart:
-		faults.Report("/wheels/left", wheelsSwapped)
+		faults.Add("/wheels/left", wheelsSwapped)
 		return nil
 	case track < tellApart:
-		faults.Report("/wheels/left", noTrack)
+		faults.Add("/wheels/left", noTrack)
 		return nil
 	case math.Abs(left.Z-right.Z) > track:
-		faults.Report("/wheels/left", axleLeans)
+		faults.Add("/wheels/left", axleLeans)
 		return nil
 	}
 	a := axle{

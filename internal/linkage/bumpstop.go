@@ -42,13 +42,13 @@ type BumpStop struct {
 func (b BumpStop) Check() fault.List {
 	var faults fault.List
 	if b.Gap < 0 || b.Gap > farthest {
-		faults.Report("/gap", stopGapOutOfRange)
+		faults.Add("/gap", stopGapOutOfRange)
 	}
 	if b.Height <= 0 || b.Height > farthest {
-		faults.Report("/height", stopHeightOutOfRange)
+		faults.Add("/height", stopHeightOutOfRange)
 	}
 	if !(b.Squash > 0 && b.Squash < 1) {
-		faults.Report("/squash", squashOutOfRange)
+		faults.Add("/squash", squashOutOfRange)
 	}
 	checkStopRatio(b.MotionRatio, &faults)
 	return faults
@@ -56,7 +56,7 @@ func (b BumpStop) Check() fault.List {
 
 func checkStopRatio(r float64, faults *fault.List) {
 	if !(r > 0 && r <= 10) {
-		faults.Report("/motion_ratio", stopRatioOutOfRange)
+		faults.Add("/motion_ratio", stopRatioOutOfRange)
 	}
 }
 
@@ -127,11 +127,11 @@ type Strap struct {
 func (s Strap) Check() fault.List {
 	var faults fault.List
 	if s.Distance <= 0 || s.Distance > farthest {
-		faults.Report("/distance", strapDistanceOutOfRange)
+		faults.Add("/distance", strapDistanceOutOfRange)
 	}
 	checkStopRatio(s.MotionRatio, &faults)
 	if !(s.Stretch >= 0 && s.Stretch <= 0.5) {
-		faults.Report("/stretch", stretchOutOfRange)
+		faults.Add("/stretch", stretchOutOfRange)
 	}
 	return faults
 }

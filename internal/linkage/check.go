@@ -42,7 +42,7 @@ func check(s *Spec) (place, fault.List) {
 		if s.Kind == "" {
 			code = kindMissing
 		}
-		faults.Report("/kind", code, note.Word("kinds", strings.Join(Kinds(), ", ")))
+		faults.Add("/kind", code, note.Word("kinds", strings.Join(Kinds(), ", ")))
 		return nil, faults
 	}
 	checkPart(s, &faults)
@@ -52,9 +52,9 @@ func check(s *Spec) (place, fault.List) {
 		needed := layout.has(p.pointer)
 		switch {
 		case p.point == nil && needed:
-			faults.Report(p.pointer, pointMissing, p.word())
+			faults.Add(p.pointer, pointMissing, p.word())
 		case p.point != nil && !needed:
-			faults.Report(p.pointer, pointNotForKind, p.word(), note.Word("kind", layout.name))
+			faults.Add(p.pointer, pointNotForKind, p.word(), note.Word("kind", layout.name))
 		case p.point != nil:
 			if v, ok := coordinates(p, layout.planar, &faults); ok {
 				at[p.pointer] = v
@@ -69,28 +69,28 @@ func checkPart(s *Spec, faults *fault.List) {
 	case "":
 	case LowerArm, UpperArm, Upright:
 		if s.Kind != DoubleWishbone {
-			faults.Report("/damper/on", onNotForKind)
+			faults.Add("/damper/on", onNotForKind)
 		}
 	default:
-		faults.Report("/damper/on", onUnknown)
+		faults.Add("/damper/on", onUnknown)
 	}
 }
 
 // coordinates gives p in mm.
 func coordinates(p named, planar bool, faults *fault.List) (r3.Vec, bool) {
 	if planar && len(p.point) != 2 {
-		faults.Report(p.pointer, notInPlane, p.word())
+		faults.Add(p.pointer, notInPlane, p.word())
 		return r3.Vec{}, false
 	}
 	if !planar && len(p.point) != 3 {
-		faults.Report(p.pointer, notInSpace, p.word())
+		faults.Add(p.pointer, notInSpace, p.word())
 		return r3.Vec{}, false
 	}
 	ok := true
 	for i, c := range p.point {
 		// Not c.Abs(): the least int64 has no positive counterpart.
 		if c > farthest || c < -farthest {
-			faults.Report(fmt.Sprintf("%s/%d", p.pointer, i), coordinateOutOfRange, p.word())
+			faults.Add(fmt.Sprintf("%s/%d", p.pointer, i), coordinateOutOfRange, p.word())
 			ok = false
 		}
 	}

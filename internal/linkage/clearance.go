@@ -44,10 +44,10 @@ type Body struct {
 func (b *Body) check() fault.List {
 	var faults fault.List
 	if b.Diameter < 0 || b.Diameter > farthest {
-		faults.Report("/diameter", bodyOutOfRange)
+		faults.Add("/diameter", bodyOutOfRange)
 	}
 	if b.Length < 0 || b.Length > farthest {
-		faults.Report("/length", bodyOutOfRange)
+		faults.Add("/length", bodyOutOfRange)
 	}
 	return faults
 }
@@ -73,21 +73,21 @@ type Surroundings struct {
 func (l *Linkage) CheckObstacles(obstacles []Obstacle) fault.List {
 	var faults fault.List
 	if len(obstacles) > MostObstacles {
-		faults.Report("", tooManyObstacles, note.Num("most", MostObstacles, ""))
+		faults.Add("", tooManyObstacles, note.Num("most", MostObstacles, ""))
 		return faults
 	}
 	for i := range obstacles {
 		o, pointer := &obstacles[i], "/"+strconv.Itoa(i)
 		if len(o.Point) != 3 && !(l.planar && len(o.Point) == 2) {
-			faults.Report(pointer+"/point", obstacleNotInSpace)
+			faults.Add(pointer+"/point", obstacleNotInSpace)
 		}
 		for j, c := range o.Point {
 			if c > farthest || c < -farthest {
-				faults.Report(pointer+"/point/"+strconv.Itoa(j), obstacleOutOfRange)
+				faults.Add(pointer+"/point/"+strconv.Itoa(j), obstacleOutOfRange)
 			}
 		}
 		if o.Radius < 0 || o.Radius > farthest {
-			faults.Report(pointer+"/radius", radiusOutOfRange)
+			faults.Add(pointer+"/radius", radiusOutOfRange)
 		}
 	}
 	return faults

@@ -65,7 +65,7 @@ func New(s Spec) (*Linkage, fault.List) {
 		upper: at["/damper/upper"], lower: at["/damper/lower"],
 	}
 	if !apart(l.upper, l.lower) {
-		faults.Report("/damper/lower", noLength)
+		faults.Add("/damper/lower", noLength)
 	}
 	l.bolts = newBolts(&s, r3.Sub(l.upper, l.lower), &faults)
 	l.motion = s.layout().motion(at, &s, &faults)

@@ -55,15 +55,15 @@ type swing struct {
 func newSwing(at place, faults *fault.List) motion {
 	pivot, ok := axisThrough(at["/pivot_a"], at["/pivot_b"])
 	if !ok {
-		faults.Report("/pivot_b", pivotsMeet)
+		faults.Add("/pivot_b", pivotsMeet)
 		return nil
 	}
 	wheel := at["/wheel"]
 	if !pivot.off(wheel) {
-		faults.Report("/wheel", wheelOnAxis)
+		faults.Add("/wheel", wheelOnAxis)
 	}
 	if !pivot.off(at["/damper/lower"]) {
-		faults.Report("/damper/lower", damperOnAxis)
+		faults.Add("/damper/lower", damperOnAxis)
 	}
 	if len(*faults) > 0 {
 		return nil
@@ -71,7 +71,7 @@ func newSwing(at place, faults *fault.List) motion {
 	v := r3.Sub(wheel, pivot.foot(wheel))
 	rise := r3.Cross(pivot.unit, v).Z
 	if math.Abs(rise) < deadCentre*length(v) {
-		faults.Report("/wheel", armDeadCentre(pivot, v))
+		faults.Add("/wheel", armDeadCentre(pivot, v))
 		return nil
 	}
 	// Which of the pivots is named first must change nothing.

@@ -137,27 +137,27 @@ func (l *Linkage) checkOptions(o Options) fault.List {
 	var faults fault.List
 	r := o.Range
 	if r.Bump < 0 || r.Bump > farthest {
-		faults.Report("/range/bump", bumpOutOfRange)
+		faults.Add("/range/bump", bumpOutOfRange)
 	}
 	if r.Droop < 0 || r.Droop > farthest {
-		faults.Report("/range/droop", droopOutOfRange)
+		faults.Add("/range/droop", droopOutOfRange)
 	}
 	if r.Bump == 0 && r.Droop == 0 {
-		faults.Report("/range", NoTravel)
+		faults.Add("/range", NoTravel)
 	}
 	switch {
 	case o.Points != 0 && len(o.At) > 0:
-		faults.Report("/points", pointsAndList)
+		faults.Add("/points", pointsAndList)
 	case o.Points != 0 && (o.Points < FewestPoints || o.Points > MostPoints):
-		faults.Report("/points", pointsOutOfRange, note.Num("least", FewestPoints, ""), note.Num("most", MostPoints, ""))
+		faults.Add("/points", pointsOutOfRange, note.Num("least", FewestPoints, ""), note.Num("most", MostPoints, ""))
 	case len(o.At) > MostPoints:
-		faults.Report("/at", listOutOfRange, note.Num("most", MostPoints, ""))
+		faults.Add("/at", listOutOfRange, note.Num("most", MostPoints, ""))
 	}
 	switch {
 	case len(o.Poses) > 0 && l.kind != SolidAxle:
-		faults.Report("/poses", posesNotForKind)
+		faults.Add("/poses", posesNotForKind)
 	case len(o.Poses) > MostPoints:
-		faults.Report("/poses", posesOutOfRange, note.Num("most", MostPoints, ""))
+		faults.Add("/poses", posesOutOfRange, note.Num("most", MostPoints, ""))
 	}
 	faults.AddUnder("/obstacles", l.CheckObstacles(o.Obstacles))
 	faults.AddUnder("/body", o.Body.check())
@@ -262,11 +262,11 @@ func (l *Linkage) poses(t *Travel, o *Options, faults *fault.List) {
 	for i, p := range o.Poses {
 		pointer := fmt.Sprintf("/poses/%d", i)
 		if !(math.Abs(p.RollDeg) < 90) {
-			faults.Report(pointer+"/roll_deg", rollOutOfRange)
+			faults.Add(pointer+"/roll_deg", rollOutOfRange)
 			continue
 		}
 		if p.Heave > farthest || p.Heave < -farthest {
-			faults.Report(pointer+"/heave", heaveOutOfRange)
+			faults.Add(pointer+"/heave", heaveOutOfRange)
 			continue
 		}
 		length, err := a.Pose(p.Heave.Mm(), p.RollDeg*math.Pi/180)

@@ -60,18 +60,18 @@ func newBolt(pointer string, d Direction, damper r3.Vec, faults *fault.List) r3.
 		return noBolt
 	}
 	if len(d) != 3 {
-		faults.Report(pointer, axisNotInSpace)
+		faults.Add(pointer, axisNotInSpace)
 		return noBolt
 	}
 	// Scaled first, so that no square is too large or too small.
 	largest := max(math.Abs(d[0]), math.Abs(d[1]), math.Abs(d[2]))
 	if !(largest > 0) || math.IsInf(largest, 0) {
-		faults.Report(pointer, axisNoLength)
+		faults.Add(pointer, axisNoLength)
 		return noBolt
 	}
 	v := r3.Unit(r3.Vec{X: d[0] / largest, Y: d[1] / largest, Z: d[2] / largest})
 	if n := length(damper); n >= tellApart && length(r3.Cross(v, r3.Scale(1/n, damper))) < alongDamper {
-		faults.Report(pointer, axisAlongDamper)
+		faults.Add(pointer, axisAlongDamper)
 		return noBolt
 	}
 	return v

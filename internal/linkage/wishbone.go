@@ -278,7 +278,7 @@ func newWishbone(at place, planar bool, on Part, faults *fault.List) motion {
 	}
 	m := w.holding(at["/damper/upper"], at["/damper/lower"])
 	if m == nil {
-		faults.Report("/damper/lower", damperOnAxis)
+		faults.Add("/damper/lower", damperOnAxis)
 	}
 	return m
 }

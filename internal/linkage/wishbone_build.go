@@ -24,7 +24,7 @@ func (b *builder) wishbone() *wishbone {
 	w.lower, lowerOK = b.axis("/lower_arm", "lower", c)
 	w.upper, upperOK = b.axis("/upper_arm", "upper", d)
 	if !apart(c, d) {
-		b.faults.Report("/upper_arm/outer", uprightNoLength)
+		b.faults.Add("/upper_arm/outer", uprightNoLength)
 		return w
 	}
 	if !lowerOK || !upperOK {
@@ -50,12 +50,12 @@ func (b *builder) axis(arm, name string, outer r3.Vec) (axis, bool) {
 	if !b.planar {
 		var ok bool
 		if a, ok = axisThrough(b.at[arm+"/front"], b.at[arm+"/rear"]); !ok {
-			b.faults.Report(arm+"/rear", armNoAxis, note.Word("arm", name))
+			b.faults.Add(arm+"/rear", armNoAxis, note.Word("arm", name))
 			return a, false
 		}
 	}
 	if !a.off(outer) {
-		b.faults.Report(arm+"/outer", armNoLength, note.Word("arm", name))
+		b.faults.Add(arm+"/outer", armNoLength, note.Word("arm", name))
 		return a, false
 	}
 	return a, true
@@ -67,11 +67,11 @@ func (b *builder) steering(w *wishbone, c, d r3.Vec) bool {
 	upright, _ := axisThrough(c, d)
 	ok := true
 	if !apart(inner, outer) {
-		b.faults.Report("/tie_rod/outer", rodNoLength)
+		b.faults.Add("/tie_rod/outer", rodNoLength)
 		ok = false
 	}
 	if !upright.off(outer) {
-		b.faults.Report("/tie_rod/outer", rodNoLever)
+		b.faults.Add("/tie_rod/outer", rodNoLever)
 		ok = false
 	}
 	foot := upright.foot(outer)
@@ -91,14 +91,14 @@ func (b *builder) ride(w *wishbone) {
 	w.at(0, &j)
 	if j.failed != closed {
 		e := j.failed.end(0)
-		b.faults.Report(e.at, deadCentreOf(j.failed))
+		b.faults.Add(e.at, deadCentreOf(j.failed))
 		return
 	}
 	wheel := b.at["/wheel"]
 	w.wheelZ, w.wheel = wheel.Z, fix(wheel, &j)
 	w.at(0, &j)
 	if math.Abs(j.per) < deadCentre*math.Sqrt(j.speed2) || j.speed2 == 0 {
-		b.faults.Report("/wheel", wheelNotLifted)
+		b.faults.Add("/wheel", wheelNotLifted)
 		return
 	}
 	// Which pivot of the lower arm is named first must change nothing.

@@ -32,10 +32,10 @@ func (r *Readings) check() fault.List {
 func (r *Readings) checkReadings(faults *fault.List) {
 	switch n := len(r.Readings); {
 	case n == 0:
-		faults.Report("/readings", readingsMissing)
+		faults.Add("/readings", readingsMissing)
 		return
 	case n > MaxReadings:
-		faults.Report("/readings", tooManyReadings, note.Num("most", MaxReadings, ""))
+		faults.Add("/readings", tooManyReadings, note.Num("most", MaxReadings, ""))
 		return
 	}
 	sided := 0
@@ -43,16 +43,16 @@ func (r *Readings) checkReadings(faults *fault.List) {
 		at := "/readings/" + strconv.Itoa(i)
 		switch l := reading.Length; {
 		case l <= 0:
-			faults.Report(at, readingNotPositive)
+			faults.Add(at, readingNotPositive)
 		case l > unit.MaxLength:
-			faults.Report(at, readingTooLarge)
+			faults.Add(at, readingTooLarge)
 		}
 		if reading.Side != Unsided {
 			sided++
 		}
 	}
 	if sided != 0 && sided != len(r.Readings) {
-		faults.Report("/readings", sideMixed)
+		faults.Add("/readings", sideMixed)
 	}
 }
 
@@ -62,9 +62,9 @@ func (r *Readings) checkTape(faults *fault.List) {
 	case offset != nil && (*offset < 0 || *offset > unit.MaxLength):
 		bounded(faults, at, *offset)
 	case r.Tape.Vertical && offset == nil:
-		faults.Report(at, offsetMissing)
+		faults.Add(at, offsetMissing)
 	case !r.Tape.Vertical && offset != nil && *offset != 0:
-		faults.Report(at, offsetOutOfPlace)
+		faults.Add(at, offsetOutOfPlace)
 	}
 }
 
@@ -72,21 +72,21 @@ func (r *Readings) checkMotion(faults *fault.List) {
 	ratio, half := r.MotionRatio, r.MotionRatioTolerance
 	ratioCan := ratio >= 0 && ratio <= MaxMotionRatio // false for NaN
 	if !ratioCan {
-		faults.Report("/motion_ratio", ratioOutOfRange, note.Num("most", MaxMotionRatio, ""))
+		faults.Add("/motion_ratio", ratioOutOfRange, note.Num("most", MaxMotionRatio, ""))
 	}
 	switch {
 	case math.IsNaN(half) || half < 0:
-		faults.Report("/motion_ratio_tolerance", negative)
+		faults.Add("/motion_ratio_tolerance", negative)
 	case half == 0 || !ratioCan:
 	case ratio == 0 && !r.HasLinkage:
-		faults.Report("/motion_ratio_tolerance", ratioToleranceOutOfPlace)
+		faults.Add("/motion_ratio_tolerance", ratioToleranceOutOfPlace)
 	case ratio != 0 && half >= ratio:
-		faults.Report("/motion_ratio_tolerance", ratioToleranceOutOfRange)
+		faults.Add("/motion_ratio_tolerance", ratioToleranceOutOfRange)
 	}
 	change := r.PlannedChange
 	bounded(faults, "/planned_change", change.Abs())
 	if change != 0 && ratio == 0 && !r.HasLinkage {
-		faults.Report("/motion_ratio", ratioMissingForChange)
+		faults.Add("/motion_ratio", ratioMissingForChange)
 	}
 }
 
@@ -108,7 +108,7 @@ func (e *EndReading) check() fault.List {
 	}
 	need := func(pointer string, given bool, missing fault.Code) {
 		if !given {
-			faults.Report(pointer, missing)
+			faults.Add(pointer, missing)
 		}
 	}
 	switch e.Plane {
@@ -129,8 +129,8 @@ func (e *EndReading) check() fault.List {
 func bounded(faults *fault.List, pointer string, l unit.Length) {
 	switch {
 	case l < 0:
-		faults.Report(pointer, negative)
+		faults.Add(pointer, negative)
 	case l > unit.MaxLength:
-		faults.Report(pointer, tooLarge)
+		faults.Add(pointer, tooLarge)
 	}
 }

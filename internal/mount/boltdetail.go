@@ -110,7 +110,7 @@ func (r *Result) addBolt(bracket *Bracket, j joint, opts *Options) {
 		w.length()
 		w.detail.Order = w.detail.order()
 		w.detail.StressArea = StressArea(w.bolt.Thread)
-		w.step("stress_area", note.Num("area", w.detail.StressArea, "mm²"), areaSource(w.bolt.Thread), note.Word("thread", w.bolt.Thread.String()))
+		w.step("stress_area", note.Num("area", w.detail.StressArea, "mm²"), w.bolt.Thread.system().stressArea, note.Word("thread", w.bolt.Thread.String()))
 	}
 	if w.grade != NoGrade {
 		w.strength()
@@ -119,13 +119,6 @@ func (r *Result) addBolt(bracket *Bracket, j joint, opts *Options) {
 	if w.grade != NoGrade && w.bolt.Threaded() {
 		w.tighten()
 	}
-}
-
-func areaSource(t Thread) string {
-	if t.Inch() {
-		return "ASME B1.1"
-	}
-	return "ISO 898-1"
 }
 
 // step adds a line to the working.
@@ -153,37 +146,33 @@ func (r *Result) reason(code note.Code, values ...note.Value) {
 // length finds the least length, the one to buy, and where its thread ends.
 func (w *boltWork) length() {
 	t, d, j := w.bolt.Thread, w.detail, &w.joint
-	parts, known := fastenerFor(t)
-	if !known || j.planes == 0 || j.between == 0 || j.plate == 0 {
+	size, system := t.size(), t.system()
+	if size == nil || j.planes == 0 || j.between == 0 || j.plate == 0 {
 		if j.planes > 0 {
 			w.caution("bolt_length_left_open")
 		}
 		return
 	}
 	if j.washer == 0 {
-		j.washer = parts.washer
-		w.step("washer_assumed", note.Len("washer", j.washer), t.WasherStandard(), note.Word("thread", t.String()))
+		j.washer = size.washer
+		w.step("washer_assumed", note.Len("washer", j.washer), system.washer, note.Word("thread", t.String()))
 		w.caution("washer_not_given", note.Len("washer", j.washer))
 	}
 	plates := unit.Length(j.plates) * j.plate
-	d.LeastLength = 2*j.washer + plates + j.between + parts.nut + showing*t.Pitch
-	w.step("bolt_least_length", note.Len("least", d.LeastLength), t.NutStandard(),
+	d.LeastLength = 2*j.washer + plates + j.between + size.nut + showing*t.Pitch
+	w.step("bolt_least_length", note.Len("least", d.LeastLength), system.nut,
 		note.Len("washers", 2*j.washer), note.Len("plates", plates), note.Len("between", j.between),
-		note.Len("nut", parts.nut), note.Len("threads", showing*t.Pitch))
+		note.Len("nut", size.nut), note.Len("threads", showing*t.Pitch))
 	w.caution("locking_nut_taller")
 
-	d.Length = preferredLength(d.LeastLength, t.Inch())
+	d.Length = system.preferredLength(d.LeastLength)
 	if d.Length == 0 {
 		w.caution("bolt_beyond_series", note.Len("least", d.LeastLength))
 		return
 	}
-	seriesSource, threadSource := "ISO 888", "ISO 4014"
-	if t.Inch() {
-		seriesSource, threadSource = "common practice", "ASME B18.2.1"
-	}
-	w.step("bolt_length", note.Len("length", d.Length), seriesSource, note.Len("least", d.LeastLength))
-	d.ThreadLength = threadLength(t, d.Length)
-	w.step("bolt_thread_length", note.Len("threaded", d.ThreadLength), threadSource, note.Len("length", d.Length))
+	w.step("bolt_length", note.Len("length", d.Length), system.series, note.Len("least", d.LeastLength))
+	d.ThreadLength = t.lengthOn(d.Length)
+	w.step("bolt_thread_length", note.Len("threaded", d.ThreadLength), system.bolt, note.Len("length", d.Length))
 
 	far := w.farPlane()
 	shank := d.Length - d.ThreadLength
@@ -205,7 +194,7 @@ func (w *boltWork) farPlane() unit.Length {
 	return w.joint.washer + w.joint.plate + w.joint.between
 }
 
-// threadsInPlane says whether a plane of shear is reckoned through the thread:
+// threadsInPlane says whether a plane of shear passes through the thread:
 // what the caller says, else what the length says, else the weaker.
 func (w *boltWork) threadsInPlane() bool {
 	if !w.bolt.Threaded() {

@@ -62,8 +62,8 @@ func ParseBolt(text string, in unit.System) (Bolt, error) {
 	if d <= 0 {
 		return Bolt{}, boltError(text, boltNotPositive)
 	}
-	if i, ok := inchSize(d); ok && spokenInInches(name, in) {
-		return inch(inchSizes[i].sixteenths, inchSizes[i].coarse).bolt(), nil
+	if size := inchThreads.size(d); size != nil && spokenInInches(name, in) {
+		return size.threads[0].bolt(), nil
 	}
 	return Bolt{Diameter: d}, nil
 }
@@ -87,33 +87,26 @@ func parseMetric(text, rest string) (Bolt, error) {
 		}
 	}
 	diameter, err := unit.Parse(size, unit.Millimetres)
-	row, known := metricSizeOf(diameter)
-	if err != nil || !known {
+	found := metricThreads.size(diameter)
+	if err != nil || found == nil {
 		return Bolt{}, boltError(text, unknownMetricSize)
 	}
-	m := metricSizes[row]
 	if pitch == "" {
-		return metric(m.diameter, m.pitches[0]).bolt(), nil
+		return found.threads[0].bolt(), nil
 	}
 	wanted, err := unit.Parse(pitch, unit.Millimetres)
-	for _, p := range m.pitches {
-		if t := metric(m.diameter, p); err == nil && t.Pitch == wanted {
+	var pitches []string
+	for _, t := range found.threads {
+		if err == nil && t.Pitch == wanted {
 			return t.bolt(), nil
 		}
+		pitches = append(pitches, mmText(t.Pitch))
 	}
-	return Bolt{}, boltError(text, unknownPitch, note.Word("size", "M"+strconv.Itoa(m.diameter)), note.Word("pitches", pitchList(m.pitches)))
+	return Bolt{}, boltError(text, unknownPitch, note.Word("size", "M"+mmText(diameter)), note.Word("pitches", strings.Join(pitches, ", ")))
 }
 
-func pitchList(pitches []float64) string {
-	words := make([]string, len(pitches))
-	for i, p := range pitches {
-		words[i] = strconv.FormatFloat(p, 'f', -1, 64)
-	}
-	return strings.Join(words, ", ")
-}
-
-// cutInchThread parts "1/2-20 in" into the size and the threads in an inch.
-// "17-1/4", a mixed number, has a fraction behind its hyphen and is none.
+// cutInchThread cuts "1/2-20 in" into the size and the threads in an inch. "17-1/4"
+// is a mixed number and no thread: what follows its hyphen is a fraction.
 func cutInchThread(name string) (size, perInch string, ok bool) {
 	size, rest, ok := strings.Cut(name, "-")
 	if !ok || size == "" {
@@ -134,21 +127,20 @@ func cutInchThread(name string) (size, perInch string, ok bool) {
 
 func parseInch(text, size, perInch string) (Bolt, error) {
 	diameter, err := unit.Parse(size, unit.Inches)
-	row, known := inchSize(diameter)
-	if err != nil || !known {
+	found := inchThreads.size(diameter)
+	if err != nil || found == nil {
 		return Bolt{}, boltError(text, unknownInchSize)
 	}
-	s := inchSizes[row]
 	n, err := strconv.ParseUint(perInch, 10, 8)
-	if err == nil && (uint8(n) == s.coarse || uint8(n) == s.fine) {
-		t := inch(s.sixteenths, uint8(n))
-		upper := strings.ToUpper(text)
-		if !(strings.Contains(upper, "UNC") && t.PerInch != s.coarse) && !(strings.Contains(upper, "UNF") && t.PerInch != s.fine) {
+	upper := strings.ToUpper(text)
+	for i, t := range found.threads {
+		otherSeries := strings.Contains(upper, inchSeries[1-i])
+		if err == nil && t.PerInch == uint8(n) && !otherSeries {
 			return t.bolt(), nil
 		}
 	}
 	return Bolt{}, boltError(text, unknownInchThread, note.Word("size", inchText(diameter)),
-		note.Num("coarse", float64(s.coarse), ""), note.Num("fine", float64(s.fine), ""))
+		note.Num("coarse", float64(found.threads[0].PerInch), ""), note.Num("fine", float64(found.threads[1].PerInch), ""))
 }
 
 // spokenInInches says whether a length that was read was written in inches.

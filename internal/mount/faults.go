@@ -76,7 +76,7 @@ func Validate(end End, bracket Bracket, opts Options) fault.List {
 		faults = append(faults, f)
 	}
 	if end.Style == BarPin && bracket.HoleSpacing == 0 {
-		faults.Report("/bracket/hole_spacing", spacingMissing)
+		faults.Add("/bracket/hole_spacing", spacingMissing)
 	}
 	return append(faults, opts.faults()...)
 }
@@ -87,7 +87,7 @@ func (e *End) missing() fault.List {
 	var faults fault.List
 	for i := range measures {
 		if m := &measures[i]; m.Needed && m.Style == e.Style && !m.Given(e) {
-			faults.Report("/"+m.Name, measureMissing, note.Word("measure", m.Name), note.Word("style", e.Style.String()))
+			faults.Add("/"+m.Name, measureMissing, note.Word("measure", m.Name), note.Word("style", e.Style.String()))
 		}
 	}
 	return faults
@@ -99,16 +99,16 @@ func (e *End) Faults() fault.List {
 	var faults fault.List
 	switch {
 	case e.Style == NoStyle:
-		faults.Report("/style", styleMissing, note.Word("styles", strings.Join(BoltedStyleNames(), ", ")))
+		faults.Add("/style", styleMissing, note.Word("styles", strings.Join(BoltedStyleNames(), ", ")))
 	case !e.Style.Bolted():
-		faults.Report("/style", outsideMethod, note.Word("style", e.Style.String()))
+		faults.Add("/style", outsideMethod, note.Word("style", e.Style.String()))
 	}
 	for i := range measures {
 		m := &measures[i]
 		switch {
 		case !m.Given(e):
 		case m.Style != e.Style && e.Style.Bolted():
-			faults.Report("/"+m.Name, ofOtherStyle, note.Word("of", m.Style.String()), note.Word("style", e.Style.String()))
+			faults.Add("/"+m.Name, ofOtherStyle, note.Word("of", m.Style.String()), note.Word("style", e.Style.String()))
 		case m.Length != nil:
 			CheckLength(&faults, m.Name, *m.Length(e))
 			if m.Hole {
@@ -119,18 +119,18 @@ func (e *End) Faults() fault.List {
 	switch e.Style {
 	case Eye:
 		if e.Bore == 0 && e.BoreIs != Actual {
-			faults.Report("/bore_is", boreMissing)
+			faults.Add("/bore_is", boreMissing)
 		}
 	case Stud:
 		if e.Spigot > 0 && e.Spigot <= e.Thread.Diameter {
-			faults.Report("/spigot", spigotTooSmall)
+			faults.Add("/spigot", spigotTooSmall)
 		}
 	case BarPin:
 		if e.HoleSpacing > 0 && e.Hole >= e.HoleSpacing {
-			faults.Report("/hole", holesOverlap)
+			faults.Add("/hole", holesOverlap)
 		}
 		if e.HoleSpacing > 0 && e.Slot >= e.HoleSpacing {
-			faults.Report("/slot", slotTooLong)
+			faults.Add("/slot", slotTooLong)
 		}
 	case NoStyle, Fork, SpindleStrut:
 	}
@@ -141,16 +141,16 @@ func (e *End) Faults() fault.List {
 func CheckLength(faults *fault.List, field string, l unit.Length) {
 	switch {
 	case l < 0:
-		faults.Report("/"+field, notPositive)
+		faults.Add("/"+field, notPositive)
 	case l > unit.MaxLength:
-		faults.Report("/"+field, tooLarge)
+		faults.Add("/"+field, tooLarge)
 	}
 }
 
 // checkHole reports a hole that no bolt goes through.
 func checkHole(faults *fault.List, field string, hole unit.Length) {
 	if hole > 0 && hole < thinnestBolt {
-		faults.Report("/"+field, holeTooSmall)
+		faults.Add("/"+field, holeTooSmall)
 	}
 }
 
@@ -180,12 +180,12 @@ func (b *Bracket) checkGrade(faults *fault.List) {
 	g, ok := ParseGrade(b.Grade)
 	switch {
 	case !ok:
-		faults.Report("/grade", unknownGrade, note.Word("grades", strings.Join(Grades(), ", ")))
+		faults.Add("/grade", unknownGrade, note.Word("grades", strings.Join(Grades(), ", ")))
 	case !b.Bolt.Threaded():
 	case b.Bolt.Thread.Inch() && !g.Inch():
-		faults.Report("/grade", classOnInchBolt, note.Word("grade", g.String()), note.Word("bolt", b.Bolt.Thread.String()))
+		faults.Add("/grade", classOnInchBolt, note.Word("grade", g.String()), note.Word("bolt", b.Bolt.Thread.String()))
 	case !b.Bolt.Thread.Inch() && g.Inch():
-		faults.Report("/grade", gradeOnMetric, note.Word("grade", g.String()), note.Word("bolt", b.Bolt.Thread.String()))
+		faults.Add("/grade", gradeOnMetric, note.Word("grade", g.String()), note.Word("bolt", b.Bolt.Thread.String()))
 	}
 }
 
@@ -195,7 +195,7 @@ func (o *Options) faults() fault.List {
 	between := func(pointer string, f, most float64, code fault.Code) {
 		// Written so that NaN is refused too.
 		if f != 0 && !(f > 0 && f <= most) {
-			faults.Report(pointer, code, note.Num("most", most, ""))
+			faults.Add(pointer, code, note.Num("most", most, ""))
 		}
 	}
 	between("/load_n", o.Load, MostLoad, loadRange)
@@ -211,7 +211,7 @@ func (s *Sleeve) Faults() fault.List {
 	NeedLength(&faults, "bore", s.Bore)
 	NeedLength(&faults, "length", s.Length)
 	if s.Outer > 0 && s.Bore >= s.Outer {
-		faults.Report("/outer", noWall)
+		faults.Add("/outer", noWall)
 	}
 	checkHole(&faults, "bore", s.Bore)
 	return faults
@@ -233,7 +233,7 @@ func (a *Adapter) Faults() fault.List {
 	faults.AddUnder("/from", a.From.Faults())
 	faults.AddUnder("/to", a.To.Faults())
 	if a.AddsLength.Abs() > unit.MaxLength {
-		faults.Report("/adds_length", tooLarge)
+		faults.Add("/adds_length", tooLarge)
 	}
 	return faults
 }
@@ -244,25 +244,25 @@ func ListingFaults(code, description string, price Price) fault.List {
 	var faults fault.List
 	switch {
 	case code == "":
-		faults.Report("/code", codeMissing)
+		faults.Add("/code", codeMissing)
 	case utf8.RuneCountInString(code) > MostCode:
-		faults.Report("/code", codeTooLong, note.Num("most", MostCode, ""))
+		faults.Add("/code", codeTooLong, note.Num("most", MostCode, ""))
 	case strings.Contains(code, "|"):
 		// It separates the codes of a list.
-		faults.Report("/code", codeBar)
+		faults.Add("/code", codeBar)
 	default:
 		checkText(&faults, "/code", code, false)
 	}
 	if utf8.RuneCountInString(description) > MostDescription {
-		faults.Report("/description", descriptionLong, note.Num("most", MostDescription, ""))
+		faults.Add("/description", descriptionLong, note.Num("most", MostDescription, ""))
 	} else {
 		checkText(&faults, "/description", description, true)
 	}
 	switch {
 	case price < 0 && price != NoPrice:
-		faults.Report("/price", priceNegative)
+		faults.Add("/price", priceNegative)
 	case price > MostPrice:
-		faults.Report("/price", PriceTooLarge)
+		faults.Add("/price", PriceTooLarge)
 	}
 	return faults
 }
@@ -274,14 +274,14 @@ func checkText(faults *fault.List, pointer, text string, lines bool) {
 		return
 	}
 	if text != strings.TrimSpace(text) {
-		faults.Report(pointer, blanksAround)
+		faults.Add(pointer, blanksAround)
 		return
 	}
 	for i, r := range text {
 		invalid := r == utf8.RuneError && !strings.HasPrefix(text[i:], string(utf8.RuneError))
 		inNoXML := r == '\ufffe' || r == '\uffff' // so that no workbook could hold it
 		if invalid || inNoXML || unicode.IsControl(r) && (r != '\n' || !lines) {
-			faults.Report(pointer, unprintable)
+			faults.Add(pointer, unprintable)
 			return
 		}
 	}
@@ -304,7 +304,7 @@ func isPrintableASCII(text string) bool {
 // can't be.
 func NeedLength(faults *fault.List, field string, l unit.Length) {
 	if l == 0 {
-		faults.Report("/"+field, notPositive)
+		faults.Add("/"+field, notPositive)
 		return
 	}
 	CheckLength(faults, field, l)

@@ -17,28 +17,6 @@ type HoleFit struct {
 	Diameter unit.Length
 }
 
-// metricHoles are ISO 273's fine, medium and coarse series in mm, as fastener
-// suppliers print them; M18 and M22 are from an older list that agrees on the
-// others. (Older tables give M12 14/15, M14 16/17 and M16 18/19 for medium and
-// coarse.) The rows are those of metricSizes.
-func metricHole(row int) [3]float64 {
-	return [len(metricSizes)][3]float64{
-		{6.4, 6.6, 7}, {8.4, 9, 10}, {10.5, 11, 12}, {13, 13.5, 14.5}, {15, 15.5, 16.5},
-		{17, 17.5, 18.5}, {19, 20, 21}, {21, 22, 24}, {23, 24, 26}, {25, 26, 28},
-	}[row]
-}
-
-// inchHoles are ASME B18.2.8-1999's close, normal and loose holes in 1/64 in,
-// zeros for 9/16 in, which it hasn't: loose as Machinery's Handbook, 31st ed., p.
-// 1741, prints it, close and normal from a chart that agrees with it. Many charts print 33/64, 17/32 and
-// 35/64 for 1/2 in, which isn't that standard. The rows are those of inchSizes.
-func inchHole(row int) [3]unit.Length {
-	return [len(inchSizes)][3]unit.Length{
-		{17, 18, 19}, {21, 22, 23}, {25, 26, 27}, {29, 30, 31}, {34, 36, 39},
-		{}, {42, 44, 47}, {50, 52, 58}, {58, 60, 66}, {66, 70, 74},
-	}[row]
-}
-
 // The places of a Hole's fits.
 const (
 	mediumFit = 1
@@ -85,25 +63,13 @@ func edgeDistance(hole unit.Length) unit.Length { return hole.Scale(1.5) }
 // BracketHole gives the clearance hole for a bolt, nil for a plain pin and for
 // a size that its standard hasn't.
 func BracketHole(b Bolt) *Hole {
-	switch {
-	case !b.Threaded():
-		return nil
-	case b.Thread.Inch():
-		row, ok := inchSize(b.Diameter)
-		if !ok || inchHole(row)[0] == 0 {
-			return nil
-		}
-		h := inchHole(row)
-		return &Hole{Standard: "ASME B18.2.8", Fits: [3]HoleFit{
-			{"close", h[0] * unit.Inch / 64}, {"normal", h[1] * unit.Inch / 64}, {"loose", h[2] * unit.Inch / 64},
-		}}
-	}
-	row, ok := metricSizeOf(b.Diameter)
-	if !ok {
+	size, system := b.Thread.size(), b.Thread.system()
+	if size == nil || size.holes[0] == 0 {
 		return nil
 	}
-	h := metricHole(row)
-	return &Hole{Standard: "ISO 273", Fits: [3]HoleFit{
-		{"fine", unit.FromMm(h[0])}, {"medium", unit.FromMm(h[1])}, {"coarse", unit.FromMm(h[2])},
-	}}
+	h := &Hole{Standard: system.hole}
+	for i := range h.Fits {
+		h.Fits[i] = HoleFit{system.holeFits[i], size.holes[i]}
+	}
+	return h
 }

@@ -68,9 +68,9 @@ func CheckPlane(s Style, p Plane) fault.List {
 	var faults fault.List
 	switch {
 	case s == NoStyle:
-		faults.Report("/style", styleMissing, note.Word("styles", strings.Join(Styles(), ", ")))
+		faults.Add("/style", styleMissing, note.Word("styles", strings.Join(Styles(), ", ")))
 	case p != StylesOwn && !slices.Contains(s.Planes(), p):
-		faults.Report("/measured_to", wrongPlane, note.Word("style", s.String()))
+		faults.Add("/measured_to", wrongPlane, note.Word("style", s.String()))
 	}
 	return faults
 }

@@ -33,8 +33,8 @@ type Layer struct {
 // assumed says so. It is nil where the frame's thickness or the thread's nut
 // isn't known.
 func studStack(end *End, bracket *Bracket) (stack []Layer, assumed bool) {
-	nut, ok := nutHeight(end.Thread)
-	if bracket.FrameThickness == 0 || !ok {
+	size := end.Thread.size()
+	if bracket.FrameThickness == 0 || size == nil {
 		return nil, false
 	}
 	inner := []Layer{{Kind: WasherLayer, Thickness: bracket.Washer}, {Kind: BushingLayer, Thickness: bracket.Bushing}}
@@ -46,7 +46,7 @@ func studStack(end *End, bracket *Bracket) (stack []Layer, assumed bool) {
 	stack = append(stack, inner...)
 	stack = append(stack, Layer{Kind: FrameLayer, Thickness: bracket.FrameThickness})
 	stack = append(stack, outer...)
-	stack = append(stack, Layer{Kind: NutLayer, Thickness: nut}, Layer{Kind: ShowingLayer, Thickness: showing * end.Thread.Pitch})
+	stack = append(stack, Layer{Kind: NutLayer, Thickness: size.nut}, Layer{Kind: ShowingLayer, Thickness: showing * end.Thread.Pitch})
 	var from unit.Length
 	for i := range stack {
 		stack[i].From = from

@@ -54,11 +54,11 @@ const (
 func (r Road) Check() fault.List {
 	var faults fault.List
 	if !r.Class.valid() {
-		faults.Report("/class", classUnknown)
+		faults.Add("/class", classUnknown)
 	}
 	positive(&faults, "/speed_kmh", r.SpeedKmh, speedOutOfRange, MostSpeed, "km/h")
 	if !(r.Hours >= LeastHours && r.Hours <= MostHours) {
-		faults.Report("/hours", hoursOutOfRange, note.Num("least", LeastHours, ""), note.Num("most", MostHours, ""))
+		faults.Add("/hours", hoursOutOfRange, note.Num("least", LeastHours, ""), note.Num("most", MostHours, ""))
 	}
 	c := r.Corner
 	positive(&faults, "/corner/sprung_kg", c.SprungKg, sprungOutOfRange, MostMass, "kg")
@@ -72,7 +72,7 @@ func (r Road) Check() fault.List {
 // positive reports v unless it is above zero and no more than most.
 func positive(faults *fault.List, pointer string, v float64, code fault.Code, most float64, unitName string) {
 	if !(v > 0 && v <= most) {
-		faults.Report(pointer, code, note.Num("most", most, unitName))
+		faults.Add(pointer, code, note.Num("most", most, unitName))
 	}
 }
 
@@ -96,7 +96,7 @@ func (r Road) Travel() (Travel, fault.List) {
 	rms := response.Travel * mmInMetre
 	largest, once := ratio*rms, ExceededOnceOverRMS(perMinute)*rms
 	if !(max(largest, once) <= mostTravel.Mm()) {
-		faults.Report("", travelOutOfRange)
+		faults.Add("", travelOutOfRange)
 		return Travel{}, faults
 	}
 	t := Travel{

@@ -15,15 +15,11 @@ import (
 // that end with LF alone. It differs from encoding/csv in that it bounds what
 // a row may hold, and in what it costs: one allocation a row.
 type csvRows struct {
-	in    *bufio.Reader
+	lineReader
 	comma byte
 	err   error // that comes with the first row
-
-	lines int // lines read so far
-	start int // the line on which the present row begins
-	// unended says that the last line had no line end.
-	unended bool
-	width   int // cells of the first row
+	start int   // the line on which the present row begins
+	width int   // cells of the first row
 
 	record []byte // the present row, its lines ended by LF alone
 	fields []field
@@ -37,13 +33,10 @@ type field struct {
 	doubled bool
 }
 
-// errRowTooLong says that a row is longer than mostRowBytes.
-var errRowTooLong = errors.New("row too long")
-
 // newCSVRows finds out how a file is written: it takes the delimiter from the
 // first line. in is past its byte order mark, and its buffer holds any header.
 func newCSVRows(in *bufio.Reader) *csvRows {
-	r := &csvRows{in: in}
+	r := &csvRows{lineReader: lineReader{in: in}}
 	head, err := in.Peek(in.Size())
 	switch {
 	case err != nil && !errors.Is(err, io.EOF) && !errors.Is(err, bufio.ErrBufferFull):
@@ -75,22 +68,16 @@ func declared(first []byte) (comma byte, ok bool) {
 // delimiter gives what separates the cells of the first line: the comma, the
 // semicolon or the tab, whichever stands there most often outside quotes.
 func delimiter(first []byte) byte {
-	var commas, semicolons, tabs int
+	var count [256]int
 	quoted := false
 	for _, b := range first {
-		switch {
-		case b == '"':
+		if b == '"' {
 			quoted = !quoted
-		case quoted:
-		case b == ',':
-			commas++
-		case b == ';':
-			semicolons++
-		case b == '\t':
-			tabs++
+		} else if !quoted {
+			count[b]++
 		}
 	}
-	switch {
+	switch commas, semicolons, tabs := count[','], count[';'], count['\t']; {
 	case semicolons > commas && semicolons >= tabs:
 		return ';'
 	case tabs > commas:
@@ -127,33 +114,19 @@ func (r *csvRows) next() ([]string, error) {
 	return r.cells, nil
 }
 
-// more appends one line of the file to the record.
-func (r *csvRows) more() error {
+// more appends one line of the file to the record, ended by LF.
+func (r *csvRows) more() (err error) {
 	before := len(r.record)
-	for {
-		part, err := r.in.ReadSlice('\n')
-		if len(r.record)+len(part) > mostRowBytes {
-			return errRowTooLong
-		}
-		r.record = append(r.record, part...)
-		switch {
-		case err == nil:
-		case errors.Is(err, bufio.ErrBufferFull):
-			continue
-		case !errors.Is(err, io.EOF):
-			return err
-		case len(r.record) == before:
-			return io.EOF
-		default:
-			r.unended = true
-			r.record = append(r.record, '\n')
-		}
-		r.lines++
-		if n := len(r.record); n-before >= 2 && r.record[n-2] == '\r' {
-			r.record = append(r.record[:n-2], '\n')
-		}
-		return nil
+	if r.record, err = r.appendLine(r.record); err != nil {
+		return err
 	}
+	if r.unended {
+		r.record = append(r.record, '\n')
+	}
+	if n := len(r.record); n-before >= 2 && r.record[n-2] == '\r' {
+		r.record = append(r.record[:n-2], '\n')
+	}
+	return nil
 }
 
 // failed says why no row came, where it is the file's fault.

@@ -1,8 +1,10 @@
 package table
 
 import (
+	"fmt"
 	"strconv"
 	"strings"
+	"time"
 	"unicode"
 
 	"midstroke/internal/fault"
@@ -25,11 +27,11 @@ func (d date) fault() *fault.Fault {
 	}
 }
 
-// likely gives the lengths that a spreadsheet takes for the date when they are
-// typed, two at most. In which order month and day were typed
-// depends on the country, but of a fraction below one over 2, 4, 8 or 16 only
-// one order makes sense. A second number that is no day is taken for a year:
-// 5/32 is May 1932, and 1-3/8 is 3 January 2008. All of this is from memory.
+// likely gives the lengths, two at most, that a spreadsheet turns into this date
+// when they are typed. The order of month and day depends on the country, but a
+// fraction below one over 2, 4, 8 or 16 makes sense in one order only. The
+// spreadsheet takes a second number that can't be a day for a year: 5/32 becomes
+// May 1932, and 1-3/8 becomes 3 January 2008. All of this is from memory.
 func (d date) likely() []string {
 	if d.day == 1 && (d.year == 1932 || d.year == 1964) && d.month < d.year-1900 {
 		return []string{fraction(d.month, d.year-1900)}
@@ -46,29 +48,21 @@ func (d date) likely() []string {
 
 func fraction(n, over int) string { return strconv.Itoa(n) + "/" + strconv.Itoa(over) }
 
-// isHalved says whether tapes have marks for 1/n of an inch that could be a
-// day of a month.
+// isHalved says whether n is a denominator of the marks on a tape, and small
+// enough to be the day of a month.
 func isHalved(n int) bool { return n == 2 || n == 4 || n == 8 || n == 16 }
 
 // String writes the date by ISO 8601.
 func (d date) String() string {
 	if d.year == 0 {
-		return "--" + twoDigits(d.month) + "-" + twoDigits(d.day)
+		return fmt.Sprintf("--%02d-%02d", d.month, d.day)
 	}
-	year := strconv.Itoa(d.year)
-	return "0000"[min(len(year), 4):] + year + "-" + twoDigits(d.month) + "-" + twoDigits(d.day)
+	return fmt.Sprintf("%04d-%02d-%02d", d.year, d.month, d.day)
 }
 
-func twoDigits(n int) string {
-	if n < 10 {
-		return "0" + strconv.Itoa(n)
-	}
-	return strconv.Itoa(n)
-}
-
-// serialDate gives the day that a spreadsheet counts so: 1 is 1 January 1900,
-// and 60 is 29 February 1900, which there never was. Counting from 1904, 0 is
-// 1 January 1904 (ISO/IEC 29500-1, 18.17.4.1).
+// serialDate gives the day of a spreadsheet's serial number: 1 is 1 January
+// 1900, and 60 is 29 February 1900, a day that never was. In a workbook that
+// counts from 1904, 0 is 1 January 1904 (ISO/IEC 29500-1, 18.17.4.1).
 func serialDate(serial int, from1904 bool) (date, bool) {
 	const most = 2_958_465 // 31 December 9999
 	if from1904 {
@@ -82,21 +76,12 @@ func serialDate(serial int, from1904 bool) (date, bool) {
 	case serial < 60:
 		serial++
 	}
-	// Days since 1 March of the year 0, in eras of 400 years.
-	days := serial + 693_899
-	era, ofEra := days/146_097, days%146_097
-	year := (ofEra - ofEra/1460 + ofEra/36_524 - ofEra/146_096) / 365
-	ofYear := ofEra - (365*year + year/4 - year/100)
-	month := (5*ofYear + 2) / 153
-	d := date{year: year + 400*era, month: month + 3, day: ofYear - (153*month+2)/5 + 1}
-	if d.month > 12 {
-		d.month, d.year = d.month-12, d.year+1
-	}
-	return d, true
+	day := time.Date(1899, time.December, 30+serial, 0, 0, 0, 0, time.UTC)
+	return date{day.Year(), int(day.Month()), day.Day()}, true
 }
 
-// looksLikeSerial says whether a text that is no length is a whole number that
-// a spreadsheet keeps for a date which likely was a fraction.
+// looksLikeSerial says whether a text is the serial number of a date that was
+// probably typed as a fraction.
 func looksLikeSerial(text string) (date, bool) {
 	if len(text) != 5 || !isDigits(text) {
 		return date{}, false
@@ -129,8 +114,9 @@ func withoutClock(text string) string {
 	return text
 }
 
-// numericDate reads three numbers separated by the same sign: 3/8/2026 or
-// 8.3.2026, the order of which doesn't matter here, or 2026-03-08.
+// numericDate reads three numbers with the same sign between them: 2026-03-08,
+// 3/8/2026 or 8.3.2026. Which of the last two numbers is the month makes no
+// difference here.
 func numericDate(text string) (date, bool) {
 	for _, sign := range [...]string{"/", "-", "."} {
 		parts := strings.Split(text, sign)
@@ -186,7 +172,7 @@ func namedDate(text string) (date, bool) {
 }
 
 // century completes a year of two digits as spreadsheets do (from memory):
-// below 30 it is of this century.
+// years below 30 are in this century, the others in the last.
 func century(year int) int {
 	switch {
 	case year < 30:

@@ -25,12 +25,9 @@ const (
 // kind it is. An object within, such as an end, is flattened: its names are
 // joined to its own by an underscore.
 type objectReader struct {
-	in      *bufio.Reader
+	lineReader
 	decoder *jsontext.Decoder
 	line    []byte
-	lines   int
-	unended bool // the last line had no line end
-
 	members []member
 	spare   []string // cells of a row
 	unread  []oddCell
@@ -50,7 +47,7 @@ type member struct {
 const mostUnknown = 100
 
 func newObjectReader(in *bufio.Reader) *objectReader {
-	return &objectReader{in: in, decoder: jsontext.NewDecoder(new(bytes.Buffer)), begun: map[receiver]bool{}, unknown: map[string]bool{}}
+	return &objectReader{lineReader: lineReader{in: in}, decoder: jsontext.NewDecoder(new(bytes.Buffer)), begun: map[receiver]bool{}, unknown: map[string]bool{}}
 }
 
 // at says where the present object stands.
@@ -166,12 +163,13 @@ func (r *reading) unknownMember(o origin, in *objectReader, to receiver, m *memb
 
 // next reads the next line that isn't blank.
 func (r *objectReader) next() error {
-	for {
-		if err := r.more(); err != nil {
+	r.line = r.line[:0]
+	for len(bytes.TrimSpace(r.line)) == 0 {
+		var err error
+		if r.line, err = r.appendLine(r.line[:0]); errors.Is(err, errRowTooLong) {
+			return &fileError{Fault: *problem(lineTooLong), position: position{line: r.lines + 1}, last: true}
+		} else if err != nil {
 			return err
-		}
-		if len(bytes.TrimSpace(r.line)) > 0 {
-			break
 		}
 	}
 	r.members = r.members[:0]
@@ -183,29 +181,6 @@ func (r *objectReader) next() error {
 		return r.bad(jsonMore)
 	}
 	return nil
-}
-
-// more reads the next line.
-func (r *objectReader) more() error {
-	r.line = r.line[:0]
-	for {
-		part, err := r.in.ReadSlice('\n')
-		if len(r.line)+len(part) > mostRowBytes {
-			return &fileError{Fault: *problem(lineTooLong), position: position{line: r.lines + 1}, last: true}
-		}
-		r.line = append(r.line, part...)
-		switch {
-		case err == nil:
-		case errors.Is(err, bufio.ErrBufferFull):
-			continue
-		case errors.Is(err, io.EOF) && len(r.line) > 0:
-			r.unended = true
-		default:
-			return err
-		}
-		r.lines++
-		return nil
-	}
 }
 
 // mostNesting is how deep objects stand within the object of a line; what is

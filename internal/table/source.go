@@ -1,10 +1,50 @@
 package table
 
-import "midstroke/internal/fault"
+import (
+	"bufio"
+	"errors"
+	"io"
+
+	"midstroke/internal/fault"
+)
 
 // mostRowBytes bounds what one row may hold, so that a quote which is never
 // closed doesn't take a whole file into memory.
 const mostRowBytes = 1 << 20
+
+// errRowTooLong says that a row is longer than mostRowBytes.
+var errRowTooLong = errors.New("row too long")
+
+// A lineReader reads the lines of a text.
+type lineReader struct {
+	in      *bufio.Reader
+	lines   int  // lines read so far
+	unended bool // the last line had no line end
+}
+
+// appendLine appends the next line to b with its LF, if it has one; io.EOF after
+// the last line. It gives errRowTooLong where b would be too long for a row.
+func (r *lineReader) appendLine(b []byte) ([]byte, error) {
+	before := len(b)
+	for {
+		part, err := r.in.ReadSlice('\n')
+		if len(b)+len(part) > mostRowBytes {
+			return b, errRowTooLong
+		}
+		b = append(b, part...)
+		switch {
+		case err == nil:
+		case errors.Is(err, bufio.ErrBufferFull):
+			continue
+		case errors.Is(err, io.EOF) && len(b) > before:
+			r.unended = true
+		default:
+			return b, err
+		}
+		r.lines++
+		return b, nil
+	}
+}
 
 // A source gives the rows of one table one at a time, whatever it is written
 // in.

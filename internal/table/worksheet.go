@@ -1,6 +1,7 @@
 package table
 
 import (
+	"bytes"
 	"errors"
 	"io"
 	"strconv"
@@ -332,12 +333,13 @@ const mostMerged = 20
 // checkMerged reports a range of merged cells that touches the table.
 func (s *sheetRows) checkMerged() error {
 	reference := s.markup.attribute("ref")
-	left, top, rest, ok := rangeStart(reference)
-	if !ok {
-		return errMarkup
+	first, last, isRange := bytes.Cut(reference, []byte{':'})
+	if !isRange {
+		last = first
 	}
-	_, bottom, ok := cellReference(rest)
-	if !ok {
+	left, top, firstOK := cellReference(first)
+	_, bottom, lastOK := cellReference(last)
+	if !firstOK || !lastOK {
 		return errMarkup
 	}
 	if left > s.width || bottom < s.header || top > s.last || s.merged == mostMerged {
@@ -345,18 +347,6 @@ func (s *sheetRows) checkMerged() error {
 	}
 	s.merged++
 	return &fileError{Fault: *problem(mergedCells, note.Word("range", string(reference))), position: position{line: top, column: left}}
-}
-
-// rangeStart reads the first cell of a range such as A1:C3.
-func rangeStart(reference []byte) (column, row int, rest []byte, ok bool) {
-	for i, b := range reference {
-		if b == ':' {
-			column, row, ok = cellReference(reference[:i])
-			return column, row, reference[i+1:], ok
-		}
-	}
-	column, row, ok = cellReference(reference)
-	return column, row, reference, ok
 }
 
 // cellReference reads a cell's name, as C7, into its column and row, from 1.

@@ -28,9 +28,12 @@ type databaseFlags struct {
 	DatabaseURL string `name:"database-url" env:"DATABASE_URL" placeholder:"URL" help:"Postgres (14 or newer) that keeps the catalogues."`
 }
 
-// stopTimeout is how long the private Postgres may take to save everything when
-// it is stopped.
-const stopTimeout = 20 * time.Second
+// How long the private Postgres may take to save everything when it is stopped,
+// and how long where it doesn't answer, so that there is nothing to wait for.
+const (
+	stopTimeout   = 20 * time.Second
+	frozenTimeout = 100 * time.Millisecond
+)
 
 // database is a Postgres that a command works with.
 type database struct {
@@ -38,8 +41,8 @@ type database struct {
 	// gone is closed when a private Postgres has ended by itself. It is nil for
 	// a named database, whose end shows only in its connections.
 	gone <-chan struct{}
-	// close stops the private Postgres if this process started it.
-	close func() error
+	// stop stops the private Postgres if this process started it, else it is nil.
+	stop func(context.Context) error
 }
 
 // open gives the named database. Without one it gives the private Postgres that
@@ -49,12 +52,12 @@ func (f *databaseFlags) open(ctx context.Context, log *slog.Logger) (*database, 
 		if _, err := pgconn.ParseConfig(f.DatabaseURL); err != nil {
 			return nil, fmt.Errorf("--database-url (DATABASE_URL): %w", err)
 		}
-		return &database{url: f.DatabaseURL, close: func() error { return nil }}, nil
+		return &database{url: f.DatabaseURL}, nil
 	}
 	url, err := pglocal.Attach(ctx, f.DataDir)
 	switch {
 	case err == nil:
-		return &database{url: url, close: func() error { return nil }}, nil
+		return &database{url: url}, nil
 	case !errors.Is(err, pglocal.ErrNotRunning):
 		return nil, err
 	}
@@ -67,11 +70,19 @@ func (f *databaseFlags) start(ctx context.Context, log *slog.Logger) (*database,
 	if err != nil {
 		return nil, err
 	}
-	return &database{url: server.URL(), gone: server.Done(), close: func() error {
-		ctx, cancel := context.WithTimeout(context.Background(), stopTimeout)
-		defer cancel()
-		return server.Stop(ctx)
-	}}, nil
+	return &database{url: server.URL(), gone: server.Done(), stop: server.Stop}, nil
+}
+
+// close stops the private Postgres if this process started it.
+func (d *database) close() error { return d.closeWithin(stopTimeout) }
+
+func (d *database) closeWithin(most time.Duration) error {
+	if d.stop == nil {
+		return nil
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), most)
+	defer cancel()
+	return d.stop(ctx)
 }
 
 // everStarted says whether a private Postgres was ever started in the folder.

@@ -17,15 +17,33 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
+	"time"
 
 	"github.com/alecthomas/kong"
 )
 
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	// A second Ctrl-C ends the program at once.
-	context.AfterFunc(ctx, stop)
-	os.Exit(run(ctx, os.Args[1:], console{os.Stdin, os.Stdout, os.Stderr}))
+	os.Exit(run(untilStopped(), os.Args[1:], console{os.Stdin, os.Stdout, os.Stderr}))
+}
+
+// errInterrupted is why a context ends that a person ended by Ctrl-C.
+var errInterrupted = errors.New("interrupted")
+
+// untilStopped gives a context that ends at the first signal to stop. A second
+// Ctrl-C ends the program at once.
+func untilStopped() context.Context {
+	ctx, stop := context.WithCancelCause(context.Background())
+	signals := make(chan os.Signal, 1)
+	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
+	go func() {
+		var why error // context.Canceled
+		if <-signals == os.Interrupt {
+			why = errInterrupted
+		}
+		signal.Stop(signals)
+		stop(why)
+	}()
+	return ctx
 }
 
 // console is where a command reads from and writes to.
@@ -86,8 +104,22 @@ func run(ctx context.Context, args []string, c console) int {
 	case errors.As(err, &code):
 		return int(code)
 	}
-	fmt.Fprintf(c.err, "midstroke: %v\n", err)
+	lastWords(c.err, fmt.Sprintf("midstroke: %v\n", err))
 	return exitFailed
+}
+
+// lastWords writes why the program ends. It doesn't wait for ever for somebody
+// to read it.
+func lastWords(w io.Writer, text string) {
+	written := make(chan struct{})
+	go func() {
+		defer close(written)
+		_, _ = io.WriteString(w, text) // nothing is left to be told about it
+	}()
+	select {
+	case <-written:
+	case <-time.After(logTimeout):
+	}
 }
 
 // newLog makes the log, one JSON object a line.

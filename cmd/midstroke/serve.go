@@ -6,18 +6,21 @@ import (
 	"fmt"
 	"log/slog"
 	"net"
+	"os/signal"
 	"strings"
+	"syscall"
 	"time"
 
 	"midstroke/internal/contract"
 	"midstroke/internal/httpapi"
+	"midstroke/internal/logbuffer"
 )
 
 type serveCommand struct {
 	Listen        string        `env:"MIDSTROKE_LISTEN" default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Address to listen on. Port 0 takes any free port. Default: ${default}."`
 	Database      databaseFlags `embed:""`
-	StopDelay     time.Duration `name:"stop-delay" env:"MIDSTROKE_STOP_DELAY" default:"0s" help:"How long to go on answering after the signal to stop, with /readyz at 503. Default: ${default}."`
-	Memory        byteSize      `name:"memory" env:"MIDSTROKE_MEMORY" default:"0" placeholder:"SIZE" help:"Limit of the memory for catalogues, such as 512MiB or 2GiB. Beyond it the least used ones are dropped, and loaded again when they are asked for. 0: no limit. Default: ${default}."`
+	StopDelay     time.Duration `name:"stop-delay" env:"MIDSTROKE_STOP_DELAY" default:"3s" help:"How long to go on answering after SIGTERM, with /readyz at 503, so that a proxy can turn elsewhere. Ctrl-C stops without it. Default: ${default}."`
+	Memory        *byteSize     `name:"memory" env:"MIDSTROKE_MEMORY" placeholder:"SIZE" help:"Limit of the memory for catalogues, such as 512MiB or 2GiB. Beyond it the least used ones are dropped, and loaded again when they are asked for. 0: no limit. Default: half of what the container has, if that is limited."`
 	CheckContract bool          `name:"check-contract" env:"MIDSTROKE_CHECK_CONTRACT" help:"Log how requests and answers differ from the contract. For staging, since it makes every answer slower."`
 	LogLevel      slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"info" help:"Lowest level that is logged: debug, info, warn or error. Default: ${default}."`
 }
@@ -25,7 +28,12 @@ type serveCommand struct {
 // Run listens first, so that /healthz answers before the database does. It stops
 // in the opposite order.
 func (s *serveCommand) Run(ctx context.Context, c console) error {
-	log := newLog(c.err, s.LogLevel)
+	// A log whose reader has gone doesn't end the service, nor does one that
+	// nobody reads hold it up.
+	signal.Ignore(syscall.SIGPIPE)
+	lines := logbuffer.New(c.err, 0)
+	defer lines.Close(logTimeout)
+	log := newLog(lines, s.LogLevel)
 	var check *contract.Checker
 	if s.CheckContract {
 		var err error
@@ -34,10 +42,10 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 		}
 		log.Warn("requests and answers are checked against the contract, which makes every answer slower")
 	}
-	supervisor := newSupervisor(s.Database, s.Memory.bytes, log)
+	supervisor := newSupervisor(s.Database, s.boundMemory(log), log)
 	handler, err := httpapi.New(httpapi.Config{
 		Library: supervisor.library, Catalog: demoCatalog, Keys: &supervisor.keys, FindKey: supervisor.findKey, Revisions: supervisor.revisions,
-		Confirmed: supervisor.confirmed, Check: check, Log: log,
+		Confirmed: supervisor.confirmed, Check: check, Log: log, LostLines: lines.Lost,
 	})
 	if err != nil {
 		return err
@@ -65,9 +73,23 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 	}()
 	go greet(serving, c, base, supervisor)
 
-	err = handler.Serve(serving, l, httpapi.Stop{Delay: s.StopDelay})
+	err = handler.Serve(serving, l, httpapi.Stop{Delay: s.stopDelay(ctx)})
 	stopSupervising()
 	return errors.Join(err, <-supervised)
+}
+
+// logTimeout is how long the last lines of the log may take to be written.
+const logTimeout = time.Second
+
+// stopDelay is how long to go on answering after ctx has ended. Whoever pressed
+// Ctrl-C doesn't wait for a balancer.
+func (s *serveCommand) stopDelay(ctx context.Context) func() time.Duration {
+	return func() time.Duration {
+		if errors.Is(context.Cause(ctx), errInterrupted) {
+			return 0
+		}
+		return s.StopDelay
+	}
 }
 
 // greet prints how to use the service as soon as it can answer.

@@ -115,7 +115,13 @@ func (s *supervisor) work(ctx context.Context) (err error) {
 	if err != nil {
 		return err
 	}
-	defer func() { err = errors.Join(err, db.close()) }()
+	defer func() {
+		most := stopTimeout
+		if !s.reachable.Load() {
+			most = frozenTimeout
+		}
+		err = errors.Join(err, db.closeWithin(most))
+	}()
 	ctx, cancel := context.WithCancelCause(ctx)
 	defer cancel(nil)
 	if db.gone != nil {
@@ -134,7 +140,7 @@ func (s *supervisor) work(ctx context.Context) (err error) {
 	if err != nil {
 		return err
 	}
-	defer store.Close()
+	defer closeInTime(store)
 	if err := ensureDemo(ctx, store, s.log); err != nil {
 		return err
 	}
@@ -164,6 +170,23 @@ func (s *supervisor) work(ctx context.Context) (err error) {
 		return nil
 	}
 	return err
+}
+
+// closeTimeout is how long the last calls of a store may take. A database that
+// is frozen never ends them.
+const closeTimeout = time.Second
+
+// closeInTime closes a store, which waits for the last calls of it.
+func closeInTime(store *postgres.Store) {
+	closed := make(chan struct{})
+	go func() {
+		defer close(closed)
+		store.Close()
+	}()
+	select {
+	case <-closed:
+	case <-time.After(closeTimeout):
+	}
 }
 
 // open gives the named database, or starts the private one for as long as this
@@ -217,7 +240,7 @@ func (s *supervisor) noteUses(ctx context.Context, store *postgres.Store) {
 			ended = true
 		case <-tick.C:
 		}
-		writing, cancel := context.WithTimeout(context.WithoutCancel(ctx), 2*time.Second)
+		writing, cancel := context.WithTimeout(context.WithoutCancel(ctx), closeTimeout)
 		used := s.keys.TakeUsed()
 		if err := store.NoteUsed(writing, used); err != nil {
 			s.keys.PutBack(used)

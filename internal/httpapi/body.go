@@ -13,6 +13,9 @@ import (
 // elaborate request.
 const mostBody = 1 << 20
 
+// usualBody is longer than most bodies.
+const usualBody = 2 << 10
+
 // readBody reads the JSON body of a request into b, or says as a problem why
 // it isn't read. A body that says itself that it is too long is refused
 // unread; one that turns out to be is read no further than the limit. w is the
@@ -27,8 +30,10 @@ func readBody(w http.ResponseWriter, r *http.Request, b *bytes.Buffer) error {
 		w.Header().Set("Connection", "close")
 		return tooLargeBody()
 	}
+	// An announced length is only a promise, so no more room is made than an
+	// ordinary body needs. From there the buffer grows with what has come.
 	if r.ContentLength > 0 {
-		b.Grow(int(r.ContentLength) + bytes.MinRead)
+		b.Grow(int(min(r.ContentLength, usualBody)) + bytes.MinRead)
 	}
 	_, err := b.ReadFrom(http.MaxBytesReader(w, r.Body, mostBody))
 	var over *http.MaxBytesError

@@ -17,7 +17,7 @@ func (h *Handler) healthz(c echo.Context) error {
 // ready and says that it is stale.
 func (h *Handler) readyz(c echo.Context) error {
 	if h.draining.Load() {
-		return newProblem(notReady, stopping).with("Retry-After", "5")
+		return stoppingProblem()
 	}
 	if !h.library.Ready() {
 		return h.noSnapshot()
@@ -36,6 +36,11 @@ func (h *Handler) readyz(c echo.Context) error {
 		return err
 	}
 	return send(c, representation{contentType: typeJSON, cache: "no-store", body: append(body, '\n')})
+}
+
+// stoppingProblem is the problem of the time before the end.
+func stoppingProblem() *problem {
+	return newProblem(notReady, stopping).with("Retry-After", "5")
 }
 
 // noSnapshot is the problem of the time before the first snapshot.

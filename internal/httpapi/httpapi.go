@@ -52,6 +52,9 @@ type Config struct {
 	// Check logs how requests and answers differ from the contract. It makes an
 	// answer many times slower. Nil where nobody wants to know.
 	Check *contract.Checker
+	// LostLines tells how many lines of the log were lost, for the metrics; nil
+	// where nobody counts them.
+	LostLines func() int64
 	// Log takes one line a request and whatever goes wrong. Defaults to
 	// slog.Default().
 	Log *slog.Logger
@@ -102,7 +105,7 @@ func New(c Config) (*Handler, error) {
 		catalog: c.Catalog, keys: c.Keys, library: c.Library, findKey: c.FindKey, lookups: rate.NewLimiter(keyLookups, keyLookups), store: c.Revisions,
 		startWait: cmp.Or(c.StartWait, 5*time.Second),
 		languages: languages, log: c.Log, docs: docs, widget: files,
-		metrics: newMetrics(c.Library, c.Catalog, c.Confirmed),
+		metrics: newMetrics(&c),
 		pool:    sync.Pool{New: func() any { return new(scratch) }},
 	}
 	h.router = h.routes()

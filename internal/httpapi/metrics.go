@@ -20,7 +20,7 @@ type metrics struct {
 }
 
 // newMetrics registers everything that /metrics shows.
-func newMetrics(of *library.Library, open string, confirmed func() time.Time) *metrics {
+func newMetrics(c *Config) *metrics {
 	m := &metrics{
 		registry: prometheus.NewRegistry(),
 		requests: prometheus.NewCounterVec(prometheus.CounterOpts{
@@ -35,9 +35,15 @@ func newMetrics(of *library.Library, open string, confirmed func() time.Time) *m
 		}, []string{"route", "status"}),
 	}
 	m.registry.MustRegister(m.requests, m.durations,
-		newSnapshotCollector(of, open, confirmed),
+		newSnapshotCollector(c.Library, c.Catalog, c.Confirmed),
 		collectors.NewGoCollector(),
 		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
+	if c.LostLines != nil {
+		m.registry.MustRegister(prometheus.NewCounterFunc(prometheus.CounterOpts{
+			Name: "midstroke_log_lines_lost_total",
+			Help: "Lines of the log that were lost, because it wasn't read fast enough or couldn't be written.",
+		}, func() float64 { return float64(c.LostLines()) }))
+	}
 	return m
 }
 

@@ -33,6 +33,9 @@ func (h *Handler) observe(next echo.HandlerFunc) echo.HandlerFunc {
 		id := requestID(r.Header.Get(headerRequestID))
 		w.Header().Set(headerRequestID, id)
 		w.Header().Set("X-Content-Type-Options", "nosniff")
+		if h.draining.Load() {
+			w.Header().Set("Connection", "close")
+		}
 		shareAcrossOrigins(c)
 
 		if err := caught(h.admitted(next), c); err != nil {
@@ -110,12 +113,16 @@ func caught(next echo.HandlerFunc, c echo.Context) (err error) {
 // spreadsheet asked for that.
 func (h *Handler) tell(c echo.Context, id string, err error) {
 	w, r := c.Response(), c.Request()
-	if errors.Is(err, context.Canceled) && r.Context().Err() != nil {
+	cutOff := context.Cause(r.Context()) == errStopping //nolint:errorlint // no other error is it
+	if errors.Is(err, context.Canceled) && r.Context().Err() != nil && !cutOff {
 		// Nobody is there to be told anything.
 		w.Status = statusHungUp
 		return
 	}
 	p := problemOf(err)
+	if cutOff {
+		p = stoppingProblem()
+	}
 	if p.kind == internalError || p.kind == outOfOrder {
 		attrs := []slog.Attr{slog.String("request_id", id), slog.String("route", c.Path()), slog.Any("error", reasonOf(p, err))}
 		var pan *panicked

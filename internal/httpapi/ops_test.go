@@ -54,7 +54,9 @@ func TestStoppingFinishesWhatBegan(t *testing.T) {
 	}
 	ctx, stop := context.WithCancel(t.Context())
 	done := make(chan error, 1)
-	go func() { done <- s.Serve(ctx, l, httpapi.Stop{Delay: 300 * time.Millisecond, Grace: 5 * time.Second}) }()
+	go func() {
+		done <- s.Serve(ctx, l, httpapi.Stop{Delay: func() time.Duration { return 300 * time.Millisecond }, Grace: 5 * time.Second})
+	}()
 	base := "http://" + l.Addr().String()
 
 	// A request of which half has arrived.
@@ -68,6 +70,11 @@ func TestStoppingFinishesWhatBegan(t *testing.T) {
 
 	stop()
 	waitFor(t, func() bool { return status(base+"/readyz") == 503 })
+	if res, err := http.Get(base + "/healthz"); err != nil || !res.Close {
+		t.Errorf("while draining: %v, and the connection isn't told to close", err)
+	} else {
+		res.Body.Close()
+	}
 	if got := status(base + "/healthz"); got != 200 {
 		t.Errorf("healthz while draining: %d", got)
 	}

@@ -1,6 +1,7 @@
 package httpapi
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"log/slog"
@@ -16,6 +17,10 @@ const (
 	readTimeout   = 15 * time.Second
 	writeTimeout  = 30 * time.Second
 	idleTimeout   = 120 * time.Second
+	// defaultGrace is how long what began may take to finish.
+	defaultGrace = 2 * time.Second
+	// lastWords is how long the answers to what was cut off may take.
+	lastWords = time.Second
 	// mostHeader bounds the request line and header: far beyond the 2,048
 	// characters of address that a spreadsheet can send.
 	mostHeader = 64 << 10
@@ -23,20 +28,27 @@ const (
 
 // Stop says how Serve ends.
 type Stop struct {
-	// Delay is how long requests are still taken, with /readyz at 503, before
-	// the listener closes, so that a balancer can turn elsewhere. 0 closes at
-	// once.
-	Delay time.Duration
-	// Grace is how long what began may take to finish after that. Defaults to
-	// 20 s.
+	// Delay is how long requests are still accepted, with /readyz at 503, before
+	// the listener closes, so that a balancer can send them elsewhere. It is asked
+	// once. Nil closes at once.
+	Delay func() time.Duration
+	// Grace is how long what began may take to finish after that. Requests that
+	// still wait then, such as uploads, are answered by 503. Defaults to 2 s.
 	Grace time.Duration
 }
 
+// errStopping ends the requests that are still waiting when the service stops.
+var errStopping = errors.New("the service is stopping")
+
 // Serve answers on l until ctx is done, then finishes what it began and
-// returns nil. What is not finished in time is cut off, which is an error.
+// returns nil. What can't be finished in time is cut off, which is an error.
 func (h *Handler) Serve(ctx context.Context, l net.Listener, stop Stop) error {
+	// Requests don't end with ctx, but a little later.
+	requests, cutOff := context.WithCancelCause(context.WithoutCancel(ctx))
+	defer cutOff(nil)
 	server := &http.Server{
 		Handler:           h,
+		BaseContext:       func(net.Listener) context.Context { return requests },
 		ReadHeaderTimeout: headerTimeout,
 		ReadTimeout:       readTimeout,
 		WriteTimeout:      writeTimeout,
@@ -51,19 +63,20 @@ func (h *Handler) Serve(ctx context.Context, l net.Listener, stop Stop) error {
 		return err
 	case <-ctx.Done():
 	}
+	// From now on every answer closes its connection, so that a proxy isn't
+	// about to use one when the listener closes.
 	h.draining.Store(true)
-	if stop.Delay > 0 {
+	if stop.Delay != nil {
 		select {
 		case err := <-served:
 			return err
-		case <-time.After(stop.Delay):
+		case <-time.After(stop.Delay()):
 		}
 	}
-	if stop.Grace <= 0 {
-		stop.Grace = 20 * time.Second
-	}
-	// ctx is done already; what began still gets its time.
-	finish, cancel := context.WithTimeout(context.WithoutCancel(ctx), stop.Grace)
+	grace := cmp.Or(stop.Grace, defaultGrace)
+	cutting := time.AfterFunc(grace, func() { cutOff(errStopping) })
+	defer cutting.Stop()
+	finish, cancel := context.WithTimeout(context.WithoutCancel(ctx), grace+lastWords)
 	defer cancel()
 	if err := server.Shutdown(finish); err != nil {
 		_ = server.Close()

@@ -1,0 +1,139 @@
+// Package logbuffer writes log lines from the background, so that nobody waits
+// for whoever reads the log. While the reader is slow a bounded number of bytes
+// is kept. Lines beyond that are lost; they are counted, and the log says how
+// many there were as soon as it can be written again.
+package logbuffer
+
+import (
+	"io"
+	"log/slog"
+	"sync"
+	"sync/atomic"
+	"time"
+)
+
+// defaultMost is how many bytes wait to be written: some 4,000 lines.
+const defaultMost = 1 << 20
+
+// Buffer is the writer of a log. Each Write is one line. It is safe for
+// concurrent use.
+type Buffer struct {
+	out  io.Writer
+	most int
+	lost atomic.Int64 // of all time
+
+	mu      sync.Mutex
+	waiting []byte
+	untold  int // lost lines that the log doesn't tell of yet
+	closed  bool
+
+	wake    chan struct{}
+	written chan struct{} // closed when everything is written after Close
+}
+
+// New makes a buffer for out and begins to write. most is how many bytes may
+// wait; 0 stands for 1 MiB.
+func New(out io.Writer, most int) *Buffer {
+	if most == 0 {
+		most = defaultMost
+	}
+	b := &Buffer{out: out, most: most, wake: make(chan struct{}, 1), written: make(chan struct{})}
+	go b.run()
+	return b
+}
+
+// Write takes one line. It never waits and never fails.
+func (b *Buffer) Write(line []byte) (int, error) {
+	b.mu.Lock()
+	if b.closed || len(b.waiting)+len(line) > b.most {
+		b.lost.Add(1)
+		b.untold++
+	} else {
+		b.waiting = append(b.waiting, line...)
+	}
+	b.mu.Unlock()
+	b.awake()
+	return len(line), nil
+}
+
+// Lost says how many lines were lost since the start.
+func (b *Buffer) Lost() int64 { return b.lost.Load() }
+
+// Close waits at most that long until everything is written. Lines that come
+// later are lost.
+func (b *Buffer) Close(most time.Duration) {
+	b.mu.Lock()
+	b.closed = true
+	b.mu.Unlock()
+	b.awake()
+	select {
+	case <-b.written:
+	case <-time.After(most):
+	}
+}
+
+func (b *Buffer) awake() {
+	select {
+	case b.wake <- struct{}{}:
+	default: // it is awake already
+	}
+}
+
+// run writes what waits until the buffer is closed.
+func (b *Buffer) run() {
+	defer close(b.written)
+	// Straight to the output: the buffer may still be full.
+	direct := slog.New(slog.NewJSONHandler(b.out, nil))
+	var batch []byte
+	for range b.wake {
+		for {
+			var lost int
+			var closed bool
+			batch, lost, closed = b.take(batch)
+			if len(batch) == 0 && lost == 0 {
+				if closed {
+					return
+				}
+				break
+			}
+			if _, err := b.out.Write(batch); err != nil {
+				b.lose(lines(batch), lost)
+				if closed {
+					return
+				}
+				break // the next line tries again
+			}
+			if lost > 0 {
+				direct.Warn("lines of this log were lost, because it wasn't read fast enough", "lines", lost)
+			}
+		}
+	}
+}
+
+// take exchanges an empty batch for what waits, and says how many lines were
+// lost after those.
+func (b *Buffer) take(empty []byte) (batch []byte, lost int, closed bool) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	batch, lost = b.waiting, b.untold
+	b.waiting, b.untold = empty[:0], 0
+	return batch, lost, b.closed
+}
+
+// lose counts lines that couldn't be written. Those among them that were counted
+// before are only told of again.
+func (b *Buffer) lose(written, before int) {
+	b.lost.Add(int64(written))
+	b.mu.Lock()
+	b.untold += written + before
+	b.mu.Unlock()
+}
+
+func lines(batch []byte) (n int) {
+	for _, c := range batch {
+		if c == '\n' {
+			n++
+		}
+	}
+	return n
+}

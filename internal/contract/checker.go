@@ -7,6 +7,7 @@ package contract
 import (
 	"context"
 	"net/http"
+	"net/url"
 	"strings"
 
 	"github.com/getkin/kin-openapi/openapi3"
@@ -119,7 +120,7 @@ func (c *Checker) prepare(e *Exchange) (*openapi3filter.RequestValidationInput, 
 // document has no HEAD, it is what RFC 9110 makes of GET.
 func (c *Checker) route(r *http.Request) (*routers.Route, map[string]string) {
 	for path, item := range c.document.Paths.Map() {
-		params, ok := match(path, r.URL.Path)
+		params, ok := match(path, r.URL.EscapedPath())
 		if !ok {
 			continue
 		}
@@ -134,8 +135,8 @@ func (c *Checker) route(r *http.Request) (*routers.Route, map[string]string) {
 	return nil, nil
 }
 
-// match compares a path with one of the document's, and gives the values of the
-// names in braces.
+// match compares a path, in which values are still escaped, with one of the
+// document's, and gives the values of the names in braces.
 func match(template, path string) (map[string]string, bool) {
 	want, got := strings.Split(template, "/"), strings.Split(path, "/")
 	if len(want) != len(got) {
@@ -144,7 +145,11 @@ func match(template, path string) (map[string]string, bool) {
 	params := map[string]string{}
 	for i, segment := range want {
 		if name, ok := strings.CutPrefix(segment, "{"); ok && got[i] != "" {
-			params[strings.TrimSuffix(name, "}")] = got[i]
+			value, err := url.PathUnescape(got[i])
+			if err != nil {
+				value = got[i]
+			}
+			params[strings.TrimSuffix(name, "}")] = value
 		} else if segment != got[i] {
 			return nil, false
 		}

@@ -10,15 +10,18 @@ import (
 	"github.com/cespare/xxhash/v2"
 )
 
-// cursor is a place in a list: after the part of a code. As lists go by code,
-// it stays good when a newer revision of the catalogue takes over between two
-// pages: no part that is in both is passed over or given twice.
+// cursor is a place in a list: after the part of a code, and after the value of
+// that part where the list is sorted by one. So it stays good when a newer
+// revision of the catalogue takes over between two pages: no part that is the
+// same in both is left out or given twice.
 type cursor struct {
 	List     string `json:"list"`
 	Catalog  string `json:"catalog"`
 	Revision int    `json:"revision"` // that the page before came from
 	Filter   string `json:"filter"`   // of what was asked for
 	After    string `json:"after"`
+	Value    int64  `json:"value,omitempty"`   // that the list is sorted by
+	Unknown  bool   `json:"unknown,omitempty"` // that the part has no such value
 }
 
 // mostCursor bounds the cursors that are looked at.

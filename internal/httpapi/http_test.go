@@ -41,7 +41,7 @@ func TestWhatHTTPForbidsIsAProblem(t *testing.T) {
 		"a parameter of no meaning": {"POST", "/v1/fits", eyeToEye, []string{"Content-Type", "application/json; version=2"}, 415, "unsupported-media-type", nil},
 		"a compressed body":         {"POST", "/v1/fits", eyeToEye, jsonBody("Content-Encoding", "gzip"), 415, "unsupported-media-type", nil},
 		"an answer as XML":          {"POST", "/v1/fits", eyeToEye, jsonBody("Accept", "application/xml"), 406, "not-acceptable", nil},
-		"a list as CSV":             {"GET", "/v1/dampers?units=in", "", []string{"Accept", "text/csv"}, 406, "not-acceptable", nil},
+		"a list as a picture":       {"GET", "/v1/dampers?units=in", "", []string{"Accept", "image/png"}, 406, "not-acceptable", nil},
 		"a catalogue that needs a key": {"POST", "/v1/fits", eyeToEye[:len(eyeToEye)-1] + `,"catalog":"other"}`, jsonBody(), 401, "key-needed",
 			[]string{"WWW-Authenticate", `Bearer realm="midstroke"`}},
 		"a revision not held":          {"POST", "/v1/fits", eyeToEye[:len(eyeToEye)-1] + `,"revision":6}`, jsonBody(), 404, "not-found", nil},

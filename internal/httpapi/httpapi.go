@@ -21,11 +21,14 @@ import (
 	"github.com/labstack/echo/v4"
 	"golang.org/x/time/rate"
 
+	"midstroke/internal/catalog"
 	"midstroke/internal/contract"
 	"midstroke/internal/library"
+	"midstroke/internal/mount"
 	"midstroke/internal/note"
 	"midstroke/internal/shop"
 	"midstroke/internal/widget"
+	"midstroke/internal/wire"
 )
 
 // Config is what a Handler is made of.
@@ -151,11 +154,10 @@ func (h *Handler) routes() *echo.Echo {
 	e.POST("/v1/hardware", h.postHardware)
 	e.POST("/v1/travel", h.postTravel)
 	get("/v1/guide", h.getGuide)
-	get("/v1/dampers", h.listDampers)
-	get("/v1/dampers/:code", h.oneDamper)
-	get("/v1/sleeves", h.listSleeves)
-	get("/v1/spacers", h.listSpacers)
-	get("/v1/adapters", h.listAdapters)
+	partRoutes(h, get, partKind[catalog.Damper]{catalog.DamperTable(), (*catalog.Snapshot).Dampers, wire.Dampers()})
+	partRoutes(h, get, partKind[mount.Sleeve]{catalog.SleeveTable(), (*catalog.Snapshot).Sleeves, wire.Sleeves()})
+	partRoutes(h, get, partKind[mount.Spacer]{catalog.SpacerTable(), (*catalog.Snapshot).Spacers, wire.Spacers()})
+	partRoutes(h, get, partKind[mount.Adapter]{catalog.AdapterTable(), (*catalog.Snapshot).Adapters, wire.Adapters()})
 
 	const revisions = "/v1/catalogs/:name/revisions"
 	e.POST(revisions, needs(shop.Admin, h.postRevision))

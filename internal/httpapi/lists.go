@@ -5,6 +5,7 @@ import (
 	"net/url"
 	"slices"
 	"sort"
+	"strings"
 
 	"github.com/labstack/echo/v4"
 
@@ -20,41 +21,42 @@ const (
 	mostPage  = 500
 )
 
-func (h *Handler) listDampers(c echo.Context) error {
-	return list(h, c, catalog.DamperTable(), (*catalog.Snapshot).Dampers, wire.AppendDampers)
+// partKind is one kind of part: its table, where a snapshot has its parts by
+// code, and what writes them.
+type partKind[T any] struct {
+	table *catalog.Table[T]
+	parts func(*catalog.Snapshot) []T
+	write *wire.PartList[T]
 }
 
-func (h *Handler) listSleeves(c echo.Context) error {
-	return list(h, c, catalog.SleeveTable(), (*catalog.Snapshot).Sleeves, wire.AppendSleeves)
+// partRoutes adds the routes of one kind of part: its list, and one part by its
+// code.
+func partRoutes[T any](h *Handler, get func(path string, handle echo.HandlerFunc), kind partKind[T]) {
+	path := "/v1/" + kind.table.Name
+	get(path, func(c echo.Context) error { return listParts(h, c, kind) })
+	get(path+"/:code", func(c echo.Context) error { return onePart(h, c, kind) })
 }
 
-func (h *Handler) listSpacers(c echo.Context) error {
-	return list(h, c, catalog.SpacerTable(), (*catalog.Snapshot).Spacers, wire.AppendSpacers)
-}
-
-func (h *Handler) listAdapters(c echo.Context) error {
-	return list(h, c, catalog.AdapterTable(), (*catalog.Snapshot).Adapters, wire.AppendAdapters)
-}
-
-// list answers one page of a list of parts by code.
-func list[T any](
-	h *Handler, c echo.Context, kind *catalog.Table[T], from func(*catalog.Snapshot) []T, write func([]byte, wire.Page, []*T) []byte,
-) error {
+// listParts answers one page of a list of parts.
+func listParts[T any](h *Handler, c echo.Context, kind partKind[T]) error {
 	r := c.Request()
 	q, err := parseQuery(r.URL.RawQuery)
 	if err != nil {
 		return err
 	}
 	q.readUnits()
-	passes := readFilter(q, kind)
+	passes := readFilter(q, kind.table)
+	order, sorted := readOrder(q, kind.table)
 	limit := q.whole("limit", 1, mostPage, usualPage)
 	named := q.catalog()
+	asCSV := q.listFormat()
 	q.errorsAsText()
-	at, paging := q.cursor(kind.Name, h.catalogName(callerOf(c), named))
+	at, paging := q.cursor(kind.table.Name, h.catalogName(callerOf(c), named))
 	if err := q.close(); err != nil {
 		return err
 	}
-	if _, err := accepted(c); err != nil {
+	media, err := listMedia(c, asCSV)
+	if err != nil {
 		return err
 	}
 	now, err := h.hold(c, named)
@@ -62,38 +64,89 @@ func list[T any](
 		return err
 	}
 
-	all := from(now.Snapshot)
-	start := 0
-	if paging {
-		start = sort.Search(len(all), func(i int) bool { return *kind.Code(&all[i]) > at.After })
+	// One more than the page has tells whether there is another page.
+	var items []*T
+	all := kind.parts(now.Snapshot)
+	switch {
+	case !sorted:
+		items = leadingByCode(kind.table, all, at.After, limit+1, passes)
+	case paging:
+		items = order.Leading(all, &catalog.Place{Code: at.After, Value: at.Value, Unknown: at.Unknown}, limit+1, passes)
+	default:
+		items = order.Leading(all, nil, limit+1, passes)
 	}
 	page := wire.Page{Units: q.units, From: now.edition()}
-	var items []*T
-	for i := start; i < len(all); i++ {
-		if !passes(&all[i]) {
-			continue
+	if len(items) > limit {
+		items = items[:limit]
+		next := cursor{
+			List: kind.table.Name, Catalog: now.Snapshot.Name(), Revision: now.Snapshot.Revision(),
+			Filter: q.filterSum(), After: *kind.table.Code(items[limit-1]),
 		}
-		if len(items) == limit {
-			page.Next = cursor{
-				List: kind.Name, Catalog: now.Snapshot.Name(), Revision: now.Snapshot.Revision(),
-				Filter: q.filterSum(), After: *kind.Code(items[limit-1]),
-			}.String()
-			break
+		if sorted {
+			place := order.PlaceOf(items[limit-1])
+			next.Value, next.Unknown = place.Value, place.Unknown
 		}
-		items = append(items, &all[i])
-	}
-
-	if page.Next != "" {
+		page.Next = next.String()
 		c.Response().Header().Set("Link", "<"+nextPage(r, q.values, page.Next)+`>; rel="next"`)
 	}
 	s := h.scratch()
 	defer h.release(s)
-	s.out = write(s.out, page, items)
-	return send(c, representation{contentType: typeJSON, vary: varyAnswer, body: s.out})
+	if media == typeCSV {
+		s.out = kind.write.AppendPageCSV(s.out, page, items)
+	} else {
+		s.out = kind.write.AppendPage(s.out, page, items)
+	}
+	return send(c, representation{contentType: contentTypeOf(media), vary: varyAnswer, body: s.out})
 }
 
-// oneDamper answers GET and HEAD of /v1/dampers/{code}.
-func (h *Handler) oneDamper(c echo.Context) error {
+// leadingByCode gives the first n of the parts that pass and stand behind a code.
+// All stand in the order of their codes.
+func leadingByCode[T any](table *catalog.Table[T], all []T, after string, n int, passes test[T]) []*T {
+	var leading []*T
+	start := sort.Search(len(all), func(i int) bool { return *table.Code(&all[i]) > after })
+	for i := start; i < len(all) && len(leading) < n; i++ {
+		if passes(&all[i]) {
+			leading = append(leading, &all[i])
+		}
+	}
+	return leading
+}
+
+// readOrder reads what a list is sorted by. sorted is false where it goes by code.
+func readOrder[T any](q *query, table *catalog.Table[T]) (order catalog.Order[T], sorted bool) {
+	by := q.text("sort")
+	if by == "" {
+		return order, false
+	}
+	order, sorted = table.Order(by)
+	if !sorted {
+		q.Fail("sort", notSortable, note.Word("text", by), note.Word("options", strings.Join(table.SortNames(), ", ")))
+	}
+	return order, sorted
+}
+
+// listFormat reads whether the query asks for CSV or JSON; "" where it leaves that
+// to Accept.
+func (q *query) listFormat() (media string) {
+	media, _ = choice(q, "format", []string{"json", "csv"}, func(name string) (string, bool) {
+		if name == "csv" {
+			return typeCSV, true
+		}
+		return typeJSON, true
+	})
+	return media
+}
+
+// listMedia picks how a list is written: as the query says, else as Accept does.
+func listMedia(c echo.Context, asked string) (string, error) {
+	if asked != "" {
+		return asked, nil
+	}
+	return accepted(c, typeCSV)
+}
+
+// onePart answers one part by its code.
+func onePart[T any](h *Handler, c echo.Context, kind partKind[T]) error {
 	q, err := parseQuery(c.Request().URL.RawQuery)
 	if err != nil {
 		return err
@@ -111,18 +164,14 @@ func (h *Handler) oneDamper(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	// The router gives the segment as it was sent where it was escaped.
-	code, err := url.PathUnescape(c.Param("code"))
-	if err != nil {
-		code = c.Param("code")
-	}
-	damper, ok := now.Snapshot.Damper(code)
-	if !ok {
+	all, code := kind.parts(now.Snapshot), pathText(c, "code")
+	i, found := sort.Find(len(all), func(i int) int { return strings.Compare(code, *kind.table.Code(&all[i])) })
+	if !found {
 		return newProblem(notFound, noSuchPart, count("revision", now.Snapshot.Revision()), note.Word("catalog", now.Snapshot.Name()))
 	}
 	s := h.scratch()
 	defer h.release(s)
-	s.out = wire.AppendDamper(s.out, wire.Page{Units: q.units, From: now.edition()}, damper)
+	s.out = kind.write.AppendOne(s.out, wire.Page{Units: q.units, From: now.edition()}, &all[i])
 	return send(c, representation{contentType: typeJSON, vary: varyAnswer, body: s.out})
 }
 
@@ -160,7 +209,7 @@ func (q *query) filterSum() string {
 	rest := url.Values{}
 	for name, values := range q.values {
 		switch name {
-		case "cursor", "limit", "errors", "revision", "catalog", languageParameter:
+		case "cursor", "limit", "format", "errors", "revision", "catalog", languageParameter:
 			continue
 		}
 		rest[name] = slices.Sorted(slices.Values(values))

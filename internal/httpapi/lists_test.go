@@ -1,10 +1,13 @@
 package httpapi_test
 
 import (
+	"bytes"
 	"encoding/base64"
+	"encoding/csv"
 	"fmt"
 	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -219,3 +222,226 @@ func TestOneDamper(t *testing.T) {
 		t.Errorf("errors %+v", p.Errors)
 	}
 }
+
+// sortedCodes gives the codes of parts in the order that the contract states: by
+// value, equal ones by code, unknown ones last. It shares no code with catalog.Order.
+func sortedCodes[T any](parts []T, code func(*T) string, value func(*T) (int64, bool), descending bool) []string {
+	type row struct {
+		code  string
+		value int64
+		known bool
+	}
+	var known, unknown []row
+	for i := range parts {
+		v, ok := value(&parts[i])
+		r := row{code(&parts[i]), v, ok}
+		if ok {
+			known = append(known, r)
+		} else {
+			unknown = append(unknown, r)
+		}
+	}
+	byCode := func(a, b row) int { return strings.Compare(a.code, b.code) }
+	slices.SortFunc(known, byCode)
+	slices.SortFunc(unknown, byCode)
+	slices.SortStableFunc(known, func(a, b row) int {
+		if descending {
+			a, b = b, a
+		}
+		return int(max(-1, min(1, a.value-b.value)))
+	})
+	var codes []string
+	for _, r := range append(known, unknown...) {
+		codes = append(codes, r.code)
+	}
+	return codes
+}
+
+// TestSortedPagesAreTheSortedList: pages of any size are the list in its order.
+// Many of the demo's dampers have the same price or body, and some have no price.
+func TestSortedPagesAreTheSortedList(t *testing.T) {
+	s := newService(t)
+	dampers := demo.Contents().Dampers
+	code := func(d *catalog.Damper) string { return d.Code }
+	for by, value := range map[string]func(*catalog.Damper) (int64, bool){
+		"stroke":        func(d *catalog.Damper) (int64, bool) { return int64(d.Extended - d.Compressed), true },
+		"body_diameter": func(d *catalog.Damper) (int64, bool) { return int64(d.BodyDiameter), true },
+		"price":         func(d *catalog.Damper) (int64, bool) { return int64(d.Price), d.Price >= 0 },
+	} {
+		for _, limit := range []int{17, 500} {
+			for sign, descending := range map[string]bool{"": false, "-": true} {
+				got, _ := follow(t, s, fmt.Sprintf("/v1/dampers?units=in&limit=%d&sort=%s%s", limit, sign, by))
+				if want := sortedCodes(dampers, code, value, descending); !slices.Equal(got, want) {
+					t.Errorf("sort=%s%s by %d: %d dampers, not in the right order: %.200q", sign, by, limit, len(got), got)
+				}
+			}
+		}
+	}
+	want := slices.Sorted(func(yield func(string) bool) {
+		for i := range dampers {
+			if !yield(dampers[i].Code) {
+				return
+			}
+		}
+	})
+	if got, _ := follow(t, s, "/v1/dampers?units=mm&limit=100&sort=code"); !slices.Equal(got, want) {
+		t.Error("sort=code isn't the order of codes")
+	}
+	slices.Reverse(want)
+	if got, _ := follow(t, s, "/v1/dampers?units=mm&limit=100&sort=-code"); !slices.Equal(got, want) {
+		t.Error("sort=-code isn't that order reversed")
+	}
+}
+
+// TestASortedCursorSurvivesANewRevision: the damper that the cursor stands at is
+// gone, and one of the same stroke has come behind it.
+func TestASortedCursorSurvivesANewRevision(t *testing.T) {
+	s := newService(t)
+	target := "/v1/dampers?units=in&limit=10&sort=-stroke"
+	first := decode[listed](t, s.get(t, target), 200)
+	contents := demo.Contents()
+	last := first.Items[9].Code
+	i := slices.IndexFunc(contents.Dampers, func(d catalog.Damper) bool { return d.Code == last })
+	contents.Dampers[i].Code += "!"
+	s.library.Publish(1, catalog.NewSnapshot("demo", revision+1, contents))
+	second := decode[listed](t, s.get(t, target+"&cursor="+*first.NextCursor), 200)
+	if second.Items[0].Code != last+"!" {
+		t.Errorf("the page begins with %q, want %q", second.Items[0].Code, last+"!")
+	}
+	p := refused(t, s.get(t, "/v1/dampers?units=in&limit=10&cursor="+*first.NextCursor), 422)
+	if p.Errors[0].Code != "foreign_cursor" {
+		t.Errorf("a cursor of another order: %+v", p.Errors)
+	}
+}
+
+// TestSortNamesAreTheContracts: each list is sorted by the names of its pattern,
+// and by no others; a refusal names them.
+func TestSortNamesAreTheContracts(t *testing.T) {
+	s := newService(t)
+	for _, path := range []string{"/v1/dampers", "/v1/sleeves", "/v1/spacers", "/v1/adapters"} {
+		pattern := s.doc.Paths.Find(path).Get.Parameters.GetByInAndName("query", "sort").Schema.Value.Pattern
+		names := strings.Split(strings.TrimSuffix(strings.TrimPrefix(pattern, "^-?("), ")$"), "|")
+		for _, name := range names {
+			for _, by := range []string{name, "-" + name} {
+				if a := s.get(t, path+"?units=in&limit=1&sort="+by); a.status != 200 {
+					t.Errorf("%s by %s: %d: %s", path, by, a.status, a.body)
+				}
+			}
+		}
+		for _, by := range []string{"upper_bore", "construction", "in_stock", "description", "--code", "Code", "-", "colour"} {
+			p := refused(t, s.get(t, path+"?units=in&sort="+by), 422)
+			if len(p.Errors) != 1 || p.Errors[0].Parameter != "sort" || p.Errors[0].Code != "not_allowed" || p.Errors[0].Values["options"] != strings.Join(names, ", ") {
+				t.Errorf("%s by %s: %+v", path, by, p.Errors)
+			}
+		}
+	}
+}
+
+// TestAListAsCSV reads the CSV form back by encoding/csv and holds it against the
+// JSON of the same page.
+func TestAListAsCSV(t *testing.T) {
+	s := newService(t)
+	for list, columns := range map[string]string{
+		"dampers": "code,description,construction,gas,adjusters,compressed,extended,stroke,length_tolerance,body_diameter," +
+			"upper_style,upper_bore,upper_bore_is,upper_width,upper_thread,upper_usable_length,upper_spigot,upper_hole_spacing,upper_slot,upper_hole," +
+			"lower_style,lower_bore,lower_bore_is,lower_width,lower_thread,lower_usable_length,lower_spigot,lower_hole_spacing,lower_slot,lower_hole," +
+			"invertible,in_stock,price_amount,price_currency,units,catalog_name,catalog_revision,catalog_stale",
+		"sleeves":  "code,description,outer,bore,bore_is,length,in_stock,price_amount,price_currency,units,catalog_name,catalog_revision,catalog_stale",
+		"spacers":  "code,description,bore,thickness,in_stock,price_amount,price_currency,units,catalog_name,catalog_revision,catalog_stale",
+		"adapters": "",
+	} {
+		target := "/v1/" + list + "?units=mm&limit=40&sort=-code"
+		byQuery, byHeader := s.get(t, target+"&format=csv"), s.get(t, target, "Accept", "text/csv")
+		if !bytes.Equal(byQuery.body, byHeader.body) || byQuery.header.Get("Content-Type") != "text/csv; charset=utf-8; header=present" {
+			t.Errorf("%s: format=csv and Accept differ, or came as %q", list, byQuery.header.Get("Content-Type"))
+		}
+		asJSON := decode[struct {
+			Items      []map[string]any
+			NextCursor *string `json:"next_cursor"`
+		}](t, s.get(t, target), 200)
+		rows, err := csv.NewReader(bytes.NewReader(byQuery.body)).ReadAll()
+		if err != nil || len(rows) != len(asJSON.Items)+1 {
+			t.Fatalf("%s: %d rows, %v", list, len(rows), err)
+		}
+		if got := strings.Join(rows[0], ","); columns != "" && got != columns {
+			t.Errorf("%s has the columns\n%s, want\n%s", list, got, columns)
+		}
+		for i, item := range asJSON.Items {
+			for j, name := range rows[0][:slices.Index(rows[0], "units")] {
+				if want := cellOf(item, name); rows[i+1][j] != want {
+					t.Errorf("%s %s: %s is %q, want %q", list, rows[i+1][0], name, rows[i+1][j], want)
+				}
+			}
+		}
+		link := byQuery.header.Get("Link")
+		if (asJSON.NextCursor == nil) != (link == "") || link != "" && !strings.Contains(link, "format=csv") {
+			t.Errorf("%s: Link %q", list, link)
+		}
+	}
+	empty := s.get(t, "/v1/spacers?units=mm&q=nothing-is-called-so&format=csv")
+	if rows, err := csv.NewReader(bytes.NewReader(empty.body)).ReadAll(); err != nil || len(rows) != 1 {
+		t.Errorf("an empty list: %q, %v", empty.body, err)
+	}
+	refused(t, s.get(t, "/v1/spacers?units=mm&format=text"), 422)
+	refused(t, s.get(t, "/v1/spacers?units=mm", "Accept", "image/png"), 406)
+}
+
+// cellOf says what a cell under a name holds, by the JSON of the part.
+func cellOf(item map[string]any, name string) string {
+	value, ok := item[name]
+	if !ok {
+		group, rest, _ := strings.Cut(name, "_")
+		inner, isObject := item[group].(map[string]any)
+		if !isObject {
+			return ""
+		}
+		value = inner[rest]
+	}
+	switch v := value.(type) {
+	case nil:
+		return ""
+	case float64:
+		return strconv.FormatFloat(v, 'f', -1, 64)
+	case []any:
+		var items []string
+		for _, one := range v {
+			items = append(items, fmt.Sprint(one))
+		}
+		return strings.Join(items, "|")
+	}
+	return fmt.Sprint(value)
+}
+
+// TestOnePartByItsCode: parts are found by codes that a path has to escape.
+func TestOnePartByItsCode(t *testing.T) {
+	s := newService(t)
+	contents := demo.Contents()
+	odd := []string{"a/b", "50 %", "x?y#z", "Größe+1", "..", "a;b=c", "%2F", `back\slash`}
+	for _, code := range odd {
+		sleeve, spacer, adapter := contents.Sleeves[0], contents.Spacers[0], contents.Adapters[0]
+		sleeve.Code, spacer.Code, adapter.Code = code, code, code
+		contents.Sleeves, contents.Spacers, contents.Adapters = append(contents.Sleeves, sleeve), append(contents.Spacers, spacer), append(contents.Adapters, adapter)
+	}
+	s.library.Publish(1, catalog.NewSnapshot("demo", revision+1, contents))
+	type one struct {
+		Code, Units string
+		Catalog     struct{ Revision int }
+	}
+	for _, list := range []string{"sleeves", "spacers", "adapters"} {
+		for _, code := range odd {
+			got := decode[one](t, s.get(t, "/v1/"+list+"/"+escaped(code)+"?units=in"), 200)
+			if got.Code != code || got.Units != "in" || got.Catalog.Revision != revision+1 {
+				t.Errorf("%s %q: %+v", list, code, got)
+			}
+		}
+		p := refused(t, s.get(t, "/v1/"+list+"/no-such-code?units=in"), 404)
+		if p.Code != "no_such_part" {
+			t.Errorf("%s: %+v", list, p)
+		}
+		refused(t, s.get(t, "/v1/"+list+"/a%2Fb?units=in&limit=3"), 422)
+	}
+}
+
+// escaped is url.PathEscape with full stops escaped as well, since clients take
+// a segment ".." for a step back.
+func escaped(code string) string { return strings.ReplaceAll(url.PathEscape(code), ".", "%2E") }

@@ -77,6 +77,7 @@ const (
 	leastOverMost fault.Code = "contradiction.least_over_most"
 	badCursor     fault.Code = "bad_cursor"
 	foreignCursor fault.Code = "foreign_cursor"
+	notSortable   fault.Code = "not_allowed.sort"
 )
 
 // The faults that stop a request before it is judged.

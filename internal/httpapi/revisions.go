@@ -50,13 +50,17 @@ func whose(c echo.Context) (shop.Place, error) {
 	return in, nil
 }
 
-// pathText gives a segment of the path, which the router leaves escaped where
-// it was sent so.
+// pathText gives a segment of the path. The router leaves it escaped only in a path
+// that the standard way of escaping wouldn't give.
 func pathText(c echo.Context, name string) string {
-	if text, err := url.PathUnescape(c.Param(name)); err == nil {
-		return text
+	if c.Request().URL.RawPath == "" {
+		return c.Param(name)
 	}
-	return c.Param(name)
+	text, err := url.PathUnescape(c.Param(name))
+	if err != nil {
+		return c.Param(name)
+	}
+	return text
 }
 
 // pathNumber gives a segment that is a revision's number.

@@ -127,12 +127,12 @@ func TestListsAreTheContracts(t *testing.T) {
 		schema string
 		body   []byte
 	}{
-		{"DamperPage", wire.AppendDampers(nil, page, dampers)},
-		{"DamperPage", wire.AppendDampers(nil, last, nil)},
-		{"DamperAnswer", wire.AppendDamper(nil, page, dampers[0])},
-		{"SleevePage", wire.AppendSleeves(nil, page, pointers(s.Sleeves()))},
-		{"SpacerPage", wire.AppendSpacers(nil, page, pointers(s.Spacers()))},
-		{"AdapterPage", wire.AppendAdapters(nil, page, pointers(s.Adapters()))},
+		{"DamperPage", wire.Dampers().AppendPage(nil, page, dampers)},
+		{"DamperPage", wire.Dampers().AppendPage(nil, last, nil)},
+		{"DamperAnswer", wire.Dampers().AppendOne(nil, page, dampers[0])},
+		{"SleevePage", wire.Sleeves().AppendPage(nil, page, pointers(s.Sleeves()))},
+		{"SpacerPage", wire.Spacers().AppendPage(nil, page, pointers(s.Spacers()))},
+		{"AdapterPage", wire.Adapters().AppendPage(nil, page, pointers(s.Adapters()))},
 	} {
 		holds(t, document, list.schema, list.body)
 	}

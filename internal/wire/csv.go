@@ -73,31 +73,39 @@ func (w *writer) pickLine(p *fit.Pick) {
 	}
 }
 
-// csvColumn is a column of the CSV form. Only a text is looked at for what a
+// csvColumn is a column of a CSV form. Only a text is looked at for what a
 // spreadsheet would take for a formula.
-type csvColumn struct {
+type csvColumn[T any] struct {
 	name  string
 	text  bool
-	write bareValue[csvRow]
+	write bareValue[T]
 }
 
-// csvColumns has a column for each value, named by its path joined by "_". A
-// list is one column where its items can be said in a few words.
-var csvColumns = columns(nil, csvMembers.shapes())
+// fitsColumns are those of the CSV form of an answer.
+var fitsColumns = columnsOf(csvMembers)
 
-func columns(under []string, in []namedShape) []csvColumn {
-	var all []csvColumn
-	for _, m := range in {
-		path := append(slices.Clone(under), m.name)
-		switch {
-		case m.jsonOnly || m.kind == mapKind || m.kind == listKind && m.items.kind >= objectKind && !m.cells:
-		case m.kind == objectKind:
-			all = append(all, columns(path, m.members)...)
-		default:
-			write, _ := csvMembers.find(path) // which there is
-			all = append(all, csvColumn{strings.Join(path, "_"), m.kind == textKind || m.kind == listKind, write})
+// columnsOf has a column for each value, named by its path joined by "_". A list
+// is one column where its items can be said in a few words.
+func columnsOf[T any](of members[T]) []csvColumn[T] {
+	var all []csvColumn[T]
+	var add func(under []string, in []namedShape)
+	add = func(under []string, in []namedShape) {
+		for _, m := range in {
+			path := append(slices.Clone(under), m.name)
+			name := strings.Join(path, "_")
+			switch {
+			case m.jsonOnly || m.kind == mapKind || m.kind == listKind && m.items.kind >= objectKind && !m.cells:
+			case m.kind == objectKind:
+				add(path, m.members)
+			case slices.ContainsFunc(all, func(c csvColumn[T]) bool { return c.name == name }):
+				// The style of an adapter's end stands beside the end as well.
+			default:
+				write, _ := of.find(path) // which there is
+				all = append(all, csvColumn[T]{name, m.kind == textKind || m.kind == listKind, write})
+			}
 		}
 	}
+	add(nil, of.shapes())
 	return all
 }
 
@@ -107,34 +115,38 @@ func AppendFitsCSV(dst []byte, a *fit.Answer, r *FitsRequest, from Edition, lang
 	row := csvRow{fitsAnswer: fitsAnswer{a, r, &from}}
 	w := row.writer(dst, lang)
 	w.bare = true
-	for i := range csvColumns {
-		w.b = append(append(w.b, csvColumns[i].name...), ',')
-	}
-	w.endLine()
+	w.b = appendHeader(w.b, fitsColumns)
 	if len(a.Fits) == 0 {
-		w.line(&row)
+		appendLine(&w, fitsColumns, &row)
 	}
 	for i := range a.Fits {
 		row.fit = &a.Fits[i]
-		w.line(&row)
+		appendLine(&w, fitsColumns, &row)
 	}
 	return w.b
 }
 
-func (w *writer) line(row *csvRow) {
-	for i := range csvColumns {
+func appendHeader[T any](b []byte, columns []csvColumn[T]) []byte {
+	for i := range columns {
+		b = append(append(b, columns[i].name...), ',')
+	}
+	return endLine(b)
+}
+
+func appendLine[T any](w *writer, columns []csvColumn[T], row *T) {
+	for i := range columns {
 		from := len(w.b)
-		csvColumns[i].write(w, row)
-		if csvColumns[i].text {
+		columns[i].write(w, row)
+		if columns[i].text {
 			w.b = quoteCell(w.b, from)
 		}
 		w.b = append(w.b, ',')
 	}
-	w.endLine()
+	w.b = endLine(w.b)
 }
 
 // endLine ends a line in place of its last comma.
-func (w *writer) endLine() { w.b = append(w.b[:len(w.b)-1], '\r', '\n') }
+func endLine(b []byte) []byte { return append(b[:len(b)-1], '\r', '\n') }
 
 // quoteCell makes the text at the end of b, from there on, a cell. One that a
 // spreadsheet would take for a formula gets an apostrophe in front, which makes

@@ -14,44 +14,77 @@ type Page struct {
 	Next string
 }
 
-// AppendDamper appends one damper as JSON, as it stands in a list.
-func AppendDamper(dst []byte, p Page, d *catalog.Damper) []byte {
-	return appendAnswer(p.writer(dst), members[catalog.Damper]{
-		unitsMember[catalog.Damper](),
-		anObject("catalog", editionMembers, func(*catalog.Damper) *Edition { return &p.From }),
-		among(listedDamper, itself),
-	}, d)
+// PartList writes the parts of one kind, as lists and single answers have them.
+type PartList[T any] struct {
+	members members[T]
+	columns []csvColumn[listRow[T]]
+}
+
+// listRow is what a line of a list's CSV form is made from.
+type listRow[T any] struct {
+	part *T
+	page *Page
+}
+
+// The kinds of parts. They never change.
+var (
+	dampers  = partListOf(listedDamper)
+	sleeves  = partListOf(listedSleeve)
+	spacers  = partListOf(listedSpacer)
+	adapters = partListOf(listedAdapter)
+)
+
+// Dampers writes dampers.
+func Dampers() *PartList[catalog.Damper] { return &dampers }
+
+// Sleeves writes sleeves.
+func Sleeves() *PartList[mount.Sleeve] { return &sleeves }
+
+// Spacers writes spacers.
+func Spacers() *PartList[mount.Spacer] { return &spacers }
+
+// Adapters writes adapters.
+func Adapters() *PartList[mount.Adapter] { return &adapters }
+
+func partListOf[T any](of members[T]) PartList[T] {
+	return PartList[T]{of, columnsOf(members[listRow[T]]{
+		among(of, func(r *listRow[T]) *T { return r.part }),
+		unitsMember[listRow[T]](),
+		anObject("catalog", editionMembers, func(r *listRow[T]) *Edition { return &r.page.From }),
+	})}
 }
 
 func (p *Page) writer(dst []byte) writer {
 	return writer{b: dst, units: p.Units, currency: p.From.Currency}
 }
 
-// AppendDampers appends a page of dampers as JSON.
-func AppendDampers(dst []byte, p Page, dampers []*catalog.Damper) []byte {
-	return appendPage(dst, &p, dampers, listedDamper)
+// AppendOne appends one part as JSON, as it stands in a list.
+func (k *PartList[T]) AppendOne(dst []byte, p Page, part *T) []byte {
+	return appendAnswer(p.writer(dst), members[T]{
+		unitsMember[T](),
+		anObject("catalog", editionMembers, func(*T) *Edition { return &p.From }),
+		among(k.members, itself),
+	}, part)
 }
 
-// AppendSleeves appends a page of sleeves as JSON.
-func AppendSleeves(dst []byte, p Page, sleeves []*mount.Sleeve) []byte {
-	return appendPage(dst, &p, sleeves, listedSleeve)
-}
-
-// AppendSpacers appends a page of spacers as JSON.
-func AppendSpacers(dst []byte, p Page, spacers []*mount.Spacer) []byte {
-	return appendPage(dst, &p, spacers, listedSpacer)
-}
-
-// AppendAdapters appends a page of adapters as JSON.
-func AppendAdapters(dst []byte, p Page, adapters []*mount.Adapter) []byte {
-	return appendPage(dst, &p, adapters, listedAdapter)
-}
-
-func appendPage[P any](dst []byte, p *Page, parts []*P, of members[P]) []byte {
+// AppendPage appends a page of parts as JSON.
+func (k *PartList[T]) AppendPage(dst []byte, p Page, parts []*T) []byte {
 	return appendAnswer(p.writer(dst), members[Page]{
 		unitsMember[Page](),
 		anObject("catalog", editionMembers, func(p *Page) *Edition { return &p.From }),
-		aList("items", members[*P]{among(of, func(part **P) *P { return *part })}, func(*Page) []*P { return parts }),
+		aList("items", members[*T]{among(k.members, func(part **T) *T { return *part })}, func(*Page) []*T { return parts }),
 		aTextOrNull("next_cursor", func(p *Page) string { return p.Next }),
-	}, p)
+	}, &p)
+}
+
+// AppendPageCSV appends a page of parts by RFC 4180: a header line and one line a
+// part. Each line has the units and the catalogue.
+func (k *PartList[T]) AppendPageCSV(dst []byte, p Page, parts []*T) []byte {
+	w := p.writer(dst)
+	w.bare = true
+	w.b = appendHeader(w.b, k.columns)
+	for _, part := range parts {
+		appendLine(&w, k.columns, &listRow[T]{part, &p})
+	}
+	return w.b
 }

@@ -335,7 +335,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Dampers by code, filtered and paged */
+        /** Dampers, filtered, sorted and paged */
         get: operations["listDampers"];
         put?: never;
         post?: never;
@@ -369,8 +369,25 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Sleeves by code, filtered and paged */
+        /** Sleeves, filtered, sorted and paged */
         get: operations["listSleeves"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/sleeves/{code}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** One sleeve */
+        get: operations["getSleeve"];
         put?: never;
         post?: never;
         delete?: never;
@@ -386,8 +403,25 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Spacers by code, filtered and paged */
+        /** Spacers, filtered, sorted and paged */
         get: operations["listSpacers"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/spacers/{code}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** One spacer */
+        get: operations["getSpacer"];
         put?: never;
         post?: never;
         delete?: never;
@@ -403,8 +437,25 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Adapters by code, filtered and paged */
+        /** Adapters, filtered, sorted and paged */
         get: operations["listAdapters"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/adapters/{code}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** One adapter */
+        get: operations["getAdapter"];
         put?: never;
         post?: never;
         delete?: never;
@@ -2039,10 +2090,14 @@ export interface components {
             in_stock: boolean;
             price: components["schemas"]["Money"] | null;
         };
-        DamperAnswer: {
+        PartOf: {
             units: components["schemas"]["Units"];
             catalog: components["schemas"]["Edition"];
-        } & components["schemas"]["Damper"];
+        };
+        DamperAnswer: components["schemas"]["PartOf"] & components["schemas"]["Damper"];
+        SleeveAnswer: components["schemas"]["PartOf"] & components["schemas"]["Sleeve"];
+        SpacerAnswer: components["schemas"]["PartOf"] & components["schemas"]["Spacer"];
+        AdapterAnswer: components["schemas"]["PartOf"] & components["schemas"]["Adapter"];
         PageOf: {
             units: components["schemas"]["Units"];
             catalog: components["schemas"]["Edition"];
@@ -2359,8 +2414,10 @@ export interface components {
         Search: string;
         /** @description the most items on a page */
         Limit: number;
-        /** @description where to go on, from `next_cursor` of the page before. It belongs to one list and its filters, and stays valid when a newer revision is published in between */
+        /** @description where to go on, from `next_cursor` of the page before. It belongs to one list with its filters and its order, and stays valid when a newer revision is published in between */
         Cursor: string;
+        /** @description the form of the list, instead of Accept */
+        ListFormat: "json" | "csv";
         /** @description the catalogue to read; by default the key's own, or `demo` without a key */
         CatalogName: components["schemas"]["Name"];
         /** @description the revision to read; the newest unless given */
@@ -3721,10 +3778,14 @@ export interface operations {
                 max_body_diameter?: components["schemas"]["FlatLength"];
                 /** @description words that must be in the code or the description, in any case and order */
                 q?: components["parameters"]["Search"];
+                /** @description the field to sort by, with `-` in front for the greatest first; by code unless given. Parts with the same value go by code, and those without a price go last */
+                sort?: string;
                 /** @description the most items on a page */
                 limit?: components["parameters"]["Limit"];
-                /** @description where to go on, from `next_cursor` of the page before. It belongs to one list and its filters, and stays valid when a newer revision is published in between */
+                /** @description where to go on, from `next_cursor` of the page before. It belongs to one list with its filters and its order, and stays valid when a newer revision is published in between */
                 cursor?: components["parameters"]["Cursor"];
+                /** @description the form of the list, instead of Accept */
+                format?: components["parameters"]["ListFormat"];
                 /** @description the catalogue to read; by default the key's own, or `demo` without a key */
                 catalog?: components["parameters"]["CatalogName"];
                 /** @description the revision to read; the newest unless given */
@@ -3754,6 +3815,7 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["DamperPage"];
+                    "text/csv": string;
                     "text/plain": string;
                 };
             };
@@ -3837,10 +3899,14 @@ export interface operations {
                 in_stock?: boolean;
                 /** @description words that must be in the code or the description, in any case and order */
                 q?: components["parameters"]["Search"];
+                /** @description the field to sort by, with `-` in front for the greatest first; by code unless given. Parts with the same value go by code, and those without a price go last */
+                sort?: string;
                 /** @description the most items on a page */
                 limit?: components["parameters"]["Limit"];
-                /** @description where to go on, from `next_cursor` of the page before. It belongs to one list and its filters, and stays valid when a newer revision is published in between */
+                /** @description where to go on, from `next_cursor` of the page before. It belongs to one list with its filters and its order, and stays valid when a newer revision is published in between */
                 cursor?: components["parameters"]["Cursor"];
+                /** @description the form of the list, instead of Accept */
+                format?: components["parameters"]["ListFormat"];
                 /** @description the catalogue to read; by default the key's own, or `demo` without a key */
                 catalog?: components["parameters"]["CatalogName"];
                 /** @description the revision to read; the newest unless given */
@@ -3870,6 +3936,55 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["SleevePage"];
+                    "text/csv": string;
+                    "text/plain": string;
+                };
+            };
+            304: components["responses"]["NotModified"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            406: components["responses"]["NotAcceptable"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    getSleeve: {
+        parameters: {
+            query: {
+                /** @description the units of every length in the list, and of lengths without a unit in the query */
+                units: components["parameters"]["ListUnits"];
+                /** @description the catalogue to read; by default the key's own, or `demo` without a key */
+                catalog?: components["parameters"]["CatalogName"];
+                /** @description the revision to read; the newest unless given */
+                revision?: components["parameters"]["Revision"];
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the ETag of a copy that the caller has */
+                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
+            };
+            path: {
+                /** @description the sleeve's code */
+                code: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the sleeve */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    Vary: components["headers"]["Vary"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SleeveAnswer"];
                     "text/plain": string;
                 };
             };
@@ -3899,10 +4014,14 @@ export interface operations {
                 in_stock?: boolean;
                 /** @description words that must be in the code or the description, in any case and order */
                 q?: components["parameters"]["Search"];
+                /** @description the field to sort by, with `-` in front for the greatest first; by code unless given. Parts with the same value go by code, and those without a price go last */
+                sort?: string;
                 /** @description the most items on a page */
                 limit?: components["parameters"]["Limit"];
-                /** @description where to go on, from `next_cursor` of the page before. It belongs to one list and its filters, and stays valid when a newer revision is published in between */
+                /** @description where to go on, from `next_cursor` of the page before. It belongs to one list with its filters and its order, and stays valid when a newer revision is published in between */
                 cursor?: components["parameters"]["Cursor"];
+                /** @description the form of the list, instead of Accept */
+                format?: components["parameters"]["ListFormat"];
                 /** @description the catalogue to read; by default the key's own, or `demo` without a key */
                 catalog?: components["parameters"]["CatalogName"];
                 /** @description the revision to read; the newest unless given */
@@ -3932,6 +4051,55 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["SpacerPage"];
+                    "text/csv": string;
+                    "text/plain": string;
+                };
+            };
+            304: components["responses"]["NotModified"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            406: components["responses"]["NotAcceptable"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    getSpacer: {
+        parameters: {
+            query: {
+                /** @description the units of every length in the list, and of lengths without a unit in the query */
+                units: components["parameters"]["ListUnits"];
+                /** @description the catalogue to read; by default the key's own, or `demo` without a key */
+                catalog?: components["parameters"]["CatalogName"];
+                /** @description the revision to read; the newest unless given */
+                revision?: components["parameters"]["Revision"];
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the ETag of a copy that the caller has */
+                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
+            };
+            path: {
+                /** @description the spacer's code */
+                code: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the spacer */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    Vary: components["headers"]["Vary"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SpacerAnswer"];
                     "text/plain": string;
                 };
             };
@@ -3957,10 +4125,14 @@ export interface operations {
                 in_stock?: boolean;
                 /** @description words that must be in the code or the description, in any case and order */
                 q?: components["parameters"]["Search"];
+                /** @description the field to sort by, with `-` in front for the greatest first; by code unless given. Parts with the same value go by code, and those without a price go last */
+                sort?: string;
                 /** @description the most items on a page */
                 limit?: components["parameters"]["Limit"];
-                /** @description where to go on, from `next_cursor` of the page before. It belongs to one list and its filters, and stays valid when a newer revision is published in between */
+                /** @description where to go on, from `next_cursor` of the page before. It belongs to one list with its filters and its order, and stays valid when a newer revision is published in between */
                 cursor?: components["parameters"]["Cursor"];
+                /** @description the form of the list, instead of Accept */
+                format?: components["parameters"]["ListFormat"];
                 /** @description the catalogue to read; by default the key's own, or `demo` without a key */
                 catalog?: components["parameters"]["CatalogName"];
                 /** @description the revision to read; the newest unless given */
@@ -3990,6 +4162,55 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["AdapterPage"];
+                    "text/csv": string;
+                    "text/plain": string;
+                };
+            };
+            304: components["responses"]["NotModified"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            406: components["responses"]["NotAcceptable"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    getAdapter: {
+        parameters: {
+            query: {
+                /** @description the units of every length in the list, and of lengths without a unit in the query */
+                units: components["parameters"]["ListUnits"];
+                /** @description the catalogue to read; by default the key's own, or `demo` without a key */
+                catalog?: components["parameters"]["CatalogName"];
+                /** @description the revision to read; the newest unless given */
+                revision?: components["parameters"]["Revision"];
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the ETag of a copy that the caller has */
+                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
+            };
+            path: {
+                /** @description the adapter's code */
+                code: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the adapter */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    Vary: components["headers"]["Vary"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["AdapterAnswer"];
                     "text/plain": string;
                 };
             };
@@ -4007,7 +4228,7 @@ export interface operations {
             query?: {
                 /** @description the most items on a page */
                 limit?: components["parameters"]["Limit"];
-                /** @description where to go on, from `next_cursor` of the page before. It belongs to one list and its filters, and stays valid when a newer revision is published in between */
+                /** @description where to go on, from `next_cursor` of the page before. It belongs to one list with its filters and its order, and stays valid when a newer revision is published in between */
                 cursor?: components["parameters"]["Cursor"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];

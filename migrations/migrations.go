@@ -34,9 +34,22 @@ func (e *TooOldError) Error() string {
 
 // Up applies the missing steps to the database at url and gives the names of their
 // files. Several processes may call it at once: one does the work, and the others
-// wait for it up to two minutes.
+// wait for it up to two minutes. A role that doesn't own the tables may call it as
+// well, and gets an *OwnerError if there is something to apply. Tables that a newer
+// program has changed are a *NewerError.
 func Up(ctx context.Context, url string) (applied []string, err error) {
-	err = with(ctx, url, func(p *goose.Provider) error {
+	var have int64
+	err = with(ctx, url, func(p *goose.Provider, db *sql.DB) error {
+		need := newest(p)
+		if have, err = reached(ctx, db); denied(err) {
+			return &OwnerError{role(ctx, db), -1, need}
+		}
+		if err != nil || have == need {
+			return err
+		}
+		if have > need {
+			return &NewerError{have, need}
+		}
 		results, err := p.Up(ctx)
 		var partial *goose.PartialError
 		if errors.As(err, &partial) {
@@ -45,6 +58,9 @@ func Up(ctx context.Context, url string) (applied []string, err error) {
 		for _, r := range results {
 			applied = append(applied, r.Source.Path)
 		}
+		if denied(err) && len(applied) == 0 {
+			return &OwnerError{role(ctx, db), have, need}
+		}
 		return err
 	})
 	return applied, err
@@ -52,15 +68,44 @@ func Up(ctx context.Context, url string) (applied []string, err error) {
 
 // Pending says whether there are steps for Up to apply.
 func Pending(ctx context.Context, url string) (pending bool, err error) {
-	err = with(ctx, url, func(p *goose.Provider) error {
-		pending, err = p.HasPending(ctx)
+	err = with(ctx, url, func(p *goose.Provider, db *sql.DB) error {
+		have, err := reached(ctx, db)
+		if need := newest(p); have > need {
+			return &NewerError{have, need}
+		} else {
+			pending = have < need
+		}
 		return err
 	})
 	return pending, err
 }
 
+// newest is the number of the last step that this program knows.
+func newest(p *goose.Provider) int64 {
+	all := p.ListSources()
+	return all[len(all)-1].Version
+}
+
+// reached gives the number of the last step that was applied, 0 for none.
+func reached(ctx context.Context, db *sql.DB) (number int64, err error) {
+	var there bool
+	err = db.QueryRowContext(ctx, "SELECT to_regclass('goose_db_version') IS NOT NULL").Scan(&there)
+	if err == nil && there {
+		err = db.QueryRowContext(ctx, "SELECT coalesce(max(version_id), 0) FROM goose_db_version WHERE is_applied").Scan(&number)
+	}
+	return number, err
+}
+
+// role gives the name of the role that a connection works as.
+func role(ctx context.Context, db *sql.DB) (name string) {
+	if err := db.QueryRowContext(ctx, "SELECT current_user").Scan(&name); err != nil {
+		return "of this connection"
+	}
+	return name
+}
+
 // with calls do with the steps for the database at url.
-func with(ctx context.Context, url string, do func(*goose.Provider) error) (err error) {
+func with(ctx context.Context, url string, do func(*goose.Provider, *sql.DB) error) (err error) {
 	cfg, err := pgx.ParseConfig(url)
 	if err != nil {
 		return err
@@ -84,7 +129,7 @@ func with(ctx context.Context, url string, do func(*goose.Provider) error) (err 
 	if err != nil {
 		return err
 	}
-	return do(p)
+	return do(p, db)
 }
 
 func checkVersion(ctx context.Context, db *sql.DB) error {

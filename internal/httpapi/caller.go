@@ -179,6 +179,8 @@ func needs(use shop.Use, handle echo.HandlerFunc) echo.HandlerFunc {
 		who := callerOf(c)
 		switch {
 		case who.key != nil && who.use.Includes(use):
+			r := c.Request()
+			c.SetRequest(r.WithContext(shop.WithKey(r.Context(), who.key.Hash)))
 			return handle(c)
 		case who.key == nil:
 			return newProblem(keyNeeded, without).with("WWW-Authenticate", challenge)

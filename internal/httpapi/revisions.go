@@ -94,6 +94,8 @@ func storeProblem(err error, in shop.Place, number int) error {
 		return newProblem(wrongState, conflicts[conflict.Reason], count("revision", conflict.Revision))
 	case errors.As(err, &faults):
 		return fileFaults(faults)
+	case errors.Is(err, shop.ErrKeyEnded):
+		return badKey(keyRevoked)
 	}
 	return outOfReach(err)
 }

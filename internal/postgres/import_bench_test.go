@@ -177,7 +177,7 @@ func copyOut(b *testing.B, conn *pgx.Conn, number int) *os.File {
 	return file
 }
 
-func exec(b *testing.B, conn *pgx.Conn, sql string) {
+func exec(b testing.TB, conn *pgx.Conn, sql string) {
 	b.Helper()
 	if _, err := conn.Exec(context.Background(), sql); err != nil {
 		b.Fatalf("%s: %v", sql, err)

@@ -91,7 +91,7 @@ func described(name string, number int) string {
 // EnsureCatalog makes the shop and the catalogue of these names where they
 // aren't there yet. A catalogue that is another shop's is an error.
 func (s *Store) EnsureCatalog(ctx context.Context, shopName, name string) error {
-	return s.working(ctx, shop.Everywhere, func(tx pgx.Tx) error {
+	return s.owningAll(ctx, func(tx pgx.Tx) error {
 		if _, err := tx.Exec(ctx, "INSERT INTO shops (name) VALUES ($1) ON CONFLICT (name) DO NOTHING", shopName); err != nil {
 			return fmt.Errorf("make shop %s: %w", shopName, err)
 		}
@@ -124,7 +124,7 @@ const atHome = "command line"
 
 // PublishParts is Publish for parts that come one at a time.
 func (s *Store) PublishParts(ctx context.Context, name string, parts shop.Parts, note string) (number int, err error) {
-	err = s.drafting(ctx, shop.Everywhere, func(tx pgx.Tx) error {
+	err = s.owningAll(ctx, func(tx pgx.Tx) error {
 		rev, err := write(ctx, tx, shop.Place{Catalog: name}, parts, note, atHome)
 		if err != nil {
 			return err

@@ -5,6 +5,7 @@ package postgres
 
 import (
 	"context"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
@@ -19,19 +20,35 @@ import (
 	"github.com/jackc/pgx/v5/pgxpool"
 
 	"midstroke/internal/shop"
+	"midstroke/migrations"
 )
 
 // connectTimeout bounds each attempt to connect, unless the URL says
 // otherwise: a host that swallows packets must not hold up a start.
 const connectTimeout = 5 * time.Second
 
+// Logins are the URLs of one database for the roles that a store works as, each a
+// postgres:// URL or a list of key=value settings. Package migrations says what
+// each role may do. The same URL may stand for several.
+type Logins struct {
+	// Service is for requests. It may carry pgx's pool_… settings.
+	Service string
+	// Keeper is for what the service does by itself: loading, keys, upkeep.
+	Keeper string
+	// Owner is for making shops and keys and for publishing from the command line.
+	// "" for a store that does none of this.
+	Owner string
+}
+
 // Store is the catalogues of one database. It is safe for any number of
 // callers at once. Each kind of work has connections of its own, so that a
 // draft that waits or a load of a million rows holds up nothing else.
 type Store struct {
-	asking  *pgxpool.Pool // lists, look-ups and what changes a few rows
+	asking  *pgxpool.Pool // requests: lists, look-ups and what changes a few rows
+	writing *pgxpool.Pool // requests: drafts
+	keeping *pgxpool.Pool // keys and upkeep
 	loading *pgxpool.Pool // whole revisions, to hold in memory
-	writing *pgxpool.Pool // drafts
+	owning  *pgxpool.Pool // shops and keys; nil without Logins.Owner
 }
 
 // How many connections each kind of work has, and how long a draft waits for a
@@ -39,30 +56,42 @@ type Store struct {
 const (
 	mostLoading = 4
 	mostWriting = 3
+	mostKeeping = 2
 	lockTimeout = 10 * time.Second
 )
 
-// Open connects to the database at url, a postgres:// URL or a list of
-// key=value settings, with pgx's pool_… settings among them, which are those of
-// look-ups. It answers only when the database does. Close the store when it has
-// done its work.
-func Open(ctx context.Context, url string) (_ *Store, err error) {
+// Open connects to the database at url, and works as its role whatever it does. It
+// answers only when the database does. Close the store when it has done its work.
+func Open(ctx context.Context, url string) (*Store, error) {
+	return OpenAs(ctx, Logins{Service: url, Keeper: url, Owner: url})
+}
+
+// OpenAs is Open with a role for each kind of work.
+func OpenAs(ctx context.Context, as Logins) (_ *Store, err error) {
 	s := new(Store)
 	defer func() {
 		if err != nil {
 			s.Close()
 		}
 	}()
+	waits := fmt.Sprintf("SET lock_timeout = %d", lockTimeout.Milliseconds())
 	for _, p := range []struct {
 		pool     **pgxpool.Pool
-		most     int32 // connections; 0: as the URL says
+		url      string
+		role     string // of a login that row-level security means nothing to
+		most     int32  // connections; 0: as the URL says
 		settings string
 	}{
-		{&s.asking, 0, ""},
-		{&s.loading, mostLoading, ""},
-		{&s.writing, mostWriting, fmt.Sprintf("SET lock_timeout = %d", lockTimeout.Milliseconds())},
+		{&s.asking, as.Service, migrations.ServiceRole, 0, ""},
+		{&s.writing, as.Service, migrations.ServiceRole, mostWriting, waits},
+		{&s.keeping, as.Keeper, migrations.KeeperRole, mostKeeping, ""},
+		{&s.loading, as.Keeper, migrations.KeeperRole, mostLoading, ""},
+		{&s.owning, as.Owner, "", mostWriting, waits},
 	} {
-		cfg, err := pgxpool.ParseConfig(url)
+		if p.url == "" {
+			continue
+		}
+		cfg, err := pgxpool.ParseConfig(p.url)
 		if err != nil {
 			return nil, err
 		}
@@ -76,7 +105,7 @@ func Open(ctx context.Context, url string) (_ *Store, err error) {
 			cfg.MaxConns, cfg.MinConns, cfg.MinIdleConns = p.most, 0, 0
 		}
 		cfg.AfterConnect = func(ctx context.Context, conn *pgx.Conn) error {
-			if err := prepare(ctx, conn); err != nil || p.settings == "" {
+			if err := prepare(ctx, conn, p.role); err != nil || p.settings == "" {
 				return err
 			}
 			_, err := conn.Exec(ctx, p.settings)
@@ -86,39 +115,48 @@ func Open(ctx context.Context, url string) (_ *Store, err error) {
 			return nil, err
 		}
 	}
-	if err := s.asking.Ping(ctx); err != nil {
-		return nil, fmt.Errorf("reach the database: %w", err)
+	for _, pool := range []*pgxpool.Pool{s.asking, s.keeping} {
+		if err := pool.Ping(ctx); err != nil {
+			return nil, fmt.Errorf("reach the database: %w", err)
+		}
 	}
 	return s, nil
 }
 
 // prepare sets up a new connection: whose eyes it sees with, and that the
 // server lets go of it, with its locks, soon after this process has vanished.
-func prepare(ctx context.Context, conn *pgx.Conn) error {
+func prepare(ctx context.Context, conn *pgx.Conn, role string) error {
 	if _, err := conn.Exec(ctx, `
 		SET tcp_keepalives_idle = 5; SET tcp_keepalives_interval = 2; SET tcp_keepalives_count = 3;
 		SET tcp_user_timeout = 10000; SET idle_in_transaction_session_timeout = 60000`); err != nil {
 		return fmt.Errorf("set up a connection: %w", err)
 	}
-	return asService(ctx, conn)
+	return workAs(ctx, conn, role)
 }
 
-// asService sees to it that row-level security holds for what a connection
-// does: one that logged in as a superuser, or as a role that the policies mean
-// nothing to, works as the role that the migrations made for that.
-func asService(ctx context.Context, conn *pgx.Conn) error {
+// workAs makes row-level security hold for what a connection does. A connection
+// that logged in as a superuser, or as another role that the policies mean nothing
+// to, works as role from now on. "" leaves it as it is.
+func workAs(ctx context.Context, conn *pgx.Conn, role string) error {
 	_, err := conn.Exec(ctx, `
-		SELECT set_config('role', 'midstroke_service', false) FROM pg_roles
-		WHERE rolname = current_user AND (rolsuper OR rolbypassrls)`)
+		SELECT set_config('role', $1, false) FROM pg_roles
+		WHERE $1 <> '' AND rolname = current_user AND (rolsuper OR rolbypassrls)`, role)
 	if err != nil {
-		return fmt.Errorf("work as a role that sees no more than it should: %w", err)
+		return fmt.Errorf("work as the role %s: %w", role, err)
 	}
 	return nil
 }
 
+// SeesAll says whether the role for requests could be told to see every shop, since
+// it owns the tables or keeps all shops.
+func (s *Store) SeesAll(ctx context.Context) (all bool, err error) {
+	err = s.asking.QueryRow(ctx, "SELECT keeps_all_shops()").Scan(&all)
+	return all, reached(err)
+}
+
 // pools are those that have been opened.
 func (s *Store) pools() []*pgxpool.Pool {
-	return slices.DeleteFunc([]*pgxpool.Pool{s.asking, s.loading, s.writing}, func(p *pgxpool.Pool) bool { return p == nil })
+	return slices.DeleteFunc([]*pgxpool.Pool{s.asking, s.writing, s.keeping, s.loading, s.owning}, func(p *pgxpool.Pool) bool { return p == nil })
 }
 
 // Close ends all connections; it waits for calls that are under way.
@@ -137,20 +175,42 @@ func (s *Store) reset() {
 
 var unchanging = pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}
 
-// reading calls do with one unchanging view of what a shop may see, or of
-// everything for shop.Everywhere.
+// reading calls do with one unchanging view of what a request's shop may see. For
+// shop.Everywhere that is everything, to a role that may see it.
 func (s *Store) reading(ctx context.Context, shopID int64, do func(pgx.Tx) error) error {
-	return reached(pgx.BeginTxFunc(ctx, s.asking, unchanging, seenBy(ctx, shopID, do)))
+	return within(ctx, s.asking, unchanging, shopID, do)
 }
 
-// loadingAll is reading for a whole revision.
+// loadingAll is reading for a whole revision, as the keeper.
 func (s *Store) loadingAll(ctx context.Context, shopID int64, do func(pgx.Tx) error) error {
-	return reached(pgx.BeginTxFunc(ctx, s.loading, unchanging, seenBy(ctx, shopID, do)))
+	return within(ctx, s.loading, unchanging, shopID, do)
 }
 
 // working is reading for what changes something.
 func (s *Store) working(ctx context.Context, shopID int64, do func(pgx.Tx) error) error {
-	return reached(pgx.BeginTxFunc(ctx, s.asking, pgx.TxOptions{}, seenBy(ctx, shopID, do)))
+	return within(ctx, s.asking, pgx.TxOptions{}, shopID, do)
+}
+
+// keepingAll is for the service's own work on the rows of all shops.
+func (s *Store) keepingAll(ctx context.Context, do func(pgx.Tx) error) error {
+	return within(ctx, s.keeping, pgx.TxOptions{}, shop.Everywhere, do)
+}
+
+// owningAll is for what only the owner of the tables may do.
+func (s *Store) owningAll(ctx context.Context, do func(pgx.Tx) error) error {
+	if s.owning == nil {
+		return errNotOwner
+	}
+	return within(ctx, s.owning, pgx.TxOptions{}, shop.Everywhere, do)
+}
+
+var errNotOwner = errors.New("only the role that owns the tables may do this")
+
+// within calls do in a transaction on a connection of its own or of a pool.
+func within(ctx context.Context, conns interface {
+	BeginTx(context.Context, pgx.TxOptions) (pgx.Tx, error)
+}, options pgx.TxOptions, shopID int64, do func(pgx.Tx) error) error {
+	return reached(pgx.BeginTxFunc(ctx, conns, options, seenBy(ctx, shopID, do)))
 }
 
 // drafting is working for a whole revision. Where all connections for that are
@@ -166,7 +226,7 @@ func (s *Store) drafting(ctx context.Context, shopID int64, do func(pgx.Tx) erro
 		return reached(err)
 	}
 	defer conn.Release()
-	return reached(pgx.BeginTxFunc(ctx, conn, pgx.TxOptions{}, seenBy(ctx, shopID, do)))
+	return within(ctx, conn, pgx.TxOptions{}, shopID, do)
 }
 
 // reached calls an error shop.ErrUnreachable that is of a database which
@@ -176,6 +236,9 @@ func reached(err error) error {
 	var network net.Error
 	var told *pgconn.PgError
 	switch {
+	case errors.As(err, &told) && told.Code == notAllowed && strings.Contains(told.Message, "row-level security"):
+		// A request's key saw the rows before.
+		return fmt.Errorf("%w: %w", shop.ErrKeyEnded, err)
 	case errors.As(err, &told):
 		// Classes 08, connection exception, and 57P, operator intervention: it
 		// is about to go down. 53300: it has too many connections.
@@ -188,21 +251,28 @@ func reached(err error) error {
 	return fmt.Errorf("%w: %w", shop.ErrUnreachable, err)
 }
 
-// lockNotHad is Postgres's code for a lock that was not had in time.
-const lockNotHad = "55P03"
+// Postgres's codes for a lock that was not had in time, and for want of rights.
+const (
+	lockNotHad = "55P03"
+	notAllowed = "42501"
+)
 
 // everyShop is the setting under which the policies let all rows be seen.
 const everyShop = "*"
 
-// seenBy says first, for the length of a transaction, whose rows it may see:
-// without that the policies of the tables let it see none.
+// seenBy says first, for the length of a transaction, whose rows it may see. For a
+// request that follows from its key, and otherwise from shopID. Without either, the
+// policies of the tables show no row.
 func seenBy(ctx context.Context, shopID int64, do func(pgx.Tx) error) func(pgx.Tx) error {
 	return func(tx pgx.Tx) error {
-		whose := everyShop
+		whose, key := everyShop, ""
 		if shopID != shop.Everywhere {
 			whose = strconv.FormatInt(shopID, 10)
 		}
-		if _, err := tx.Exec(ctx, "SELECT set_config('midstroke.shop', $1, true)", whose); err != nil {
+		if hash, ok := shop.KeyOf(ctx); ok {
+			key = hex.EncodeToString(hash[:])
+		}
+		if _, err := tx.Exec(ctx, "SELECT set_config('midstroke.shop', $1, true), set_config('midstroke.key', $2, true)", whose, key); err != nil {
 			return fmt.Errorf("say whose rows are wanted: %w", err)
 		}
 		return do(tx)

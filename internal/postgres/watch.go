@@ -11,6 +11,7 @@ import (
 	"github.com/jackc/pgx/v5/pgconn"
 
 	"midstroke/internal/shop"
+	"midstroke/migrations"
 )
 
 // Watcher is told what is published, of keys, and whether the database answers.
@@ -53,7 +54,7 @@ const (
 // hold up, and makes a new one whenever that is lost.
 func (s *Store) Watch(ctx context.Context, w Watcher) error {
 	w.Look, w.Heartbeat, w.Patience = cmp.Or(w.Look, defaultLook), cmp.Or(w.Heartbeat, defaultHeartbeat), cmp.Or(w.Patience, defaultPatience)
-	watch := &watch{Watcher: w, config: s.asking.Config().ConnConfig}
+	watch := &watch{Watcher: w, config: s.keeping.Config().ConnConfig}
 	for wait := firstWait; ; wait = min(2*wait, longestWait) {
 		connected, err := watch.listen(ctx)
 		if connected {
@@ -105,8 +106,8 @@ func (w *watch) listen(ctx context.Context) (connected bool, _ error) {
 		_ = conn.Close(ending) // lost already, or no longer wanted
 	}()
 	// Listen first and look then: nothing is published unheard in between.
-	if err := within(ctx, firstPatience, func(ctx context.Context) error {
-		if err := prepare(ctx, conn); err != nil {
+	if err := inTime(ctx, firstPatience, func(ctx context.Context) error {
+		if err := prepare(ctx, conn, migrations.KeeperRole); err != nil {
 			return err
 		}
 		_, err := conn.Exec(ctx, "SET midstroke.shop = '"+everyShop+"'; LISTEN revision_published; LISTEN keys_changed")
@@ -116,7 +117,7 @@ func (w *watch) listen(ctx context.Context) (connected bool, _ error) {
 	}
 	patience := firstPatience
 	for {
-		if err := within(ctx, patience, func(ctx context.Context) error { return w.look(ctx, conn) }); err != nil {
+		if err := inTime(ctx, patience, func(ctx context.Context) error { return w.look(ctx, conn) }); err != nil {
 			return true, err
 		}
 		patience = w.Patience
@@ -160,14 +161,14 @@ func (w *watch) hear(ctx context.Context, conn *pgx.Conn) error {
 		case !pgconn.Timeout(err) || conn.IsClosed() || ctx.Err() != nil:
 			return cmp.Or(err, errLost)
 		}
-		if err := within(ctx, w.Patience, conn.Ping); err != nil {
+		if err := inTime(ctx, w.Patience, conn.Ping); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-func within(ctx context.Context, patience time.Duration, do func(context.Context) error) error {
+func inTime(ctx context.Context, patience time.Duration, do func(context.Context) error) error {
 	ctx, cancel := context.WithTimeout(ctx, patience)
 	defer cancel()
 	return do(ctx)

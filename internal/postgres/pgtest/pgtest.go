@@ -120,6 +120,34 @@ func EmptyForSuperuser(tb testing.TB) string {
 	return admin.String()
 }
 
+// Login gives a URL of the same database for a new login role that has the rights
+// of another role and no more. The role goes when the test ends. It skips the test
+// where EmptyForSuperuser does.
+func Login(tb testing.TB, database, role string) string {
+	tb.Helper()
+	h := need(tb)
+	if h.server.admin == "" {
+		tb.Skip("pgtest: the role of TEST_DATABASE_URL is no superuser")
+	}
+	u, err := url.Parse(database)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	name, password := fmt.Sprintf("%slogin_%08x", testPrefix, rand.Uint32()), fmt.Sprintf("%016x", rand.Uint64())
+	if err := run(tb.Context(), h.server.admin, "CREATE ROLE "+name+" LOGIN PASSWORD '"+password+"' IN ROLE "+role); err != nil {
+		tb.Fatalf("pgtest: %v", err)
+	}
+	tb.Cleanup(func() {
+		if err := run(context.Background(), h.server.admin, "DROP ROLE "+name); err != nil {
+			tb.Errorf("pgtest: %v", err)
+		}
+	})
+	query := u.Query()
+	query.Del("role")
+	u.RawQuery, u.User = query.Encode(), url.UserPassword(name, password)
+	return u.String()
+}
+
 // NeedPrograms is for tests of the private Postgres itself, for which nothing
 // will do but Postgres's programs on this machine. It passes where they are
 // there. Where they aren't, it skips the test if the other tests have their
@@ -198,7 +226,11 @@ func (s *server) drop(name string) error {
 func (s *server) exec(sql string) error {
 	ctx, cancel := context.WithTimeout(context.Background(), patience)
 	defer cancel()
-	conn, err := pgx.Connect(ctx, s.url)
+	return run(ctx, s.url, sql)
+}
+
+func run(ctx context.Context, url, sql string) error {
+	conn, err := pgx.Connect(ctx, url)
 	if err != nil {
 		return err
 	}

@@ -14,6 +14,7 @@ import (
 	pgcontainer "github.com/testcontainers/testcontainers-go/modules/postgres"
 
 	"midstroke/internal/pglocal"
+	"midstroke/migrations"
 )
 
 // server is a Postgres that tests may make databases on.
@@ -148,7 +149,8 @@ func engine(ctx context.Context) (err error) {
 }
 
 // ready sees that the server will do and prepares it: what killed runs left
-// behind goes, and a superuser gets a plain role to work as.
+// behind goes, a superuser gets a plain role to work as, and the roles that the
+// service works as are made.
 func (s *server) ready(ctx context.Context) error {
 	conn, err := pgx.Connect(ctx, s.url)
 	if err != nil {
@@ -168,14 +170,31 @@ func (s *server) ready(ctx context.Context) error {
 		return errors.New("its role may not create databases")
 	}
 	if super {
+		s.role, s.admin = plainRole, s.url
+	}
+	if s.admin != "" {
+		if err := makeRoles(ctx, s.admin); err != nil {
+			return err
+		}
+	}
+	return sweep(ctx, conn)
+}
+
+// makeRoles makes what roles are missing.
+func makeRoles(ctx context.Context, admin string) error {
+	conn, err := pgx.Connect(ctx, admin)
+	if err != nil {
+		return err
+	}
+	defer conn.Close(context.WithoutCancel(ctx))
+	for _, role := range []string{plainRole, migrations.ServiceRole, migrations.KeeperRole} {
 		// Test binaries run side by side, so another one may just have made it.
-		const create = "DO $$ BEGIN CREATE ROLE " + plainRole + " NOLOGIN; EXCEPTION WHEN duplicate_object OR unique_violation THEN NULL; END $$"
+		create := "DO $$ BEGIN CREATE ROLE " + role + " NOLOGIN; EXCEPTION WHEN duplicate_object OR unique_violation THEN NULL; END $$"
 		if _, err := conn.Exec(ctx, create); err != nil {
 			return err
 		}
-		s.role, s.admin = plainRole, s.url
 	}
-	return sweep(ctx, conn)
+	return nil
 }
 
 // sweep drops databases that runs left behind which were killed long ago.

@@ -79,6 +79,7 @@ func lessAsked(r *fit.Request, required *fit.Required, up fit.Both) *fit.Request
 			Basis:       fit.Stated,
 			Compression: required.Compression.Least - up.Compression, Extension: required.Extension.Least - up.Extension,
 		}
+		c.Travel.GivenUp = up     // says so, and changes nothing
 		c.Heights = fit.Heights{} // what they ask is in it
 	}
 	return &c
@@ -177,6 +178,15 @@ func applyLength(t *rapid.T, r *fit.Request, s *catalog.Snapshot, m *fit.NearMis
 	}
 	done[remedy.Kind]++
 	mustBe(t, after, s, m, remedy)
+	if remedy.Kind == fit.MoveMountsApart || remedy.Kind == fit.MoveMountsTogether {
+		// As a plan, with the readings as they were taken, it is the same.
+		planned := *r
+		planned.Readings.PlannedMountMove = remedy.By
+		if remedy.Kind == fit.MoveMountsTogether {
+			planned.Readings.PlannedMountMove = -remedy.By
+		}
+		mustBe(t, &planned, s, m, remedy)
+	}
 	if _, fits := again(t, changed(r, m, remedy.Kind, remedy.Least), s, m.Damper.Code); !fits {
 		t.Fatalf("%s is no fit after the least %s, %d nm", m.Damper.Code, remedy.Kind, remedy.Least)
 	}

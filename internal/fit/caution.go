@@ -37,6 +37,12 @@ func (r *Request) cautions(a *Answer, w *measure.Working, kin *kinematics) []not
 	if a.Outcome == Fits || len(a.NearMisses) > 0 {
 		say("valving_not_checked")
 	}
+	if r.isPlanned() {
+		say("planned_not_made")
+	}
+	if up := r.Travel.GivenUp; up != (Both{}) {
+		list = append(list, note.New("travel_given_up", note.AtLeast("compression", up.Compression), note.AtLeast("extension", up.Extension)))
+	}
 	list = append(list, w.Cautions...)
 	list = append(list, kin.cautions()...)
 	list = append(list, r.heldConstant(w, a.Required)...)
@@ -47,6 +53,11 @@ func (r *Request) cautions(a *Answer, w *measure.Working, kin *kinematics) []not
 		list = appendNew(list, a.Hardware[i].Cautions)
 	}
 	return list
+}
+
+// isPlanned says whether the answer is for a change that is still to be made.
+func (r *Request) isPlanned() bool {
+	return r.Readings.PlannedChange != 0 || r.Readings.PlannedMountMove != 0
 }
 
 // rubber says whether an end of that style turns in a bonded bushing. Tightened

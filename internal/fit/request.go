@@ -134,6 +134,9 @@ type Travel struct {
 	Basis Basis
 	// Compression and Extension at the damper, of basis Stated.
 	Compression, Extension unit.Length
+	// GivenUp is by how much less than was first needed that is, of basis Stated.
+	// Nothing is computed from it: it says that stops are still to be set.
+	GivenUp Both
 	// Bump and Droop at the wheel, of basis ByWheel and ByLinkage, to stops that
 	// are fixed in the vehicle.
 	Bump, Droop unit.Length

@@ -26,6 +26,7 @@ func (r *Readings) check() fault.List {
 	bounded(&faults, "/condition/arch_gap_at_ride", r.Condition.ArchGapAtRide)
 	bounded(&faults, "/condition/gap_tolerance", r.Condition.GapTolerance)
 	r.checkMotion(&faults)
+	r.checkMountMove(&faults)
 	return faults
 }
 
@@ -87,6 +88,14 @@ func (r *Readings) checkMotion(faults *fault.List) {
 	bounded(faults, "/planned_change", change.Abs())
 	if change != 0 && ratio == 0 && !r.HasLinkage {
 		faults.Add("/motion_ratio", ratioMissingForChange)
+	}
+}
+
+func (r *Readings) checkMountMove(faults *fault.List) {
+	const at = "/planned_mount_move"
+	bounded(faults, at, r.PlannedMountMove.Abs())
+	if r.PlannedMountMove != 0 && r.HasLinkage {
+		faults.Add(at, mountMoveOutOfPlace)
 	}
 }
 

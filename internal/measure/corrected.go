@@ -112,6 +112,19 @@ func (c *corrected) toReference(end string, e *EndReading) {
 	}
 }
 
+// toMovedMounts brings the length to where a planned move puts the mounts.
+func (c *corrected) toMovedMounts(apart unit.Length) {
+	if apart == 0 {
+		return
+	}
+	c.shift(apart)
+	code := note.Code("planned_mounts_apart")
+	if apart < 0 {
+		code = "planned_mounts_together"
+	}
+	c.say(code, "", note.Len("by", apart.Abs()))
+}
+
 // lessStack takes a stud's bushing and washer off.
 func (c *corrected) lessStack(end string, e *EndReading) {
 	if e.BushingThickness > 0 && e.WasherThickness > 0 {

@@ -23,6 +23,8 @@ const (
 	ratioToleranceOutOfPlace fault.Code = "out_of_place.motion_ratio_tolerance"
 	ratioToleranceOutOfRange fault.Code = "out_of_range.motion_ratio_tolerance"
 
+	mountMoveOutOfPlace fault.Code = "out_of_place.planned_mount_move"
+
 	negative fault.Code = "negative"
 	tooLarge fault.Code = "too_large.length"
 )

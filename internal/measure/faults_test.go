@@ -65,6 +65,9 @@ func TestFaults(t *testing.T) {
 		{"tolerance of no ratio", func(r *measure.Readings) { r.MotionRatioTolerance = 0.1 }, "/motion_ratio_tolerance out_of_place"},
 		{"planned change without ratio", func(r *measure.Readings) { r.PlannedChange = inch }, "/motion_ratio missing"},
 		{"absurd planned change", func(r *measure.Readings) { r.PlannedChange, r.HasLinkage = -unit.MaxLength-1, true }, "/planned_change too_large"},
+		{"absurd move of the mounts", func(r *measure.Readings) { r.PlannedMountMove = -unit.MaxLength - 1 }, "/planned_mount_move too_large"},
+		{"move of the mounts with a linkage", func(r *measure.Readings) { r.PlannedMountMove, r.HasLinkage = inch, true }, "/planned_mount_move out_of_place"},
+		{"mounts moved into each other", func(r *measure.Readings) { r.PlannedMountMove = -20 * inch }, "/readings impossible_length"},
 		{"nothing left of the length", func(r *measure.Readings) {
 			r.Readings = taped(45 * mm)
 			r.Lower = measure.EndReading{Style: mount.Stud, Plane: mount.StudTip, StudLength: 50 * mm}

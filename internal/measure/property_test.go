@@ -53,6 +53,9 @@ func drawReadings(t *rapid.T) measure.Readings {
 		HasLinkage:           rapid.Bool().Draw(t, "linkage"),
 		PlannedChange:        length(t, "planned change", -3*inch, 3*inch),
 	}
+	if !r.HasLinkage && rapid.Bool().Draw(t, "mounts moved") {
+		r.PlannedMountMove = length(t, "mount move", -2*inch, 2*inch)
+	}
 	sided := rapid.Bool().Draw(t, "sided")
 	middle := length(t, "about", 12*inch, 40*inch)
 	for range rapid.IntRange(1, 8).Draw(t, "readings") {
@@ -211,7 +214,7 @@ func rewritten(t *rapid.T, r measure.Readings, write func(unit.Length) (unit.Len
 		l := again(*e.BarOffset)
 		e.BarOffset = &l
 	}
-	for _, l := range []*unit.Length{&r.Tolerance, &r.PlannedChange, &r.Condition.ArchGap, &r.Condition.ArchGapAtRide, &r.Condition.GapTolerance} {
+	for _, l := range []*unit.Length{&r.Tolerance, &r.PlannedChange, &r.PlannedMountMove, &r.Condition.ArchGap, &r.Condition.ArchGapAtRide, &r.Condition.GapTolerance} {
 		*l = again(*l)
 	}
 	return r

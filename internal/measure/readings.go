@@ -34,6 +34,10 @@ type Readings struct {
 	// PlannedChange is the change in body height still to come, at the wheel:
 	// positive raises the body.
 	PlannedChange unit.Length
+	// PlannedMountMove is a move of the mounts still to come, along the damper:
+	// positive moves them apart. There is none with a linkage, whose points it
+	// would change.
+	PlannedMountMove unit.Length
 
 	OldDamper OldDamper
 }

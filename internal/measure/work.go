@@ -25,8 +25,8 @@ const (
 	ConstantRatioLimit = 75 * unit.Millimetre
 )
 
-// Work makes the working length of r, in the order average, path, ends, ride
-// height, planned change. It gives every fault there is, with pointers into the
+// Work makes the working length of r, in the order average, path, ends, planned
+// move of the mounts, ride height, planned change. It gives every fault there is, with pointers into the
 // request's fields that r was made of; with faults the working is empty.
 // Readings that can be understood but not relied on are no fault: the working's
 // verdict and reasons tell.
@@ -70,8 +70,8 @@ func Work(r Readings) (Working, fault.List) {
 func (s sideMean) mean() Mean { return Mean{s.length, math.Sqrt(s.variance)} }
 
 // ToPlanes brings one more length to the reference points, taped between the
-// same places as r's readings and with the tape held alike. It corrects for path
-// and ends, not for ride height. The faults of r's tape and ends are the same
+// same places as r's readings and with the tape held alike. It corrects for path,
+// ends and a planned move of the mounts, not for ride height. The faults of r's tape and ends are the same
 // that Work finds. The result may be 0 or less where the taped length is too
 // short for the corrections.
 func (r Readings) ToPlanes(taped unit.Length) (unit.Length, fault.List) {
@@ -91,6 +91,7 @@ func (r *Readings) toPlanes(c *corrected) {
 	c.along(&r.Tape)
 	c.toReference("upper", &r.Upper)
 	c.toReference("lower", &r.Lower)
+	c.toMovedMounts(r.PlannedMountMove)
 }
 
 // average takes the mean of each side and then of the sides, with the bounds

@@ -416,6 +416,33 @@ func TestRideHeightTolerances(t *testing.T) {
 		"planned_change 18.4252 in: for the planned change of height: 0.8 × -0.3937 in at the wheel")
 }
 
+// A planned move of the mounts changes the length by as much, whichever way the
+// tape ran, and no uncertainty: by hand. What was taped stays as it was.
+func TestPlannedMountMove(t *testing.T) {
+	r := eyes(430 * mm)
+	r.Tolerance = mm
+	before := uncertainty(work(t, r))
+	r.PlannedMountMove = 12 * mm
+	w := work(t, r)
+	wantLengths(t, w, 442*mm, 441*mm, 443*mm)
+	wantClose(t, "u", uncertainty(w), before, 0)
+	wantSteps(t, w.Steps[1:], "planned_mounts_apart 17.4016 in: for the planned move of the mounts: plus 0.4724 in, by which they come apart along the damper")
+	r.PlannedMountMove = -30 * mm
+	w = work(t, r)
+	wantLengths(t, w, 400*mm, 399*mm, 401*mm)
+	wantSteps(t, w.Steps[1:], "planned_mounts_together 15.748 in: for the planned move of the mounts: less 1.1811 in, by which they come together along the damper")
+	// 300 up and 400 sideways are 500 along the damper.
+	offset := 400 * mm
+	r = eyes(300 * mm)
+	r.Tape, r.PlannedMountMove = measure.Tape{Vertical: true, SidewaysOffset: &offset}, 20*mm
+	if got := work(t, r).Value; got != 520*mm {
+		t.Errorf("on a slant it is %v", got)
+	}
+	if got, _ := r.ToPlanes(300 * mm); got != 520*mm {
+		t.Errorf("another length is %v", got)
+	}
+}
+
 func ExampleWork() {
 	w, faults := measure.Work(studExample())
 	fmt.Println(w.Verdict == measure.Measured, len(faults))

@@ -17,6 +17,7 @@ import (
 type chosen struct {
 	Reference, Code, Request, Mounted string
 	Rank                              int
+	Planned                           []struct{ Field, Text string }
 	PickList                          []struct {
 		Kind, Code string
 		Quantity   int
@@ -146,30 +147,81 @@ func TestMistypedFractions(t *testing.T) {
 	p.until("seen('.answer')")
 }
 
+// TestNothingFitsAndARemedyIsTaken takes each kind of remedy that is a plan. What
+// was measured stays as it was; the plan stands in the request, on the page, in
+// the event and on the sheet, and can be undone.
 func TestNothingFitsAndARemedyIsTaken(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
-	for name, attributes := range map[string]string{
-		"move the mounts": `units="in" preset="upper=stud&amp;upper_measured_to=frame_face&amp;lower=eye&amp;lower_bolt=M12&amp;readings_left=16 5/8&amp;suspension=solid_axle&amp;codes=demo-damper-0143"`,
-		"raise the body":  `units="mm" preset="upper=stud&amp;upper_measured_to=frame_face&amp;lower=eye&amp;lower_bolt=M12&amp;readings_left=422&amp;motion_ratio=0.9&amp;suspension=solid_axle&amp;codes=demo-damper-0143"`,
+	const place = "upper=stud&amp;upper_measured_to=frame_face&amp;lower=eye&amp;lower_bolt=M12&amp;suspension=solid_axle&amp;codes=demo-damper-0143"
+	for name, c := range map[string]struct{ attributes, kind, planned, measured, told string }{
+		"move the mounts": {`units="in" preset="` + place + `&amp;readings_left=16 5/8"`, "move", "planned_mount_move=", "readings_left=16+5%2F8", "the mounts"},
+		"raise the body":  {`units="mm" preset="` + place + `&amp;readings_left=422&amp;motion_ratio=0.9"`, "body", "planned_change=", "readings_left=422", "the body"},
+		"less travel": {`units="in" preset="` + place + `&amp;readings_left=16 3/4&amp;motion_ratio=0.9&amp;ride_height_range_below=1/8"`, "less_travel",
+			"travel_given_up_", "readings_left=16+3%2F4", "given up"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			p := newTab(t, phone)
-			p.open(newShop(t, s, attributes))
+			p.open(newShop(t, s, c.attributes))
 			p.listen()
 			p.through()
 			p.until("seen('[data-outcome=no_fit]')")
-			if a := told[answered](p, "midstroke:answer"); a.Fits != 0 || a.NearMisses != 1 || a.Best != nil {
-				t.Errorf("midstroke:answer told %+v", a)
+			before := told[answered](p, "midstroke:answer")
+			if before.Fits != 0 || before.NearMisses != 1 || before.Best != nil {
+				t.Errorf("midstroke:answer told %+v", before)
 			}
-			// The one by the body's height stands last.
-			p.click("[data-go=take]")
-			p.until("seen('[data-outcome=fits] .fit')")
+			p.click(fmt.Sprintf(".remedies [data-kind*=%s] [data-go=take]", c.kind))
+			p.until("seen('[data-outcome=fits] .fit') && seen('.plans')")
+			if got := p.text(".plans li"); !strings.Contains(got, c.told) {
+				t.Errorf("the plan is told as %q", got)
+			}
+			p.accessible()
+			p.whole()
+			p.shot("widget_planned_" + c.kind)
+			sheet := eval[string](p, "q('.fit .actions a').href")
 			p.click("[data-go=choose]")
-			if c := told[chosen](p, "midstroke:choose"); c.Code != "demo-damper-0143" {
-				t.Errorf("chosen is %+v", c)
+			choice := told[chosen](p, "midstroke:choose")
+			if choice.Code != "demo-damper-0143" || len(choice.Planned) != 1 || !strings.Contains(choice.Planned[0].Text, c.told) {
+				t.Errorf("chosen is %+v", choice)
+			}
+			for _, part := range []string{c.planned, c.measured} {
+				if !strings.Contains(choice.Request, part) {
+					t.Errorf("the request is %q, want in it %q", choice.Request, part)
+				}
+			}
+			p.click("[data-go=undo]")
+			p.until("seen('[data-outcome=no_fit]') && !seen('.plans')")
+			if after := told[answered](p, "midstroke:answer"); after.Request != before.Request {
+				t.Errorf("undone, the request is %q, and it was %q", after.Request, before.Request)
+			}
+			p.open(sheet)
+			p.until("seen('.stages')")
+			if got := p.text(".said"); !strings.Contains(got, c.told) || !strings.Contains(got, "Assumed") {
+				t.Errorf("the sheet says %q", got)
 			}
 		})
+	}
+}
+
+// TestARemedyIsTakenAtTheCounter and undone, with the readings as they were.
+func TestARemedyIsTakenAtTheCounter(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTabAt(t, s.URL+"/#"+encoded("units=in&rear.upper=stud&rear.upper_measured_to=frame_face&rear.lower=eye&rear.lower_bolt=M12&rear.readings_left=16 5/8"+
+		"&rear.suspension=solid_axle&rear.codes=demo-damper-0143"))
+	p.until("seen('.row.miss')")
+	p.click(".remedies [data-kind*=move] [data-go=take]")
+	p.until("seen('.row[data-code]:not(.miss)') && seen('.plans')")
+	p.until("location.hash.includes('rear.planned_mount_move')")
+	if got := eval[string](p, "location.hash"); !strings.Contains(got, "rear.readings_left=16+5%2F8") {
+		t.Errorf("the address is %s", got)
+	}
+	// A page opened by its link knows no step before the plan.
+	again := newTabAt(t, s.URL+"/"+eval[string](p, "location.hash"))
+	for _, one := range []*tab{p, again} {
+		one.until("seen('.plans')")
+		one.click("[data-go=undo]")
+		one.until("seen('.row.miss') && !seen('.plans')")
 	}
 }
 

@@ -45,6 +45,7 @@ var fitsTable = form.NewRecord(
 	form.Field("motion_ratio", motionRatio, func(r *FitsRequest) *float64 { return &r.Fit.Readings.MotionRatio }),
 	form.Field("motion_ratio_tolerance", form.Number(form.Span{Least: 0, Most: measure.MaxMotionRatio}), func(r *FitsRequest) *float64 { return &r.Fit.Readings.MotionRatioTolerance }),
 	form.Field("planned_change", form.SignedLength, func(r *FitsRequest) *unit.Length { return &r.Fit.Readings.PlannedChange }),
+	form.Field("planned_mount_move", form.SignedLength, func(r *FitsRequest) *unit.Length { return &r.Fit.Readings.PlannedMountMove }),
 	form.Part("old_damper", oldDamperTable, func(r *FitsRequest) *measure.OldDamper { return &r.Fit.Readings.OldDamper }),
 	form.Field("lean_deg", form.Number(form.Span{Least: 0, Most: 90}), func(r *FitsRequest) *float64 { return &r.Fit.LeanDeg }),
 	form.Part("ride_height_range", heightsTable, func(r *FitsRequest) *fit.Heights { return &r.Fit.Heights }),

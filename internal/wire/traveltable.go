@@ -22,6 +22,10 @@ var travelTable = form.NewRecord(
 	form.Field("basis", form.OneOf(fit.Bases(), fit.ParseBasis), func(q *fit.Request) *fit.Basis { return &q.Travel.Basis }).Needed().Short().Decides(notWithBasis),
 	form.Field("compression", form.Length, func(q *fit.Request) *unit.Length { return &q.Travel.Compression }).Needed().With(stated),
 	form.Field("extension", form.Length, func(q *fit.Request) *unit.Length { return &q.Travel.Extension }).Needed().With(stated),
+	form.Part("given_up", form.NewRecord(
+		form.Field("compression", form.LengthOrZero, func(b *fit.Both) *unit.Length { return &b.Compression }),
+		form.Field("extension", form.LengthOrZero, func(b *fit.Both) *unit.Length { return &b.Extension }),
+	), func(q *fit.Request) *fit.Both { return &q.Travel.GivenUp }).With(stated),
 	form.Field("bump", form.Length, func(q *fit.Request) *unit.Length { return &q.Travel.Bump }).Needed().With(byWheel),
 	form.Field("droop", form.Length, func(q *fit.Request) *unit.Length { return &q.Travel.Droop }).Needed().With(byWheel),
 	form.Field("at_bump", form.Length, func(q *fit.Request) *unit.Length { return &q.Travel.AtBump }).Needed().With(measured),

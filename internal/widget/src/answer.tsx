@@ -169,5 +169,5 @@ export function PickList({ fit, words }: { fit: Fit; words: Words }) {
 
 /** What would make a near miss fit. */
 export function Remedies({ remedies, answer, action }: { remedies: readonly Remedy[]; answer: Answer; action?: (remedy: Remedy) => ComponentChildren }) {
-  return <ul class="remedies">{remedies.map((remedy) => <li><span lang={answer.language}>{remedy.text}</span>{action?.(remedy)}</li>)}</ul>;
+  return <ul class="remedies">{remedies.map((remedy) => <li data-kind={remedy.kind}><span lang={answer.language}>{remedy.text}</span>{action?.(remedy)}</li>)}</ul>;
 }

@@ -707,6 +707,8 @@ export interface components {
             motion_ratio_tolerance?: number;
             /** @description the change of height at the wheel that is still to come after measuring, positive where it raises the body. The readings are corrected for it; travel asked for is what is wanted afterwards. Needs `motion_ratio` or a linkage */
             planned_change?: components["schemas"]["SignedLength"];
+            /** @description a move of the mounts along the damper that is still to come after measuring, positive where they come apart. The readings, `at_bump` and `at_droop` stay as they were measured and are corrected for it. Not with a linkage, whose points it would change: give the point where it will be */
+            planned_mount_move?: components["schemas"]["SignedLength"];
             old_damper?: components["schemas"]["OldDamper"];
             /** @description the damper's angle from upright as installed; past 45° a twin-tube damper without gas is ruled out (common practice). A vertical tape with its `sideways_offset` and a linkage, over its whole travel, tell it too: the largest that is known counts */
             lean_deg?: number;
@@ -902,6 +904,14 @@ export interface components {
             basis: "stated";
             compression: components["schemas"]["Length"];
             extension: components["schemas"]["Length"];
+            given_up?: components["schemas"]["TravelGivenUp"];
+        };
+        /** @description by how much less than the suspension first needed the stated travel is, as a plan. Nothing is computed from it; the caution `travel_given_up` says that bump stop and strap must end the travel there */
+        TravelGivenUp: {
+            /** @description 0 unless given */
+            compression?: components["schemas"]["LengthOrZero"];
+            /** @description 0 unless given */
+            extension?: components["schemas"]["LengthOrZero"];
         };
         /** @description wheel travel from ride height, times `motion_ratio`, which must be given */
         TravelByWheel: {
@@ -2530,6 +2540,8 @@ export interface components {
         "flat.motion_ratio_tolerance": number;
         /** @description `/planned_change` of the body: the change of height at the wheel that is still to come after measuring, positive where it raises the body. The readings are corrected for it; travel asked for is what is wanted afterwards. Needs `motion_ratio` or a linkage */
         "flat.planned_change": components["schemas"]["FlatLength"];
+        /** @description `/planned_mount_move` of the body: a move of the mounts along the damper that is still to come after measuring, positive where they come apart. The readings, `at_bump` and `at_droop` stay as they were measured and are corrected for it. Not with a linkage, whose points it would change: give the point where it will be */
+        "flat.planned_mount_move": components["schemas"]["FlatLength"];
         /** @description `/old_damper/at_stop` of the body: whether it was bottomed or topped out while measuring; the outcome is then `measure_again` */
         "flat.old_damper_at_stop": boolean;
         /** @description `/old_damper/carries_load` of the body: whether the vehicle would drop without it (coil-over, air); the outcome is then `outside_method` */
@@ -2551,6 +2563,10 @@ export interface components {
         "flat.travel_compression": components["schemas"]["FlatLength"];
         /** @description `/travel/extension` of the body */
         "flat.travel_extension": components["schemas"]["FlatLength"];
+        /** @description `/travel/given_up/compression` of the body: 0 unless given */
+        "flat.travel_given_up_compression": components["schemas"]["FlatLength"];
+        /** @description `/travel/given_up/extension` of the body: 0 unless given */
+        "flat.travel_given_up_extension": components["schemas"]["FlatLength"];
         /** @description `/travel/bump` of the body: the wheel's travel up */
         "flat.travel_bump": components["schemas"]["FlatLength"];
         /** @description `/travel/droop` of the body: the wheel's travel down */
@@ -3081,6 +3097,8 @@ export interface operations {
                 motion_ratio_tolerance?: components["parameters"]["flat.motion_ratio_tolerance"];
                 /** @description `/planned_change` of the body: the change of height at the wheel that is still to come after measuring, positive where it raises the body. The readings are corrected for it; travel asked for is what is wanted afterwards. Needs `motion_ratio` or a linkage */
                 planned_change?: components["parameters"]["flat.planned_change"];
+                /** @description `/planned_mount_move` of the body: a move of the mounts along the damper that is still to come after measuring, positive where they come apart. The readings, `at_bump` and `at_droop` stay as they were measured and are corrected for it. Not with a linkage, whose points it would change: give the point where it will be */
+                planned_mount_move?: components["parameters"]["flat.planned_mount_move"];
                 /** @description `/old_damper/at_stop` of the body: whether it was bottomed or topped out while measuring; the outcome is then `measure_again` */
                 old_damper_at_stop?: components["parameters"]["flat.old_damper_at_stop"];
                 /** @description `/old_damper/carries_load` of the body: whether the vehicle would drop without it (coil-over, air); the outcome is then `outside_method` */
@@ -3102,6 +3120,10 @@ export interface operations {
                 travel_compression?: components["parameters"]["flat.travel_compression"];
                 /** @description `/travel/extension` of the body */
                 travel_extension?: components["parameters"]["flat.travel_extension"];
+                /** @description `/travel/given_up/compression` of the body: 0 unless given */
+                travel_given_up_compression?: components["parameters"]["flat.travel_given_up_compression"];
+                /** @description `/travel/given_up/extension` of the body: 0 unless given */
+                travel_given_up_extension?: components["parameters"]["flat.travel_given_up_extension"];
                 /** @description `/travel/bump` of the body: the wheel's travel up */
                 travel_bump?: components["parameters"]["flat.travel_bump"];
                 /** @description `/travel/droop` of the body: the wheel's travel down */
@@ -3412,6 +3434,8 @@ export interface operations {
                 motion_ratio_tolerance?: components["parameters"]["flat.motion_ratio_tolerance"];
                 /** @description `/planned_change` of the body: the change of height at the wheel that is still to come after measuring, positive where it raises the body. The readings are corrected for it; travel asked for is what is wanted afterwards. Needs `motion_ratio` or a linkage */
                 planned_change?: components["parameters"]["flat.planned_change"];
+                /** @description `/planned_mount_move` of the body: a move of the mounts along the damper that is still to come after measuring, positive where they come apart. The readings, `at_bump` and `at_droop` stay as they were measured and are corrected for it. Not with a linkage, whose points it would change: give the point where it will be */
+                planned_mount_move?: components["parameters"]["flat.planned_mount_move"];
                 /** @description `/old_damper/at_stop` of the body: whether it was bottomed or topped out while measuring; the outcome is then `measure_again` */
                 old_damper_at_stop?: components["parameters"]["flat.old_damper_at_stop"];
                 /** @description `/old_damper/carries_load` of the body: whether the vehicle would drop without it (coil-over, air); the outcome is then `outside_method` */
@@ -3433,6 +3457,10 @@ export interface operations {
                 travel_compression?: components["parameters"]["flat.travel_compression"];
                 /** @description `/travel/extension` of the body */
                 travel_extension?: components["parameters"]["flat.travel_extension"];
+                /** @description `/travel/given_up/compression` of the body: 0 unless given */
+                travel_given_up_compression?: components["parameters"]["flat.travel_given_up_compression"];
+                /** @description `/travel/given_up/extension` of the body: 0 unless given */
+                travel_given_up_extension?: components["parameters"]["flat.travel_given_up_extension"];
                 /** @description `/travel/bump` of the body: the wheel's travel up */
                 travel_bump?: components["parameters"]["flat.travel_bump"];
                 /** @description `/travel/droop` of the body: the wheel's travel down */

@@ -104,7 +104,7 @@ const ASKED: readonly [names: RegExp, when: Condition][] = [
   // At the far face, the plate is the frame.
   [/_frame_thickness$/, (request, end) => !plane("frame_far_face")(request, end)],
   [/^sideways_offset$/, (request) => request.get("tape") === "vertical"],
-  [/^motion_ratio/, notLinkage],
+  [/^(motion_ratio|planned_mount_move)/, notLinkage],
   [/^motion_ratio_tolerance$/, (request) => request.get("motion_ratio") !== ""],
   [/_arm_inner$/, (request) => request.get(IS_PLANAR) !== ""],
   [/_(arm_front|arm_rear|tie_rod_inner|tie_rod_outer)$/, (request) => request.get(IS_PLANAR) === ""],

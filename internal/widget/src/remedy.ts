@@ -1,30 +1,33 @@
-// A remedy taken: the request as it is once that has been done.
+// A remedy taken as a plan: the request as it is once that will have been done.
+// What was measured stays as it was measured.
 
 import { type Answer, type Remedy, type Units, WAYS } from "./api";
 import { checkLength } from "./length";
 import type { Request } from "./request";
 
-const MEASURED = ["readings", "readings_left", "readings_right", "travel_at_bump", "travel_at_droop"];
+/** What a request needs a motion ratio or a linkage for. */
+const BY_RATIO = ["planned_change", "bump_stop_height", "strap_distance", "droop_limit_travel", "condition_arch_gap"];
 
 /** Whether the request can be asked again with a remedy taken. Other remedies are parts to make or buy. */
 export function canTake(remedy: Remedy, answer: Answer, request: Request): boolean {
+  const byLinkage = answer.required?.basis === "linkage";
   switch (remedy.kind) {
     case "move_mounts_apart":
     case "move_mounts_together":
-      // With a linkage its points would have to move as well, and a vertical
-      // reading doesn't grow by as much as the damper's length.
-      return answer.required?.basis !== "linkage" && request.get("tape") !== "vertical";
+      return !byLinkage; // whose points would have to move
     case "raise_body":
     case "lower_body":
-    case "less_travel":
       return true;
+    case "less_travel":
+      // Stated travel takes the linkage's place.
+      return !(byLinkage && BY_RATIO.some((name) => request.get(name) !== "")) && WAYS.every((way) => left(remedy, answer, way) > 0);
     default:
       return false;
   }
 }
 
 /**
- * The request with a remedy taken.
+ * The request with a remedy planned.
  * @param answer that offered it
  * @param decimalComma how the request's figures were typed
  */
@@ -32,31 +35,41 @@ export function taken(request: Request, remedy: Remedy, answer: Answer, decimalC
   const { units } = answer;
   const after = request.copy();
   const by = enough(remedy.by, units);
-  const shifted = (text: string, shift: number) => {
-    const { mm } = checkLength(text || "0", { units, signed: true, decimalComma });
-    return mm === undefined ? text : written(mm / (units === "in" ? 25.4 : 1) + shift, units);
+  const add = (name: string, more: number) => {
+    const { mm = 0 } = checkLength(request.get(name) || "0", { units, signed: true, decimalComma });
+    after.set(name, written(mm / (units === "in" ? 25.4 : 1) + more, units));
   };
   switch (remedy.kind) {
     case "move_mounts_apart":
     case "move_mounts_together":
-      for (const name of MEASURED) {
-        after.set(name, ...request.all(name).map((text) => text.trim() === "" ? text : shifted(text, remedy.kind === "move_mounts_apart" ? by : -by)));
-      }
+      add("planned_mount_move", remedy.kind === "move_mounts_apart" ? by : -by);
       break;
     case "raise_body":
     case "lower_body":
-      after.set("planned_change", shifted(request.get("planned_change"), remedy.kind === "raise_body" ? by : -by));
+      add("planned_change", remedy.kind === "raise_body" ? by : -by);
       break;
     case "less_travel":
       after.set("travel", "stated");
       for (const way of WAYS) {
-        const given = remedy.values[`give_up_${way}`];
-        const needed = answer.required?.[way].least ?? 0;
-        after.set(`travel_${way}`, written(needed - enough(typeof given === "number" ? given : 0, units), units));
+        after.set(`travel_${way}`, written(left(remedy, answer, way), units));
+        add(`travel_given_up_${way}`, givenUp(remedy, answer, way));
       }
+      // The travel that was needed holds what the heights ask for.
+      for (const name of ["ride_height_range_below", "ride_height_range_above"]) after.set(name);
       break;
   }
   return after;
+}
+
+/** The travel that a remedy gives up one way. */
+function givenUp({ values }: Remedy, { units }: Answer, way: (typeof WAYS)[number]): number {
+  const given = values[`give_up_${way}`];
+  return enough(typeof given === "number" ? given : 0, units);
+}
+
+/** The travel that is still needed then. */
+function left(remedy: Remedy, answer: Answer, way: (typeof WAYS)[number]): number {
+  return (answer.required?.[way].least ?? 0) - givenUp(remedy, answer, way);
 }
 
 /**

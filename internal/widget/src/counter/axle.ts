@@ -1,10 +1,12 @@
 // One axle at the counter: its request, and the answer to it.
 
-import type { Answer, End, Fit } from "../api";
+import type { Answer, End, Fit, Remedy } from "../api";
 import { headline } from "../answer";
 import { faultsByKey } from "../faults";
 import { FIELDS, IS_PLANAR, isAsked, isPoint } from "../fields";
 import { Form } from "../form";
+import { withoutPlans } from "../plan";
+import { taken } from "../remedy";
 import { Request } from "../request";
 import { Refused, type Service, Unreachable } from "../service";
 import type { Words } from "../words";
@@ -36,6 +38,8 @@ export class Axle {
   outdated = false;
   /** Codes of the fits to compare, kept from answer to answer. */
   readonly codes = new Set<string>();
+  /** The requests before each remedy that was taken, the last one at the end. */
+  readonly #before: Request[] = [];
   /** The question and the answer that are shown. */
   #shown = "";
   readonly #life = new AbortController();
@@ -52,10 +56,15 @@ export class Axle {
   }
 
   #newForm(): Form {
-    return new Form(`${this.name}-`, this.request, this.page.words, () => this.#changed(), () => {
+    return new Form(`${this.name}-`, this.request, this.page.words, () => this.#typed(), () => {
       this.formChanges += 1;
       this.page.draw();
     });
+  }
+
+  #typed(): void {
+    this.#before.length = 0;
+    this.#changed();
   }
 
   #changed(): void {
@@ -85,7 +94,24 @@ export class Axle {
   copyOther(): void {
     const other = this.page.other(this);
     if (!other) return;
-    this.request = other.request.copy();
+    this.#before.length = 0;
+    this.#replace(other.request.copy());
+  }
+
+  /** Asks with a remedy planned. */
+  take(remedy: Remedy): void {
+    if (!this.answer) return;
+    this.#before.push(this.request);
+    this.#replace(taken(this.request, remedy, this.answer, this.page.words.decimalComma));
+  }
+
+  /** Drops the last plan that was made, or all that were there when the page was opened. */
+  undo(): void {
+    this.#replace(this.#before.pop() ?? withoutPlans(this.request, this.page.words.decimalComma));
+  }
+
+  #replace(request: Request): void {
+    this.request = request;
     this.form = this.#newForm();
     this.#changed();
   }

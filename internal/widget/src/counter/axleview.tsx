@@ -3,6 +3,7 @@
 import { Component, createRef, Fragment, h } from "preact";
 import { Arithmetic, AskNext, Cautions, Lengths, NoteList } from "../answer";
 import { Folded, Kept } from "../parts";
+import { Plans, plansOf } from "../plan";
 import type { Axle } from "./axle";
 import { AxleForm } from "./axleform";
 import { FitRows, MissRows, RuledOut } from "./rows";
@@ -51,6 +52,7 @@ export class AxleView extends Component<Props> {
           <button type="submit" class="main" data-go="ask">{words.t("find")}</button>
         </form>
         <p class="status" role="status" data-outcome={outcome}>{axle.status}</p>
+        <Plans plans={plansOf(axle.request, words)} words={words} undo={() => axle.undo()} />
         <div>
           <div class="result" ref={this.#result} data-old={axle.outdated && answer ? "true" : undefined}>
             <Kept of={[answer, ...axle.codes, picked]}>{() => answer && <Result axle={axle} />}</Kept>
@@ -80,7 +82,7 @@ function Result({ axle }: Props) {
       <AskNext answer={answer} />
       <Lengths answer={answer} words={words} />
       <FitRows answer={answer} axle={axle} />
-      <MissRows answer={answer} words={words} />
+      <MissRows answer={answer} axle={axle} />
       <RuledOut answer={answer} words={words} />
       <Folded summary={<summary>{words.t("arithmetic")}</summary>}>{() => <Arithmetic answer={answer} words={words} />}</Folded>
       <Cautions answer={answer} words={words} />

@@ -4,6 +4,7 @@ import { Fragment, h } from "preact";
 import { Badge, FitFigures, HardwareList, NoteList, PickList, Remedies } from "../answer";
 import { type Answer, type Fit, type NearMiss, WAYS } from "../api";
 import { Folded, Unseen } from "../parts";
+import { canTake } from "../remedy";
 import { Legend, Scale, StrokeBar } from "../stroke";
 import { down, up, type Words } from "../words";
 import type { Axle } from "./axle";
@@ -84,7 +85,8 @@ function sheetLink(axle: Axle, fit: Fit): string {
   return `/sheet?${query}`;
 }
 
-export function MissRows({ answer, words }: Told) {
+export function MissRows({ answer, axle }: { answer: Answer; axle: Axle }) {
+  const { words } = axle.page;
   const { near_misses: misses, fits } = answer;
   if (misses.length === 0) return null;
   return (
@@ -94,7 +96,7 @@ export function MissRows({ answer, words }: Told) {
         return (
           <>
             {fits.length === 0 && <Legend words={words} />}
-            <ul class="rows">{misses.map((miss) => <MissRow key={miss.damper.code} miss={miss} answer={answer} words={words} scale={scale} />)}</ul>
+            <ul class="rows">{misses.map((miss) => <MissRow key={miss.damper.code} miss={miss} answer={answer} axle={axle} scale={scale} />)}</ul>
           </>
         );
       }}
@@ -102,7 +104,8 @@ export function MissRows({ answer, words }: Told) {
   );
 }
 
-function MissRow({ miss, answer, words, scale }: Told & { miss: NearMiss; scale: Scale }) {
+function MissRow({ miss, answer, axle, scale }: { miss: NearMiss; answer: Answer; axle: Axle; scale: Scale }) {
+  const { words } = axle.page;
   return (
     <li class="row miss" data-code={miss.damper.code}>
       <div class="line">
@@ -114,7 +117,8 @@ function MissRow({ miss, answer, words, scale }: Told & { miss: NearMiss; scale:
           </span>
         ))}
       </div>
-      <Remedies remedies={miss.remedies} answer={answer} />
+      <Remedies remedies={miss.remedies} answer={answer} action={(remedy) => canTake(remedy, answer, axle.request)
+        && <button type="button" class="plain small" data-go="take" onClick={() => axle.take(remedy)}>{words.t("take_remedy")}</button>} />
     </li>
   );
 }

@@ -3,6 +3,7 @@
 import { type ComponentChildren, h, render } from "preact";
 import { Arithmetic, Badge, cautionsOf, FitFigures, HardwareList, Lengths, NoteList, PickList } from "../answer";
 import { type Answer, ENDS, type Fit } from "../api";
+import { plansOf } from "../plan";
 import { Request } from "../request";
 import { Refused, Service } from "../service";
 import { addMessages, Words } from "../words";
@@ -134,6 +135,7 @@ function Pair({ term, children }: { term: string; children?: ComponentChildren }
 
 /** What was measured, and on what. */
 function Measured({ request, words }: Pick<Told, "request" | "words">) {
+  const plans = plansOf(request, words);
   const withUnits = (text: string) => /[a-z"']/i.test(text) ? text : `${text} ${request.units}`;
   return (
     <dl class="said">
@@ -147,6 +149,7 @@ function Measured({ request, words }: Pick<Told, "request" | "words">) {
       })}
       {["readings", "readings_left", "readings_right"].map((name) => request.some(name).length > 0
         && <Pair term={words.label(name)}>{request.some(name).map(withUnits).join(", ")}</Pair>)}
+      {plans.length > 0 && <Pair term={words.t("planned")}><strong>{plans.map(({ text }) => text).join("; ")}</strong></Pair>}
     </dl>
   );
 }

@@ -4,6 +4,7 @@ import { Component, Fragment, h } from "preact";
 import { Arithmetic, AskNext, Badge, Cautions, FitFigures, HardwareList, headline, Lengths, NoteList, PickList, Remedies } from "../answer";
 import { type Answer, type Fit, type NearMiss, WAYS } from "../api";
 import { once } from "../parts";
+import { Plans, plansOf } from "../plan";
 import { canTake } from "../remedy";
 import type { Request } from "../request";
 import { BarEnds, Legend, Scale, StrokeBar } from "../stroke";
@@ -33,6 +34,7 @@ export function AnswerScreen(props: Props) {
       <p class={`headline ${answer.outcome}`}>
         {headline(answer, words)} {fits.length > 0 && <a href="#fits" onClick={toFits}>{words.t("to_fits")}</a>}
       </p>
+      <Plans plans={plansOf(props.request, words)} words={words} undo={() => props.doing.undo()} />
       <NoteList notes={answer.reasons} answer={answer} class="notes reasons" />
       <AskNext answer={answer} />
       <Lengths answer={answer} words={words} />

@@ -29,8 +29,10 @@ export interface Doing {
   next(form: HTMLFormElement): void;
   ask(): void;
   choose(fit: Fit): void;
-  /** asks again with a remedy taken */
+  /** asks again with a remedy planned */
   take(remedy: Remedy): void;
+  /** asks again without it */
+  undo(): void;
   /** where a fit's sheet to print is */
   sheet(fit: Fit): string | undefined;
 }

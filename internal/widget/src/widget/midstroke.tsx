@@ -6,6 +6,7 @@ import { faultsByKey } from "../faults";
 import { optionsOf } from "../fields";
 import { Form } from "../form";
 import { drawing } from "../parts";
+import { plansOf, withoutPlans } from "../plan";
 import { taken } from "../remedy";
 import { keepMeaning, Request } from "../request";
 import { Refused, Service, Unreachable } from "../service";
@@ -44,6 +45,8 @@ class MidstrokeFit extends HTMLElement {
   #step = 0;
   #answer: Answer | null = null;
   #message: Message | null = null;
+  /** The requests before each remedy that was taken, the last one at the end. */
+  readonly #before: Request[] = [];
   #busy = false;
   #connected = new AbortController();
   /** Ends the question to the service that is being asked. */
@@ -148,6 +151,7 @@ class MidstrokeFit extends HTMLElement {
   }
 
   #typed(): void {
+    this.#before.length = 0;
     // Nobody is sent away from what is being typed.
     this.#stopRetrying();
     this.#keep();
@@ -178,6 +182,7 @@ class MidstrokeFit extends HTMLElement {
         ask: () => void this.#ask(),
         choose: (fit) => this.#choose(fit),
         take: (remedy) => this.#take(remedy),
+        undo: () => this.#undo(),
         sheet: (fit) => this.#sheet(fit),
       }}
     />, this.#root);
@@ -186,6 +191,7 @@ class MidstrokeFit extends HTMLElement {
   /** What was answered keeps its meaning; what is in sight now is what the change is about, and is read anew. */
   #changeUnits(units: "in" | "mm"): void {
     const before = this.#request.copy();
+    this.#before.length = 0;
     keepMeaning(this.#request, units, this.#words.decimalComma);
     for (const field of this.#root.querySelectorAll<HTMLElement>("form [data-key]")) {
       const [name] = field.dataset.key?.split("/") ?? [];
@@ -290,7 +296,17 @@ class MidstrokeFit extends HTMLElement {
 
   #take(remedy: Remedy): void {
     if (!this.#answer) return;
-    this.#request = taken(this.#request, remedy, this.#answer, this.#words.decimalComma);
+    this.#before.push(this.#request);
+    this.#askFor(taken(this.#request, remedy, this.#answer, this.#words.decimalComma));
+  }
+
+  /** Drops the last plan that was made, or all that are there after the page was loaded anew. */
+  #undo(): void {
+    this.#askFor(this.#before.pop() ?? withoutPlans(this.#request, this.#words.decimalComma));
+  }
+
+  #askFor(request: Request): void {
+    this.#request = request;
     this.#keep();
     this.#form = this.#newForm();
     void this.#ask();
@@ -308,7 +324,7 @@ class MidstrokeFit extends HTMLElement {
   #choose(fit: Fit): void {
     this.#tell("midstroke:choose", {
       reference: this.#answer?.reference, catalog: this.#answer?.catalog, request: this.request,
-      rank: fit.rank, code: fit.damper.code, mounted: fit.mounted, price: fit.price, pick_list: fit.pick_list,
+      planned: plansOf(this.#request, this.#words), rank: fit.rank, code: fit.damper.code, mounted: fit.mounted, price: fit.price, pick_list: fit.pick_list,
     });
   }
 

@@ -1,0 +1,59 @@
+// What a request takes as given although it isn't done yet: mounts to be moved,
+// a height to be changed, travel to be given up.
+
+import { h } from "preact";
+import { checkLength } from "./length";
+import type { Request } from "./request";
+import type { Words } from "./words";
+
+/** A change that is planned. */
+export interface Plan {
+  /** the first of its fields */
+  field: string;
+  /** in words, with its amount */
+  text: string;
+}
+
+const GIVEN_UP = ["travel_given_up_compression", "travel_given_up_extension"] as const;
+
+/** The changes that a request takes as made. */
+export function plansOf(request: Request, words: Words): Plan[] {
+  const asked = new Set(request.said(words.decimalComma).map(({ field }) => field.name));
+  const mm = (name: string) => asked.has(name) ? checkLength(request.get(name), { units: request.units, signed: true, decimalComma: words.decimalComma }).mm ?? 0 : 0;
+  const length = (name: string) => words.exact(Math.abs(mm(name)) / (request.units === "in" ? 25.4 : 1), request.units);
+  const plans: Plan[] = [];
+  const say = (field: string, more: "plan_apart" | "plan_raise", less: "plan_together" | "plan_lower") => {
+    if (mm(field) !== 0) plans.push({ field, text: words.t(mm(field) > 0 ? more : less, { length: length(field) }) });
+  };
+  say("planned_mount_move", "plan_apart", "plan_together");
+  say("planned_change", "plan_raise", "plan_lower");
+  if (GIVEN_UP.some((name) => mm(name) !== 0)) {
+    plans.push({ field: GIVEN_UP[0], text: words.t("plan_travel", { compression: length(GIVEN_UP[0]), extension: length(GIVEN_UP[1]) }) });
+  }
+  return plans;
+}
+
+/** The request without its plans. Travel that was given up is asked for again. */
+export function withoutPlans(request: Request, decimalComma: boolean): Request {
+  const after = request.copy();
+  for (const name of ["planned_mount_move", "planned_change"]) after.set(name);
+  const mm = (name: string) => checkLength(request.get(name) || "0", { units: request.units, signed: true, decimalComma }).mm ?? 0;
+  for (const name of GIVEN_UP) {
+    const asked = name.replace("_given_up", "");
+    if (mm(name) !== 0) after.set(asked, `${Number((mm(asked) + mm(name)).toFixed(6))} mm`);
+    after.set(name);
+  }
+  return after;
+}
+
+/** The plans, told as what they are, with a way to drop the last one that was made. */
+export function Plans({ plans, words, undo }: { plans: readonly Plan[]; words: Words; undo?: () => void }) {
+  if (plans.length === 0) return null;
+  return (
+    <div class="plans" part="plans">
+      <p><b>{words.t("planned")}</b></p>
+      <ul>{plans.map(({ field, text }) => <li data-field={field}>{text}</li>)}</ul>
+      {undo && <button type="button" class="plain" data-go="undo" onClick={undo}>{words.t("planned_undo")}</button>}
+    </div>
+  );
+}

@@ -70,6 +70,8 @@ type Required struct {
 	Basis                  Basis
 	Compression, Extension Need
 	Steps                  []note.Step
+	// droop is what the droop limit does to the extension.
+	droop droopNeed
 	// held is the wheel travel each way over which one motion ratio was taken.
 	held wheelTravel
 }
@@ -105,7 +107,8 @@ type Fit struct {
 	Inverted bool // mounted the other way up than listed
 	Damper   *catalog.Damper
 
-	// Compressed and Extended are the damper's lengths with its adapters.
+	// Compressed and Extended are the damper's usable lengths: with its adapters,
+	// and compressed as far as a stop on its rod allows.
 	Compressed, Extended unit.Length
 	// Travel is what the damper has from ride height to each end: compression
 	// on the side that measured shorter, extension on the longer one. Margin is
@@ -132,6 +135,9 @@ type Fit struct {
 	Clearances []Clearance
 	Notes      []note.Note
 }
+
+// Stroke is the usable stroke.
+func (f *Fit) Stroke() unit.Length { return f.Extended - f.Compressed }
 
 // AtHeights is the travel that a damper has at the lowest and at the highest of
 // a range of ride heights.

@@ -168,7 +168,8 @@ type lengths struct {
 }
 
 func (n *lengths) consider(t *task, a *arrangement, p *catalog.Point) {
-	short := t.shortfall(p.Compressed+a.adds, p.Extended+a.adds)
+	s := t.spanOf(a, p)
+	short := t.shortfall(s.compressed, s.extended)
 	sum := short.Compression + short.Extension
 	best := n.short.Compression + n.short.Extension
 	if !n.known || sum < best || sum == best && !n.possible && t.bench.possible(a) {
@@ -179,8 +180,8 @@ func (n *lengths) consider(t *task, a *arrangement, p *catalog.Point) {
 // reasons lists what is wrong with the lengths and the hardware.
 func (n *lengths) reasons(t *task, p *catalog.Point) []note.Note {
 	var reasons []note.Note
-	if room := t.room(p); room < 0 {
-		reasons = append(reasons, note.New(reasonStrokeTooShort, note.AtLeast("by", -room)))
+	if room := t.room(p); room < 0 || t.strokeless(p) {
+		reasons = append(reasons, note.New(reasonStrokeTooShort, note.AtLeast("by", max(1, -room))))
 	}
 	if n.short.Compression > 0 {
 		reasons = append(reasons, note.New(reasonTooLong, note.AtLeast("by", n.short.Compression)))

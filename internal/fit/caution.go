@@ -45,7 +45,7 @@ func (r *Request) cautions(a *Answer, w *measure.Working, kin *kinematics) []not
 	}
 	list = append(list, w.Cautions...)
 	list = append(list, kin.cautions()...)
-	list = append(list, r.heldConstant(w, a.Required)...)
+	list = append(list, r.heldConstant(w, a)...)
 	for i := range a.Fits {
 		list = appendNew(list, a.Fits[i].cautions())
 	}

@@ -5,6 +5,7 @@ import (
 
 	"midstroke/internal/fault"
 	"midstroke/internal/linkage"
+	"midstroke/internal/measure"
 	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
@@ -32,47 +33,132 @@ func (r *Request) checkDroop(faults *fault.List) {
 	}
 	if d.Travel <= 0 || d.Travel > unit.MaxLength {
 		faults.Add("/droop_limit/travel", droopLimitOutOfRange)
+	} else {
+		r.checkDroopAtWheel(faults)
 	}
 	if r.Travel.Basis != ByLinkage && r.Readings.MotionRatio <= 0 {
 		faults.Add("/droop_limit", motionUnknown)
 	}
 }
 
-// droop is the droop travel asked for at the wheel. What is asked for gives way to
-// the droop limit.
-func (r *Request) droop() unit.Length {
-	if d := r.DroopLimit; d != nil && d.Travel > 0 {
-		return min(r.Travel.Droop, d.Travel)
+// checkDroopAtWheel reports travel at the wheel that the request itself asks for
+// beyond the droop limit.
+func (r *Request) checkDroopAtWheel(faults *fault.List) {
+	d := r.DroopLimit
+	beyond := func(field string, asked unit.Length) {
+		if asked > d.Travel {
+			faults.Add("/droop_limit/travel", droopLimitBelowTravel,
+				note.Word("by", d.By), note.Len("limit", d.Travel), note.Word("field", field), note.Len("asked", asked))
+		}
 	}
-	return r.Travel.Droop
+	switch r.Travel.Basis {
+	case ByWheel:
+		beyond("travel.droop", r.Travel.Droop)
+	case ByLinkage:
+		beyond("travel.range.droop", r.Travel.Droop)
+	case ByRule, Stated, Measured, ByRoad:
+	}
+	beyond("ride_height_range.above", r.Heights.Above)
 }
 
 // limitDroop keeps the extension needed within what the droop limit leaves: its
-// travel at the damper and the reserve.
-func (r *Request) limitDroop(n *Required, k *kinematics) {
-	d := r.DroopLimit
-	if n == nil || d == nil || d.Travel <= 0 {
+// travel at the damper and the reserve. A need by the rule or a road gives way to
+// the limit; a larger extension that the request states itself contradicts it.
+func (r *Request) limitDroop(n *Required, w *measure.Working, faults *fault.List) {
+	d, ratio := r.DroopLimit, r.Readings.MotionRatio
+	if n == nil || d == nil || d.Travel <= 0 || ratio <= 0 || n.Basis == ByWheel || n.Basis == ByLinkage {
 		return
 	}
 	reserve := r.Travel.Reserve
 	if reserve == 0 && !n.Basis.stopsFixed() {
 		reserve = DefaultReserve
 	}
-	if asked := r.Travel.Droop; asked > d.Travel && (n.Basis == ByWheel || n.Basis == ByLinkage) {
-		n.say("droop_gives_way", "", note.Len("asked", asked), note.Len("limit", d.Travel), note.Word("by", d.By))
-	}
-	if k != nil {
-		return // the range judged ends at the limit
-	}
 	nominal, worst := r.atDamper(d.Travel)
 	nominal, worst = nominal+reserve, worst+reserve
+	most := worst
+	if ratio < 1 && w.Value > 0 {
+		_, leaning := straightDamper(w.Value.Mm(), ratio, 0, d.Travel.Mm())
+		most = max(most, unit.FromMm(leaning)+reserve)
+	}
+	if field, asked := r.statedExtension(n); asked > most {
+		faults.Add("/droop_limit/travel", droopLimitBelowExtension,
+			note.Word("by", d.By), note.Len("limit", d.Travel), note.Word("field", field), note.Len("asked", asked), note.Within("most", most, 0, most))
+		return
+	}
+	n.droop = droopNeed{travel: d.Travel, reserve: reserve, unlimited: n.Extension}
+	if n.Basis == Stated {
+		n.droop.stated = r.Travel.Extension
+	}
 	e := &n.Extension
 	if e.Wanted <= nominal && e.WantedWorst <= worst {
 		return
 	}
-	*e = Need{min(e.Least, nominal), min(e.Wanted, nominal), min(e.LeastWorst, worst), min(e.WantedWorst, worst)}
-	n.say("droop_limited", "", note.Len("limit", d.Travel), note.Word("by", d.By), note.Num("motion_ratio", r.Readings.MotionRatio, ""),
+	*e = e.atMost(nominal, worst)
+	n.held.down = max(n.held.down, d.Travel)
+	n.say("droop_limited", "", note.Len("limit", d.Travel), note.Word("by", d.By), note.Num("motion_ratio", ratio, ""),
 		note.Len("reserve", reserve), note.Len("extension", nominal))
+}
+
+// atMost is a need of which no more is asked.
+func (n Need) atMost(nominal, worst unit.Length) Need {
+	return Need{min(n.Least, nominal), min(n.Wanted, nominal), min(n.LeastWorst, worst), min(n.WantedWorst, worst)}
+}
+
+// of is what a need asks of a grade.
+func (n Need) of(g Grade) unit.Length {
+	switch g {
+	case Clear:
+		return n.WantedWorst
+	case Tight:
+		return n.LeastWorst
+	case Marginal:
+	}
+	return n.Least
+}
+
+// droopNeed is what the extension needed is made of where a droop limit applies; the
+// zero value is without one. The limit is fixed in the vehicle: a raised body leaves
+// less droop up to it.
+type droopNeed struct {
+	travel, reserve unit.Length // of the limit, and what is wanted beyond it
+	unlimited       Need
+	stated          unit.Length // the extension that the request states itself
+}
+
+// needAfterRaise is by how much more extension a grade needs once the body is raised
+// by so much, or less below 0.
+func (t *task) needAfterRaise(g Grade, by unit.Length) unit.Length {
+	d := &t.droop
+	if d.travel == 0 {
+		return 0
+	}
+	left := d.travel - by
+	after := d.unlimited.atMost(left.Scale(t.heights.ratio)+d.reserve, left.Scale(t.heights.ratio+t.heights.tolerance)+d.reserve)
+	return after.of(g) - t.needE.of(g)
+}
+
+// raisedMost is how far the body may be raised for the droop limit to leave any
+// droop, and the extension that the request states itself.
+func (t *task) raisedMost() unit.Length {
+	d := &t.droop
+	if d.travel == 0 {
+		return unit.MaxLength
+	}
+	needed := max(0, d.stated-d.reserve).Scale(1 / (t.heights.ratio + t.heights.tolerance))
+	return d.travel - max(1, needed+1)
+}
+
+// statedExtension is the extension that the request itself says is needed, and the
+// field that says it; 0 where a rule or a road does.
+func (r *Request) statedExtension(n *Required) (field string, asked unit.Length) {
+	switch n.Basis {
+	case Stated:
+		return "travel.extension", r.Travel.Extension
+	case Measured:
+		return "travel.at_droop", n.Extension.Least
+	case ByRule, ByWheel, ByLinkage, ByRoad:
+	}
+	return "", 0
 }
 
 // pastDroopLimit says whether a damper lets the wheel go below the droop limit.

@@ -2,6 +2,7 @@ package fit_test
 
 import (
 	"slices"
+	"strings"
 	"testing"
 
 	"midstroke/internal/fit"
@@ -18,9 +19,9 @@ func TestADroopLimitBoundsTheExtension(t *testing.T) {
 	}
 	rule := limited(asked(t, "395 mm"), 40*mm)
 	wheel := limited(asked(t, "395 mm"), 60*mm)
-	wheel.Travel = fit.Travel{Basis: fit.ByWheel, Bump: 50 * mm, Droop: 100 * mm, Reserve: fit.DefaultReserve}
+	wheel.Travel = fit.Travel{Basis: fit.ByWheel, Bump: 50 * mm, Droop: 60 * mm, Reserve: fit.DefaultReserve}
 	points := upright(t)
-	points.DroopLimit = &fit.DroopLimit{By: "strap", Travel: 40 * mm}
+	points.DroopLimit = &fit.DroopLimit{By: "strap", Travel: 60 * mm}
 	roomy := limited(metric(t, 395, 50), 200*mm)
 	for what, c := range map[string]struct {
 		r             *fit.Request
@@ -28,8 +29,8 @@ func TestADroopLimitBoundsTheExtension(t *testing.T) {
 		step          string
 	}{
 		"rule of 2 and 2 1/2 in": {rule, 42 * mm, 42 * mm, "droop_limited"}, // 40 × 0.8 + 10
-		"wheel":                  {wheel, 48 * mm, 58 * mm, "droop_gives_way"},
-		"linkage":                {points, 40 * mm, 50 * mm, "droop_gives_way"},
+		"wheel, up to the limit": {wheel, 48 * mm, 58 * mm, ""},
+		"linkage, up to it":      {points, 60 * mm, 70 * mm, ""},
 		"a limit beyond":         {roomy, 50 * mm, 50 * mm, ""},
 	} {
 		a := find(t, c.r, stocked(eyes("one", 300*mm, 520*mm)))
@@ -61,6 +62,82 @@ func TestADamperPastTheDroopLimit(t *testing.T) {
 			t.Errorf("a strap must be tight at %v mm, want -100", f.Stops.Droop.Mm())
 		}
 	}
+}
+
+// Travel that the request itself asks for beyond the limit contradicts it. By hand: a
+// limit of 60 mm at a ratio of 0.8 ± 0.1 leaves the damper 54 and the reserve of 10 mm,
+// and one that leans arccos(0.8) 237 mm across and 316 up, 395 long, √(237² + 376²) -
+// 395 = 49.46 mm, which is less.
+func TestTravelBeyondTheDroopLimit(t *testing.T) {
+	limited := func(travel fit.Travel) *fit.Request {
+		r := asked(t, "395 mm")
+		r.Readings.MotionRatio, r.Readings.MotionRatioTolerance = 0.8, 0.1
+		r.DroopLimit = &fit.DroopLimit{By: "hose", Travel: 60 * mm}
+		r.Travel = travel
+		return r
+	}
+	byWheel := func(droop unit.Length) *fit.Request {
+		return limited(fit.Travel{Basis: fit.ByWheel, Bump: 50 * mm, Droop: droop, Reserve: fit.DefaultReserve})
+	}
+	stated := func(extension unit.Length) *fit.Request {
+		return limited(fit.Travel{Basis: fit.Stated, Compression: 50 * mm, Extension: extension})
+	}
+	taped := func(extension unit.Length) *fit.Request {
+		return limited(fit.Travel{Basis: fit.Measured, AtBump: 345 * mm, AtDroop: 395*mm + extension, Reserve: fit.DefaultReserve})
+	}
+	points := func(limit unit.Length) *fit.Request {
+		r := upright(t) // whose range has 60 mm of droop
+		r.DroopLimit = &fit.DroopLimit{By: "strap", Travel: limit}
+		return r
+	}
+	heights := func(above unit.Length) *fit.Request {
+		r := limited(fit.Travel{Basis: fit.ByRule})
+		r.Heights.Above = above
+		return r
+	}
+	for what, c := range map[string]struct {
+		within, beyond *fit.Request
+		field          string
+	}{
+		"at the wheel":       {byWheel(60 * mm), byWheel(60*mm + 1), "travel.droop"},
+		"by a linkage":       {points(60 * mm), points(60*mm - 1), "travel.range.droop"},
+		"stated":             {stated(64 * mm), stated(64*mm + 1), "travel.extension"},
+		"taped":              {taped(64 * mm), taped(64*mm + 1), "travel.at_droop"},
+		"a height beyond it": {heights(60 * mm), heights(60*mm + 1), "ride_height_range.above"},
+	} {
+		if faults := fit.Check(c.within); len(faults) > 0 {
+			t.Errorf("%s, within the limit: %v", what, faults)
+		}
+		faults := fit.Check(c.beyond)
+		if len(faults) != 1 || faults[0].Pointer != "/droop_limit/travel" || faults[0].Code.Public() != "contradiction" {
+			t.Errorf("%s: %v, want a contradiction of the droop limit", what, faults)
+			continue
+		}
+		for _, lang := range []string{"en", "es"} {
+			text := faults[0].Text(lang, unit.Millimetres)
+			if !strings.Contains(text, c.field) || strings.ContainsAny(text, "{}") {
+				t.Errorf("%s: %q doesn't name %s", what, text, c.field)
+			}
+		}
+		if _, found := fit.Find(c.beyond, stocked()); len(found) != 1 {
+			t.Errorf("%s: Find gives %v", what, found)
+		}
+	}
+}
+
+// A long droop on a damper that leans much needs more than the ratio says: 400 mm at
+// 45° and 150 mm of droop come to 117.1 mm (closed form: √(282.84² + 432.84²) - 400)
+// where 0.7071 gives 106.1. Both were taped right, so they don't contradict.
+func TestATapedDroopOnALeaningDamper(t *testing.T) {
+	r := asked(t, "400 mm")
+	r.Readings.MotionRatio = 0.7071
+	r.DroopLimit = &fit.DroopLimit{By: "strap", Travel: 150 * mm}
+	r.Travel = fit.Travel{Basis: fit.Measured, AtBump: 350 * mm, AtDroop: 517*mm + mm/20}
+	if faults := fit.Check(r); len(faults) > 0 {
+		t.Errorf("faults %v", faults)
+	}
+	a := find(t, r, stocked())
+	told(t, a.Cautions, "ratio_held_constant")
 }
 
 func TestFaultsOfADroopLimit(t *testing.T) {

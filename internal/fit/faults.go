@@ -22,5 +22,8 @@ const (
 	droopLimiterUnknown  fault.Code = "unknown_value.droop_limit"
 	droopLimitOutOfRange fault.Code = "out_of_range.droop_limit"
 
+	droopLimitBelowTravel    fault.Code = "contradiction.droop_limit_below_travel"
+	droopLimitBelowExtension fault.Code = "contradiction.droop_limit_below_extension"
+
 	linkageMissingForObstacles fault.Code = "missing.linkage_for_obstacles"
 )

@@ -54,7 +54,8 @@ func Find(r *Request, s *catalog.Snapshot) (*Answer, fault.List) {
 // required computes the needed travel by the request's basis.
 func (r *Request) required(w *measure.Working, kin *kinematics, faults *fault.List) *Required {
 	n := r.asked(w, kin, faults)
-	r.limitDroop(n, kin)
+	r.limitDroop(n, w, faults)
+	r.sayRodStop(n)
 	return n
 }
 
@@ -88,10 +89,10 @@ func (r *Request) task(s *catalog.Snapshot, w *measure.Working, n *Required, kin
 		bench:    newBench(s, site{r.Readings.Upper.Style, r.Upper}, site{r.Readings.Lower.Style, r.Lower}, r.Limits.InStock, scratch),
 		snapshot: s,
 		value:    w.Value, low: w.Low, high: w.High, shorter: w.Shorter.Length, longer: w.Longer.Length,
-		needC: n.Compression, needE: n.Extension,
+		needC: n.Compression, needE: n.Extension, droop: n.droop,
 		limits: r.Limits, lean: lean, prefer: n.prefer(),
 		drivenAt: r.Heights, shift: r.heightShift(kin),
-		kin: kin, asked: r.stopsAsked(), doubt: newDoubt(w, n),
+		kin: kin, asked: r.stopsAsked(), rodStop: r.rodStop(), doubt: newDoubt(w, n),
 	}
 	if r.Prefer != nil {
 		t.prefer = *r.Prefer
@@ -156,7 +157,7 @@ func (r *Request) nearMisses(fits int) int {
 // whyNone says why there is no fit.
 func (t *task) whyNone(near bool) note.Note {
 	values := []note.Value{
-		note.Len("compressed_most", t.shorter-t.needC.Least), note.Len("extended_least", t.longer+t.needE.Least),
+		note.Len("compressed_most", t.shorter-t.needC.Least-t.rodStop), note.Len("extended_least", t.longer+t.needE.Least),
 	}
 	if near {
 		return note.New("no_fit_but_near", values...)
@@ -170,7 +171,7 @@ func (t *task) present(f *found) Fit {
 	arr := f.arrangement
 	out := Fit{
 		Grade: f.grade, Inverted: arr.inverted, Damper: d,
-		Compressed: d.Compressed + arr.adds, Extended: d.Extended + arr.adds,
+		Compressed: d.Compressed + arr.adds + t.rodStop, Extended: d.Extended + arr.adds,
 		Parts: int(t.bench.parts(arr)),
 		Upper: End{Result: t.bench.inFull(arr.upper)}, Lower: End{Result: t.bench.inFull(arr.lower)},
 	}
@@ -182,22 +183,22 @@ func (t *task) present(f *found) Fit {
 	}
 	out.AtHeights = t.atHeights(&out)
 	out.Likelihood = t.likelihood(out.Compressed, out.Extended, d.LengthTolerance)
-	out.RidePosition = float64(t.value-out.Compressed) / float64(d.Stroke())
+	out.RidePosition = float64(t.value-out.Compressed) / float64(out.Stroke())
 	var atStops []note.Note
 	out.Stops, atStops = t.stops(&out)
 	var small []note.Note
 	out.Clearances, small = t.clearances(d, arr)
-	out.Notes = slices.Concat(notes(&out), atStops, small)
+	out.Notes = slices.Concat(notes(&out), t.onRodStop(&out), atStops, small)
 	return out
 }
 
 func (t *task) presentMiss(m *missed) NearMiss {
 	arr := m.arrangement
-	compressed, extended := m.point.Compressed+arr.adds, m.point.Extended+arr.adds
+	s := t.spanOf(arr, m.point)
 	return NearMiss{
 		Damper: &t.snapshot.Dampers()[m.damper], Inverted: arr.inverted,
-		ShortBy:  t.shortfall(compressed, extended),
-		Travel:   Both{t.shorter - compressed, extended - t.longer},
+		ShortBy:  t.shortfall(s.compressed, s.extended),
+		Travel:   Both{t.shorter - s.compressed, s.extended - t.longer},
 		Remedies: t.remedies(arr, m.point),
 	}
 }

@@ -65,7 +65,7 @@ func (r *Request) kinematics(w *measure.Working, faults *fault.List) *kinematics
 	}
 	k := &kinematics{
 		linkage: l, ride: -w.PlannedChange.Mm(),
-		judged: linkage.Range{Bump: r.Travel.Bump, Droop: r.droop()},
+		judged: linkage.Range{Bump: r.Travel.Bump, Droop: r.Travel.Droop},
 	}
 	before := len(*faults)
 	r.swept(k, faults)
@@ -252,7 +252,7 @@ func (k *kinematics) need(r *Request) *Required {
 	n := &Required{Basis: ByLinkage}
 	n.computed(k.length-k.shortest.Length, k.longest.Length-k.length, r.Travel.Reserve)
 	n.say("travel_linkage", "",
-		note.Len("bump", r.Travel.Bump), note.Len("droop", r.droop()),
+		note.Len("bump", r.Travel.Bump), note.Len("droop", r.Travel.Droop),
 		note.Len("ride", k.length), note.Len("shortest", k.shortest.Length), note.Len("longest", k.longest.Length),
 		note.Len("compression", n.Compression.Least), note.Len("extension", n.Extension.Least))
 	n.sayReserve(r.Travel.Reserve)

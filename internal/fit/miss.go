@@ -127,7 +127,7 @@ func (t *task) pushMissGroups(q *queue[missBranch], best *shortlist[missed], by 
 // boxLacks is the least that any remedy must make up for a damper of the box in
 // an arrangement that adds from least to most.
 func (t *task) boxLacks(b *catalog.Box, least, most unit.Length) unit.Length {
-	lacks := t.total(t.shortfall(b.CompressedLeast+least, b.ExtendedMost+most))
+	lacks := t.total(t.shortfall(b.CompressedLeast+least+t.rodStop, b.ExtendedMost+most))
 	if t.heights.helpful() && t.heights.ratio > 1 {
 		// The wheel moves less than the damper's ends.
 		return max(0, lacks.Scale(1/t.heights.ratio)-1)
@@ -184,8 +184,8 @@ func (t *task) offerMisses(q *queue[missBranch], best *shortlist[missed], a *arr
 // deferMiss puts a damper on the queue that only a move of the real mounts may
 // make fit.
 func (t *task) deferMiss(q *queue[missBranch], best *shortlist[missed], m missed) {
-	compressed, extended := m.point.Compressed+m.arrangement.adds, m.point.Extended+m.arrangement.adds
-	bound, ok := t.kin.moveBound(t.shortfall(compressed, extended), compressed, extended)
+	s := t.spanOf(m.arrangement, m.point)
+	bound, ok := t.kin.moveBound(t.shortfall(s.compressed, s.extended), s.compressed, s.extended)
 	if m.by = max(m.by, bound); ok && best.wants(m) {
 		q.push(missBranch{missRank: m.missRank, arrangement: m.arrangement, point: m.point})
 	}

@@ -2,6 +2,7 @@ package fit
 
 import (
 	"math"
+	"sort"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -51,18 +52,9 @@ func (k *kinematics) move(m linkage.Mount, apart bool, s span, lacks, reach unit
 	by := roundUp(max(unit.FromMm(d), lacks))
 	// A second try makes up for what was rounded to the nanometre below.
 	for range 2 {
-		move := mountMove{Shift: linkage.Shift{Mount: m, Apart: by.Mm()}, by: by}
-		if !apart {
-			move.Apart = -move.Apart
-		}
-		x, err := k.sweep.Shifted(move.Shift)
-		if err != nil || by > reach {
+		move, ok := k.moved(m, apart, by, s)
+		if !ok || by > reach {
 			return mountMove{}, false
-		}
-		move.ratio = x.MotionRatio
-		move.margin = Both{
-			Compression: x.Shortest.Length + k.shorter - s.compressed,
-			Extension:   s.extended - k.longer - x.Longest.Length,
 		}
 		if least := min(move.margin.Compression, move.margin.Extension); least >= bare || least >= 0 && k.asPointed(&move, s) {
 			return move, true
@@ -70,6 +62,25 @@ func (k *kinematics) move(m linkage.Mount, apart bool, s span, lacks, reach unit
 		by += moveGrain
 	}
 	return mountMove{}, false
+}
+
+// moved is a move of a mount by an amount; false where the linkage can't be moved
+// so.
+func (k *kinematics) moved(m linkage.Mount, apart bool, by unit.Length, s span) (mountMove, bool) {
+	move := mountMove{Shift: linkage.Shift{Mount: m, Apart: by.Mm()}, by: by}
+	if !apart {
+		move.Apart = -move.Apart
+	}
+	x, err := k.sweep.Shifted(move.Shift)
+	if err != nil {
+		return mountMove{}, false
+	}
+	move.ratio = x.MotionRatio
+	move.margin = Both{
+		Compression: x.Shortest.Length + k.shorter - s.compressed,
+		Extension:   s.extended - k.longer - x.Longest.Length,
+	}
+	return move, true
 }
 
 // secured is move for a grade better than marginal: the damper must hold the
@@ -104,12 +115,55 @@ func (t *task) secured(g Grade, m linkage.Mount, apart bool, s span) (mountMove,
 		if move.margin.Compression >= moreBelow && move.margin.Extension >= moreAbove {
 			move.margin.Compression += strict.compressed - s.compressed
 			move.margin.Extension += s.extended - strict.extended
-			return move, !t.lateAfter(&move, s)
+			return t.inTimeFor(g, move, s)
 		}
 		below, above = below+moreBelow, above+moreAbove
 		strict.compressed, strict.extended = strict.compressed+moreBelow, strict.extended-moreAbove
 	}
 	return mountMove{}, false
+}
+
+// inTimeFor is the move that makes a grade, or where its bump stop is late the next
+// farther one that keeps the grade with the stop in time; false where there is none
+// within reach. A mount that is moved farther the same way leaves ever more of the
+// damper's travel on the one side and ever less on the other.
+func (t *task) inTimeFor(g Grade, move mountMove, s span) (mountMove, bool) {
+	if !t.lateAfter(&move, s) {
+		return move, true
+	}
+	farther := func(steps int) (mountMove, bool) {
+		m, ok := t.kin.moved(move.Mount, move.Apart > 0, move.by+unit.Length(steps)*moveGrain, s)
+		return m, ok && t.keeps(g, &m, s)
+	}
+	most := sort.Search(int((securedMost-move.by)/moveGrain), func(i int) bool {
+		_, keeps := farther(i + 1)
+		return !keeps
+	})
+	steps := 1 + sort.Search(most, func(i int) bool {
+		m, keeps := farther(i + 1)
+		return keeps && !t.lateAfter(&m, s)
+	})
+	if steps > most {
+		return mountMove{}, false
+	}
+	// One step more, where there is one: a point rounded to the nanometre must not
+	// make the stop late again.
+	return farther(min(steps+1, most))
+}
+
+// keeps says whether a damper's lengths reach a grade once a mount has been moved.
+func (t *task) keeps(g Grade, m *mountMove, s span) bool {
+	below, above, err := t.kin.taped.doubt(t.kin.linkage)
+	if err != nil {
+		return false
+	}
+	moreBelow, moreAbove, err := t.kin.doubtAfter(m)
+	if err != nil {
+		return false
+	}
+	least, lacks := t.lacks(Marginal, s), t.lacks(g, s)
+	return m.margin.Compression >= lacks.Compression-least.Compression+moreBelow-below &&
+		m.margin.Extension >= lacks.Extension-least.Extension+moreAbove-above
 }
 
 // lateAfter is late once a mount has been moved.

@@ -95,12 +95,12 @@ func (r *Request) needByWheel(n *Required, faults *fault.List) {
 		return
 	}
 	bump, bumpWorst := r.atDamper(r.Travel.Bump)
-	droop, droopWorst := r.atDamper(r.droop())
+	droop, droopWorst := r.atDamper(r.Travel.Droop)
 	n.Compression = withReserve(bump, bumpWorst, r.Travel.Reserve)
 	n.Extension = withReserve(droop, droopWorst, r.Travel.Reserve)
-	n.held = wheelTravel{r.Travel.Bump, r.droop()}
+	n.held = wheelTravel{r.Travel.Bump, r.Travel.Droop}
 	n.say("travel_wheel", "",
-		note.Len("bump", r.Travel.Bump), note.Len("droop", r.droop()), note.Num("motion_ratio", ratio, ""),
+		note.Len("bump", r.Travel.Bump), note.Len("droop", r.Travel.Droop), note.Num("motion_ratio", ratio, ""),
 		note.Len("compression", n.Compression.Least), note.Len("extension", n.Extension.Least))
 	n.sayReserve(r.Travel.Reserve)
 }

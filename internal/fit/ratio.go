@@ -9,24 +9,47 @@ import (
 )
 
 // heldConstant is the caution that one motion ratio was taken over more wheel
-// travel than it is good for. Below a ratio of 1 it tells what a straight damper
-// would need instead that leans, at ride height, by as much as the ratio says.
-func (r *Request) heldConstant(w *measure.Working, n *Required) []note.Note {
-	if n == nil || max(n.held.up, n.held.down) <= measure.ConstantRatioLimit {
+// travel than it is good for, for the needs or for the stops of a fit. Below a ratio
+// of 1 it tells what a straight damper would need instead that leans, at ride
+// height, by as much as the ratio says.
+func (r *Request) heldConstant(w *measure.Working, a *Answer) []note.Note {
+	held := r.heldOver(a)
+	if max(held.up, held.down) <= measure.ConstantRatioLimit {
 		return nil
 	}
 	ratio := r.Readings.MotionRatio
 	values := []note.Value{
-		note.Len("bump", n.held.up), note.Len("droop", n.held.down), note.Len("limit", measure.ConstantRatioLimit),
+		note.Len("bump", held.up), note.Len("droop", held.down), note.Len("limit", measure.ConstantRatioLimit),
 		note.Num("motion_ratio", ratio, ""),
-		note.Len("compression", n.held.up.Scale(ratio)), note.Len("extension", n.held.down.Scale(ratio)),
+		note.Len("compression", held.up.Scale(ratio)), note.Len("extension", held.down.Scale(ratio)),
 	}
 	if ratio < 1 && w.Value > 0 {
-		compression, extension := straightDamper(w.Value.Mm(), ratio, n.held.up.Mm(), n.held.down.Mm())
+		compression, extension := straightDamper(w.Value.Mm(), ratio, held.up.Mm(), held.down.Mm())
 		values = append(values,
 			note.Len("leaning_compression", unit.FromMm(compression)), note.Len("leaning_extension", unit.FromMm(extension)))
 	}
 	return []note.Note{note.New("ratio_held_constant", values...)}
+}
+
+// heldOver is the greatest wheel travel each way over which the answer takes one
+// motion ratio.
+func (r *Request) heldOver(a *Answer) wheelTravel {
+	var held wheelTravel
+	if a.Required != nil {
+		held = a.Required.held
+	}
+	if r.Travel.Basis == ByLinkage {
+		return held
+	}
+	for i := range a.Fits {
+		if s := a.Fits[i].Stops; s != nil && s.Bump != nil {
+			held.up = max(held.up, *s.Bump)
+		}
+		if s := a.Fits[i].Stops; s != nil && s.Droop != nil {
+			held.down = max(held.down, -*s.Droop)
+		}
+	}
+	return held
 }
 
 // straightDamper is the travel in mm of a damper of a length whose lower end goes

@@ -10,18 +10,18 @@ import (
 	"midstroke/internal/unit"
 )
 
-// span is a damper's lengths with the adapters of an arrangement, and its own
-// tolerance.
+// span is a damper's usable lengths, which are with the adapters of an arrangement
+// and with the stop on its rod, and its own tolerance.
 type span struct{ compressed, extended, tolerance unit.Length }
 
-func spanOf(a *arrangement, p *catalog.Point) span {
-	return span{p.Compressed + a.adds, p.Extended + a.adds, p.Tolerance}
+func (t *task) spanOf(a *arrangement, p *catalog.Point) span {
+	return span{p.Compressed + a.adds + t.rodStop, p.Extended + a.adds, p.Tolerance}
 }
 
 // lacks is what a damper lacks each way for a grade. Below 0 it is what is to
 // spare.
 func (t *task) lacks(g Grade, s span) Both {
-	w := t.window(g, 0)
+	w := t.usable(g)
 	if w.toleranced {
 		s.compressed, s.extended = s.compressed+s.tolerance, s.extended-s.tolerance
 	}
@@ -42,7 +42,8 @@ func (t *task) total(short Both) unit.Length {
 
 // leastLack bounds leastRemedy from a damper's lengths alone.
 func (t *task) leastLack(a *arrangement, p *catalog.Point) unit.Length {
-	lacks := t.total(t.shortfall(p.Compressed+a.adds, p.Extended+a.adds))
+	s := t.spanOf(a, p)
+	lacks := t.total(t.shortfall(s.compressed, s.extended))
 	if t.heights.helpful() && t.heights.ratio > 1 {
 		return max(0, lacks.Scale(1/t.heights.ratio)-1)
 	}
@@ -52,7 +53,10 @@ func (t *task) leastLack(a *arrangement, p *catalog.Point) unit.Length {
 // leastRemedy gives the least that any remedy takes, as Least of the first of
 // remedies, without making them.
 func (t *task) leastRemedy(a *arrangement, p *catalog.Point) (by unit.Length, ok bool) {
-	s := spanOf(a, p)
+	if t.strokeless(p) {
+		return 0, false
+	}
+	s := t.spanOf(a, p)
 	short := t.shortfall(s.compressed, s.extended)
 	if short == (Both{}) {
 		switch {
@@ -99,8 +103,11 @@ func (t *task) leastRemedy(a *arrangement, p *catalog.Point) (by unit.Length, ok
 // room is by how much more than is lacking the length at ride may change while
 // both needs hold; negative where the stroke doesn't hold both.
 func (t *task) room(p *catalog.Point) unit.Length {
-	return p.Stroke() - t.needC.Least - t.needE.Least - (t.longer - t.shorter)
+	return p.Stroke() - t.rodStop - t.needC.Least - t.needE.Least - (t.longer - t.shorter)
 }
+
+// strokeless says whether the stop on the rod takes all of a damper's stroke.
+func (t *task) strokeless(p *catalog.Point) bool { return p.Stroke() <= t.rodStop }
 
 // isAdapterRemedy says whether an arrangement that fits is one by a single
 // adapter where none was wanted.
@@ -124,7 +131,7 @@ func (b Both) sum() unit.Length { return b.Compression + b.Extension }
 // to one that is written exactly in millimetres and in inches wherever that still
 // fits: carried out as written, it must do what is told of it.
 func (t *task) remedies(a *arrangement, p *catalog.Point) []Remedy {
-	s := spanOf(a, p)
+	s := t.spanOf(a, p)
 	short := t.shortfall(s.compressed, s.extended)
 	if short == (Both{}) {
 		switch {

@@ -114,20 +114,32 @@ func (t *task) raises(g Grade, w way, s span) (amount, bool) {
 	after := func(by unit.Length) (makeUp, mayTake unit.Length) {
 		longer, wider := t.heights.raised(w.sign * by)
 		l := t.lacks(g, s)
+		l.Extension += t.needAfterRaise(g, w.sign*by)
 		if g == Marginal {
 			wider = 0
 		}
 		return w.towards(Both{l.Compression - longer + wider, l.Extension + longer + wider})
 	}
 	most := min(measure.ConstantRatioLimit-w.sign*t.heights.planned, t.reach(g))
+	if w.sign > 0 {
+		most = min(most, t.raisedMost())
+	}
 	if most < 0 {
 		return amount{}, false
 	}
 	// Both sides of the damper change the one way with the height.
 	steps := int(most) + 1
 	least := sort.Search(steps, func(by int) bool { makeUp, _ := after(unit.Length(by)); return makeUp <= 0 })
-	beyond := sort.Search(steps, func(by int) bool { _, mayTake := after(unit.Length(by)); return mayTake < 0 })
-	return amount{unit.Length(least), unit.Length(beyond - 1)}, least < beyond
+	more := sort.Search(steps-least, func(by int) bool { _, mayTake := after(unit.Length(least + by)); return mayTake < 0 })
+	if more == 0 {
+		return amount{}, false
+	}
+	a := amount{unit.Length(least), unit.Length(least + more - 1)}
+	// A droop limit may leave a part of the amounts between out.
+	if _, mayTake := after(a.written()); mayTake < 0 {
+		a.most = a.least
+	}
+	return a, true
 }
 
 // heightRemedy raises or lowers the body.
@@ -142,7 +154,9 @@ func (t *task) heightRemedy(w way, s span) (Remedy, bool) {
 	best, grade := bestOf(func(g Grade) (amount, bool) { return t.raises(g, w, s) })
 	by := best.written()
 	longer, _ := t.heights.raised(w.sign * by)
-	return lengthRemedy(w.height, grade, least, best, by, t.spare(s.compressed, s.extended, longer)), true
+	spare := t.spare(s.compressed, s.extended, longer)
+	spare.Extension -= t.needAfterRaise(Marginal, w.sign*by)
+	return lengthRemedy(w.height, grade, least, best, by, spare), true
 }
 
 // maySpare says whether so much of the needed travel may be given up.

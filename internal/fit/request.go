@@ -52,8 +52,8 @@ type Request struct {
 	Explain bool
 
 	// BumpStop and Strap, where given, are judged for each fit by the linkage or
-	// the motion ratio. Their figures are at the ride height wanted, after a
-	// planned change.
+	// the motion ratio; a bump stop on the damper's rod needs neither. Their figures
+	// are at the ride height wanted, after a planned change.
 	BumpStop *BumpStop
 	Strap    *Strap
 
@@ -197,12 +197,15 @@ func ParseMounting(name string) (Mounting, bool) {
 	return Mounting(max(i, 0)), i >= 0
 }
 
-// BumpStop is a bump stop whose place is wanted.
+// BumpStop is the bump stop of the suspension.
 type BumpStop struct {
 	linkage.BumpStop
 	// Reserve is what it must leave of the damper's own travel when solid. The
 	// caller puts DefaultStopReserve where none was asked for.
 	Reserve unit.Length
+	// OnRod says that it rides on the damper's rod. Of the other fields only Height
+	// and Squash count then.
+	OnRod bool
 }
 
 // Strap is a limit strap whose length is wanted.

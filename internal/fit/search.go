@@ -213,8 +213,8 @@ func (t *task) offer(best *shortlist[found], a *arrangement, points []catalog.Po
 			}
 			known = true
 		}
-		r.grade = t.demoted(r.grade, spanOf(a, p))
-		r.step = nearness(t.value-a.adds-p.Compressed, p.Stroke(), t.prefer)
+		s := t.spanOf(a, p)
+		r.grade, r.step = t.demoted(r.grade, s), t.step(s)
 		if !best.wants(found{rank: r}) {
 			continue
 		}
@@ -239,23 +239,28 @@ func (a *arrangement) grade(p *catalog.Point) (grade Grade, fits bool) {
 
 // rankOf gives a fit its place in the order.
 func (t *task) rankOf(a *arrangement, p *catalog.Point, grade Grade) rank {
+	s := t.spanOf(a, p)
 	return rank{
-		grade: t.demoted(grade, spanOf(a, p)), adapters: a.adapters,
-		step:  nearness(t.value-a.adds-p.Compressed, p.Stroke(), t.prefer),
+		grade: t.demoted(grade, s), adapters: a.adapters, step: t.step(s),
 		parts: t.bench.parts(a), stroke: p.Stroke(), price: p.Price.OrDearest(),
 		inverted: asRank(a.inverted), damper: p.Damper,
 		cost: t.bench.cost(a), place: a.place,
 	}
 }
 
+// step is the step of nearness of a damper that fits.
+func (t *task) step(s span) int32 {
+	return nearness(t.value-s.compressed, s.extended-s.compressed, t.prefer)
+}
+
 // stepBound is the least step of nearness that any damper of the box inside
-// the window can have. Ride position (value − C)/(E − C) falls as either
-// length grows while C ≤ value ≤ E, so two corners bound it.
+// the window can have. Ride position (value − C)/(E − C), with the usable lengths C
+// and E, falls as either grows while C ≤ value ≤ E, so two corners bound it.
 func (t *task) stepBound(b *catalog.Box, adds unit.Length, w *window) int32 {
 	cMost, eLeast := min(b.CompressedMost, w.compressedMost), max(b.ExtendedLeast, w.extendedLeast)
 	ride := t.value - adds
-	most := position(ride, b.CompressedLeast, eLeast)
-	least := position(ride, cMost, b.ExtendedMost)
+	most := position(ride, b.CompressedLeast+t.rodStop, eLeast)
+	least := position(ride, cMost+t.rodStop, b.ExtendedMost)
 	prefer := t.prefer.Float()
 	if least <= prefer && prefer <= most {
 		return 0

@@ -19,8 +19,12 @@ func (r *Request) checkStops(faults *fault.List) {
 		}
 		faults.AddUnder(pointer, found)
 	}
-	if r.BumpStop != nil {
-		check("/bump_stop", r.BumpStop.Check())
+	switch stop := r.BumpStop; {
+	case stop == nil:
+	case stop.OnRod:
+		faults.AddUnder("/bump_stop", stop.CheckOnRod())
+	default:
+		check("/bump_stop", stop.Check())
 	}
 	if r.Strap != nil {
 		check("/strap", r.Strap.Check())
@@ -29,26 +33,41 @@ func (r *Request) checkStops(faults *fault.List) {
 
 // stopsAsked is what a request says of the stops.
 type stopsAsked struct {
-	bumpStop *BumpStop // nil: not asked about
+	// bumpStop and strap are nil where they weren't asked about, and bumpStop where
+	// it is on the rod.
+	bumpStop *BumpStop
 	strap    *Strap
-	// bump and droop are the wheel travels asked for; nought where that is not
-	// told at the wheel.
+	onRod    *BumpStop // nil where no stop rides on the damper's rod
+	// bump and droop are the wheel travels asked for; 0 where that isn't told at
+	// the wheel.
 	bump, droop unit.Length
 	droopLimit  *DroopLimit // nil where there is none
 }
 
 func (r *Request) stopsAsked() stopsAsked {
 	s := stopsAsked{bumpStop: r.BumpStop, strap: r.Strap, droopLimit: r.DroopLimit}
+	if s.bumpStop != nil && s.bumpStop.OnRod {
+		s.bumpStop, s.onRod = nil, s.bumpStop
+	}
 	if r.Travel.Basis == ByLinkage || r.Travel.Basis == ByWheel {
-		s.bump, s.droop = r.Travel.Bump, r.droop()
+		s.bump, s.droop = r.Travel.Bump, r.Travel.Droop
 	}
 	return s
 }
 
-// reserves are what is left of the damper at the bump stop and at the strap.
+// any says whether a stop was asked about, or something ends droop.
+func (s *stopsAsked) any() bool {
+	return s.bumpStop != nil || s.strap != nil || s.onRod != nil || s.droopLimit != nil
+}
+
+// reserves are what is left of the damper at the bump stop and at the strap. A stop
+// on the rod ends the travel where it is solid.
 func (s *stopsAsked) reserves() (bump, droop unit.Length) {
 	bump, droop = DefaultStopReserve, DefaultStopReserve
-	if s.bumpStop != nil {
+	switch {
+	case s.onRod != nil:
+		bump = 0
+	case s.bumpStop != nil:
 		bump = s.bumpStop.Reserve
 	}
 	if s.strap != nil {
@@ -61,7 +80,7 @@ func (s *stopsAsked) reserves() (bump, droop unit.Length) {
 // of the ordinary about them: by the linkage where there is one, else by the
 // motion ratio where a stop was asked about. nil where neither is so.
 func (t *task) stops(f *Fit) (*Stops, []note.Note) {
-	if t.kin == nil && t.asked == (stopsAsked{bump: t.asked.bump, droop: t.asked.droop}) {
+	if t.kin == nil && (t.heights.ratio <= 0 || !t.asked.any()) {
 		return nil, nil
 	}
 	out := &Stops{}
@@ -78,7 +97,7 @@ func (t *task) stops(f *Fit) (*Stops, []note.Note) {
 		notes = append(notes, note.New("no_room_for_bump_stop", note.Len("reserve", bumpReserve)))
 	case bump.Found:
 		out.Bump = &bump.WheelTravel
-		if bump.WheelTravel < t.asked.bump {
+		if bump.WheelTravel < t.asked.bump && t.asked.onRod == nil {
 			notes = append(notes, note.New("bump_stop_within_range",
 				note.Len("bump", bump.WheelTravel), note.Len("asked", t.asked.bump), note.Len("reserve", bumpReserve)))
 		}

@@ -16,6 +16,7 @@ type task struct {
 	value, low, high unit.Length
 	shorter, longer  unit.Length
 	needC, needE     Need
+	droop            droopNeed
 
 	limits  Limits
 	traits  [2]catalog.TraitSet // that the limits admit, as listed and inverted
@@ -28,6 +29,9 @@ type task struct {
 	shift    heightShift
 	kin      *kinematics // nil without a linkage
 	asked    stopsAsked
+	// rodStop is the height that a stop on the damper's rod still has when it is
+	// solid: every damper's shortest usable length is longer by that.
+	rodStop unit.Length
 	// inTime is the least compression travel with which the bump stop asked about is
 	// solid in time, where only a motion ratio is known.
 	inTime unit.Length
@@ -53,25 +57,37 @@ type heights struct {
 // helpful says whether a change of ride height can cure anything.
 func (h heights) helpful() bool { return h.ratio > 0 && !h.stopsFixed }
 
-// window is the lengths of the dampers that one grade of fit admits in an
-// arrangement: compressed at most, extended at least, each with the damper's
-// own tolerance against it where toleranced.
+// window is the lengths that one grade of fit admits: compressed at most, extended
+// at least, each with the damper's own tolerance against it where toleranced.
 type window struct {
 	compressedMost, extendedLeast unit.Length
-	toleranced                    bool
+	// strokeOver is less than the stroke of any damper that is admitted.
+	strokeOver unit.Length
+	toleranced bool
 }
 
-// window gives the window of a grade for an arrangement that adds a length.
-// Each window lies within those of all later grades.
-func (t *task) window(grade Grade, adds unit.Length) window {
+// usable gives the window of a grade for a damper's usable lengths, which are with
+// its adapters and with the stop on its rod. Each window lies within those of all
+// later grades.
+func (t *task) usable(grade Grade) window {
 	switch grade {
 	case Clear:
-		return window{t.low - t.needC.WantedWorst - adds, t.high + t.needE.WantedWorst - adds, true}
+		return window{compressedMost: t.low - t.needC.WantedWorst, extendedLeast: t.high + t.needE.WantedWorst, toleranced: true}
 	case Tight:
-		return window{t.low - t.needC.LeastWorst - adds, t.high + t.needE.LeastWorst - adds, true}
+		return window{compressedMost: t.low - t.needC.LeastWorst, extendedLeast: t.high + t.needE.LeastWorst, toleranced: true}
 	case Marginal:
 	}
-	return window{t.shorter - t.needC.Least - adds, t.longer + t.needE.Least - adds, false}
+	return window{compressedMost: t.shorter - t.needC.Least, extendedLeast: t.longer + t.needE.Least}
+}
+
+// window gives the window of a grade for the lengths as listed, in an arrangement
+// that adds a length.
+func (t *task) window(grade Grade, adds unit.Length) window {
+	w := t.usable(grade)
+	w.compressedMost -= adds + t.rodStop
+	w.extendedLeast -= adds
+	w.strokeOver = t.rodStop
+	return w
 }
 
 // strokeLeast is the least stroke of any damper in the window.
@@ -83,7 +99,7 @@ func (w *window) admits(p *catalog.Point) bool {
 	if w.toleranced {
 		c, e = c+p.Tolerance, e-p.Tolerance
 	}
-	return c <= w.compressedMost && e >= w.extendedLeast
+	return c <= w.compressedMost && e >= w.extendedLeast && p.Stroke() > w.strokeOver
 }
 
 // mayAdmit says whether any damper in the box may lie in the window.
@@ -138,8 +154,8 @@ func (t *task) mayAllow(b *catalog.Box, inverted bool) bool {
 		(!l.HasMaxPrice || b.PriceLeast <= l.MaxPrice)
 }
 
-// shortfall is what the least travel lacks each way for a damper of those
-// lengths with its adapters, 0 where it holds.
+// shortfall is what the least travel lacks each way for a damper of those usable
+// lengths, 0 where it holds.
 func (t *task) shortfall(compressed, extended unit.Length) Both {
 	return Both{
 		Compression: max(0, t.needC.Least-(t.shorter-compressed)),

@@ -59,6 +59,9 @@ type About struct {
 	// Decides says that the other fields of the record, and of the records in
 	// it, apply by this one's value. A record has at most one such field.
 	Decides bool
+	// Default is the value that a deciding field counts as where it isn't given; ""
+	// for none.
+	Default string
 	// Short says that its flat name is that of its record.
 	Short bool
 	// With are the values of the deciding field that the field applies with; it

@@ -35,6 +35,8 @@ type Name struct {
 type When struct {
 	Name   string
 	Values []string
+	// OrNone says that the field may also be left out.
+	OrNone bool
 }
 
 // Names are the flat names of a table, in the table's order.
@@ -47,7 +49,7 @@ type Names struct {
 // field that decides goes by the name of its record where that is short.
 func NamesOf[R any](t *Record[R]) *Names {
 	n := &Names{index: map[string]int{}}
-	n.walk("", t.Fields(), "", nil)
+	n.walk("", t.Fields(), Name{}, nil)
 	for i := range n.all {
 		n.index[n.all[i].Name] = i
 	}
@@ -69,9 +71,9 @@ func (n *Names) Has(name string) bool {
 // joined gives the usual flat name of a field.
 func joined(pointer string) string { return strings.ReplaceAll(pointer[1:], "/", "_") }
 
-// walk adds the names of the fields of a record; deciding is the name that
-// decides in the record around it.
-func (n *Names) walk(under string, fields []About, deciding string, when []When) {
+// walk adds the names of the fields of a record; deciding is the field that decides
+// in the record around it.
+func (n *Names) walk(under string, fields []About, deciding Name, when []When) {
 	for i := range fields {
 		f := fields[i]
 		at := Name{Pointer: under + "/" + f.Name, Field: f, When: when}
@@ -80,10 +82,11 @@ func (n *Names) walk(under string, fields []About, deciding string, when []When)
 			at.Name = joined(under)
 		}
 		if f.Decides {
-			deciding = at.Name
+			deciding = at
 		}
 		if len(f.With) > 0 {
-			at.When = append(slices.Clone(when), When{deciding, f.With})
+			orNone := deciding.Field.Default != "" && slices.Contains(f.With, deciding.Field.Default)
+			at.When = append(slices.Clone(when), When{deciding.Name, f.With, orNone})
 		}
 		switch {
 		case f.Kind == KindRecord:

@@ -118,6 +118,15 @@ func (m Member[R]) Decides(elsewhere fault.Code) Member[R] {
 	return m
 }
 
+// Default makes the field, one that decides, count as this value where it isn't
+// given.
+//
+//go:noinline
+func (m Member[R]) Default(value string) Member[R] {
+	m.about.Default = value
+	return m
+}
+
 // Short makes the field go by the name of its record in the flat form.
 //
 //go:noinline
@@ -153,8 +162,11 @@ func (t *Record[R]) read(v Value, r *R) {
 		}
 		if m.about.Decides {
 			f.decided = decision{field: m.about.Name, elsewhere: m.elsewhere}
-			if ok {
+			switch {
+			case ok:
 				f.decided.value = field.Text()
+			case !field.Given():
+				f.decided.value = m.about.Default
 			}
 		}
 	}

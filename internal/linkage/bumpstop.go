@@ -44,15 +44,26 @@ func (b BumpStop) Check() fault.List {
 	if b.Gap < 0 || b.Gap > farthest {
 		faults.Add("/gap", stopGapOutOfRange)
 	}
+	faults = append(faults, b.CheckOnRod()...)
+	checkStopRatio(b.MotionRatio, &faults)
+	return faults
+}
+
+// CheckOnRod tells what cannot be of a stop on the damper's rod, which has neither
+// a gap nor a motion ratio of its own.
+func (b BumpStop) CheckOnRod() fault.List {
+	var faults fault.List
 	if b.Height <= 0 || b.Height > farthest {
 		faults.Add("/height", stopHeightOutOfRange)
 	}
 	if !(b.Squash > 0 && b.Squash < 1) {
 		faults.Add("/squash", squashOutOfRange)
 	}
-	checkStopRatio(b.MotionRatio, &faults)
 	return faults
 }
+
+// Solid is the height of the stop when it is solid, (1 - q) h.
+func (b BumpStop) Solid() unit.Length { return b.Height - b.Height.Scale(b.Squash) }
 
 func checkStopRatio(r float64, faults *fault.List) {
 	if !(r > 0 && r <= 10) {

@@ -137,6 +137,7 @@ var fitMembers = members[fit.Fit]{
 	anObject("effective", members[fit.Fit]{
 		aLength("compressed", func(f *fit.Fit) unit.Length { return f.Compressed }),
 		aLength("extended", func(f *fit.Fit) unit.Length { return f.Extended }),
+		aLength("stroke", func(f *fit.Fit) unit.Length { return f.Stroke() }),
 	}, itself),
 	anObject("travel", bothMembers, func(f *fit.Fit) *fit.Both { return &f.Travel }),
 	anObject("margin", bothMembers, func(f *fit.Fit) *fit.Both { return &f.Margin }),

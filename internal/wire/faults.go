@@ -40,6 +40,7 @@ const (
 	notWithStyle fault.Code = "not_with_style"
 	notWithBasis fault.Code = "not_with_basis"
 	notWithKind  fault.Code = "not_with_kind"
+	notWithOn    fault.Code = "not_with_on"
 
 	framesDiffer  fault.Code = "contradiction.frame"
 	pointsAndAt   fault.Code = "not_together.points"

@@ -60,6 +60,7 @@ func TestFlatFormIsTheBody(t *testing.T) {
 			if err := json.Unmarshal(raw, &body); err != nil {
 				t.Fatal(err)
 			}
+			want.Fit.Obstacles = nil // a list of records has no flat form
 			values := flattened(body)
 			got, err := wire.ReadFitsQuery(values)
 			if err != nil {

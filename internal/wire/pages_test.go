@@ -65,7 +65,11 @@ func pageFieldOf(n form.Name) pageField {
 		p.Above, p.Below = about.Span.Above, about.Span.Below
 	}
 	for _, w := range n.When {
-		p.When = append(p.When, pageWhen{w.Name, w.Values})
+		values := w.Values
+		if w.OrNone {
+			values = append([]string{""}, values...)
+		}
+		p.When = append(p.When, pageWhen{w.Name, values})
 	}
 	return p
 }

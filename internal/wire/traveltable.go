@@ -139,13 +139,17 @@ func pointOf(least int) form.Type[linkage.Point] {
 	return form.As(form.CompleteListOf(form.SignedLength, least, 3), func(p []unit.Length) linkage.Point { return p })
 }
 
+// bumpStopTable is a bump stop on the chassis, or on the damper's rod.
 var bumpStopTable = form.NewRecord(
-	form.Field("gap", form.LengthOrZero, func(s *fit.BumpStop) *unit.Length { return &s.Gap }).Needed(),
+	form.Field("on", form.Either(onChassis, "rod"), func(s *fit.BumpStop) *bool { return &s.OnRod }).Decides(notWithOn).Default(onChassis),
+	form.Field("gap", form.LengthOrZero, func(s *fit.BumpStop) *unit.Length { return &s.Gap }).Needed().With(onChassis),
 	form.Field("height", form.Length, func(s *fit.BumpStop) *unit.Length { return &s.Height }).Needed(),
 	form.Field("squash", form.Number(form.Span{Least: 0, Most: 1, Above: true, Below: true}), func(s *fit.BumpStop) *float64 { return &s.Squash }).Needed(),
-	form.Field("motion_ratio", motionRatio, func(s *fit.BumpStop) *float64 { return &s.MotionRatio }).Needed(),
-	form.Field("reserve", form.LengthOrZero, func(s *fit.BumpStop) *unit.Length { return &s.Reserve }),
+	form.Field("motion_ratio", motionRatio, func(s *fit.BumpStop) *float64 { return &s.MotionRatio }).Needed().With(onChassis),
+	form.Field("reserve", form.LengthOrZero, func(s *fit.BumpStop) *unit.Length { return &s.Reserve }).With(onChassis),
 )
+
+const onChassis = "chassis"
 
 func newBumpStop(q *fit.Request) *fit.BumpStop {
 	q.BumpStop = &fit.BumpStop{Reserve: fit.DefaultStopReserve}

@@ -994,14 +994,30 @@ export interface components {
             /** @description 0 unless given */
             above?: components["schemas"]["LengthOrZero"];
         };
+        /** @description a bump stop on the chassis or on the damper's rod */
+        BumpStop: components["schemas"]["ChassisBumpStop"] | components["schemas"]["RodBumpStop"];
+        /** @description a bump stop that rides on the damper's rod. It makes the damper's shortest usable length compressed + (1 − squash) · height: `effective`, `travel`, `margin`, the grades, `ride_position` and the remedies count from that, and a step `rod_stop` tells it. A damper that it leaves no stroke is ruled out as `stroke_too_short`. It needs neither a linkage nor `motion_ratio` */
+        RodBumpStop: {
+            /** @enum {string} */
+            on: "rod";
+            /** @description the height of the stop, not compressed */
+            height: components["schemas"]["Length"];
+            squash: components["schemas"]["Squash"];
+        };
+        /** @description the part of its height by which the stop can be compressed until it is solid: about 0.5 for rubber, 0.7 for microcellular foam (common practice) */
+        Squash: number;
         /** @description a bump stop whose place is wanted, as it stands at the ride height wanted, after a `planned_change`. Needs a linkage as the basis of travel, or `motion_ratio` */
-        BumpStop: {
+        ChassisBumpStop: {
+            /**
+             * @description a bump stop is on the chassis unless `on` says otherwise
+             * @enum {string}
+             */
+            on?: "chassis";
             /** @description the gap at ride height between the stop and what it hits */
             gap: components["schemas"]["LengthOrZero"];
             /** @description the height of the stop, not compressed */
             height: components["schemas"]["Length"];
-            /** @description the part of its height by which the stop can be compressed until it is solid: about 0.5 for rubber, 0.7 for microcellular foam (common practice) */
-            squash: number;
+            squash: components["schemas"]["Squash"];
             /** @description the stop's travel over wheel travel */
             motion_ratio: components["schemas"]["MotionRatio"];
             reserve?: components["schemas"]["StopReserve"];
@@ -1016,7 +1032,7 @@ export interface components {
             stretch: number;
             reserve?: components["schemas"]["StopReserve"];
         };
-        /** @description what ends droop in the vehicle. The extension needed is at most this travel times the motion ratio plus the reserve (10 mm unless the travel has its own), and a larger droop asked for gives way to it. A damper that extends past it brings `droop_past_limit` with the wheel travel at which a strap must be tight. Needs a linkage as the basis of travel, or `motion_ratio` */
+        /** @description what ends droop in the vehicle. The extension needed is at most this travel times the motion ratio plus the reserve (10 mm unless the travel has its own). A need by the rule or a road gives way to that, and a step `droop_limited` tells it. Travel that the request itself asks for beyond the limit, at the wheel or at the damper, contradicts it and is refused: the travel asked for gives way to the limit. A damper that extends past it brings `droop_past_limit` with the wheel travel at which a strap must be tight. Needs a linkage as the basis of travel, or `motion_ratio` */
         DroopLimit: {
             /**
              * @description what ends it
@@ -1673,10 +1689,11 @@ export interface components {
             grade: components["schemas"]["FitGrade"];
             mounted: components["schemas"]["Mounted"];
             damper: components["schemas"]["DamperSummary"];
-            /** @description the damper's lengths with its adapters */
+            /** @description the damper's usable lengths, with its adapters and with a bump stop on its rod */
             effective: {
                 compressed: number;
                 extended: number;
+                stroke: number;
             };
             /** @description what the damper has from ride height to its end: compression on the side that measured shorter, extension on the longer */
             travel: components["schemas"]["Both"];
@@ -1690,7 +1707,7 @@ export interface components {
             };
             /** @description the travel that is there at the ends of `ride_height_range`; null where none was given */
             at_heights: components["schemas"]["AtHeights"] | null;
-            /** @description where the mean of the sides lies in the stroke: 0 at fully compressed, 1 at fully extended */
+            /** @description where the mean of the sides lies in the usable stroke: 0 at fully compressed, 1 at fully extended */
             ride_position: number;
             /** @description how the damper bolts up at the vehicle's upper end */
             upper: components["schemas"]["FitEnd"];
@@ -1744,11 +1761,11 @@ export interface components {
             complete: boolean;
         };
         Stops: {
-            /** @description wheel travel up from ride height at which a bump stop must be solid; null where the damper can't be bottomed, or hasn't even the reserve left at ride height (see `notes`) */
+            /** @description wheel travel up from ride height at which a bump stop must be solid, or at which the one on the rod is; null where the damper can't be bottomed, or hasn't even the reserve left at ride height (see `notes`) */
             bump: number | null;
             /** @description wheel travel down from ride height at which a strap must be tight, negative; null as for `bump` */
             droop: number | null;
-            /** @description the result for the request's `bump_stop`; null without one, or if nothing has to stop the wheel */
+            /** @description the result for the request's `bump_stop` on the chassis; null without one, or if nothing has to stop the wheel */
             bump_stop: components["schemas"]["BumpStopFit"] | null;
             /** @description the result for the request's `strap`; null without one, or if nothing has to stop the wheel */
             strap: components["schemas"]["StrapFit"] | null;
@@ -2641,6 +2658,8 @@ export interface components {
         "flat.travel_corner_tyre_rate_n_mm": number;
         /** @description `/travel/corner/damping_ns_m` of the body: damping at the wheel, N·s/m */
         "flat.travel_corner_damping_ns_m": number;
+        /** @description `/bump_stop/on` of the body: a bump stop is on the chassis unless `on` says otherwise */
+        "flat.bump_stop_on": "chassis" | "rod";
         /** @description `/bump_stop/gap` of the body: the gap at ride height between the stop and what it hits */
         "flat.bump_stop_gap": components["schemas"]["FlatLength"];
         /** @description `/bump_stop/height` of the body: the height of the stop, not compressed */
@@ -3198,6 +3217,8 @@ export interface operations {
                 travel_corner_tyre_rate_n_mm?: components["parameters"]["flat.travel_corner_tyre_rate_n_mm"];
                 /** @description `/travel/corner/damping_ns_m` of the body: damping at the wheel, N·s/m */
                 travel_corner_damping_ns_m?: components["parameters"]["flat.travel_corner_damping_ns_m"];
+                /** @description `/bump_stop/on` of the body: a bump stop is on the chassis unless `on` says otherwise */
+                bump_stop_on?: components["parameters"]["flat.bump_stop_on"];
                 /** @description `/bump_stop/gap` of the body: the gap at ride height between the stop and what it hits */
                 bump_stop_gap?: components["parameters"]["flat.bump_stop_gap"];
                 /** @description `/bump_stop/height` of the body: the height of the stop, not compressed */
@@ -3535,6 +3556,8 @@ export interface operations {
                 travel_corner_tyre_rate_n_mm?: components["parameters"]["flat.travel_corner_tyre_rate_n_mm"];
                 /** @description `/travel/corner/damping_ns_m` of the body: damping at the wheel, N·s/m */
                 travel_corner_damping_ns_m?: components["parameters"]["flat.travel_corner_damping_ns_m"];
+                /** @description `/bump_stop/on` of the body: a bump stop is on the chassis unless `on` says otherwise */
+                bump_stop_on?: components["parameters"]["flat.bump_stop_on"];
                 /** @description `/bump_stop/gap` of the body: the gap at ride height between the stop and what it hits */
                 bump_stop_gap?: components["parameters"]["flat.bump_stop_gap"];
                 /** @description `/bump_stop/height` of the body: the height of the stop, not compressed */

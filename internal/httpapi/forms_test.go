@@ -167,6 +167,20 @@ func TestProblemsSpeakTheCallersLanguage(t *testing.T) {
 	}
 }
 
+// TestWhyABodyIsNotJSONIsToldInTheCallersLanguage, but the values are the same
+// in every language.
+func TestWhyABodyIsNotJSONIsToldInTheCallersLanguage(t *testing.T) {
+	s := newService(t)
+	english := refused(t, s.post(t, "/v1/fits", `{"units":`), 400)
+	spanish := refused(t, s.post(t, "/v1/fits", `{"units":`, "Accept-Language", "es"), 400)
+	if english.Detail != "At byte 9: the body ends in the middle of a value" || spanish.Detail != "En el byte 9: el cuerpo termina en medio de un valor" {
+		t.Errorf("told %q and %q", english.Detail, spanish.Detail)
+	}
+	if fmt.Sprint(spanish.Values) != fmt.Sprint(english.Values) || spanish.Values["why"] != "the body ends in the middle of a value" {
+		t.Errorf("values %v and %v", spanish.Values, english.Values)
+	}
+}
+
 func TestTheLanguageOfAnAnswerIsNamed(t *testing.T) {
 	s := newService(t)
 	for _, accept := range []string{"", "de-AT, de;q=0.9", "*"} {

@@ -16,7 +16,6 @@ import (
 
 	"midstroke/internal/fault"
 	"midstroke/internal/form"
-	"midstroke/internal/note"
 	"midstroke/internal/unit"
 	"midstroke/internal/wire"
 )
@@ -188,8 +187,9 @@ func problemOf(err error) *problem {
 	}
 	var syntax *form.SyntaxError
 	if errors.As(err, &syntax) {
-		// What is wrong is in English: it is the JSON reader's.
-		return newProblem(notJSON, notJSONAt, count("offset", int(syntax.Offset)), note.Word("why", syntax.Text("en")))
+		p := newProblem(notJSON, notJSONAt, count("offset", int(syntax.Offset)))
+		p.why = syntax
+		return p
 	}
 	var routing *echo.HTTPError
 	if errors.As(err, &routing) {

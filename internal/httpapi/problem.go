@@ -75,6 +75,10 @@ type problem struct {
 	// what its only fault says.
 	detail detail
 	values []note.Value
+	// why is why the body isn't JSON. Its words are the value "why": in the
+	// caller's language in the text, in English among the values, which are the
+	// same in every language.
+	why    *form.SyntaxError
 	faults fault.List
 	// unlisted is how many more faults there are.
 	unlisted int
@@ -130,7 +134,15 @@ func (p *problem) text(lang string) string {
 	if p.detail == "" {
 		return p.faults[0].Text(lang, p.units)
 	}
-	return note.ProblemText(lang, p.units, string(p.detail), p.values)
+	return note.ProblemText(lang, p.units, string(p.detail), p.valuesIn(lang))
+}
+
+// valuesIn gives the values of the detail, those that are words in lang.
+func (p *problem) valuesIn(lang string) []note.Value {
+	if p.why == nil {
+		return p.values
+	}
+	return append(slices.Clone(p.values), note.Word("why", p.why.Text(lang)))
 }
 
 // place says how the place of a fault is named: by a pointer into the body or
@@ -226,7 +238,7 @@ func (p *problem) document(lang, instance string) []byte {
 		Changes  string          `json:"changes,omitempty"`
 	}{
 		Type: problemType(k.name), Title: note.ProblemTitle(lang, string(k.name)), Status: k.status, Detail: p.text(lang),
-		Code: string(p.detail), Values: wire.AppendValues(nil, p.values, p.units), Instance: instance,
+		Code: string(p.detail), Values: wire.AppendValues(nil, p.valuesIn("en"), p.units), Instance: instance,
 		Unlisted: p.unlisted, Revision: p.revision, Changes: p.changes,
 	}
 	lengths := hasLength(p.values)

@@ -15,7 +15,6 @@ import (
 	"midstroke/internal/pglocal"
 	"midstroke/internal/postgres"
 	"midstroke/internal/shop"
-	"midstroke/internal/table"
 	"midstroke/internal/unit"
 	"midstroke/testdata/demo"
 )
@@ -31,7 +30,7 @@ func folderOf(t *testing.T, mark string, dampers int) string {
 		c.Dampers[i].Code = mark + c.Dampers[i].Code
 	}
 	dir := t.TempDir()
-	if err := table.WriteDir(dir, c, unit.Millimetres); err != nil {
+	if err := demo.WriteFiles(dir, c, unit.Millimetres); err != nil {
 		t.Fatal(err)
 	}
 	return dir

@@ -26,13 +26,11 @@ const (
 	reasonHardware        note.Code = "hardware"
 )
 
-// ReasonNames lists every reason that may rule a damper out, in their order.
-func ReasonNames() []note.Code {
-	return []note.Code{
-		reasonEndStyle, reasonMaxBodyDiameter, reasonMaxCompressed, reasonConstruction, reasonAdjusters,
-		reasonInStock, reasonMaxPrice, reasonMounting, reasonAdapters, reasonLoadCarrying, reasonLean,
-		reasonStrokeTooShort, reasonTooLong, reasonTooShort, reasonHardware,
-	}
+// reasonNames lists every reason that may rule a damper out, in their order.
+var reasonNames = [...]note.Code{
+	reasonEndStyle, reasonMaxBodyDiameter, reasonMaxCompressed, reasonConstruction, reasonAdjusters,
+	reasonInStock, reasonMaxPrice, reasonMounting, reasonAdapters, reasonLoadCarrying, reasonLean,
+	reasonStrokeTooShort, reasonTooLong, reasonTooShort, reasonHardware,
 }
 
 // verdict is the result for one damper.
@@ -229,7 +227,7 @@ func (t *task) count(v *verdict, total *Counts, byReason map[note.Code]int) {
 
 func inOrder(byReason map[note.Code]int) []Count {
 	var counts []Count
-	for _, reason := range ReasonNames() {
+	for _, reason := range reasonNames {
 		if n := byReason[reason]; n > 0 {
 			counts = append(counts, Count{Reason: reason, Count: n})
 		}

@@ -32,7 +32,7 @@
 //	remedies      one change at a time; the needs after it; the grade that By makes of it
 //	        not   whether the vehicle has room for it, and what else it moves
 //	near misses   dampers that a single change within reach makes a fit
-//	ruled out     the first reason, in the order of ReasonNames
+//	ruled out     the first reason, in the order of reasonNames
 //	order         of all dampers of the catalogue: the search is exact, see search.go
 //
 // Valving, spring rates, clearance of parts that weren't named, and the state of the

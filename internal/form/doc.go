@@ -1,10 +1,11 @@
-// Package form reads what callers send against a table of fields: a JSON body,
-// the parameters of a query or the cells of a row. It finds every fault at
-// once, each with its place and a code.
+// Package form reads what callers send by a table of fields: a JSON body or the
+// parameters of a query. It reports all faults at once, each with its place and
+// a code.
 //
-// A table is a [Record] of fields. It is the one place where a field's name,
-// type, bounds and home stand: the reader, the flat names of queries, the list
-// that the web pages use and the test against the contract all go by it.
+// A table is a [Record] of fields. It says of each field its name, its type with
+// bounds, and where its value goes. The reader, the flat names of queries, the
+// list of fields that the web pages use and the test against the contract all
+// use this table.
 //
 //	var doorTable = form.NewRecord(
 //		form.Field("height", form.Length, func(d *Door) *unit.Length { return &d.Height }).Needed(),

@@ -12,12 +12,11 @@ import (
 
 // Name is one name of a table's flat form and the field that it stands for.
 type Name struct {
-	// Name is the parameter of a query, or the heading of a column.
+	// Name is the parameter of a query.
 	Name string
 	// Pointer is the RFC 6901 pointer of the field in a body.
 	Pointer string
-	// List says that it may stand more than once in a query, and that in a
-	// cell its items are separated by "|".
+	// List says that it may stand more than once in a query.
 	List bool
 	// Option is, of a list whose entries may be records, the value of the
 	// record's second field that this name stands for.
@@ -128,7 +127,7 @@ type Flat struct {
 }
 
 // Read makes a form of flat values. A value without a visible character counts
-// as not given, as an empty cell does.
+// as not given.
 func (n *Names) Read(values url.Values) *Flat {
 	b := builder{}
 	b.tree.nodes = make([]node, 0, usualSize)
@@ -178,8 +177,8 @@ func (n *Names) Read(values url.Values) *Flat {
 	return flat
 }
 
-// separated takes values apart that a query has as "1|2", which only the cell of
-// a file may, and notes that as a fault.
+// separated splits values such as "1|2" and reports that as a fault: a query
+// repeats the name instead.
 func (f *Flat) separated(name string, values []string) []string {
 	joined := strings.Join(values, "|")
 	parts := strings.Split(joined, "|")

@@ -97,7 +97,7 @@ func (r *Result) addBolt(bracket *Bracket, j joint, opts *Options) {
 	if h := r.BracketHole; h != nil {
 		r.step("bracket_hole", note.Len("hole", h.Fits[1].Diameter), h.Standard, note.Word("bolt", bracket.Bolt.Thread.String()), note.Word("fit", h.Fits[1].Name))
 	}
-	grade, _ := ParseGrade(bracket.Grade)
+	grade, _ := parseGrade(bracket.Grade)
 	r.Bolt = &BoltDetail{Bolt: bracket.Bolt, Grade: grade}
 	w := boltWork{Result: r, opts: opts, bolt: bracket.Bolt, grade: grade, joint: j, detail: r.Bolt}
 	if j.assumed {
@@ -218,14 +218,14 @@ func (w *boltWork) strength() {
 	if w.joint.planes == 0 {
 		return
 	}
-	area, code, source := ShankArea(w.bolt), note.Code("shank_area"), ""
+	area, code, source := shankArea(w.bolt), note.Code("shank_area"), ""
 	root := w.bolt.Diameter.Mm()
 	if w.threadsInPlane() {
-		area, code, source = MinorArea(w.bolt.Thread), "minor_area", "Shigley, 9th ed., tables 8-1 and 8-2"
+		area, code, source = minorArea(w.bolt.Thread), "minor_area", "Shigley, 9th ed., tables 8-1 and 8-2"
 		root = minorDiameter(w.bolt.Thread)
 	}
 	w.step(code, note.Num("area", area, "mm²"), source)
-	d.ShearCapacity = ProofShear(s.proof, area, w.joint.planes)
+	d.ShearCapacity = proofShear(s.proof, area, w.joint.planes)
 	planes := note.Num("planes", float64(w.joint.planes), "")
 	w.step("shear_capacity", note.Num("capacity", d.ShearCapacity, "N"), "Shigley, 9th ed., p. 454",
 		planes, note.Num("proof", s.proof, "MPa"), note.Num("area", area, "mm²"))
@@ -233,7 +233,7 @@ func (w *boltWork) strength() {
 	w.step("ultimate_shear", note.Num("capacity", d.UltimateShear, "N"), "common practice",
 		planes, note.Num("tensile", s.tensile, "MPa"), note.Num("area", area, "mm²"))
 	if w.opts.ThreadsInShearPlane == No && d.ThreadsReachShearPlane != No && w.bolt.Threaded() {
-		d.ThreadedShearCapacity = ProofShear(s.proof, MinorArea(w.bolt.Thread), w.joint.planes)
+		d.ThreadedShearCapacity = proofShear(s.proof, minorArea(w.bolt.Thread), w.joint.planes)
 		code := note.Code("threads_contradict_length")
 		if d.ThreadsReachShearPlane == Untold {
 			code = "threads_not_checked"

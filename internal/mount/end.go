@@ -96,17 +96,6 @@ var measures = []Measure{
 // side by side. Callers change nothing in it.
 func Measures() []Measure { return measures }
 
-// Measures lists the measures that ends of style s have.
-func (s Style) Measures() []Measure {
-	var own []Measure
-	for i := range measures {
-		if measures[i].Style == s {
-			own = append(own, measures[i])
-		}
-	}
-	return own
-}
-
 // Given says whether the end has the measure.
 func (m *Measure) Given(e *End) bool {
 	switch {

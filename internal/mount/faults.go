@@ -177,7 +177,7 @@ func (b Bracket) Faults() fault.List {
 // checkGrade refuses a grade that isn't known, or that is for the other kind of
 // thread.
 func (b *Bracket) checkGrade(faults *fault.List) {
-	g, ok := ParseGrade(b.Grade)
+	g, ok := parseGrade(b.Grade)
 	switch {
 	case !ok:
 		faults.Add("/grade", unknownGrade, note.Word("grades", strings.Join(Grades(), ", ")))

@@ -33,9 +33,9 @@ func Grades() []string { return gradeNames[1:] }
 // String gives the grade's name in requests, "" for none.
 func (g Grade) String() string { return gradeNames[g] }
 
-// ParseGrade finds a grade by its name; letters count in either case, and the
+// parseGrade finds a grade by its name; letters count in either case, and the
 // blank of "SAE 5" may be left out.
-func ParseGrade(name string) (Grade, bool) {
+func parseGrade(name string) (Grade, bool) {
 	name = strings.ToUpper(strings.TrimSpace(name))
 	if rest, ok := strings.CutPrefix(name, "SAE"); ok {
 		name = "SAE " + strings.TrimLeft(rest, " ")

@@ -29,10 +29,10 @@ func StressArea(t Thread) float64 {
 	return circle(t.Diameter.Mm() - 0.9382*t.Pitch.Mm())
 }
 
-// MinorArea is the area in mm² at the minor diameter, which bears the shear
+// minorArea is the area in mm² at the minor diameter, which bears the shear
 // where threads lie in the plane: pi/4 (d - 1.226869 P)² for a metric thread,
 // pi/4 (D - 1.299038/n)² for an inch one (Shigley, 9th ed., tables 8-1 and 8-2).
-func MinorArea(t Thread) float64 { return circle(minorDiameter(t)) }
+func minorArea(t Thread) float64 { return circle(minorDiameter(t)) }
 
 // minorDiameter is the diameter in mm at the root of a thread.
 func minorDiameter(t Thread) float64 {
@@ -42,16 +42,16 @@ func minorDiameter(t Thread) float64 {
 	return t.Diameter.Mm() - 1.226869*t.Pitch.Mm()
 }
 
-// ShankArea is the area in mm² of the bolt where it has no thread.
-func ShankArea(b Bolt) float64 { return circle(b.Diameter.Mm()) }
+// shankArea is the area in mm² of the bolt where it has no thread.
+func shankArea(b Bolt) float64 { return circle(b.Diameter.Mm()) }
 
 // circle is the area in mm² of a circle of diameter d mm.
 func circle(d float64) float64 { return math.Pi / 4 * d * d }
 
-// ProofShear is the force in N that so many planes of area mm² bear in shear
+// proofShear is the force in N that so many planes of area mm² bear in shear
 // at a proof strength in MPa: 0.577 S_p A each, by the distortion energy theory
 // (Shigley, 9th ed., p. 454). It decides.
-func ProofShear(proof, area float64, planes int) float64 {
+func proofShear(proof, area float64, planes int) float64 {
 	return 0.577 * proof * area * float64(planes)
 }
 

@@ -25,6 +25,7 @@ import (
 	"midstroke/internal/shop"
 	"midstroke/internal/table"
 	"midstroke/internal/unit"
+	"midstroke/testdata/demo"
 )
 
 // importedRows is how many dampers the benchmarks below import and load; with
@@ -53,7 +54,7 @@ func damperFile(b *testing.B, n int) string {
 		d.LengthTolerance, d.BodyDiameter = unit.Millimetre, 50*unit.Millimetre
 	}
 	dir := b.TempDir()
-	if err := table.WriteDir(dir, catalog.Contents{Currency: "USD", Dampers: some.Dampers, Limits: some.Limits}, unit.Millimetres); err != nil {
+	if err := demo.WriteFiles(dir, catalog.Contents{Currency: "USD", Dampers: some.Dampers, Limits: some.Limits}, unit.Millimetres); err != nil {
 		b.Fatal(err)
 	}
 	text, err := os.ReadFile(filepath.Join(dir, table.DampersFile))

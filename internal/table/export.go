@@ -43,14 +43,13 @@ func Write(w io.Writer, f Format, c catalog.Contents, units unit.System) error {
 
 func writeArchive(w io.Writer, c *catalog.Contents, units unit.System) error {
 	files := zip.NewWriter(w)
-	err := writeFiles(func(name string) (io.Writer, error) { return createPart(files, name) }, c, units)
+	err := writeTables(func(name string) (tableWriter, error) {
+		// Each is dated as early as archives can be, so that the same contents give
+		// the same bytes on any day.
+		w, err := files.CreateHeader(&zip.FileHeader{
+			Name: name + ".csv", Method: zip.Deflate, Modified: time.Date(1980, time.January, 1, 0, 0, 0, 0, time.UTC),
+		})
+		return newCSVWriter(w), err
+	}, c, units)
 	return errors.Join(err, files.Close())
-}
-
-// createPart begins a part of an archive, dated as early as archives can be so
-// that the day of writing doesn't show.
-func createPart(files *zip.Writer, name string) (io.Writer, error) {
-	return files.CreateHeader(&zip.FileHeader{
-		Name: name, Method: zip.Deflate, Modified: time.Date(1980, time.January, 1, 0, 0, 0, 0, time.UTC),
-	})
 }

@@ -2,45 +2,11 @@ package table
 
 import (
 	"encoding/csv"
-	"errors"
 	"io"
-	"os"
-	"path/filepath"
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/unit"
 )
-
-// writeFiles writes a catalogue as CSV files, one after the other, each to what
-// create gives for its name.
-func writeFiles(create func(name string) (io.Writer, error), c *catalog.Contents, units unit.System) error {
-	return writeTables(func(name string) (tableWriter, error) {
-		w, err := create(name + ".csv")
-		return newCSVWriter(w), err
-	}, c, units)
-}
-
-// WriteDir writes a catalogue as CSV files into the folder dir, which is there
-// already. Lengths and errors are as Write has them.
-func WriteDir(dir string, c catalog.Contents, units unit.System) error {
-	var open *os.File
-	closeOpen := func() error {
-		if open == nil {
-			return nil
-		}
-		file := open
-		open = nil
-		return file.Close()
-	}
-	err := writeFiles(func(name string) (io.Writer, error) {
-		err := closeOpen()
-		if err == nil {
-			open, err = os.Create(filepath.Join(dir, name))
-		}
-		return open, err
-	}, &c, units)
-	return errors.Join(err, closeOpen())
-}
 
 // A tableWriter writes one table.
 type tableWriter interface {

@@ -47,7 +47,7 @@ func TestFlatParametersAreTheContracts(t *testing.T) {
 		return
 	}
 	if !*update {
-		t.Fatal("the flat parameters of openapi.yaml aren't those of FlatNames; run go test -run FlatParameters -update ./internal/wire")
+		t.Fatal("the flat parameters of openapi.yaml aren't those of flatNames; run go test -run FlatParameters -update ./internal/wire")
 	}
 	if err := os.WriteFile(contractFile, []byte(want), 0o644); err != nil {
 		t.Fatal(err)

@@ -1,17 +1,18 @@
-// Package wire reads and writes the contract's forms: requests as JSON bodies
-// or in flat names (the parameters of a query, the columns of a file), answers
-// as JSON, CSV or one bare value. It knows no HTTP.
+// Package wire reads requests and writes answers as the contract describes them.
+// A request is a JSON body, or flat names such as the parameters of a query. An
+// answer is JSON, CSV or one bare value. The package knows no HTTP.
 //
-// Each request is a table of fields ([midstroke/internal/form]): fitsTable,
-// hardwareTable, travelRequestTable and showTable. A body, a query and a row of
-// cells are read by the same table. Lengths go from their digits to nanometres
-// without a float between.
+// Each request has a table of its fields ([midstroke/internal/form]): fitsTable,
+// hardwareTable, travelRequestTable and showTable. The same table reads a body
+// and a query. A length becomes nanometres straight from its digits, without a
+// float between.
 //
-// The readers are [ReadFits], [ReadFitsQuery], [ReadFitsCells], [ReadHardware]
-// and [ReadTravel]. What they return as an error is a *form.SyntaxError for text
-// that isn't JSON, and otherwise a *[Refused], with each fault where its sender
-// wrote it. Whatever the core finds wrong later is put in the sender's terms
-// by the request's Place method.
+// The readers are [ReadFits], [ReadFitsQuery], [ReadHardware] and [ReadTravel].
+// Their error is a *form.SyntaxError where the text isn't JSON, and otherwise a
+// *[Refused] that names the place of each fault as the sender wrote it. A
+// request's Place method names the places of faults that the core finds later.
+//
+// Each answer has a table of its members too, in the files …answer.go.
 //
 //go:generate go test -run "TestFlatParameters|TestPagesHave|TestFitPaths" . -update
 package wire

@@ -18,6 +18,9 @@ func AppendString(b []byte, s string) []byte {
 // AppendCell writes s as a cell of the CSV form.
 func AppendCell(b []byte, s string) []byte { return quoteCell(append(b, s...), len(b)) }
 
+// FlatNames are the names of the flat form.
+func FlatNames() []form.Name { return flatNames.All() }
+
 // Shape is what an answer's table says of a value.
 type Shape struct {
 	Name           string

@@ -2,7 +2,6 @@ package wire
 
 import (
 	"net/url"
-	"strings"
 
 	"midstroke/internal/fault"
 	"midstroke/internal/fit"
@@ -59,22 +58,6 @@ func ReadFitsQuery(values url.Values) (FitsRequest, error) {
 	return *r, refused(flat.All(faults), r.Units)
 }
 
-// ReadFitsCells reads the flat form of one row of a file: cells holds the text
-// under each column's heading, in which the items of a list are separated by
-// "|". An empty cell counts as not given.
-func ReadFitsCells(cells map[string]string) (FitsRequest, error) {
-	values := make(url.Values, len(cells))
-	for name, cell := range cells {
-		values[name] = []string{cell}
-	}
-	for _, n := range FlatNames() {
-		if cell, ok := cells[n.Name]; ok && n.List {
-			values[n.Name] = strings.Split(cell, "|")
-		}
-	}
-	return ReadFitsQuery(values)
-}
-
 func readFits(f *form.Form) (*FitsRequest, fault.List) {
 	r := &FitsRequest{Fit: fit.Request{
 		LeanDeg: -1, Top: fit.DefaultTop, Dampers: fit.DefaultDampers,
@@ -117,8 +100,6 @@ func gradeFaults(b *mount.Bracket) fault.List {
 	return b.Faults()
 }
 
-// FlatNames lists every name of the flat form of POST /v1/fits, in the
-// contract's order.
-func FlatNames() []form.Name { return flatNames.All() }
-
+// flatNames are the names of the flat form of POST /v1/fits, in the contract's
+// order.
 var flatNames = form.NamesOf(fitsTable)

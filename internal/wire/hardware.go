@@ -35,9 +35,6 @@ type Parts struct {
 	Adapters []mount.Adapter
 }
 
-// Place puts faults that the core found in the request in its sender's terms.
-func (r *HardwareRequest) Place(core fault.List) error { return refused(core, r.Units) }
-
 // The bounds of a hardware request, which keep a bench from being a warehouse.
 // Our choice.
 const (

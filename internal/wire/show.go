@@ -21,8 +21,7 @@ const (
 
 var formatNames = [...]string{Unstated: "", JSON: "json", CSV: "csv", Text: "text"}
 
-// ParseFormat finds a format by its name.
-func ParseFormat(name string) (Format, bool) {
+func parseFormat(name string) (Format, bool) {
 	for f, n := range formatNames {
 		if n == name && n != "" {
 			return Format(f), true
@@ -47,7 +46,7 @@ const mostPick = 100 // characters
 
 // showTable is the parameters that say how an answer is shown.
 var showTable = form.NewRecord(
-	form.Field("format", form.OneOf(formatNames[JSON:], ParseFormat), func(s *Show) *Format { return &s.Format }),
+	form.Field("format", form.OneOf(formatNames[JSON:], parseFormat), func(s *Show) *Format { return &s.Format }),
 	form.Field("pick", form.Text(1, mostPick), func(s *Show) *string { return &s.Pick }),
 	form.Field("rank", form.Whole(1, fit.MostListed), func(s *Show) *int { return &s.Rank }),
 	form.Field("errors", form.As(form.NameOf([]string{"text"}), func(string) bool { return true }), func(s *Show) *bool { return &s.ErrorsAsText }),

@@ -7,10 +7,17 @@
 package demo
 
 import (
+	"archive/zip"
+	"bytes"
 	"embed"
+	"io/fs"
+	"os"
+	"path/filepath"
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/mount"
+	"midstroke/internal/table"
+	"midstroke/internal/unit"
 )
 
 //go:generate go run ./generate
@@ -52,4 +59,27 @@ func GenerateSizes(seed int64, n Sizes) catalog.Contents {
 		Spacers:  spacers(seed, n.Spacers),
 		Adapters: adapters(seed, n.Adapters),
 	}
+}
+
+// WriteFiles writes a catalogue as CSV files into a folder. Lengths and errors
+// are as table.Write has them.
+func WriteFiles(folder string, c catalog.Contents, units unit.System) error {
+	var archive bytes.Buffer
+	if err := table.Write(&archive, table.CSV, c, units); err != nil {
+		return err
+	}
+	files, err := zip.NewReader(bytes.NewReader(archive.Bytes()), int64(archive.Len()))
+	if err != nil {
+		return err
+	}
+	for _, f := range files.File {
+		text, err := fs.ReadFile(files, f.Name)
+		if err != nil {
+			return err
+		}
+		if err := os.WriteFile(filepath.Join(folder, f.Name), text, 0o644); err != nil {
+			return err
+		}
+	}
+	return nil
 }

@@ -5,13 +5,12 @@ package main
 import (
 	"log"
 
-	"midstroke/internal/table"
 	"midstroke/internal/unit"
 	"midstroke/testdata/demo"
 )
 
 func main() {
-	if err := table.WriteDir(".", demo.Contents(), unit.Inches); err != nil {
+	if err := demo.WriteFiles(".", demo.Contents(), unit.Inches); err != nil {
 		log.Fatal(err)
 	}
 }

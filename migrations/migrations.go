@@ -70,11 +70,14 @@ func Up(ctx context.Context, url string) (applied []string, err error) {
 func Pending(ctx context.Context, url string) (pending bool, err error) {
 	err = with(ctx, url, func(p *goose.Provider, db *sql.DB) error {
 		have, err := reached(ctx, db)
-		if need := newest(p); have > need {
+		need := newest(p)
+		switch {
+		case denied(err):
+			return &OwnerError{role(ctx, db), -1, need}
+		case have > need:
 			return &NewerError{have, need}
-		} else {
-			pending = have < need
 		}
+		pending = have < need
 		return err
 	})
 	return pending, err

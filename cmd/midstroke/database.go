@@ -37,7 +37,11 @@ const (
 
 // database is a Postgres that a command works with.
 type database struct {
+	// url is for the role that the command works as: the owner of the tables,
+	// unless the database's URL names another role.
 	url string
+	// service and keeper are for the two roles that serve works as.
+	service, keeper string
 	// gone is closed when a private Postgres has ended by itself. It is nil for
 	// a named database, whose end shows only in its connections.
 	gone <-chan struct{}
@@ -52,12 +56,12 @@ func (f *databaseFlags) open(ctx context.Context, log *slog.Logger) (*database, 
 		if _, err := pgconn.ParseConfig(f.DatabaseURL); err != nil {
 			return nil, fmt.Errorf("--database-url (DATABASE_URL): %w", err)
 		}
-		return &database{url: f.DatabaseURL}, nil
+		return &database{url: f.DatabaseURL, service: f.DatabaseURL, keeper: f.DatabaseURL}, nil
 	}
 	url, err := pglocal.Attach(ctx, f.DataDir)
 	switch {
 	case err == nil:
-		return &database{url: url}, nil
+		return &database{url: url, service: url, keeper: url}, nil
 	case !errors.Is(err, pglocal.ErrNotRunning):
 		return nil, err
 	}
@@ -66,11 +70,14 @@ func (f *databaseFlags) open(ctx context.Context, log *slog.Logger) (*database, 
 
 // start starts the private Postgres.
 func (f *databaseFlags) start(ctx context.Context, log *slog.Logger) (*database, error) {
-	server, err := pglocal.Start(ctx, pglocal.Config{Dir: f.DataDir, Log: log})
+	server, err := pglocal.Start(ctx, pglocal.Config{Dir: f.DataDir, Logins: []string{migrations.ServiceRole, migrations.KeeperRole}, Log: log})
 	if err != nil {
 		return nil, err
 	}
-	return &database{url: server.URL(), gone: server.Done(), stop: server.Stop}, nil
+	return &database{
+		url: server.URL(), service: server.LoginURL(migrations.ServiceRole), keeper: server.LoginURL(migrations.KeeperRole),
+		gone: server.Done(), stop: server.Stop,
+	}, nil
 }
 
 // close stops the private Postgres if this process started it.
@@ -151,7 +158,8 @@ type migrateCommand struct {
 	LogLevel slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"info" help:"Lowest level that is logged: debug, info, warn or error."`
 }
 
-// Run applies the missing migrations.
+// Run applies the missing migrations and loads the demo catalogue, so that serve
+// has nothing to make.
 func (m *migrateCommand) Run(ctx context.Context, c console) (err error) {
 	log := newLog(c.err, m.LogLevel)
 	db, err := m.Database.open(ctx, log)
@@ -162,7 +170,23 @@ func (m *migrateCommand) Run(ctx context.Context, c console) (err error) {
 	if err := migrate(ctx, db.url, log); err != nil {
 		return err
 	}
+	store, err := postgres.Open(ctx, db.url)
+	if err != nil {
+		return err
+	}
+	defer store.Close()
+	if err := ensureDemo(ctx, store, log); err != nil {
+		return err
+	}
 	_, err = fmt.Fprintln(c.out, "The database's tables are up to date.")
+	return err
+}
+
+type rightsCommand struct{}
+
+// Run prints the statements.
+func (rightsCommand) Run(c console) error {
+	_, err := fmt.Fprint(c.out, migrations.Rights)
 	return err
 }
 

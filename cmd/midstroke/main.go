@@ -56,6 +56,7 @@ type console struct {
 type commands struct {
 	Serve   serveCommand   `cmd:"" help:"Answer over HTTP until stopped."`
 	Migrate migrateCommand `cmd:"" help:"Bring the database's tables up to date."`
+	Rights  rightsCommand  `cmd:"" help:"Print the SQL that lets serve log in as roles that own nothing."`
 	Fit     fitCommand     `cmd:"" help:"Answer one request from standard input."`
 	Import  importCommand  `cmd:"" help:"Publish files, or a folder of CSV files, as the newest revision of a catalogue."`
 	Key     keyCommands    `cmd:"" help:"Make, list and revoke the keys that let shops in."`

@@ -19,6 +19,7 @@ import (
 type serveCommand struct {
 	Listen        string        `env:"MIDSTROKE_LISTEN" default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Address to listen on. Port 0 takes any free port. Default: ${default}."`
 	Database      databaseFlags `embed:""`
+	KeeperURL     string        `name:"keeper-url" env:"MIDSTROKE_KEEPER_URL" placeholder:"URL" help:"The same database for the role that loads catalogues and reads keys; see midstroke rights. Default: the database's URL."`
 	StopDelay     time.Duration `name:"stop-delay" env:"MIDSTROKE_STOP_DELAY" default:"3s" help:"How long to go on answering after SIGTERM, with /readyz at 503, so that a proxy can turn elsewhere. Ctrl-C stops without it. Default: ${default}."`
 	Memory        *byteSize     `name:"memory" env:"MIDSTROKE_MEMORY" placeholder:"SIZE" help:"Limit of the memory for catalogues, such as 512MiB or 2GiB. Beyond it the least used ones are dropped, and loaded again when they are asked for. 0: no limit. Default: half of what the container has, if that is limited."`
 	CheckContract bool          `name:"check-contract" env:"MIDSTROKE_CHECK_CONTRACT" help:"Log how requests and answers differ from the contract. For staging, since it makes every answer slower."`
@@ -43,6 +44,7 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 		log.Warn("requests and answers are checked against the contract, which makes every answer slower")
 	}
 	supervisor := newSupervisor(s.Database, s.boundMemory(log), log)
+	supervisor.keeperURL = s.KeeperURL
 	handler, err := httpapi.New(httpapi.Config{
 		Library: supervisor.library, Catalog: demoCatalog, Keys: &supervisor.keys, FindKey: supervisor.findKey, Revisions: supervisor.revisions,
 		Confirmed: supervisor.confirmed, Check: check, Log: log, LostLines: lines.Lost,

@@ -4,7 +4,10 @@ import (
 	"context"
 	"crypto/sha256"
 	"errors"
+	"fmt"
 	"log/slog"
+	"net"
+	"strings"
 	"sync/atomic"
 	"time"
 
@@ -24,7 +27,10 @@ type supervisor struct {
 	library  *library.Library
 	keys     shop.Keyring
 	database databaseFlags
-	log      *slog.Logger
+	// keeperURL is the named database for the keeper's role, "" for that of the
+	// database itself.
+	keeperURL string
+	log       *slog.Logger
 
 	// store is the present connection to the database, nil while there is none.
 	store atomic.Pointer[postgres.Store]
@@ -37,6 +43,9 @@ type supervisor struct {
 	// nanoseconds since 1970. reachable says whether it can still be asked.
 	reached   atomic.Int64
 	reachable atomic.Bool
+
+	// warned says that the log told about a role with too many rights.
+	warned atomic.Bool
 }
 
 func newSupervisor(database databaseFlags, memory int64, log *slog.Logger) *supervisor {
@@ -97,10 +106,22 @@ func (s *supervisor) run(ctx context.Context) error {
 }
 
 // unreachable says whether an error is that the database doesn't answer, which
-// may pass.
+// may pass. A wrong password, role, database or host doesn't.
 func unreachable(err error) bool {
 	var connect *pgconn.ConnectError
-	return errors.As(err, &connect)
+	var told *pgconn.PgError
+	var name *net.DNSError
+	switch {
+	case !errors.As(err, &connect):
+		return false
+	case errors.As(err, &told):
+		// Class 28, invalid authorization specification; 3D000, invalid catalog
+		// name; 42501, insufficient privilege to connect.
+		return !strings.HasPrefix(told.Code, "28") && told.Code != "3D000" && told.Code != "42501"
+	case errors.As(err, &name):
+		return !name.IsNotFound
+	}
+	return true
 }
 
 var (
@@ -136,19 +157,14 @@ func (s *supervisor) work(ctx context.Context) (err error) {
 	if err := migrate(ctx, db.url, s.log); err != nil {
 		return err
 	}
-	store, err := postgres.Open(ctx, db.url)
+	if err := s.setUp(ctx, db); err != nil {
+		return err
+	}
+	store, err := postgres.OpenAs(ctx, postgres.Logins{Service: db.service, Keeper: db.keeper})
 	if err != nil {
 		return err
 	}
 	defer closeInTime(store)
-	if err := ensureDemo(ctx, store, s.log); err != nil {
-		return err
-	}
-	if db.gone != nil {
-		if err := s.firstKeys(ctx, store); err != nil {
-			return err
-		}
-	}
 	s.store.Store(store)
 	defer s.store.Store(nil)
 	noted := make(chan struct{})
@@ -192,10 +208,58 @@ func closeInTime(store *postgres.Store) {
 // open gives the named database, or starts the private one for as long as this
 // process runs.
 func (s *supervisor) open(ctx context.Context) (*database, error) {
-	if s.database.DatabaseURL != "" {
-		return s.database.open(ctx, s.log)
+	if s.database.DatabaseURL == "" {
+		return s.database.start(ctx, s.log)
 	}
-	return s.database.start(ctx, s.log)
+	db, err := s.database.open(ctx, s.log)
+	if err != nil || s.keeperURL == "" {
+		return db, err
+	}
+	if _, err := pgconn.ParseConfig(s.keeperURL); err != nil {
+		return nil, fmt.Errorf("--keeper-url (MIDSTROKE_KEEPER_URL): %w", err)
+	}
+	db.keeper = s.keeperURL
+	return db, nil
+}
+
+// setUp makes what a first start needs, as the owner of the tables. Where the
+// database's role is another one, "midstroke migrate" has made it.
+func (s *supervisor) setUp(ctx context.Context, db *database) error {
+	owns, err := postgres.Owns(ctx, db.url)
+	if err != nil {
+		return err
+	}
+	if !owns {
+		return s.wasSetUp(ctx, db)
+	}
+	if db.gone == nil && !s.warned.Swap(true) {
+		s.log.Warn("the role of the database's URL can see every shop's rows; midstroke rights prints how to give requests a role that can't")
+	}
+	owner, err := postgres.Open(ctx, db.url)
+	if err != nil {
+		return err
+	}
+	defer closeInTime(owner)
+	if err := ensureDemo(ctx, owner, s.log); err != nil {
+		return err
+	}
+	if db.gone == nil {
+		return nil
+	}
+	return s.firstKeys(ctx, owner)
+}
+
+// wasSetUp says whether the owner of the tables has made what a first start needs.
+func (s *supervisor) wasSetUp(ctx context.Context, db *database) error {
+	keeper, err := postgres.OpenAs(ctx, postgres.Logins{Service: db.service, Keeper: db.keeper})
+	if err != nil {
+		return err
+	}
+	defer closeInTime(keeper)
+	if _, err := keeper.Newest(ctx, demoCatalog); err != nil {
+		return fmt.Errorf("the demo catalogue can't be read: run midstroke migrate as the role that owns the tables, and give serve the keeper's URL in MIDSTROKE_KEEPER_URL: %w", err)
+	}
+	return nil
 }
 
 // load reads a revision for the library.

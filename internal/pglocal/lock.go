@@ -31,12 +31,17 @@ type record struct {
 func acquire(dir string, tries int) (*lock, error) {
 	// Links aren't followed: as root this writes into a folder that may belong to
 	// another user.
-	f, err := os.OpenFile(lockPath(dir), os.O_RDWR|os.O_CREATE|syscall.O_NOFOLLOW, 0o644)
+	f, err := os.OpenFile(lockPath(dir), os.O_RDWR|os.O_CREATE|syscall.O_NOFOLLOW, lockMode)
 	if err != nil {
 		if errors.Is(err, os.ErrPermission) {
 			return nil, fmt.Errorf("the data folder %s belongs to another user; choose another data folder: %w", dir, err)
 		}
 		return nil, err
+	}
+	// Older versions let everyone read it.
+	if err := f.Chmod(lockMode); err != nil {
+		_ = f.Close()
+		return nil, fmt.Errorf("close the lock of %s to other users: %w", dir, err)
 	}
 	for try := range tries {
 		if try > 0 {
@@ -52,6 +57,10 @@ func acquire(dir string, tries int) (*lock, error) {
 	}
 	return nil, &BusyError{Dir: dir, PID: readRecord(f).pid}
 }
+
+// lockMode keeps others from reading the lock file: whoever can open it can lock it,
+// and so keep its owner from starting.
+const lockMode = 0o600
 
 func lockPath(dir string) string { return filepath.Join(dir, "lock") }
 
@@ -134,6 +143,9 @@ func peek(dir string) (r record, held bool, err error) {
 	f, err := os.OpenFile(lockPath(dir), os.O_RDONLY|syscall.O_NOFOLLOW, 0)
 	if errors.Is(err, os.ErrNotExist) {
 		return record{}, false, nil
+	}
+	if errors.Is(err, os.ErrPermission) {
+		return record{}, false, fmt.Errorf("the data folder %s belongs to another user: %w", dir, err)
 	}
 	if err != nil {
 		return record{}, false, err

@@ -32,6 +32,9 @@ type Config struct {
 	// Dir is the folder for everything. It is made if it doesn't exist. Defaults
 	// to DefaultDir.
 	Dir string
+	// Logins are roles that can log in to the application's database beside its
+	// owner. They are made with no rights of their own. LoginURL gives their URLs.
+	Logins []string
 	// Log gets messages about what takes time. Defaults to none.
 	Log *slog.Logger
 }

@@ -98,6 +98,41 @@ func TestAttach(t *testing.T) {
 	none("after the stop")
 }
 
+// Whoever can open the lock file can lock it, and keep its owner from starting.
+func TestOthersCanNotReadTheLock(t *testing.T) {
+	t.Parallel()
+	dir := usedFolder(t)
+	lock := filepath.Join(dir, "lock")
+	if err := os.Chmod(lock, 0o644); err != nil { // as older versions left it
+		t.Fatal(err)
+	}
+	start(t, dir)
+	if info, err := os.Stat(lock); err != nil || info.Mode().Perm() != 0o600 {
+		t.Errorf("the lock file has mode %v, %v, want 600", info.Mode(), err)
+	}
+	fresh := folder(t)
+	start(t, fresh)
+	if info, err := os.Stat(filepath.Join(fresh, "lock")); err != nil || info.Mode().Perm() != 0o600 {
+		t.Errorf("a new lock file has mode %v, %v, want 600", info.Mode(), err)
+	}
+}
+
+func TestLoginsOwnNothing(t *testing.T) {
+	t.Parallel()
+	pgtest.NeedPrograms(t)
+	dir := usedFolder(t)
+	srv, err := pglocal.Start(t.Context(), pglocal.Config{Dir: dir, Logins: []string{"reader", "writer"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer stop(t, srv)
+	for _, role := range []string{"reader", "writer"} {
+		if got := query[string](t, srv.LoginURL(role), "SELECT current_user::text FROM pg_roles WHERE rolname = current_user AND NOT (rolsuper OR rolbypassrls OR rolcreatedb OR rolcreaterole)"); got != role {
+			t.Errorf("logged in as %q, want %q", got, role)
+		}
+	}
+}
+
 func TestLongPath(t *testing.T) {
 	t.Parallel()
 	dir := filepath.Join(folder(t), strings.Repeat("a-long-name-", 10), strings.Repeat("and-another-", 10))

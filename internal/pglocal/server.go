@@ -36,6 +36,7 @@ type options struct {
 	initdb   []string // further arguments of initdb
 	settings []string // further name=value settings of the server
 	role     string   // further attributes of the application's role
+	logins   []string // further roles that can log in
 }
 
 // Start starts the private Postgres of cfg.Dir and returns when it answers. The
@@ -58,7 +59,7 @@ func Start(ctx context.Context, cfg Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	return start(ctx, dir, log, options{account: acct})
+	return start(ctx, dir, log, options{account: acct, logins: cfg.Logins})
 }
 
 // Installed fails with a *MissingError if there are no programs with which Start
@@ -190,7 +191,7 @@ func (s *Server) launch(ctx context.Context, programs installation, cluster stri
 	if err := s.child.start(); err != nil {
 		return fmt.Errorf("start Postgres: %w", err)
 	}
-	if err := s.prepare(ctx, opt.role); err != nil {
+	if err := s.prepare(ctx, opt); err != nil {
 		ending, cancel := context.WithTimeout(context.WithoutCancel(ctx), 10*time.Second)
 		defer cancel()
 		_ = s.end(ending) // the error that matters is the first
@@ -199,30 +200,35 @@ func (s *Server) launch(ctx context.Context, programs installation, cluster stri
 	return nil
 }
 
-// prepare waits until the server answers, and makes the application's role and
-// database if they are missing. The role is no superuser, so that the program also
+// prepare waits until the server answers, and makes the application's roles and
+// database if they are missing. The roles are no superusers, so that the program also
 // works with a Postgres that somebody else administers.
-func (s *Server) prepare(ctx context.Context, attributes string) error {
+func (s *Server) prepare(ctx context.Context, opt options) error {
 	conn, err := s.connect(ctx)
 	if err != nil {
 		return err
 	}
 	defer conn.Close(context.WithoutCancel(ctx))
-	for _, want := range []struct{ exists, create string }{
-		{"SELECT EXISTS (SELECT FROM pg_roles WHERE rolname = '" + appRole + "')", "CREATE ROLE " + appRole + " LOGIN " + attributes},
-		{"SELECT EXISTS (SELECT FROM pg_database WHERE datname = '" + appDatabase + "')", "CREATE DATABASE " + appDatabase + " OWNER " + appRole},
-	} {
-		var exists bool
-		if err := conn.QueryRow(ctx, want.exists).Scan(&exists); err != nil {
+	missing := func(exists, create string) error {
+		var there bool
+		err := conn.QueryRow(ctx, "SELECT EXISTS ("+exists+")").Scan(&there)
+		if err == nil && !there {
+			_, err = conn.Exec(ctx, create)
+		}
+		return err
+	}
+	role := func(name, attributes string) error {
+		return missing("SELECT FROM pg_roles WHERE rolcanlogin AND rolname = '"+name+"'", "CREATE ROLE "+name+" LOGIN "+attributes)
+	}
+	if err := role(appRole, opt.role); err != nil {
+		return err
+	}
+	for _, name := range opt.logins {
+		if err := role(name, ""); err != nil {
 			return err
 		}
-		if !exists {
-			if _, err := conn.Exec(ctx, want.create); err != nil {
-				return err
-			}
-		}
 	}
-	return nil
+	return missing("SELECT FROM pg_database WHERE datname = '"+appDatabase+"'", "CREATE DATABASE "+appDatabase+" OWNER "+appRole)
 }
 
 // connect connects as the superuser as soon as the server accepts it. A server that
@@ -252,6 +258,9 @@ func orEnded(err error) error {
 
 // URL is the address of the application's database, as its owner.
 func (s *Server) URL() string { return address(s.socket, appRole, appDatabase) }
+
+// LoginURL is the address of the application's database for one of Config.Logins.
+func (s *Server) LoginURL(role string) string { return address(s.socket, role, appDatabase) }
 
 // AdminURL is the address of the same database for the cluster's superuser. Only
 // tests use it.

@@ -28,6 +28,9 @@ func Temporary(context.Context, *slog.Logger) (*Server, error) { return nil, err
 // URL is empty here.
 func (*Server) URL() string { return "" }
 
+// LoginURL is empty here.
+func (*Server) LoginURL(string) string { return "" }
+
 // Done is never closed here.
 func (*Server) Done() <-chan struct{} { return nil }
 

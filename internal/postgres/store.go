@@ -147,11 +147,16 @@ func workAs(ctx context.Context, conn *pgx.Conn, role string) error {
 	return nil
 }
 
-// SeesAll says whether the role for requests could be told to see every shop, since
-// it owns the tables or keeps all shops.
-func (s *Store) SeesAll(ctx context.Context) (all bool, err error) {
-	err = s.asking.QueryRow(ctx, "SELECT keeps_all_shops()").Scan(&all)
-	return all, reached(err)
+// Owns says whether the role of a URL could be told to see every shop, since it
+// owns the tables, keeps all shops or is a superuser.
+func Owns(ctx context.Context, url string) (owns bool, err error) {
+	conn, err := pgx.Connect(ctx, url)
+	if err != nil {
+		return false, err
+	}
+	defer func() { err = errors.Join(err, conn.Close(context.WithoutCancel(ctx))) }()
+	err = conn.QueryRow(ctx, "SELECT keeps_all_shops()").Scan(&owns)
+	return owns, err
 }
 
 // pools are those that have been opened.
@@ -201,7 +206,12 @@ func (s *Store) owningAll(ctx context.Context, do func(pgx.Tx) error) error {
 	if s.owning == nil {
 		return errNotOwner
 	}
-	return within(ctx, s.owning, pgx.TxOptions{}, shop.Everywhere, do)
+	err := within(ctx, s.owning, pgx.TxOptions{}, shop.Everywhere, do)
+	var told *pgconn.PgError
+	if errors.As(err, &told) && told.Code == notAllowed {
+		return fmt.Errorf("%w: %w", errNotOwner, err)
+	}
+	return err
 }
 
 var errNotOwner = errors.New("only the role that owns the tables may do this")

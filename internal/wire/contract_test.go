@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"flag"
 	"fmt"
+	"maps"
 	"os"
 	"slices"
 	"strings"
@@ -124,7 +125,8 @@ func (c contract) resolved(schema map[string]any) map[string]any {
 	return merged
 }
 
-// alternatives gives a schema, or those that it is one of.
+// alternatives gives a schema, or those that it is one of. One without a
+// description has that of the whole.
 func (c contract) alternatives(schema any) []map[string]any {
 	s := c.resolved(schema.(map[string]any))
 	of, ok := s["oneOf"].([]any)
@@ -133,7 +135,13 @@ func (c contract) alternatives(schema any) []map[string]any {
 	}
 	var all []map[string]any
 	for _, one := range of {
-		all = append(all, c.alternatives(one)...)
+		for _, alternative := range c.alternatives(one) {
+			if alternative["description"] == nil && s["description"] != nil {
+				alternative = maps.Clone(alternative)
+				alternative["description"] = s["description"]
+			}
+			all = append(all, alternative)
+		}
 	}
 	return all
 }
@@ -242,10 +250,30 @@ func describe(n form.Name, schemas []map[string]any) string {
 			break
 		}
 	}
+	if len(schemas) == 1 { // a length's description says that it is greater than zero
+		// The library reads no parameter whose schema has a "not".
+		for _, v := range excluded(schemas[0]) {
+			if v == schemas[0]["minimum"] {
+				text += ", more than " + inFull(v)
+			} else {
+				text += ", less than " + inFull(v)
+			}
+		}
+	}
 	if strings.HasPrefix(n.Name, "readings_") {
 		text += " (" + strings.TrimPrefix(n.Name, "readings_") + " side)"
 	}
 	return text
+}
+
+// excluded lists the bounds that a number may not equal.
+func excluded(s map[string]any) []any {
+	if s["type"] != "number" {
+		return nil
+	}
+	not, _ := s["not"].(map[string]any)
+	values, _ := not["enum"].([]any)
+	return values
 }
 
 // flatSchema is the schema of one value as it is written in a query.
@@ -270,15 +298,16 @@ func (c contract) flatSchema(t *testing.T, n form.Name, schemas []map[string]any
 		return map[string]any{"type": "string", "enum": enum}
 	}
 	s := schemas[0]
-	switch kind := s["type"].(type) {
-	case []any:
-		if s["pattern"] != nil {
-			return map[string]any{"type": "string", "pattern": s["pattern"]}
+	text := slices.IndexFunc(schemas, func(s map[string]any) bool { return s["type"] == "string" })
+	switch kind, _ := s["type"].(string); {
+	case kind == "number" && text > 0: // a number or a text
+		if pattern := schemas[text]["pattern"]; pattern != nil {
+			return map[string]any{"type": "string", "pattern": pattern}
 		}
 		return map[string]any{"$ref": "#/components/schemas/FlatLength"}
-	case string:
+	case kind != "":
 		flat := map[string]any{"type": kind}
-		for _, k := range []string{"minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum", "minLength", "maxLength", "pattern", "default"} {
+		for _, k := range []string{"format", "minimum", "maximum", "minLength", "maxLength", "pattern"} {
 			if v, ok := s[k]; ok {
 				flat[k] = v
 			}

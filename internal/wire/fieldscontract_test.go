@@ -132,10 +132,8 @@ func (c contract) compareField(t *testing.T, at string, f *form.About, decided s
 		}
 		return
 	}
-	for _, s := range schemas {
-		if got, want := typeOf(s), typeWanted(f); got != want {
-			t.Errorf("%s: %s in the contract, %s in the table", at, got, want)
-		}
+	if got, want := typeOf(schemas), typeWanted(f); got != want {
+		t.Errorf("%s: %s in the contract, %s in the table", at, got, want)
 	}
 }
 
@@ -171,15 +169,24 @@ func (c contract) compareList(t *testing.T, at string, f *form.About, decided st
 	}
 }
 
-// typeOf puts a schema in words.
-func typeOf(s map[string]any) string {
-	words := []string{fmt.Sprint(s["type"])}
-	for _, k := range []string{"minimum", "exclusiveMinimum", "maximum", "exclusiveMaximum", "minLength", "maxLength"} {
-		if v, ok := s[k]; ok {
-			words = append(words, k+" "+inFull(v))
+// typeOf puts the alternatives of a schema in words, each of them once.
+func typeOf(schemas []map[string]any) string {
+	var alternatives []string
+	for _, s := range schemas {
+		words := []string{fmt.Sprint(s["type"])}
+		for _, k := range []string{"minimum", "maximum", "minLength", "maxLength"} {
+			if v, ok := s[k]; ok {
+				words = append(words, k+" "+inFull(v))
+			}
+		}
+		for _, v := range excluded(s) {
+			words = append(words, "not "+inFull(v))
+		}
+		if text := strings.Join(words, " "); !slices.Contains(alternatives, text) {
+			alternatives = append(alternatives, text)
 		}
 	}
-	return strings.Join(words, " ")
+	return strings.Join(alternatives, " or ")
 }
 
 func inFull(v any) string {
@@ -193,26 +200,25 @@ func inFull(v any) string {
 // is bounded by the millimetres of 10 m, since the contract can't know its
 // units.
 func typeWanted(f *form.About) string {
-	bounds := func(kind string, s form.Span) string {
-		from, to := " minimum ", " maximum "
+	bounds := func(s form.Span) string {
+		words := " minimum " + inFull(s.Least) + " maximum " + inFull(s.Most)
 		if s.Above {
-			from = " exclusiveMinimum "
+			words += " not " + inFull(s.Least)
 		}
 		if s.Below {
-			to = " exclusiveMaximum "
+			words += " not " + inFull(s.Most)
 		}
-		return kind + from + inFull(s.Least) + to + inFull(s.Most)
+		return words
 	}
-	const length = "[number string]"
 	switch f.Kind {
 	case form.KindLength:
-		return bounds(length, [...]form.Span{
+		return "number" + bounds([...]form.Span{
 			form.Positive: {Most: 10_000, Above: true}, form.ZeroOrMore: {Most: 10_000}, form.AnySign: {Least: -10_000, Most: 10_000},
-		}[f.Sign])
+		}[f.Sign]) + " or string"
 	case form.KindNumber:
-		return bounds("number", f.Span)
+		return "number" + bounds(f.Span)
 	case form.KindWhole:
-		return bounds("integer", f.Span)
+		return "integer" + bounds(f.Span)
 	case form.KindFlag:
 		return "boolean"
 	case form.KindText:
@@ -224,7 +230,7 @@ func typeWanted(f *form.About) string {
 	case "bolt":
 		return "string"
 	case "amount":
-		return "[number string] minimum 0 maximum 9999999999.99"
+		return "number minimum 0 maximum 9999999999.99 or string"
 	default:
 		return string(f.Kind)
 	}

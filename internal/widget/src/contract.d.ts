@@ -675,7 +675,10 @@ export interface components {
          * @enum {string}
          */
         Suspension: "solid_axle" | "independent";
-        /** @description damper travel over wheel travel (not the inverse, as some texts have it) */
+        /**
+         * Format: double
+         * @description damper travel over wheel travel (not the inverse, as some texts have it)
+         */
         MotionRatio: number;
         FitsRequest: {
             /** @description the units of every length without its own unit; never guessed */
@@ -703,14 +706,20 @@ export interface components {
             condition?: components["schemas"]["Condition"];
             /** @description damper travel over wheel travel, one for the whole request; a linkage replaces it. Remedies by ride height are given only where it is known */
             motion_ratio?: components["schemas"]["MotionRatio"];
-            /** @description half-width of `motion_ratio`; 0 unless given. It reaches the working length, the travel needed, the worst case, the grade and the likelihood */
+            /**
+             * Format: double
+             * @description half-width of `motion_ratio`; 0 unless given. It reaches the working length, the travel needed, the worst case, the grade and the likelihood
+             */
             motion_ratio_tolerance?: number;
             /** @description the change of height at the wheel that is still to come after measuring, positive where it raises the body. The readings are corrected for it; travel asked for is what is wanted afterwards. Needs `motion_ratio` or a linkage */
             planned_change?: components["schemas"]["SignedLength"];
             /** @description a move of the mounts along the damper that is still to come after measuring, positive where they come apart. The readings, `at_bump` and `at_droop` stay as they were measured and are corrected for it. Not with a linkage, whose points it would change: give the point where it will be */
             planned_mount_move?: components["schemas"]["SignedLength"];
             old_damper?: components["schemas"]["OldDamper"];
-            /** @description the damper's angle from upright as installed; past 45° a twin-tube damper without gas is ruled out (common practice). A vertical tape with its `sideways_offset` and a linkage, over its whole travel, tell it too: the largest that is known counts */
+            /**
+             * Format: double
+             * @description the damper's angle from upright as installed; past 45° a twin-tube damper without gas is ruled out (common practice). A vertical tape with its `sideways_offset` and a linkage, over its whole travel, tell it too: the largest that is known counts
+             */
             lean_deg?: number;
             ride_height_range?: components["schemas"]["RideHeightRange"];
             /** @description how the wheels of the axle are connected; the bases `rule` and `road` need it */
@@ -960,8 +969,12 @@ export interface components {
              * @enum {string}
              */
             class: "A" | "B" | "C" | "D" | "E" | "F" | "G" | "H";
+            /** Format: double */
             speed_kmh: number;
-            /** @description the time on the road; the largest expected travel grows with it */
+            /**
+             * Format: double
+             * @description the time on the road; the largest expected travel grows with it
+             */
             hours: number;
             corner: components["schemas"]["Corner"];
         };
@@ -969,15 +982,30 @@ export interface components {
         Reserve: number | string;
         /** @description one corner of the vehicle */
         Corner: {
-            /** @description mass that the spring carries */
+            /**
+             * Format: double
+             * @description mass that the spring carries
+             */
             sprung_kg: number;
-            /** @description mass that moves with the wheel */
+            /**
+             * Format: double
+             * @description mass that moves with the wheel
+             */
             unsprung_kg: number;
-            /** @description spring rate at the wheel, N/mm */
+            /**
+             * Format: double
+             * @description spring rate at the wheel, N/mm
+             */
             wheel_rate_n_mm: number;
-            /** @description the tyre's spring rate, N/mm */
+            /**
+             * Format: double
+             * @description the tyre's spring rate, N/mm
+             */
             tyre_rate_n_mm: number;
-            /** @description damping at the wheel, N·s/m */
+            /**
+             * Format: double
+             * @description damping at the wheel, N·s/m
+             */
             damping_ns_m: number;
         };
         /** @description the wheel's travel from ride height to check; not both may be zero */
@@ -1004,7 +1032,10 @@ export interface components {
             height: components["schemas"]["Length"];
             squash: components["schemas"]["Squash"];
         };
-        /** @description the part of its height by which the stop can be compressed until it is solid: about 0.5 for rubber, 0.7 for microcellular foam (common practice) */
+        /**
+         * Format: double
+         * @description the part of its height by which the stop can be compressed until it is solid: about 0.5 for rubber, 0.7 for microcellular foam (common practice)
+         */
         Squash: number;
         /** @description a bump stop whose place is wanted, as it stands at the ride height wanted, after a `planned_change`. Needs a linkage as the basis of travel, or `motion_ratio` */
         ChassisBumpStop: {
@@ -1028,7 +1059,10 @@ export interface components {
             distance: components["schemas"]["Length"];
             /** @description the change of the distance between the anchors over wheel travel */
             motion_ratio: components["schemas"]["MotionRatio"];
-            /** @description its stretch when it stops the wheel, as a fraction of its length: 0.05 to 0.1 is common */
+            /**
+             * Format: double
+             * @description its stretch when it stops the wheel, as a fraction of its length: 0.05 to 0.1 is common
+             */
             stretch: number;
             reserve?: components["schemas"]["StopReserve"];
         };
@@ -1080,11 +1114,14 @@ export interface components {
             load_carrying: "none" | "allowed";
         };
         Prefer: {
-            /** @description where ride height should sit in the stroke, 0 at fully compressed, 1 at fully extended; unless given, where it divides the stroke in the ratio of the wanted travels (0.5 if both are zero) */
+            /**
+             * Format: double
+             * @description where ride height should sit in the stroke, 0 at fully compressed, 1 at fully extended; unless given, where it divides the stroke in the ratio of the wanted travels (0.5 if both are zero)
+             */
             ride_position?: number;
         };
         /** @description a suspension by its points at ride height, in ISO 8855 axes fixed to the body: x forward, y left, z up. `damper.upper` is on the body */
-        Linkage: components["schemas"]["Inclined"] | components["schemas"]["SwingArm"] | components["schemas"]["SolidAxle"] | components["schemas"]["DoubleWishbone"] | components["schemas"]["PlanarDoubleWishbone"];
+        Linkage: components["schemas"]["Inclined"] | components["schemas"]["SwingArm"] | components["schemas"]["SolidAxle"] | components["schemas"]["DoubleWishbone"];
         /** @description [x, y, z] */
         Point: components["schemas"]["SignedLength"][];
         /** @description [y, z] */
@@ -1121,7 +1158,10 @@ export interface components {
         };
         /** @description the lower end goes straight up and down with the wheel */
         Inclined: {
-            /** @enum {string} */
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
             kind: "inclined";
             damper: components["schemas"]["DamperPoints"];
             upper_axis?: components["schemas"]["BoltAxis"];
@@ -1129,7 +1169,10 @@ export interface components {
         };
         /** @description a trailing or semi-trailing arm, or one about any other axis */
         SwingArm: {
-            /** @enum {string} */
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
             kind: "swing_arm";
             pivot_a: components["schemas"]["Point"];
             pivot_b: components["schemas"]["Point"];
@@ -1141,7 +1184,10 @@ export interface components {
         };
         /** @description a rigid axle that rolls about a line along x through `roll_point`, which rides with it */
         SolidAxle: {
-            /** @enum {string} */
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
             kind: "solid_axle";
             roll_point: components["schemas"]["Point"];
             /** @description the wheels' centres; the left one is of greater y */
@@ -1159,29 +1205,24 @@ export interface components {
          * @enum {string}
          */
         DamperPart: "lower_arm" | "upper_arm" | "upright";
-        /** @description two arms about any axes, in space */
+        /** @description two arms about any axes. In space it has a `tie_rod`, and every point is `[x, y, z]`. Without a `tie_rod` it is the same in the plane across the vehicle: every point is `[y, z]`, and an arm has one pivot on the body */
         DoubleWishbone: {
-            /** @enum {string} */
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
             kind: "double_wishbone";
-            lower_arm: components["schemas"]["Arm"];
-            upper_arm: components["schemas"]["Arm"];
-            tie_rod: {
-                /** @description on the body */
-                inner: components["schemas"]["Point"];
-                /** @description on the upright */
-                outer: components["schemas"]["Point"];
-            };
+            lower_arm: components["schemas"]["Wishbone"];
+            upper_arm: components["schemas"]["Wishbone"];
+            tie_rod?: components["schemas"]["TieRod"];
             /** @description the wheel's centre */
-            wheel: components["schemas"]["Point"];
-            damper: {
-                /** @description on the body */
-                upper: components["schemas"]["Point"];
-                lower: components["schemas"]["Point"];
-                on?: components["schemas"]["DamperPart"];
-            };
+            wheel: components["schemas"]["WishbonePoint"];
+            damper: components["schemas"]["WishboneDamper"];
             upper_axis?: components["schemas"]["BoltAxis"];
             lower_axis?: components["schemas"]["BoltAxis"];
         };
+        Wishbone: components["schemas"]["Arm"] | components["schemas"]["PlanarArm"];
+        /** @description an arm in space */
         Arm: {
             /** @description front pivot on the body */
             front: components["schemas"]["Point"];
@@ -1190,28 +1231,27 @@ export interface components {
             /** @description joint on the upright */
             outer: components["schemas"]["Point"];
         };
-        /** @description the same in the plane across the vehicle; it has no tie rod */
-        PlanarDoubleWishbone: {
-            /** @enum {string} */
-            kind: "double_wishbone";
-            lower_arm: components["schemas"]["PlanarArm"];
-            upper_arm: components["schemas"]["PlanarArm"];
-            /** @description the wheel's centre */
-            wheel: components["schemas"]["PlanarPoint"];
-            damper: {
-                /** @description on the body */
-                upper: components["schemas"]["PlanarPoint"];
-                lower: components["schemas"]["PlanarPoint"];
-                on?: components["schemas"]["DamperPart"];
-            };
-            upper_axis?: components["schemas"]["BoltAxis"];
-            lower_axis?: components["schemas"]["BoltAxis"];
-        };
+        /** @description an arm in the plane */
         PlanarArm: {
             /** @description pivot on the body */
             inner: components["schemas"]["PlanarPoint"];
             /** @description joint on the upright */
             outer: components["schemas"]["PlanarPoint"];
+        };
+        TieRod: {
+            /** @description on the body */
+            inner: components["schemas"]["Point"];
+            /** @description on the upright */
+            outer: components["schemas"]["Point"];
+        };
+        /** @description `[x, y, z]` in space, `[y, z]` in the plane */
+        WishbonePoint: components["schemas"]["SignedLength"][];
+        WishboneDamper: {
+            /** @description on the body */
+            upper: components["schemas"]["WishbonePoint"];
+            /** @description on what moves */
+            lower: components["schemas"]["WishbonePoint"];
+            on?: components["schemas"]["DamperPart"];
         };
         TravelRequest: {
             units: components["schemas"]["Units"];
@@ -1231,7 +1271,10 @@ export interface components {
         Pose: {
             /** @description the rise of the roll point */
             heave: components["schemas"]["SignedLength"];
-            /** @description positive if the left end is up */
+            /**
+             * Format: double
+             * @description positive if the left end is up
+             */
             roll_deg: number;
         };
         HardwareRequest: {
@@ -1245,11 +1288,13 @@ export interface components {
             bolt?: {
                 grade?: components["schemas"]["Grade"];
                 /**
+                 * Format: double
                  * @description K of T = K d F; 0.20, a zinc-plated bolt, unless given (Shigley, 9th ed., table 8-15)
                  * @default 0.2
                  */
                 torque_factor: number;
                 /**
+                 * Format: double
                  * @description preload over proof load; 0.75, for a joint that is undone again, unless given (Shigley, 9th ed., p. 442)
                  * @default 0.75
                  */
@@ -1257,7 +1302,10 @@ export interface components {
                 /** @description whether thread lies in the shear plane; unless given it follows from the bolt's length */
                 threads_in_shear_plane?: boolean;
             };
-            /** @description the design load at this end in newtons, by common practice two to three times the largest damper force; without it no safety factor is given */
+            /**
+             * Format: double
+             * @description the design load at this end in newtons, by common practice two to three times the largest damper force; without it no safety factor is given
+             */
             load_n?: number;
             parts?: components["schemas"]["BenchParts"];
         };
@@ -1505,7 +1553,7 @@ export interface components {
         };
         /** @description the figures and words of the text by name: a length (in the request's `units`) or a bare ratio is a number, a word a text, and a figure in a unit of its own an object of `value` and `unit` */
         Values: {
-            [key: string]: (number | string | null) | {
+            [key: string]: number | string | null | {
                 value: number | null;
                 unit: string;
             };
@@ -1561,7 +1609,9 @@ export interface components {
         Steps: components["schemas"]["Step"][];
         /** @description a length each way from ride height */
         Both: {
+            /** Format: double */
             compression: number;
+            /** Format: double */
             extension: number;
         };
         Money: {
@@ -1634,27 +1684,54 @@ export interface components {
             reasons: components["schemas"]["Notes"];
         };
         WorkingLength: {
-            /** @description the mean of the sides */
+            /**
+             * Format: double
+             * @description the mean of the sides
+             */
             value: number;
-            /** @description the least value within all tolerances */
+            /**
+             * Format: double
+             * @description the least value within all tolerances
+             */
             low: number;
-            /** @description the greatest value within all tolerances */
+            /**
+             * Format: double
+             * @description the greatest value within all tolerances
+             */
             high: number;
-            /** @description the mean of the side that measured shorter, from which compression counts: each side must fit. `value` where no sides were told */
+            /**
+             * Format: double
+             * @description the mean of the side that measured shorter, from which compression counts: each side must fit. `value` where no sides were told
+             */
             shorter: number;
-            /** @description the mean of the side that measured longer, from which extension counts */
+            /**
+             * Format: double
+             * @description the mean of the side that measured longer, from which extension counts
+             */
             longer: number;
             steps: components["schemas"]["Steps"];
         };
         /** @description travel needed one way from the ride height */
         Need: {
-            /** @description less is no fit */
+            /**
+             * Format: double
+             * @description less is no fit
+             */
             least: number;
-            /** @description a `clear` fit has as much in the worst case */
+            /**
+             * Format: double
+             * @description a `clear` fit has as much in the worst case
+             */
             wanted: number;
-            /** @description `least` at the motion ratio, within its tolerance, that asks most */
+            /**
+             * Format: double
+             * @description `least` at the motion ratio, within its tolerance, that asks most
+             */
             least_worst: number;
-            /** @description `wanted` at that ratio */
+            /**
+             * Format: double
+             * @description `wanted` at that ratio
+             */
             wanted_worst: number;
         };
         RequiredTravel: {
@@ -1671,11 +1748,19 @@ export interface components {
             /** @description whether it is charged with gas, so that it extends by itself and may lean */
             gas: boolean;
             adjusters: components["schemas"]["Adjuster"][];
-            /** @description between the reference points, at its shortest */
+            /**
+             * Format: double
+             * @description between the reference points, at its shortest
+             */
             compressed: number;
-            /** @description between the reference points, at its longest */
+            /**
+             * Format: double
+             * @description between the reference points, at its longest
+             */
             extended: number;
+            /** Format: double */
             stroke: number;
+            /** Format: double */
             body_diameter: number;
         };
         /**
@@ -1691,8 +1776,11 @@ export interface components {
             damper: components["schemas"]["DamperSummary"];
             /** @description the damper's usable lengths, with its adapters and with a bump stop on its rod */
             effective: {
+                /** Format: double */
                 compressed: number;
+                /** Format: double */
                 extended: number;
+                /** Format: double */
                 stroke: number;
             };
             /** @description what the damper has from ride height to its end: compression on the side that measured shorter, extension on the longer */
@@ -1702,12 +1790,18 @@ export interface components {
             worst_case: {
                 /** @description the margin with every tolerance against it */
                 margin: components["schemas"]["Both"];
-                /** @description the chance that both margins hold, on the side where it is less */
+                /**
+                 * Format: double
+                 * @description the chance that both margins hold, on the side where it is less
+                 */
                 likelihood: number;
             };
             /** @description the travel that is there at the ends of `ride_height_range`; null where none was given */
             at_heights: components["schemas"]["AtHeights"] | null;
-            /** @description where the mean of the sides lies in the usable stroke: 0 at fully compressed, 1 at fully extended */
+            /**
+             * Format: double
+             * @description where the mean of the sides lies in the usable stroke: 0 at fully compressed, 1 at fully extended
+             */
             ride_position: number;
             /** @description how the damper bolts up at the vehicle's upper end */
             upper: components["schemas"]["FitEnd"];
@@ -1771,18 +1865,30 @@ export interface components {
             strap: components["schemas"]["StrapFit"] | null;
         };
         BumpStopFit: {
-            /** @description wheel travel at which the stop with the given gap and height is solid */
+            /**
+             * Format: double
+             * @description wheel travel at which the stop with the given gap and height is solid
+             */
             solid_at: number;
             /** @description whether that is early enough */
             in_time: boolean;
-            /** @description the gap with which a stop of this height is solid just in time; negative if even a stop that touches at ride height is too late */
+            /**
+             * Format: double
+             * @description the gap with which a stop of this height is solid just in time; negative if even a stop that touches at ride height is too late
+             */
             gap: number;
-            /** @description the height with which a stop at this gap is solid just in time; 0 or less if the gap alone is too long */
+            /**
+             * Format: double
+             * @description the height with which a stop at this gap is solid just in time; 0 or less if the gap alone is too long
+             */
             height: number;
             working?: components["schemas"]["Steps"];
         };
         StrapFit: {
-            /** @description free length between its anchors with which it is tight just in time */
+            /**
+             * Format: double
+             * @description free length between its anchors with which it is tight just in time
+             */
             length: number;
             working?: components["schemas"]["Steps"];
         };
@@ -1802,9 +1908,15 @@ export interface components {
         Remedy: {
             /** @enum {string} */
             kind: "move_mounts_apart" | "move_mounts_together" | "raise_body" | "lower_body" | "add_adapter" | "add_sleeve" | "open_bracket" | "less_travel";
-            /** @description how much: between the mounts, at the wheel for the body's height, in a bracket's opening, of travel at the damper. It makes the fit `clear`, or `tight` where no amount makes it clear; where none makes it tight it is `least`. Rounded up, where that still does it, to what is exact as written in either system */
+            /**
+             * Format: double
+             * @description how much: between the mounts, at the wheel for the body's height, in a bracket's opening, of travel at the damper. It makes the fit `clear`, or `tight` where no amount makes it clear; where none makes it tight it is `least`. Rounded up, where that still does it, to what is exact as written in either system
+             */
             by: number;
-            /** @description how much just makes it fit at all */
+            /**
+             * Format: double
+             * @description how much just makes it fit at all
+             */
             least: number;
             /** @description of the fit after `by` */
             grade: components["schemas"]["FitGrade"];
@@ -1821,7 +1933,10 @@ export interface components {
             point: "upper" | "lower";
             /** @description what is added to the point as it was given: [x, y, z], along the damper where it was measured */
             vector: number[];
-            /** @description at ride height, after it */
+            /**
+             * Format: double
+             * @description at ride height, after it
+             */
             motion_ratio: number;
         };
         /** @description how one end bolts up */
@@ -1847,15 +1962,19 @@ export interface components {
             /** @description equal stacks on both sides, null if they were left open */
             spacers: components["schemas"]["Spacers"] | null;
             /** @description the clearance hole for the bolt, null for a size that the standard doesn't have */
-            bracket_hole: components["schemas"]["HoleMetric"] | components["schemas"]["HoleInch"] | null;
+            bracket_hole: components["schemas"]["BracketHole"] | null;
             /** @description null if none was given */
             bolt: components["schemas"]["BoltFigures"] | null;
             /** @description the parts on a stud, from the damper outwards */
             stud_stack: {
                 /** @enum {string} */
                 kind: "washer" | "bushing" | "frame" | "nut" | "threads_showing";
-                /** @description from the shoulder of the stud */
+                /**
+                 * Format: double
+                 * @description from the shoulder of the stud
+                 */
                 from: number;
+                /** Format: double */
                 thickness: number;
             }[];
             /** @description why it isn't possible, or what was left open */
@@ -1874,27 +1993,39 @@ export interface components {
                 code: string;
                 quantity: number;
             }[];
-            /** @description the rest of the opening, by which the bracket is drawn in */
+            /**
+             * Format: double
+             * @description the rest of the opening, by which the bracket is drawn in
+             */
             left_over: number;
         };
+        /** @description the clearance hole for a bolt, from close to loose, by its standard */
+        BracketHole: components["schemas"]["HoleMetric"] | components["schemas"]["HoleInch"];
         HoleMetric: {
             /** @enum {string} */
             standard: "ISO 273";
+            /** Format: double */
             fine: number;
+            /** Format: double */
             medium: number;
+            /** Format: double */
             coarse: number;
         };
         HoleInch: {
             /** @enum {string} */
             standard: "ASME B18.2.8";
+            /** Format: double */
             close: number;
+            /** Format: double */
             normal: number;
+            /** Format: double */
             loose: number;
         };
         /** @description the bolt through a bracket. Strength, pressures and torque are present only if grade, load and plate make them known */
         BoltFigures: {
             /** @description what to order, with the length in the thread's own system: `M12x1.75 × 70`, `1/2-13 UNC × 2 3/4`; for a plain pin its diameter */
             text: string;
+            /** Format: double */
             diameter: number;
             /** @description such as `M10x1.5` or `1/2-13 UNC`; null for a plain pin */
             thread: string | null;
@@ -1907,28 +2038,58 @@ export interface components {
             /** @description whether the thread reaches the shear plane at this length */
             threads_reach_shear_plane: boolean | null;
             stress_area_mm2: number | null;
-            /** @description in tension */
+            /**
+             * Format: double
+             * @description in tension
+             */
             proof_load_n?: number;
-            /** @description what all shear planes together bear, by 0.577 of the proof stress */
+            /**
+             * Format: double
+             * @description what all shear planes together bear, by 0.577 of the proof stress
+             */
             shear_capacity_n?: number;
-            /** @description what they would bear through the thread, where the length contradicts `threads_in_shear_plane` false, or isn't known */
+            /**
+             * Format: double
+             * @description what they would bear through the thread, where the length contradicts `threads_in_shear_plane` false, or isn't known
+             */
             threaded_shear_capacity_n?: number;
-            /** @description the force that would cut the bolt through */
+            /**
+             * Format: double
+             * @description the force that would cut the bolt through
+             */
             ultimate_shear_n?: number;
-            /** @description between bolt and plate under the load */
+            /**
+             * Format: double
+             * @description between bolt and plate under the load
+             */
             bearing_mpa?: number;
-            /** @description in single shear under the load */
+            /**
+             * Format: double
+             * @description in single shear under the load
+             */
             bending_mpa?: number;
-            /** @description against proof; the lesser of shear and bending */
+            /**
+             * Format: double
+             * @description against proof; the lesser of shear and bending
+             */
             safety_factor?: number;
+            /** Format: double */
             preload_n?: number;
-            /** @description T = K d F, accurate to about ±30 %. The vehicle maker's torque takes precedence */
+            /**
+             * Format: double
+             * @description T = K d F, accurate to about ±30 %. The vehicle maker's torque takes precedence
+             */
             torque_nm?: number;
+            /** Format: double */
             torque_lbf_ft?: number;
-            /** @description of the preload on the end faces of the sleeve that the bracket clamps: the longest, of several the innermost. Over 235 MPa (yield of a plain steel tube, common practice, no source) comes the caution `sleeve_overloaded` with the torque that the sleeve bears. Absent for a bushing straight on the bolt, whose tube isn't listed: the caution `bushing_tube_not_listed` says how thick it must be */
+            /**
+             * Format: double
+             * @description of the preload on the end faces of the sleeve that the bracket clamps: the longest, of several the innermost. Over 235 MPa (yield of a plain steel tube, common practice, no source) comes the caution `sleeve_overloaded` with the torque that the sleeve bears. Absent for a bushing straight on the bolt, whose tube isn't listed: the caution `bushing_tube_not_listed` says how thick it must be
+             */
             clamp_pressure_mpa?: number;
         };
         Between: {
+            /** Format: double */
             least: number;
             /** @description null if there is no bound */
             most: number | null;
@@ -1937,6 +2098,7 @@ export interface components {
         Cure: {
             /** @enum {string} */
             kind: "add_adapter" | "add_sleeve" | "add_spacer" | "other_bolt" | "open_bracket" | "close_bracket" | "open_frame_hole" | "other_bushing" | "longer_stud" | "move_holes";
+            /** Format: double */
             by: number;
             /** @description whether it is enough by itself */
             alone: boolean;
@@ -1961,14 +2123,23 @@ export interface components {
         };
         TravelAnswer: {
             units: components["schemas"]["Units"];
-            /** @description the damper's length at ride height */
+            /**
+             * Format: double
+             * @description the damper's length at ride height
+             */
             ride_length: number;
             /** @description damper travel over wheel travel, positive where bump shortens the damper; an axle's is that in pure heave */
             motion_ratio: {
+                /** Format: double */
                 at_ride: number;
+                /** Format: double */
                 least: number;
+                /** Format: double */
                 most: number;
-                /** @description of a solid axle alone: over the travel of the wheel on the damper's side, while the other wheel moves as far the other way; under 0.5 with the caution `roll_ratio_low` */
+                /**
+                 * Format: double
+                 * @description of a solid axle alone: over the travel of the wheel on the damper's side, while the other wheel moves as far the other way; under 0.5 with the caution `roll_ratio_low`
+                 */
                 in_roll?: number;
             };
             shortest: components["schemas"]["Extreme"];
@@ -1976,19 +2147,29 @@ export interface components {
             /** @description the travel that a damper needs from ride height */
             required: components["schemas"]["Both"];
             curve: {
-                /** @description positive up */
+                /**
+                 * Format: double
+                 * @description positive up
+                 */
                 wheel_travel: number;
+                /** Format: double */
                 length: number;
+                /** Format: double */
                 motion_ratio: number;
                 /** @description how far each eye is twisted out of its plane, of those whose bolt's direction was given; an axle's is that in pure heave */
                 twist_deg?: {
+                    /** Format: double */
                     upper?: number;
+                    /** Format: double */
                     lower?: number;
                 };
             }[];
             poses: {
+                /** Format: double */
                 heave: number;
+                /** Format: double */
                 roll_deg: number;
+                /** Format: double */
                 length: number;
             }[];
             /** @description how far each eye is twisted out of its plane, the angle between the damper and the plane square to the eye's bolt; null for one whose bolt's direction was not given. For a solid axle it is over the whole square of left and right wheel travel */
@@ -2002,39 +2183,67 @@ export interface components {
         };
         /** @description in degrees, and where it is most */
         Twist: {
+            /** Format: double */
             at_ride: number;
+            /** Format: double */
             most: number;
-            /** @description not of a solid axle */
+            /**
+             * Format: double
+             * @description not of a solid axle
+             */
             wheel_travel?: number;
-            /** @description of a solid axle */
+            /**
+             * Format: double
+             * @description of a solid axle
+             */
             left?: number;
-            /** @description of a solid axle */
+            /**
+             * Format: double
+             * @description of a solid axle
+             */
             right?: number;
         };
         /** @description the least gap over the travel between a damper's body and an obstacle, and where it is */
         Clearance: {
             /** @description the obstacle's */
             name: string;
-            /** @description negative where the two meet */
+            /**
+             * Format: double
+             * @description negative where the two meet
+             */
             gap: number;
-            /** @description not of a solid axle */
+            /**
+             * Format: double
+             * @description not of a solid axle
+             */
             wheel_travel?: number;
-            /** @description of a solid axle */
+            /**
+             * Format: double
+             * @description of a solid axle
+             */
             left?: number;
-            /** @description of a solid axle */
+            /**
+             * Format: double
+             * @description of a solid axle
+             */
             right?: number;
         };
         Extreme: components["schemas"]["ExtremeAtWheel"] | components["schemas"]["ExtremeOfAxle"];
         ExtremeAtWheel: {
+            /** Format: double */
             length: number;
+            /** Format: double */
             wheel_travel: number;
             /** @description whether it lies between the ends of the range */
             interior: boolean;
         };
         /** @description of a solid axle, over the whole square of left and right wheel travel */
         ExtremeOfAxle: {
+            /** Format: double */
             length: number;
+            /** Format: double */
             left: number;
+            /** Format: double */
             right: number;
             /** @description whether it lies elsewhere than at a corner of the square */
             interior: boolean;
@@ -2068,11 +2277,15 @@ export interface components {
              */
             style: "bar_pin";
             hole_spacing: number | null;
+            /** Format: double */
             slot: number;
             hole: number | null;
         };
         Damper: components["schemas"]["DamperSummary"] & {
-            /** @description how far each of the two lengths may differ either way */
+            /**
+             * Format: double
+             * @description how far each of the two lengths may differ either way
+             */
             length_tolerance: number;
             /** @description the upper end as listed */
             upper: components["schemas"]["ListedEnd"];
@@ -2086,9 +2299,12 @@ export interface components {
         Sleeve: {
             code: string;
             description: string;
+            /** Format: double */
             outer: number;
+            /** Format: double */
             bore: number;
             bore_is: components["schemas"]["BoreIs"];
+            /** Format: double */
             length: number;
             in_stock: boolean;
             price: components["schemas"]["Money"] | null;
@@ -2096,7 +2312,9 @@ export interface components {
         Spacer: {
             code: string;
             description: string;
+            /** Format: double */
             bore: number;
+            /** Format: double */
             thickness: number;
             in_stock: boolean;
             price: components["schemas"]["Money"] | null;
@@ -2106,7 +2324,10 @@ export interface components {
             description: string;
             from_style: components["schemas"]["BoltedStyle"];
             to_style: components["schemas"]["BoltedStyle"];
-            /** @description what it adds between the reference points; it may be negative */
+            /**
+             * Format: double
+             * @description what it adds between the reference points; it may be negative
+             */
             adds_length: number;
             /** @description the damper's end that it mates with */
             from: components["schemas"]["ListedEnd"];
@@ -2448,7 +2669,7 @@ export interface components {
         /** @description the catalogue to read; by default the key's own, or `demo` without a key */
         CatalogName: components["schemas"]["Name"];
         /** @description the revision to read; the newest unless given */
-        Revision: number;
+        RevisionNumber: number;
         /**
          * @description `/units` of the body: the units of every length without its own unit; never guessed
          * @example in
@@ -2551,7 +2772,7 @@ export interface components {
         "flat.condition_arch_gap_at_ride": components["schemas"]["FlatLength"];
         /** @description `/condition/gap_tolerance` of the body: how far each gap may be wrong either way; by default 1/8 in (common practice, no source) */
         "flat.condition_gap_tolerance": components["schemas"]["FlatLength"];
-        /** @description `/motion_ratio` of the body: damper travel over wheel travel, one for the whole request; a linkage replaces it. Remedies by ride height are given only where it is known */
+        /** @description `/motion_ratio` of the body: damper travel over wheel travel, one for the whole request; a linkage replaces it. Remedies by ride height are given only where it is known, more than 0 */
         "flat.motion_ratio": number;
         /** @description `/motion_ratio_tolerance` of the body: half-width of `motion_ratio`; 0 unless given. It reaches the working length, the travel needed, the worst case, the grade and the likelihood */
         "flat.motion_ratio_tolerance": number;
@@ -2644,19 +2865,19 @@ export interface components {
         "flat.travel_linkage_lower_axis": number[];
         /** @description `/travel/class` of the body: class of roughness by ISO 8608, taken at its geometric mean */
         "flat.travel_class": "A" | "B" | "C" | "D" | "E" | "F" | "G" | "H";
-        /** @description `/travel/speed_kmh` of the body */
+        /** @description `/travel/speed_kmh` of the body, more than 0 */
         "flat.travel_speed_kmh": number;
         /** @description `/travel/hours` of the body: the time on the road; the largest expected travel grows with it */
         "flat.travel_hours": number;
-        /** @description `/travel/corner/sprung_kg` of the body: mass that the spring carries */
+        /** @description `/travel/corner/sprung_kg` of the body: mass that the spring carries, more than 0 */
         "flat.travel_corner_sprung_kg": number;
-        /** @description `/travel/corner/unsprung_kg` of the body: mass that moves with the wheel */
+        /** @description `/travel/corner/unsprung_kg` of the body: mass that moves with the wheel, more than 0 */
         "flat.travel_corner_unsprung_kg": number;
-        /** @description `/travel/corner/wheel_rate_n_mm` of the body: spring rate at the wheel, N/mm */
+        /** @description `/travel/corner/wheel_rate_n_mm` of the body: spring rate at the wheel, N/mm, more than 0 */
         "flat.travel_corner_wheel_rate_n_mm": number;
-        /** @description `/travel/corner/tyre_rate_n_mm` of the body: the tyre's spring rate, N/mm */
+        /** @description `/travel/corner/tyre_rate_n_mm` of the body: the tyre's spring rate, N/mm, more than 0 */
         "flat.travel_corner_tyre_rate_n_mm": number;
-        /** @description `/travel/corner/damping_ns_m` of the body: damping at the wheel, N·s/m */
+        /** @description `/travel/corner/damping_ns_m` of the body: damping at the wheel, N·s/m, more than 0 */
         "flat.travel_corner_damping_ns_m": number;
         /** @description `/bump_stop/on` of the body: a bump stop is on the chassis unless `on` says otherwise */
         "flat.bump_stop_on": "chassis" | "rod";
@@ -2666,13 +2887,13 @@ export interface components {
         "flat.bump_stop_height": components["schemas"]["FlatLength"];
         /** @description `/bump_stop/squash` of the body: the part of its height by which the stop can be compressed until it is solid: about 0.5 for rubber, 0.7 for microcellular foam (common practice) */
         "flat.bump_stop_squash": number;
-        /** @description `/bump_stop/motion_ratio` of the body: the stop's travel over wheel travel */
+        /** @description `/bump_stop/motion_ratio` of the body: the stop's travel over wheel travel, more than 0 */
         "flat.bump_stop_motion_ratio": number;
         /** @description `/bump_stop/reserve` of the body: the part of the damper's own travel that must be left; by default 6 mm (common practice, no source) */
         "flat.bump_stop_reserve": components["schemas"]["FlatLength"];
         /** @description `/strap/distance` of the body: between its anchors at ride height */
         "flat.strap_distance": components["schemas"]["FlatLength"];
-        /** @description `/strap/motion_ratio` of the body: the change of the distance between the anchors over wheel travel */
+        /** @description `/strap/motion_ratio` of the body: the change of the distance between the anchors over wheel travel, more than 0 */
         "flat.strap_motion_ratio": number;
         /** @description `/strap/stretch` of the body: its stretch when it stops the wheel, as a fraction of its length: 0.05 to 0.1 is common */
         "flat.strap_stretch": number;
@@ -3110,7 +3331,7 @@ export interface operations {
                 condition_arch_gap_at_ride?: components["parameters"]["flat.condition_arch_gap_at_ride"];
                 /** @description `/condition/gap_tolerance` of the body: how far each gap may be wrong either way; by default 1/8 in (common practice, no source) */
                 condition_gap_tolerance?: components["parameters"]["flat.condition_gap_tolerance"];
-                /** @description `/motion_ratio` of the body: damper travel over wheel travel, one for the whole request; a linkage replaces it. Remedies by ride height are given only where it is known */
+                /** @description `/motion_ratio` of the body: damper travel over wheel travel, one for the whole request; a linkage replaces it. Remedies by ride height are given only where it is known, more than 0 */
                 motion_ratio?: components["parameters"]["flat.motion_ratio"];
                 /** @description `/motion_ratio_tolerance` of the body: half-width of `motion_ratio`; 0 unless given. It reaches the working length, the travel needed, the worst case, the grade and the likelihood */
                 motion_ratio_tolerance?: components["parameters"]["flat.motion_ratio_tolerance"];
@@ -3203,19 +3424,19 @@ export interface operations {
                 travel_linkage_lower_axis?: components["parameters"]["flat.travel_linkage_lower_axis"];
                 /** @description `/travel/class` of the body: class of roughness by ISO 8608, taken at its geometric mean */
                 travel_class?: components["parameters"]["flat.travel_class"];
-                /** @description `/travel/speed_kmh` of the body */
+                /** @description `/travel/speed_kmh` of the body, more than 0 */
                 travel_speed_kmh?: components["parameters"]["flat.travel_speed_kmh"];
                 /** @description `/travel/hours` of the body: the time on the road; the largest expected travel grows with it */
                 travel_hours?: components["parameters"]["flat.travel_hours"];
-                /** @description `/travel/corner/sprung_kg` of the body: mass that the spring carries */
+                /** @description `/travel/corner/sprung_kg` of the body: mass that the spring carries, more than 0 */
                 travel_corner_sprung_kg?: components["parameters"]["flat.travel_corner_sprung_kg"];
-                /** @description `/travel/corner/unsprung_kg` of the body: mass that moves with the wheel */
+                /** @description `/travel/corner/unsprung_kg` of the body: mass that moves with the wheel, more than 0 */
                 travel_corner_unsprung_kg?: components["parameters"]["flat.travel_corner_unsprung_kg"];
-                /** @description `/travel/corner/wheel_rate_n_mm` of the body: spring rate at the wheel, N/mm */
+                /** @description `/travel/corner/wheel_rate_n_mm` of the body: spring rate at the wheel, N/mm, more than 0 */
                 travel_corner_wheel_rate_n_mm?: components["parameters"]["flat.travel_corner_wheel_rate_n_mm"];
-                /** @description `/travel/corner/tyre_rate_n_mm` of the body: the tyre's spring rate, N/mm */
+                /** @description `/travel/corner/tyre_rate_n_mm` of the body: the tyre's spring rate, N/mm, more than 0 */
                 travel_corner_tyre_rate_n_mm?: components["parameters"]["flat.travel_corner_tyre_rate_n_mm"];
-                /** @description `/travel/corner/damping_ns_m` of the body: damping at the wheel, N·s/m */
+                /** @description `/travel/corner/damping_ns_m` of the body: damping at the wheel, N·s/m, more than 0 */
                 travel_corner_damping_ns_m?: components["parameters"]["flat.travel_corner_damping_ns_m"];
                 /** @description `/bump_stop/on` of the body: a bump stop is on the chassis unless `on` says otherwise */
                 bump_stop_on?: components["parameters"]["flat.bump_stop_on"];
@@ -3225,13 +3446,13 @@ export interface operations {
                 bump_stop_height?: components["parameters"]["flat.bump_stop_height"];
                 /** @description `/bump_stop/squash` of the body: the part of its height by which the stop can be compressed until it is solid: about 0.5 for rubber, 0.7 for microcellular foam (common practice) */
                 bump_stop_squash?: components["parameters"]["flat.bump_stop_squash"];
-                /** @description `/bump_stop/motion_ratio` of the body: the stop's travel over wheel travel */
+                /** @description `/bump_stop/motion_ratio` of the body: the stop's travel over wheel travel, more than 0 */
                 bump_stop_motion_ratio?: components["parameters"]["flat.bump_stop_motion_ratio"];
                 /** @description `/bump_stop/reserve` of the body: the part of the damper's own travel that must be left; by default 6 mm (common practice, no source) */
                 bump_stop_reserve?: components["parameters"]["flat.bump_stop_reserve"];
                 /** @description `/strap/distance` of the body: between its anchors at ride height */
                 strap_distance?: components["parameters"]["flat.strap_distance"];
-                /** @description `/strap/motion_ratio` of the body: the change of the distance between the anchors over wheel travel */
+                /** @description `/strap/motion_ratio` of the body: the change of the distance between the anchors over wheel travel, more than 0 */
                 strap_motion_ratio?: components["parameters"]["flat.strap_motion_ratio"];
                 /** @description `/strap/stretch` of the body: its stretch when it stops the wheel, as a fraction of its length: 0.05 to 0.1 is common */
                 strap_stretch?: components["parameters"]["flat.strap_stretch"];
@@ -3449,7 +3670,7 @@ export interface operations {
                 condition_arch_gap_at_ride?: components["parameters"]["flat.condition_arch_gap_at_ride"];
                 /** @description `/condition/gap_tolerance` of the body: how far each gap may be wrong either way; by default 1/8 in (common practice, no source) */
                 condition_gap_tolerance?: components["parameters"]["flat.condition_gap_tolerance"];
-                /** @description `/motion_ratio` of the body: damper travel over wheel travel, one for the whole request; a linkage replaces it. Remedies by ride height are given only where it is known */
+                /** @description `/motion_ratio` of the body: damper travel over wheel travel, one for the whole request; a linkage replaces it. Remedies by ride height are given only where it is known, more than 0 */
                 motion_ratio?: components["parameters"]["flat.motion_ratio"];
                 /** @description `/motion_ratio_tolerance` of the body: half-width of `motion_ratio`; 0 unless given. It reaches the working length, the travel needed, the worst case, the grade and the likelihood */
                 motion_ratio_tolerance?: components["parameters"]["flat.motion_ratio_tolerance"];
@@ -3542,19 +3763,19 @@ export interface operations {
                 travel_linkage_lower_axis?: components["parameters"]["flat.travel_linkage_lower_axis"];
                 /** @description `/travel/class` of the body: class of roughness by ISO 8608, taken at its geometric mean */
                 travel_class?: components["parameters"]["flat.travel_class"];
-                /** @description `/travel/speed_kmh` of the body */
+                /** @description `/travel/speed_kmh` of the body, more than 0 */
                 travel_speed_kmh?: components["parameters"]["flat.travel_speed_kmh"];
                 /** @description `/travel/hours` of the body: the time on the road; the largest expected travel grows with it */
                 travel_hours?: components["parameters"]["flat.travel_hours"];
-                /** @description `/travel/corner/sprung_kg` of the body: mass that the spring carries */
+                /** @description `/travel/corner/sprung_kg` of the body: mass that the spring carries, more than 0 */
                 travel_corner_sprung_kg?: components["parameters"]["flat.travel_corner_sprung_kg"];
-                /** @description `/travel/corner/unsprung_kg` of the body: mass that moves with the wheel */
+                /** @description `/travel/corner/unsprung_kg` of the body: mass that moves with the wheel, more than 0 */
                 travel_corner_unsprung_kg?: components["parameters"]["flat.travel_corner_unsprung_kg"];
-                /** @description `/travel/corner/wheel_rate_n_mm` of the body: spring rate at the wheel, N/mm */
+                /** @description `/travel/corner/wheel_rate_n_mm` of the body: spring rate at the wheel, N/mm, more than 0 */
                 travel_corner_wheel_rate_n_mm?: components["parameters"]["flat.travel_corner_wheel_rate_n_mm"];
-                /** @description `/travel/corner/tyre_rate_n_mm` of the body: the tyre's spring rate, N/mm */
+                /** @description `/travel/corner/tyre_rate_n_mm` of the body: the tyre's spring rate, N/mm, more than 0 */
                 travel_corner_tyre_rate_n_mm?: components["parameters"]["flat.travel_corner_tyre_rate_n_mm"];
-                /** @description `/travel/corner/damping_ns_m` of the body: damping at the wheel, N·s/m */
+                /** @description `/travel/corner/damping_ns_m` of the body: damping at the wheel, N·s/m, more than 0 */
                 travel_corner_damping_ns_m?: components["parameters"]["flat.travel_corner_damping_ns_m"];
                 /** @description `/bump_stop/on` of the body: a bump stop is on the chassis unless `on` says otherwise */
                 bump_stop_on?: components["parameters"]["flat.bump_stop_on"];
@@ -3564,13 +3785,13 @@ export interface operations {
                 bump_stop_height?: components["parameters"]["flat.bump_stop_height"];
                 /** @description `/bump_stop/squash` of the body: the part of its height by which the stop can be compressed until it is solid: about 0.5 for rubber, 0.7 for microcellular foam (common practice) */
                 bump_stop_squash?: components["parameters"]["flat.bump_stop_squash"];
-                /** @description `/bump_stop/motion_ratio` of the body: the stop's travel over wheel travel */
+                /** @description `/bump_stop/motion_ratio` of the body: the stop's travel over wheel travel, more than 0 */
                 bump_stop_motion_ratio?: components["parameters"]["flat.bump_stop_motion_ratio"];
                 /** @description `/bump_stop/reserve` of the body: the part of the damper's own travel that must be left; by default 6 mm (common practice, no source) */
                 bump_stop_reserve?: components["parameters"]["flat.bump_stop_reserve"];
                 /** @description `/strap/distance` of the body: between its anchors at ride height */
                 strap_distance?: components["parameters"]["flat.strap_distance"];
-                /** @description `/strap/motion_ratio` of the body: the change of the distance between the anchors over wheel travel */
+                /** @description `/strap/motion_ratio` of the body: the change of the distance between the anchors over wheel travel, more than 0 */
                 strap_motion_ratio?: components["parameters"]["flat.strap_motion_ratio"];
                 /** @description `/strap/stretch` of the body: its stretch when it stops the wheel, as a fraction of its length: 0.05 to 0.1 is common */
                 strap_stretch?: components["parameters"]["flat.strap_stretch"];
@@ -3840,7 +4061,7 @@ export interface operations {
                 /** @description the catalogue to read; by default the key's own, or `demo` without a key */
                 catalog?: components["parameters"]["CatalogName"];
                 /** @description the revision to read; the newest unless given */
-                revision?: components["parameters"]["Revision"];
+                revision?: components["parameters"]["RevisionNumber"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
                 /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
@@ -3887,7 +4108,7 @@ export interface operations {
                 /** @description the catalogue to read; by default the key's own, or `demo` without a key */
                 catalog?: components["parameters"]["CatalogName"];
                 /** @description the revision to read; the newest unless given */
-                revision?: components["parameters"]["Revision"];
+                revision?: components["parameters"]["RevisionNumber"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
                 /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
@@ -3961,7 +4182,7 @@ export interface operations {
                 /** @description the catalogue to read; by default the key's own, or `demo` without a key */
                 catalog?: components["parameters"]["CatalogName"];
                 /** @description the revision to read; the newest unless given */
-                revision?: components["parameters"]["Revision"];
+                revision?: components["parameters"]["RevisionNumber"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
                 /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
@@ -4008,7 +4229,7 @@ export interface operations {
                 /** @description the catalogue to read; by default the key's own, or `demo` without a key */
                 catalog?: components["parameters"]["CatalogName"];
                 /** @description the revision to read; the newest unless given */
-                revision?: components["parameters"]["Revision"];
+                revision?: components["parameters"]["RevisionNumber"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
                 /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
@@ -4076,7 +4297,7 @@ export interface operations {
                 /** @description the catalogue to read; by default the key's own, or `demo` without a key */
                 catalog?: components["parameters"]["CatalogName"];
                 /** @description the revision to read; the newest unless given */
-                revision?: components["parameters"]["Revision"];
+                revision?: components["parameters"]["RevisionNumber"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
                 /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
@@ -4123,7 +4344,7 @@ export interface operations {
                 /** @description the catalogue to read; by default the key's own, or `demo` without a key */
                 catalog?: components["parameters"]["CatalogName"];
                 /** @description the revision to read; the newest unless given */
-                revision?: components["parameters"]["Revision"];
+                revision?: components["parameters"]["RevisionNumber"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
                 /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
@@ -4187,7 +4408,7 @@ export interface operations {
                 /** @description the catalogue to read; by default the key's own, or `demo` without a key */
                 catalog?: components["parameters"]["CatalogName"];
                 /** @description the revision to read; the newest unless given */
-                revision?: components["parameters"]["Revision"];
+                revision?: components["parameters"]["RevisionNumber"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
                 /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
@@ -4234,7 +4455,7 @@ export interface operations {
                 /** @description the catalogue to read; by default the key's own, or `demo` without a key */
                 catalog?: components["parameters"]["CatalogName"];
                 /** @description the revision to read; the newest unless given */
-                revision?: components["parameters"]["Revision"];
+                revision?: components["parameters"]["RevisionNumber"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
                 /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */

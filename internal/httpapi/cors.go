@@ -16,7 +16,7 @@ import (
 const (
 	corsMethods = "GET, HEAD, POST"
 	corsRequest = "Accept, Accept-Language, Authorization, Content-Type, If-None-Match, X-Request-Id"
-	corsExposed = "ETag, Link, X-Request-Id, Retry-After"
+	corsExposed = "ETag, Link, X-Request-Id, Retry-After, RateLimit, RateLimit-Policy"
 	corsMaxAge  = "7200" // seconds; no browser keeps a preflight for longer
 )
 

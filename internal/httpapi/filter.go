@@ -12,8 +12,7 @@ import (
 type test[T any] func(*T) bool
 
 // readFilter reads the parameters by which a kind of part is filtered, and gives
-// the test that a part must pass. Parameters that aren't given let every part
-// pass.
+// the test that a part must pass, nil where none is given.
 func readFilter[T any](q *query, kind *catalog.Table[T]) test[T] {
 	var tests []test[T]
 	var searched []func(*T) *string
@@ -31,6 +30,9 @@ func readFilter[T any](q *query, kind *catalog.Table[T]) test[T] {
 	}
 	if words := strings.Fields(strings.ToLower(q.text("q"))); len(words) > 0 {
 		tests = append(tests, func(part *T) bool { return hasWords(words, searched, part) })
+	}
+	if len(tests) == 0 {
+		return nil
 	}
 	return func(part *T) bool {
 		for _, passes := range tests {

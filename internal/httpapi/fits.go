@@ -62,30 +62,39 @@ func (h *Handler) fits(c echo.Context, s *scratch, request *wire.FitsRequest, sh
 		where = inQuery
 	}
 	request.Fit.Top = max(request.Fit.Top, show.Rank) // enough of them for the rank that is picked
+	// The first token was taken before the request was read.
+	if err := h.charged(c, fitsTokens(&request.Fit)-1); err != nil {
+		return err
+	}
 	now, err := h.hold(c, named{request.Catalog, request.Revision, where})
 	if err != nil {
 		return err
 	}
+	language := h.language(c.Request())
+	cost := fitsCost(&request.Fit, len(now.Snapshot.Dampers()))
+	if err := h.inTurn(c, laneOf(cost), cost, func() (err error) {
+		s.out, err = appendFits(s.out, request, now, show, media, language)
+		return err
+	}); err != nil {
+		return err
+	}
+	return send(c, representation{contentType: contentTypeOf(media), language: language, vary: varyAnswer, body: s.out})
+}
+
+// appendFits finds an answer and appends it as it is to be shown.
+func appendFits(dst []byte, request *wire.FitsRequest, now held, show wire.Show, media, language string) ([]byte, error) {
 	answer, found := fit.Find(&request.Fit, now.Snapshot)
 	if len(found) > 0 {
-		return request.Place(found)
+		return dst, request.Place(found)
 	}
-	language := h.language(c.Request())
-	rep := representation{contentType: contentTypeOf(media), language: language, vary: varyAnswer}
 	switch media {
 	case typeCSV:
-		s.out = wire.AppendFitsCSV(s.out, answer, request, now.edition(), language)
+		return wire.AppendFitsCSV(dst, answer, request, now.edition(), language), nil
 	case typeText:
 		value, err := wire.PickFits(answer, request, now.edition(), language, show)
-		if err != nil {
-			return err
-		}
-		s.out = append(s.out, value...)
-	default:
-		s.out = wire.AppendFits(s.out, answer, request, now.edition(), language)
+		return append(dst, value...), err
 	}
-	rep.body = s.out
-	return send(c, rep)
+	return wire.AppendFits(dst, answer, request, now.edition(), language), nil
 }
 
 // fitsMedia picks how fits are written: as the query says, else as Accept

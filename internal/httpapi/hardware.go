@@ -29,14 +29,19 @@ func (h *Handler) postHardware(c echo.Context) error {
 		return err
 	}
 	language := h.language(c.Request())
-	shelf := now.Snapshot.Shelf()
-	if p := request.Parts; p != nil {
-		// What the caller has on the bench, by the clearances of the
-		// catalogue, which the answer names for their sake.
-		shelf = mount.NewShelf(p.Sleeves, p.Spacers, p.Adapters, shelf.Limits())
+	if err := h.inTurn(c, quick, 1, func() error {
+		shelf := now.Snapshot.Shelf()
+		if p := request.Parts; p != nil {
+			// What the caller has on the bench, by the clearances of the
+			// catalogue, which the answer names for their sake.
+			shelf = mount.NewShelf(p.Sleeves, p.Spacers, p.Adapters, shelf.Limits())
+		}
+		result := shelf.BoltUpAs(request.End, request.Style, request.Bracket, request.Options)
+		edition := now.edition()
+		s.out = wire.AppendHardware(s.out, &result, &request, &edition, language)
+		return nil
+	}); err != nil {
+		return err
 	}
-	result := shelf.BoltUpAs(request.End, request.Style, request.Bracket, request.Options)
-	edition := now.edition()
-	s.out = wire.AppendHardware(s.out, &result, &request, &edition, language)
 	return send(c, representation{contentType: typeJSON, language: language, vary: varyAnswer, body: s.out})
 }

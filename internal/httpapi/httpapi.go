@@ -52,6 +52,8 @@ type Config struct {
 	// Confirmed tells when the database last said that the snapshot is the
 	// newest, for the metrics; nil where nobody knows.
 	Confirmed func() time.Time
+	// Limits say how much callers may ask for.
+	Limits Limits
 	// Check logs how requests and answers differ from the contract. It makes an
 	// answer many times slower. Nil where nobody wants to know.
 	Check *contract.Checker
@@ -77,6 +79,8 @@ type Handler struct {
 	metrics   *metrics
 	docs      *documents
 	widget    *widget.Files
+	limits    *limiter
+	address   echo.IPExtractor
 	router    *echo.Echo
 	checked   http.Handler // the router, with the check of the contract where there is one
 	pool      sync.Pool    // of *scratch
@@ -108,9 +112,10 @@ func New(c Config) (*Handler, error) {
 		catalog: c.Catalog, keys: c.Keys, library: c.Library, findKey: c.FindKey, lookups: rate.NewLimiter(keyLookups, keyLookups), store: c.Revisions,
 		startWait: cmp.Or(c.StartWait, 5*time.Second),
 		languages: languages, log: c.Log, docs: docs, widget: files,
-		metrics: newMetrics(&c),
-		pool:    sync.Pool{New: func() any { return new(scratch) }},
+		limits: newLimiter(c.Limits), address: c.Limits.extractor(),
+		pool: sync.Pool{New: func() any { return new(scratch) }},
 	}
+	h.metrics = newMetrics(&c, h.limits)
 	h.router = h.routes()
 	h.checked = h.router
 	if c.Check != nil {
@@ -126,9 +131,7 @@ func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) { h.checked.
 // holds the two against each other.
 func (h *Handler) routes() *echo.Echo {
 	e := echo.New()
-	// The address of a caller is the connection's own: a header can say
-	// anything.
-	e.IPExtractor = echo.ExtractIPDirect()
+	e.IPExtractor = h.address
 	e.HTTPErrorHandler = func(error, echo.Context) {} // observe has told it
 	e.Use(h.observe)
 

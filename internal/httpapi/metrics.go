@@ -20,7 +20,7 @@ type metrics struct {
 }
 
 // newMetrics registers everything that /metrics shows.
-func newMetrics(c *Config) *metrics {
+func newMetrics(c *Config, limits *limiter) *metrics {
 	m := &metrics{
 		registry: prometheus.NewRegistry(),
 		requests: prometheus.NewCounterVec(prometheus.CounterOpts{
@@ -36,6 +36,7 @@ func newMetrics(c *Config) *metrics {
 	}
 	m.registry.MustRegister(m.requests, m.durations,
 		newSnapshotCollector(c.Library, c.Catalog, c.Confirmed),
+		newWorkCollector(limits),
 		collectors.NewGoCollector(),
 		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	if c.LostLines != nil {

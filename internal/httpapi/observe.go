@@ -74,6 +74,12 @@ func (h *Handler) admitted(next echo.HandlerFunc) echo.HandlerFunc {
 		if err := h.admit(c); err != nil {
 			return err
 		}
+		if err := h.welcome(c); err != nil {
+			return err
+		}
+		if err := h.charged(c, 1); err != nil {
+			return err
+		}
 		return next(c)
 	}
 }

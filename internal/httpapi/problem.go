@@ -34,6 +34,7 @@ const (
 	wrongState
 	preconditionFailed
 	preconditionMissing
+	tooManyRequests
 	internalError
 	notReady
 	outOfOrder
@@ -63,6 +64,7 @@ var kinds = [...]struct {
 	wrongState:           {"wrong-state", http.StatusConflict},
 	preconditionFailed:   {"changed-meanwhile", http.StatusPreconditionFailed},
 	preconditionMissing:  {"if-match-needed", http.StatusPreconditionRequired},
+	tooManyRequests:      {"too-many-requests", http.StatusTooManyRequests},
 	internalError:        {"internal-error", http.StatusInternalServerError},
 	notReady:             {"not-ready", http.StatusServiceUnavailable},
 	outOfOrder:           {"out-of-order", http.StatusServiceUnavailable},

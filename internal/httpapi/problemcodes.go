@@ -35,6 +35,9 @@ const (
 	nothingPublished    detail = "nothing_published"
 	mediaTypes          detail = "media_types"
 
+	rateExceeded detail = "rate_exceeded"
+	overloaded   detail = "overloaded"
+
 	unexpected     detail = "unexpected"
 	stopping       detail = "stopping"
 	loadingCatalog detail = "loading_catalog"

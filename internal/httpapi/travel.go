@@ -29,8 +29,11 @@ func (h *Handler) postTravel(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	travel, err := solve(&request)
-	if err != nil {
+	var travel *linkage.Travel
+	if err := h.inTurn(c, quick, 1, func() (err error) {
+		travel, err = solve(&request)
+		return err
+	}); err != nil {
 		return err
 	}
 	language := h.language(c.Request())

@@ -2617,6 +2617,32 @@ export interface components {
                 "text/plain": string;
             };
         };
+        /** @description the caller has used up one of its rates (`rate_exceeded`), or the service has more to do than it can (`overloaded`). Ask again after Retry-After seconds */
+        TooManyRequests: {
+            headers: {
+                "Retry-After": components["headers"]["RetryAfter"];
+                RateLimit: components["headers"]["RateLimit"];
+                "RateLimit-Policy": components["headers"]["RateLimitPolicy"];
+                [name: string]: unknown;
+            };
+            content: {
+                /**
+                 * @example {
+                 *       "type": "/docs/problems#too-many-requests",
+                 *       "title": "Too many requests",
+                 *       "status": 429,
+                 *       "detail": "This caller may ask for 200 within 10 s, and has used that up; Retry-After says when to ask again",
+                 *       "code": "rate_exceeded",
+                 *       "values": {
+                 *         "quota": 200,
+                 *         "seconds": 10
+                 *       },
+                 *       "instance": "/v1/fits#01jf3z"
+                 *     }
+                 */
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
         /** @description no revision of the catalogue is loaded yet, or the service is stopping */
         NotReady: {
             headers: {
@@ -2948,6 +2974,10 @@ export interface components {
         RequestId: string;
         /** @description the methods that the path knows */
         Allow: string;
+        /** @description what is left of each rate that the caller is held to: `r` tokens now, and all of them after `t` seconds, as in `"server-key";r=140;t=6` (draft-ietf-httpapi-ratelimit-headers). Absent where there is no such rate */
+        RateLimit: string;
+        /** @description the rates themselves: `q` tokens within `w` seconds, as in `"server-key";q=200;w=10` */
+        RateLimitPolicy: string;
         /** @description seconds after which to ask again */
         RetryAfter: number;
     };
@@ -3513,6 +3543,7 @@ export interface operations {
             404: components["responses"]["NotFound"];
             406: components["responses"]["NotAcceptable"];
             422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -3552,6 +3583,7 @@ export interface operations {
             413: components["responses"]["TooLarge"];
             415: components["responses"]["UnsupportedMediaType"];
             422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -3852,6 +3884,7 @@ export interface operations {
             404: components["responses"]["HeadOnly"];
             406: components["responses"]["HeadOnly"];
             422: components["responses"]["HeadOnly"];
+            429: components["responses"]["HeadOnly"];
             503: components["responses"]["HeadOnly"];
         };
     };
@@ -3897,6 +3930,7 @@ export interface operations {
             413: components["responses"]["TooLarge"];
             415: components["responses"]["UnsupportedMediaType"];
             422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -3942,6 +3976,7 @@ export interface operations {
             413: components["responses"]["TooLarge"];
             415: components["responses"]["UnsupportedMediaType"];
             422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4010,6 +4045,7 @@ export interface operations {
             403: components["responses"]["Forbidden"];
             406: components["responses"]["NotAcceptable"];
             422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4097,6 +4133,7 @@ export interface operations {
             404: components["responses"]["NotFound"];
             406: components["responses"]["NotAcceptable"];
             422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4145,6 +4182,7 @@ export interface operations {
             404: components["responses"]["NotFound"];
             406: components["responses"]["NotAcceptable"];
             422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4266,6 +4304,7 @@ export interface operations {
             404: components["responses"]["NotFound"];
             406: components["responses"]["NotAcceptable"];
             422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4381,6 +4420,7 @@ export interface operations {
             404: components["responses"]["NotFound"];
             406: components["responses"]["NotAcceptable"];
             422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4492,6 +4532,7 @@ export interface operations {
             404: components["responses"]["NotFound"];
             406: components["responses"]["NotAcceptable"];
             422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4537,6 +4578,7 @@ export interface operations {
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
             422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4595,6 +4637,7 @@ export interface operations {
             413: components["responses"]["TooLarge"];
             415: components["responses"]["UnsupportedMediaType"];
             422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4637,6 +4680,7 @@ export interface operations {
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
             422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4681,6 +4725,7 @@ export interface operations {
             412: components["responses"]["Changed"];
             422: components["responses"]["Invalid"];
             428: components["responses"]["IfMatchNeeded"];
+            429: components["responses"]["TooManyRequests"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4725,6 +4770,7 @@ export interface operations {
             412: components["responses"]["Changed"];
             422: components["responses"]["Invalid"];
             428: components["responses"]["IfMatchNeeded"];
+            429: components["responses"]["TooManyRequests"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4771,6 +4817,7 @@ export interface operations {
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
             422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4840,6 +4887,7 @@ export interface operations {
             413: components["responses"]["TooLarge"];
             415: components["responses"]["UnsupportedMediaType"];
             422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4890,6 +4938,7 @@ export interface operations {
             404: components["responses"]["NotFound"];
             406: components["responses"]["NotAcceptable"];
             422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
             503: components["responses"]["NotReady"];
         };
     };

@@ -1,0 +1,256 @@
+package httpapi
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"math"
+	"net"
+	"net/http"
+	"net/netip"
+	"runtime"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"midstroke/internal/fit"
+	"midstroke/internal/limit"
+	"midstroke/internal/shop"
+)
+
+// Limits say how much callers may ask for. Their zero value sets no rates, and
+// bounds the work that goes on at once by the processors.
+type Limits struct {
+	// Address is for each address that asks without a key, and for each that
+	// asks with a widget's key.
+	Address limit.Rate
+	// WidgetKey and ServerKey are for each key of that use; ServerKey is for
+	// administrators' keys as well.
+	WidgetKey, ServerKey limit.Rate
+	// Proxies are those whose X-Forwarded-For is believed. Without any, the
+	// address of a caller is that of its connection.
+	Proxies []netip.Prefix
+	// AtOnce is how many answers are computed at once. Defaults to the number of
+	// processors.
+	AtOnce int
+}
+
+// lane is a kind of work that has turns of its own, so that quick answers don't
+// wait for slow ones.
+type lane uint8
+
+// The lanes.
+const (
+	// quick is for answers of about a millisecond.
+	quick lane = iota
+	// slow is for those that go through a large catalogue.
+	slow
+	// files is for whole revisions: uploads, exports and comparisons.
+	files
+	lanes = iota
+)
+
+var laneNames = [lanes]string{quick: "quick", slow: "slow", files: "files"}
+
+// heavyCost is from where an answer is slow; an ordinary one costs 1.
+const heavyCost = 10
+
+// limiter holds callers to Limits.
+type limiter struct {
+	turns                         [lanes]*limit.Turns
+	address, widgetKey, serverKey *limit.Rates
+}
+
+func newLimiter(l Limits) *limiter {
+	atOnce := cmp.Or(l.AtOnce, runtime.GOMAXPROCS(0))
+	// Slow answers leave processors to quick ones.
+	few := max(1, atOnce/2)
+	return &limiter{
+		turns: [lanes]*limit.Turns{
+			// About 20 ms of work on each processor.
+			quick: limit.NewTurns(limit.TurnsConfig{AtOnce: atOnce, Waiting: 64 * atOnce, Patience: time.Second}),
+			slow:  limit.NewTurns(limit.TurnsConfig{AtOnce: few, Waiting: math.MaxInt32, Patience: 5 * time.Second}),
+			files: limit.NewTurns(limit.TurnsConfig{AtOnce: max(2, few), Waiting: 32, Patience: 10 * time.Second}),
+		},
+		address: limit.NewRates(l.Address), widgetKey: limit.NewRates(l.WidgetKey), serverKey: limit.NewRates(l.ServerKey),
+	}
+}
+
+// payer is the name by which a caller takes its turns.
+func payer(c echo.Context) string {
+	if key := callerOf(c).key; key != nil {
+		return "key " + key.Prefix
+	}
+	return addressOf(c)
+}
+
+// addressOf is the address of a caller. An IPv6 network of 64 bits is one
+// caller, since it is given to one.
+func addressOf(c echo.Context) string {
+	text := c.RealIP()
+	address, err := netip.ParseAddr(text)
+	if err != nil || address.Unmap().Is4() {
+		return text
+	}
+	network, err := address.Prefix(64)
+	if err != nil {
+		return text
+	}
+	return network.String()
+}
+
+// The names of the rates.
+const (
+	rateAddress   = "address"
+	rateWidgetKey = "widget-key"
+	rateServerKey = "server-key"
+)
+
+// policy is one rate that a caller is held to.
+type policy struct {
+	name  string
+	rates *limit.Rates
+	who   string
+}
+
+// policies lists the rates that a caller is held to.
+func (l *limiter) policies(c echo.Context) (held []policy) {
+	add := func(name string, rates *limit.Rates, who string) {
+		if rates != nil {
+			held = append(held, policy{name, rates, who})
+		}
+	}
+	key := callerOf(c).key
+	switch {
+	case key == nil:
+		add(rateAddress, l.address, addressOf(c))
+	case key.Use == shop.Widget:
+		add(rateWidgetKey, l.widgetKey, key.Prefix)
+		add(rateAddress, l.address, addressOf(c)+" "+key.Prefix)
+	default:
+		add(rateServerKey, l.serverKey, key.Prefix)
+	}
+	return held
+}
+
+// charge takes tokens of a caller, and tells what is left in the fields of the
+// IETF's draft-ietf-httpapi-ratelimit-headers.
+func (l *limiter) charge(c echo.Context, tokens int) error {
+	var exhausted *limit.Allowance
+	var policyFields, leftFields []string
+	var most limit.Rate
+	for _, p := range l.policies(c) {
+		left, ok := p.rates.Take(p.who, tokens, time.Now())
+		rate := p.rates.Rate()
+		policyFields = append(policyFields, fmt.Sprintf(`"%s";q=%d;w=%d`, p.name, rate.Quota, seconds(rate.Window)))
+		leftFields = append(leftFields, fmt.Sprintf(`"%s";r=%d;t=%d`, p.name, left.Left, seconds(left.Full)))
+		if !ok && (exhausted == nil || left.Enough > exhausted.Enough) {
+			exhausted, most = &left, rate
+		}
+	}
+	if policyFields == nil {
+		return nil
+	}
+	header := c.Response().Header()
+	header.Set("RateLimit-Policy", strings.Join(policyFields, ", "))
+	header.Set("RateLimit", strings.Join(leftFields, ", "))
+	if exhausted == nil {
+		return nil
+	}
+	return newProblem(tooManyRequests, rateExceeded, count("quota", most.Quota), count("seconds", seconds(most.Window))).
+		with("Retry-After", strconv.Itoa(max(1, seconds(exhausted.Enough))))
+}
+
+// seconds gives a time in whole seconds, rounded up.
+func seconds(d time.Duration) int { return int((d + time.Second - 1) / time.Second) }
+
+// charged takes tokens for a request of the contract's main part. HEAD and
+// OPTIONS are what spreadsheets send before each GET, and free.
+func (h *Handler) charged(c echo.Context, tokens int) error {
+	r := c.Request()
+	if tokens == 0 || !strings.HasPrefix(c.Path(), "/v1/") || r.Method == http.MethodHead || r.Method == http.MethodOptions {
+		return nil
+	}
+	return h.limits.charge(c, tokens)
+}
+
+// welcome refuses a request for fits before it is read, if it would be turned
+// away afterwards.
+func (h *Handler) welcome(c echo.Context) error {
+	if c.Path() == "/v1/fits" && h.limits.turns[quick].Full(payer(c), 1) {
+		return tooBusy()
+	}
+	return nil
+}
+
+// inTurn calls do when it is the caller's turn in a lane.
+func (h *Handler) inTurn(c echo.Context, in lane, cost int, do func() error) error {
+	turns := h.limits.turns[in]
+	err := turns.Take(c.Request().Context(), payer(c), cost)
+	switch {
+	case errors.Is(err, limit.ErrBusy):
+		return tooBusy()
+	case err != nil:
+		return err
+	}
+	defer turns.Done()
+	return do()
+}
+
+// laneOf is the lane for an answer of a cost.
+func laneOf(cost int) lane {
+	if cost >= heavyCost {
+		return slow
+	}
+	return quick
+}
+
+// tooBusy is the problem of a service that has more to do than it can.
+func tooBusy() *problem {
+	return newProblem(tooManyRequests, overloaded).with("Retry-After", "1")
+}
+
+// fitsTokens is what a request for fits costs its caller, as the contract says:
+// 1, 1 more for each 10 further fits or near misses, and 10 more to have
+// everything counted.
+func fitsTokens(r *fit.Request) int {
+	tokens := 1 + max(0, r.Top-fit.DefaultTop)/10 + near(r)/10
+	if r.Explain {
+		tokens += 10
+	}
+	return tokens
+}
+
+// fitsCost estimates what a request for fits costs the service, where an
+// ordinary one costs 1. Measured: near misses take longer in a large catalogue,
+// and to count everything takes about as long as 250 dampers to an ordinary
+// answer.
+func fitsCost(r *fit.Request, dampers int) int {
+	cost := 1 + max(0, r.Top-fit.DefaultTop)/10 + near(r)*(1+dampers/250_000)/10
+	if r.Explain {
+		cost += dampers / 250
+	}
+	return cost
+}
+
+// near is how many near misses are asked for.
+func near(r *fit.Request) int {
+	if r.NearMisses == nil {
+		return 0
+	}
+	return *r.NearMisses
+}
+
+// extractor tells the address of a caller.
+func (l Limits) extractor() echo.IPExtractor {
+	if len(l.Proxies) == 0 {
+		return echo.ExtractIPDirect()
+	}
+	trust := []echo.TrustOption{echo.TrustLoopback(false), echo.TrustLinkLocal(false), echo.TrustPrivateNet(false)}
+	for _, proxy := range l.Proxies {
+		trust = append(trust, echo.TrustIPRange(&net.IPNet{IP: proxy.Addr().AsSlice(), Mask: net.CIDRMask(proxy.Bits(), proxy.Addr().BitLen())}))
+	}
+	return echo.ExtractIPFromXFFHeader(trust...)
+}

@@ -1,0 +1,4 @@
+package limit
+
+// Callers counts those that are remembered.
+func (r *Rates) Callers() int { return len(r.buckets) }

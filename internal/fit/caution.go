@@ -5,7 +5,6 @@ import (
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/measure"
-	"midstroke/internal/mount"
 	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
@@ -27,7 +26,7 @@ func (r *Request) cautions(a *Answer, w *measure.Working, kin *kinematics) []not
 		say("cycle_full_travel")
 		say("axle_clearance")
 		say("hoses_and_joints")
-		if rubber(r.Readings.Upper.Style) || rubber(r.Readings.Lower.Style) {
+		if r.Readings.Upper.Style.Rubber() || r.Readings.Lower.Style.Rubber() {
 			say("tighten_at_ride_height")
 		}
 		say("fit_in_pairs")
@@ -59,10 +58,6 @@ func (r *Request) cautions(a *Answer, w *measure.Working, kin *kinematics) []not
 func (r *Request) isPlanned() bool {
 	return r.Readings.PlannedChange != 0 || r.Readings.PlannedMountMove != 0
 }
-
-// rubber says whether an end of that style turns in a bonded bushing. Tightened
-// away from ride height, that stays twisted.
-func rubber(s mount.Style) bool { return s == mount.Eye || s == mount.BarPin }
 
 // any says whether something holds for any damper that is told of.
 func (a *Answer) any(holds func(*catalog.Damper) bool) bool {

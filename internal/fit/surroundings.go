@@ -24,10 +24,10 @@ func (r *Request) surroundings(k *kinematics, faults *fault.List) {
 		return
 	}
 	k.twists = k.linkage.Twists(k.ride, k.judged)
-	if !rubber(r.Readings.Upper.Style) {
+	if !r.Readings.Upper.Style.Rubber() {
 		k.twists.Upper = nil
 	}
-	if !rubber(r.Readings.Lower.Style) {
+	if !r.Readings.Lower.Style.Rubber() {
 		k.twists.Lower = nil
 	}
 	if len(r.Obstacles) > 0 {

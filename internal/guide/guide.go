@@ -18,10 +18,6 @@ type End struct {
 	Plane mount.Plane
 }
 
-// outside says whether an end is outside the method: a fork, whose lug and pin
-// aren't in a catalogue, or a strut that carries the wheel.
-func (e End) outside() bool { return e.Style == mount.Fork || e.Style == mount.SpindleStrut }
-
 // Guide is how to measure one pair of ends.
 type Guide struct {
 	// Upper and Lower are the ends, with the plane that was chosen or the
@@ -59,7 +55,7 @@ func For(upper, lower End) (Guide, fault.List) {
 	}
 	g.Cautions = g.cautions()
 	ends := [2]side{{"upper", "lower", g.Upper}, {"lower", "upper", g.Lower}}
-	if g.Upper.outside() || g.Lower.outside() {
+	if g.Upper.Style.Outside() || g.Lower.Style.Outside() {
 		g.Outside, g.Steps = instead(ends)
 	} else {
 		g.Steps = steps(ends)
@@ -84,7 +80,7 @@ func (g *Guide) cautions() []note.Note {
 	if g.Upper.Style == mount.SpindleStrut || g.Lower.Style == mount.SpindleStrut {
 		cautions = append(cautions, note.New("guide_spring_under_load"))
 	}
-	if g.Upper.outside() || g.Lower.outside() {
+	if g.Upper.Style.Outside() || g.Lower.Style.Outside() {
 		cautions = append(cautions, note.New("gas_charge"))
 	}
 	return cautions
@@ -94,14 +90,10 @@ func (g *Guide) cautions() []note.Note {
 func instead(ends [2]side) (why []note.Note, steps []Step) {
 	done := map[mount.Style]bool{}
 	for _, s := range ends {
-		switch s.Style {
-		case mount.Fork:
-			why = append(why, note.New("fork_end", s.word()))
-		case mount.SpindleStrut:
-			why = append(why, note.New("spindle_strut_end", s.word()))
-		case mount.NoStyle, mount.Eye, mount.Stud, mount.BarPin:
+		if !s.Style.Outside() {
 			continue
 		}
+		why = append(why, note.New(note.Code(s.Style.String()+"_end"), s.word()))
 		if done[s.Style] {
 			continue
 		}

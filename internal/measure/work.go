@@ -200,18 +200,17 @@ func (w *Working) judgeSides(difference unit.Length) {
 	}
 }
 
+// outside says why an end of a style outside the method is refused.
+var outside = map[mount.Style]note.Code{mount.Fork: "fork_end", mount.SpindleStrut: "spindle_strut_end"}
+
 // judgeMounting judges the kinds of ends and the damper that was in place.
 func (r *Readings) judgeMounting(w *Working) {
 	for _, end := range [...]struct {
 		name  string
 		style mount.Style
 	}{{"upper", r.Upper.Style}, {"lower", r.Lower.Style}} {
-		switch end.style {
-		case mount.Fork:
-			w.refuse(OutsideMethod, "fork_end", note.Word("end", end.name))
-		case mount.SpindleStrut:
-			w.refuse(OutsideMethod, "spindle_strut_end", note.Word("end", end.name))
-		case mount.NoStyle, mount.Eye, mount.Stud, mount.BarPin:
+		if why, ok := outside[end.style]; ok {
+			w.refuse(OutsideMethod, why, note.Word("end", end.name))
 		}
 	}
 	if r.OldDamper.CarriesLoad {

@@ -1,9 +1,35 @@
 package mount
 
 import (
+	"midstroke/internal/fault"
 	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
+
+var barPinMethod = method{
+	style:  BarPin,
+	planes: []Plane{BarCentre, SeatFace},
+	rubber: true,
+	boltUp: (*Shelf).barPin,
+	// The spacings may differ by half of both slots together.
+	mates: func(_ *Limits, from, end *End) bool {
+		return (from.HoleSpacing == 0 || end.HoleSpacing != 0 && (from.HoleSpacing-end.HoleSpacing).Abs() <= (from.Slot+end.Slot)/2) &&
+			(from.Hole == 0 || from.Hole == end.Hole)
+	},
+	check: func(e *End, faults *fault.List) {
+		if e.HoleSpacing > 0 && e.Hole >= e.HoleSpacing {
+			faults.Add("/hole", holesOverlap)
+		}
+		if e.HoleSpacing > 0 && e.Slot >= e.HoleSpacing {
+			faults.Add("/slot", slotTooLong)
+		}
+	},
+	needs: func(b *Bracket, faults *fault.List) {
+		if b.HoleSpacing == 0 {
+			faults.Add("/bracket/hole_spacing", spacingMissing)
+		}
+	},
+}
 
 // pinFit is what can be judged of a bar pin on a bracket's two holes.
 type pinFit struct {

@@ -102,14 +102,8 @@ type Used struct {
 // first by code. A bar pin's holes are held against the bracket's, and a stud
 // against the frame.
 func (s *Shelf) BoltUp(end End, bracket Bracket, opts Options) Result {
-	switch end.Style {
-	case Eye:
-		return s.eye(&end, &bracket, &opts)
-	case Stud:
-		return s.stud(&end, &bracket, &opts)
-	case BarPin:
-		return s.barPin(&end, &bracket, &opts)
-	case NoStyle, Fork, SpindleStrut:
+	if m := end.Style.method(); m != nil {
+		return m.boltUp(s, &end, &bracket, &opts)
 	}
 	r := Result{}
 	if opts.Detail {

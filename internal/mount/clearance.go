@@ -62,38 +62,4 @@ func spacerOn(bore, bolt unit.Length) bool {
 	return bolt <= bore && bore-bolt <= SpacerGapMost
 }
 
-// mates says whether an adapter that is made for an end like from takes the
-// damper's end. What from leaves open doesn't matter. What from states must be
-// known of the end and agree:
-//
-//   - an eye's bore may be larger than from's by a sleeve's clearance, and its
-//     width smaller by the left-over limit; a bore that either gives as nominal
-//     must be of the same size;
-//   - a stud's thread must be the same and its usable length no shorter;
-//   - a bar pin's spacing may differ by half of either's slot.
-func (l *Limits) mates(from, end *End) bool {
-	switch from.Style {
-	case Eye:
-		return l.boreMates(from, end) &&
-			(from.Width == 0 || end.Width != 0 && between(from.Width-end.Width, 0, l.LeftOverMost))
-	case Stud:
-		return (from.Thread == Thread{} || from.Thread == end.Thread) && from.UsableLength <= end.UsableLength
-	case BarPin:
-		return (from.HoleSpacing == 0 || end.HoleSpacing != 0 && (from.HoleSpacing-end.HoleSpacing).Abs() <= (from.Slot+end.Slot)/2) &&
-			(from.Hole == 0 || from.Hole == end.Hole)
-	case NoStyle, Fork, SpindleStrut:
-	}
-	return false
-}
-
-func (l *Limits) boreMates(from, end *End) bool {
-	switch {
-	case from.Bore == 0 || from.Bore == end.Bore:
-		return true
-	case from.BoreIs == Nominal || end.BoreIs == Nominal:
-		return sameSize(from.Bore, end.Bore)
-	}
-	return between(end.Bore-from.Bore, l.SleeveGapLeast, l.SleeveGapMost)
-}
-
 func between(l, least, most unit.Length) bool { return least <= l && l <= most }

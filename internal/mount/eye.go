@@ -3,8 +3,39 @@ package mount
 import (
 	"math"
 
+	"midstroke/internal/fault"
 	"midstroke/internal/unit"
 )
+
+var eyeMethod = method{
+	style:  Eye,
+	planes: []Plane{BoltCentre, NearEdge, FarEdge},
+	rubber: true,
+	boltUp: (*Shelf).eye,
+	// The end's bore may be larger than the adapter's by a sleeve's clearance, and
+	// its width smaller by the left-over limit.
+	mates: func(l *Limits, from, end *End) bool {
+		return l.boreMates(from, end) &&
+			(from.Width == 0 || end.Width != 0 && between(from.Width-end.Width, 0, l.LeftOverMost))
+	},
+	check: func(e *End, faults *fault.List) {
+		if e.Bore == 0 && e.BoreIs != Actual {
+			faults.Add("/bore_is", boreMissing)
+		}
+	},
+}
+
+// boreMates says whether a bushing takes what is made for the bore of from. A bore
+// that either of them gives as nominal must be of the same size.
+func (l *Limits) boreMates(from, end *End) bool {
+	switch {
+	case from.Bore == 0 || from.Bore == end.Bore:
+		return true
+	case from.BoreIs == Nominal || end.BoreIs == Nominal:
+		return sameSize(from.Bore, end.Bore)
+	}
+	return between(end.Bore-from.Bore, l.SleeveGapLeast, l.SleeveGapMost)
+}
 
 // eye bolts an eye up: nested sleeves from its bore to the bolt, and equal
 // stacks of spacers on both sides from its width to the opening.

@@ -75,8 +75,8 @@ func Validate(end End, bracket Bracket, opts Options) fault.List {
 		}
 		faults = append(faults, f)
 	}
-	if end.Style == BarPin && bracket.HoleSpacing == 0 {
-		faults.Add("/bracket/hole_spacing", spacingMissing)
+	if m := end.Style.method(); m != nil && m.needs != nil {
+		m.needs(&bracket, &faults)
 	}
 	return append(faults, opts.faults()...)
 }
@@ -116,23 +116,8 @@ func (e *End) Faults() fault.List {
 			}
 		}
 	}
-	switch e.Style {
-	case Eye:
-		if e.Bore == 0 && e.BoreIs != Actual {
-			faults.Add("/bore_is", boreMissing)
-		}
-	case Stud:
-		if e.Spigot > 0 && e.Spigot <= e.Thread.Diameter {
-			faults.Add("/spigot", spigotTooSmall)
-		}
-	case BarPin:
-		if e.HoleSpacing > 0 && e.Hole >= e.HoleSpacing {
-			faults.Add("/hole", holesOverlap)
-		}
-		if e.HoleSpacing > 0 && e.Slot >= e.HoleSpacing {
-			faults.Add("/slot", slotTooLong)
-		}
-	case NoStyle, Fork, SpindleStrut:
+	if m := e.Style.method(); m != nil {
+		m.check(e, &faults)
 	}
 	return faults
 }

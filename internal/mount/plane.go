@@ -44,21 +44,6 @@ func ParsePlane(name string) (Plane, bool) {
 	return Plane(i), ok
 }
 
-// Planes lists the planes that an end of style s has, its own reference
-// first; none for the styles outside the method.
-func (s Style) Planes() []Plane {
-	switch s {
-	case Eye:
-		return []Plane{BoltCentre, NearEdge, FarEdge}
-	case Stud:
-		return []Plane{InnerWasher, FrameFace, FrameFarFace, StudTip}
-	case BarPin:
-		return []Plane{BarCentre, SeatFace}
-	case NoStyle, Fork, SpindleStrut:
-	}
-	return nil
-}
-
 // wrongPlane is the fault of a plane that a style doesn't have.
 const wrongPlane fault.Code = "wrong_plane"
 

@@ -207,8 +207,9 @@ func (s *Shelf) addSpacers(spacers []Spacer) {
 // end of the style to the vehicle, by code. Callers change nothing in them.
 func (s *Shelf) Adapted(end End, style Style) []*Adapter {
 	var mating []*Adapter
+	m := end.Style.method()
 	for _, a := range s.adapters[conversion{end.Style, style}] {
-		if s.limits.mates(&a.From, &end) {
+		if m != nil && m.mates(&s.limits, &a.From, &end) {
 			mating = append(mating, a)
 		}
 	}

@@ -1,9 +1,24 @@
 package mount
 
 import (
+	"midstroke/internal/fault"
 	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
+
+var studMethod = method{
+	style:  Stud,
+	planes: []Plane{InnerWasher, FrameFace, FrameFarFace, StudTip},
+	boltUp: (*Shelf).stud,
+	mates: func(_ *Limits, from, end *End) bool {
+		return (from.Thread == Thread{} || from.Thread == end.Thread) && from.UsableLength <= end.UsableLength
+	},
+	check: func(e *End, faults *fault.List) {
+		if e.Spigot > 0 && e.Spigot <= e.Thread.Diameter {
+			faults.Add("/spigot", spigotTooSmall)
+		}
+	},
+}
 
 // LayerKind names what lies on a stud.
 type LayerKind string

@@ -16,7 +16,7 @@ type series struct {
 	grid                                unit.Length // of listed lengths
 	tolerances                          []unit.Length
 	twinTubes, monotubes                []frame
-	eyes, studs, barPins                []mount.End
+	ends                                ends
 }
 
 const (
@@ -30,19 +30,9 @@ func inches(whole, sixtyFourths unit.Length) unit.Length {
 	return whole*unit.Inch + sixtyFourths*in64
 }
 
-func inchThread(diameter unit.Length, perInch uint8) mount.Thread {
-	return mount.Thread{Diameter: diameter, Pitch: (unit.Inch + unit.Length(perInch)/2) / unit.Length(perInch), PerInch: perInch}
-}
-
-func metricThread(diameter, pitch unit.Length) mount.Thread {
-	return mount.Thread{Diameter: diameter, Pitch: pitch}
-}
-
-// Bores and widths stand as often as they should be drawn: in inches the
-// 3/4 in bushing is the common one (common practice, no source).
 func inchSeries() *series {
-	threeQuarters, fiveEighths := inches(0, 48), inches(0, 40)
 	return &series{
+		ends:        inchEnds(),
 		strokeLeast: 3 * unit.Inch, strokeMost: 14 * unit.Inch, strokeStep: unit.Inch / 4,
 		grid:       unit.Inch / 8,
 		tolerances: []unit.Length{inches(0, 4), inches(0, 4), inches(0, 4), inches(0, 8)},
@@ -62,34 +52,12 @@ func inchSeries() *series {
 			{inches(2, 16), inches(2, 0), inches(0, 40)},
 			{inches(2, 36), inches(2, 20), inches(0, 48)},
 		},
-		eyes: []mount.End{
-			{Bore: threeQuarters, Width: inches(1, 32)},
-			{Bore: threeQuarters, Width: inches(1, 32)},
-			{Bore: threeQuarters, Width: inches(1, 16)},
-			{Bore: threeQuarters, Width: inches(1, 24)},
-			{Bore: fiveEighths, Width: inches(1, 16)},
-			{Bore: fiveEighths, Width: inches(1, 32)},
-			{Bore: inches(0, 32), BoreIs: mount.Nominal, Width: inches(1, 16)},
-			{Bore: inches(0, 41), Width: inches(1, 32)},
-		},
-		studs: []mount.End{
-			{Thread: inchThread(inches(0, 24), 24), UsableLength: inches(1, 24), Spigot: inches(0, 48)},
-			{Thread: inchThread(inches(0, 24), 16), UsableLength: inches(1, 32), Spigot: inches(0, 48)},
-			{Thread: inchThread(inches(0, 28), 20), UsableLength: inches(1, 40), Spigot: inches(0, 56)},
-			{Thread: inchThread(inches(0, 32), 20), UsableLength: inches(1, 48), Spigot: inches(0, 60)},
-			{Thread: inchThread(inches(0, 32), 13), UsableLength: inches(2, 0), Spigot: inches(1, 0)},
-		},
-		barPins: []mount.End{
-			{HoleSpacing: inches(2, 8), Slot: inches(0, 8), Hole: inches(0, 26)},
-			{HoleSpacing: inches(2, 32), Slot: inches(0, 16), Hole: inches(0, 30)},
-			{HoleSpacing: inches(3, 0), Slot: inches(0, 16), Hole: inches(0, 30)},
-			{HoleSpacing: inches(3, 24), Hole: inches(0, 34)},
-		},
 	}
 }
 
 func metricSeries() *series {
 	return &series{
+		ends:        metricEnds(),
 		strokeLeast: 80 * mm, strokeMost: 350 * mm, strokeStep: 5 * mm,
 		grid:       mm,
 		tolerances: []unit.Length{1500 * um, 1500 * um, 2 * mm, 3 * mm},
@@ -109,47 +77,7 @@ func metricSeries() *series {
 			{56 * mm, 50 * mm, 16 * mm},
 			{66 * mm, 60 * mm, 20 * mm},
 		},
-		eyes: []mount.End{
-			{Bore: 16 * mm, Width: 32 * mm},
-			{Bore: 16 * mm, Width: 36 * mm},
-			{Bore: 16 * mm, Width: 40 * mm},
-			{Bore: 20 * mm, Width: 40 * mm},
-			{Bore: 20 * mm, Width: 46 * mm},
-			{Bore: 10200 * um, Width: 32 * mm},
-			{Bore: 12200 * um, Width: 36 * mm},
-			{Bore: 14 * mm, BoreIs: mount.Nominal, Width: 40 * mm},
-		},
-		studs: []mount.End{
-			{Thread: metricThread(10*mm, 1250*um), UsableLength: 36 * mm, Spigot: 18 * mm},
-			{Thread: metricThread(10*mm, 1*mm), UsableLength: 38 * mm, Spigot: 18 * mm},
-			{Thread: metricThread(12*mm, 1250*um), UsableLength: 42 * mm, Spigot: 22 * mm},
-			{Thread: metricThread(12*mm, 1500*um), UsableLength: 45 * mm, Spigot: 22 * mm},
-			{Thread: metricThread(14*mm, 1500*um), UsableLength: 50 * mm, Spigot: 25 * mm},
-		},
-		barPins: []mount.End{
-			{HoleSpacing: 54 * mm, Slot: 4 * mm, Hole: 10500 * um},
-			{HoleSpacing: 62 * mm, Slot: 6 * mm, Hole: 10500 * um},
-			{HoleSpacing: 70 * mm, Slot: 6 * mm, Hole: 13 * mm},
-			{HoleSpacing: 84 * mm, Hole: 13500 * um},
-		},
 	}
-}
-
-// end draws an end of a style.
-func (s *series) end(d draw, style mount.Style) mount.End {
-	var e mount.End
-	switch style {
-	case mount.Eye:
-		e = pick(d, s.eyes)
-	case mount.Stud:
-		e = pick(d, s.studs)
-	case mount.BarPin:
-		e = pick(d, s.barPins)
-	case mount.NoStyle, mount.Fork, mount.SpindleStrut:
-		panic("demo: no damper of the demo has a " + style.String() + " end")
-	}
-	e.Style = style
-	return e
 }
 
 // frame draws a frame that is stout enough for the stroke: the slimmest
@@ -175,46 +103,18 @@ func (s *series) stroke(d draw) unit.Length {
 	return s.strokeLeast + unit.Length(d.below(steps+1))*s.strokeStep
 }
 
-// pair is the styles of a damper's two ends.
-type pair struct{ upper, lower mount.Style }
-
-// pairs are all nine.
-func pairs() []pair {
-	styles := []mount.Style{mount.Eye, mount.Stud, mount.BarPin}
-	all := make([]pair, 0, len(styles)*len(styles))
-	for _, upper := range styles {
-		for _, lower := range styles {
-			all = append(all, pair{upper, lower})
-		}
-	}
-	return all
-}
-
-// commonPairs holds each pair as often in fifty as it should be met. Two eyes
-// and a stud over an eye are the everyday ones.
-func commonPairs() []pair {
-	weights := []int{12, 3, 5, 11, 6, 4, 4, 2, 3} // in the order of pairs
-	var all []pair
-	for i, p := range pairs() {
-		for range weights[i] {
-			all = append(all, p)
-		}
-	}
-	return all
-}
-
 // dampers makes n dampers. The first of them have each pair of ends in each
 // construction once, as far as n goes; the rest have drawn ones.
 func dampers(seed int64, n int) []catalog.Damper {
 	d := newDraw(seed, 1)
 	inch, metric := inchSeries(), metricSeries()
-	all, common := pairs(), commonPairs()
+	once, common := pairs()
 	constructions := []catalog.Construction{catalog.TwinTube, catalog.Monotube}
 	list := make([]catalog.Damper, n)
 	for i := range list {
 		ends, construction := pick(d, common), catalog.TwinTube
-		if i < 2*len(all) {
-			ends, construction = all[i/2], constructions[i%2]
+		if i < 2*len(once) {
+			ends, construction = once[i/2], constructions[i%2]
 		} else if d.chance(45) {
 			construction = catalog.Monotube
 		}

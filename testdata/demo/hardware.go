@@ -138,10 +138,14 @@ func spacers(seed int64, n int) []mount.Spacer {
 func adapters(seed int64, n int) []mount.Adapter {
 	d := newDraw(seed, 4)
 	inch, metric := inchSeries(), metricSeries()
-	styled := func(style mount.Style, e mount.End) mount.End { e.Style = style; return e }
-	eye := func(s *series, i int) mount.End { return styled(mount.Eye, s.eyes[i]) }
-	stud := func(s *series, i int) mount.End { return styled(mount.Stud, s.studs[i]) }
-	bar := func(s *series, i int) mount.End { return styled(mount.BarPin, s.barPins[i]) }
+	styled := func(style mount.Style) func(s *series, i int) mount.End {
+		return func(s *series, i int) mount.End {
+			e := s.ends[style][i]
+			e.Style = style
+			return e
+		}
+	}
+	eye, stud, bar := styled(mount.Eye), styled(mount.Stud), styled(mount.BarPin)
 
 	list := []mount.Adapter{
 		{From: stud(inch, 0), To: eye(inch, 0), AddsLength: inches(1, 16)},
@@ -163,12 +167,13 @@ func adapters(seed int64, n int) []mount.Adapter {
 		{From: eye(inch, 0), To: eye(inch, 0), AddsLength: -inches(0, 48)},
 		{From: eye(metric, 0), To: eye(metric, 0), AddsLength: -15 * mm},
 	}
+	once, _ := pairs()
 	for len(list) < n {
 		s := inch
 		if d.chance(50) {
 			s = metric
 		}
-		change := pick(d, pairs())
+		change := pick(d, once)
 		list = append(list, mount.Adapter{
 			From: s.end(d, change.upper), To: s.end(d, change.lower),
 			AddsLength: unit.Length(d.below(56)-15) * mm,

@@ -58,19 +58,5 @@ func deadLength(c catalog.Construction, f frame, stroke unit.Length, upper, lowe
 	return dead + baseValve
 }
 
-// endRoom is the length from an end's reference point to the body or rod.
-func endRoom(e mount.End) unit.Length {
-	switch e.Style {
-	case mount.Eye:
-		return e.Bore/2 + eyeRing + neck
-	case mount.Stud:
-		return studShoulder
-	case mount.BarPin:
-		return barPinRing + neck
-	case mount.NoStyle, mount.Fork, mount.SpindleStrut:
-	}
-	panic("demo: no damper of the demo has a " + e.Style.String() + " end")
-}
-
 // roundUp gives the least multiple of step that is at least l.
 func roundUp(l, step unit.Length) unit.Length { return (l + step - 1) / step * step }

@@ -49,9 +49,11 @@ func damperFile(b *testing.B, n int) string {
 	some := contents(b, 1000)
 	for i := range some.Dampers {
 		d := &some.Dampers[i]
-		// The reader refuses a rod longer than its body, which contents may have.
+		// The reader refuses a rod longer than its body and an invertible oil
+		// damper of two tubes, which contents may have.
 		d.Code, d.Extended, d.Price = strconv.Itoa(i), d.Compressed+60*unit.Millimetre, mount.NoPrice
 		d.LengthTolerance, d.BodyDiameter = unit.Millimetre, 50*unit.Millimetre
+		d.Invertible = d.Invertible && (d.Gas || d.Construction != catalog.TwinTube)
 	}
 	dir := b.TempDir()
 	if err := demo.WriteFiles(dir, catalog.Contents{Currency: "USD", Dampers: some.Dampers, Limits: some.Limits}, unit.Millimetres); err != nil {

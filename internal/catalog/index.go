@@ -1,35 +1,37 @@
 package catalog
 
 import (
+	"math/bits"
+
 	"midstroke/internal/mount"
 	"midstroke/internal/unit"
 )
 
 // Index finds dampers by compressed and extended length without looking at
-// them all. Dampers that bolt up alike stand in one Group; each group is a
-// tree over the plane of the two lengths, whose nodes know the bounds of what
-// lies below them. A search walks the trees best bound first.
+// them all. The dampers whose two ends have the same styles stand in one Tree
+// over the plane of the two lengths. Each node of it knows the bounds of what lies
+// below, and which ends the dampers there have. A search walks the trees best bound
+// first.
 type Index struct {
 	ends   []mount.End
-	groups []Group
+	bits   []uint8 // of each end in an EndSet
+	shared map[mount.Style]*[endBits][]int32
+	trees  []Tree
 	places []place // by the damper's place in the list by code
 }
 
 // place is where a damper stands.
-type place struct{ group, point int32 }
+type place struct{ tree, point int32 }
 
-// Group is the dampers of the same two ends.
-type Group struct {
-	// Upper and Lower number the ends in Index.End.
-	Upper, Lower int32
-	// UpperStyle and LowerStyle are their styles.
+// Tree is the dampers of the same two end styles.
+type Tree struct {
 	UpperStyle, LowerStyle mount.Style
 
 	points []Point
 	nodes  []node
 }
 
-// Point is one damper in its group's tree.
+// Point is one damper in its tree.
 type Point struct {
 	Compressed, Extended unit.Length
 	Tolerance            unit.Length
@@ -37,11 +39,19 @@ type Point struct {
 	Price                mount.Price
 	// Damper is the damper's place in the list by code.
 	Damper int32
-	Traits Traits
+	// Upper and Lower number the ends in Index.End.
+	Upper, Lower int32
+	Traits       Traits
 }
 
 // Stroke is the length between the damper's two limits.
 func (p *Point) Stroke() unit.Length { return p.Extended - p.Compressed }
+
+// EndSet is a set of ends of one style. Each end has a bit, which ends share where
+// a style has more than 64: such a set may hold more than was put in, never less.
+type EndSet uint64
+
+const endBits = 64
 
 // Box bounds the dampers below a node of a tree.
 type Box struct {
@@ -54,6 +64,8 @@ type Box struct {
 	PriceLeast mount.Price
 	// Traits are all that any of the dampers has.
 	Traits TraitSet
+	// UpperEnds and LowerEnds are the ends that any of them has.
+	UpperEnds, LowerEnds EndSet
 	// DamperLeast is the least place in the list by code.
 	DamperLeast int32
 }
@@ -70,8 +82,8 @@ type node struct {
 // at than to bound.
 const leafSize = 32
 
-// Groups lists every group in a fixed order.
-func (x *Index) Groups() []Group { return x.groups }
+// Trees lists every tree in a fixed order.
+func (x *Index) Trees() []Tree { return x.trees }
 
 // End gives an end by its number.
 func (x *Index) End(number int32) *mount.End { return &x.ends[number] }
@@ -79,132 +91,182 @@ func (x *Index) End(number int32) *mount.End { return &x.ends[number] }
 // Ends is how many different ends there are.
 func (x *Index) Ends() int { return len(x.ends) }
 
-// Find gives a damper's group and point by its place in the list by code.
-func (x *Index) Find(damper int32) (*Group, *Point) {
-	at := x.places[damper]
-	g := &x.groups[at.group]
-	return g, &g.points[at.point]
+// Set gives the set of an end alone.
+func (x *Index) Set(end int32) EndSet { return 1 << x.bits[end] }
+
+// Sharing lists the ends of a style whose set is the one given, of a single bit.
+func (x *Index) Sharing(style mount.Style, set EndSet) []int32 {
+	if shared := x.shared[style]; shared != nil {
+		return shared[bits.TrailingZeros64(uint64(set))%endBits]
+	}
+	return nil
 }
 
-// Points lists the group's dampers in no order that means anything.
-func (g *Group) Points() []Point { return g.points }
+// Find gives a damper's tree and point by its place in the list by code.
+func (x *Index) Find(damper int32) (*Tree, *Point) {
+	at := x.places[damper]
+	t := &x.trees[at.tree]
+	return t, &t.points[at.point]
+}
 
-// Root is the number of a group's topmost node.
+// Points lists the tree's dampers in no order that means anything.
+func (t *Tree) Points() []Point { return t.points }
+
+// Root is the number of a tree's topmost node.
 const Root = 0
 
 // Box bounds the points below a node.
-func (g *Group) Box(number int32) *Box { return &g.nodes[number].Box }
+func (t *Tree) Box(number int32) *Box { return &t.nodes[number].Box }
 
 // Below gives a node's two children or, for a leaf, its points.
-func (g *Group) Below(number int32) (lower, upper int32, leaf []Point) {
-	n := &g.nodes[number]
+func (t *Tree) Below(number int32) (lower, upper int32, leaf []Point) {
+	n := &t.nodes[number]
 	if n.upper == 0 {
-		return 0, 0, g.points[n.from:n.to]
+		return 0, 0, t.points[n.from:n.to]
 	}
 	return number + 1, n.upper, nil
 }
 
 // newIndex makes the index of dampers, which are sorted by code.
 func newIndex(dampers []Damper) *Index {
-	x := &Index{}
-	member := x.sort(dampers)
-	for i := range dampers {
-		d := &dampers[i]
-		g := &x.groups[member[i]]
-		g.points = append(g.points, Point{
-			Compressed: d.Compressed, Extended: d.Extended, Tolerance: d.LengthTolerance,
-			Body: d.BodyDiameter, Price: d.Price, Damper: int32(i), Traits: d.Traits(),
-		})
-	}
+	x := &Index{shared: map[mount.Style]*[endBits][]int32{}}
+	x.plant(dampers)
 	x.places = make([]place, len(dampers))
-	for n := range x.groups {
-		g := &x.groups[n]
-		g.nodes = make([]node, 0, 2*(len(g.points)/leafSize+1))
-		g.grow(0, int32(len(g.points)))
-		for i := range g.points {
-			x.places[g.points[i].Damper] = place{int32(n), int32(i)}
+	for n := range x.trees {
+		t := &x.trees[n]
+		t.nodes = make([]node, 0, 4*(len(t.points)/leafSize+1))
+		x.grow(t, 0, int32(len(t.points)))
+		for i := range t.points {
+			x.places[t.points[i].Damper] = place{int32(n), int32(i)}
 		}
 	}
 	return x
 }
 
-// sort makes the ends and the groups, with room for their dampers, and gives
-// each damper's group.
-func (x *Index) sort(dampers []Damper) (member []int32) {
-	endNumbers := map[mount.End]int32{}
-	numberOf := func(e mount.End) int32 {
-		n, ok := endNumbers[e]
+// plant numbers the ends and gives each tree its points.
+func (x *Index) plant(dampers []Damper) {
+	numbers := map[mount.End]int32{}
+	numberOf := func(e *mount.End) int32 {
+		n, ok := numbers[*e]
 		if !ok {
-			n = int32(len(x.ends))
-			x.ends = append(x.ends, e)
-			endNumbers[e] = n
+			n = x.add(e)
+			numbers[*e] = n
 		}
 		return n
 	}
-	type pair struct{ upper, lower int32 }
-	groupOf := map[pair]int32{}
-	member = make([]int32, len(dampers))
-	var sizes []int
+	type styles struct{ upper, lower mount.Style }
+	sizes := map[styles]int{}
+	for i := range dampers {
+		sizes[styles{dampers[i].Upper.Style, dampers[i].Lower.Style}]++
+	}
+	treeOf := map[styles]int{}
 	for i := range dampers {
 		d := &dampers[i]
-		p := pair{numberOf(d.Upper), numberOf(d.Lower)}
-		n, ok := groupOf[p]
+		pair := styles{d.Upper.Style, d.Lower.Style}
+		n, ok := treeOf[pair]
 		if !ok {
-			n = int32(len(x.groups))
-			groupOf[p] = n
-			x.groups = append(x.groups, Group{Upper: p.upper, Lower: p.lower, UpperStyle: d.Upper.Style, LowerStyle: d.Lower.Style})
-			sizes = append(sizes, 0)
+			n = len(x.trees)
+			treeOf[pair] = n
+			x.trees = append(x.trees, Tree{UpperStyle: pair.upper, LowerStyle: pair.lower, points: make([]Point, 0, sizes[pair])})
 		}
-		member[i] = n
-		sizes[n]++
+		t := &x.trees[n]
+		t.points = append(t.points, Point{
+			Compressed: d.Compressed, Extended: d.Extended, Tolerance: d.LengthTolerance,
+			Body: d.BodyDiameter, Price: d.Price, Damper: int32(i), Upper: numberOf(&d.Upper), Lower: numberOf(&d.Lower), Traits: d.Traits(),
+		})
 	}
-	for n := range x.groups {
-		x.groups[n].points = make([]Point, 0, sizes[n])
-	}
-	return member
 }
 
-// grow appends the tree over points[from:to] and gives its top's number. It
-// splits at the median along the wider side, so that boxes stay near square.
-func (g *Group) grow(from, to int32) int32 {
-	number := int32(len(g.nodes))
-	g.nodes = append(g.nodes, node{Box: bound(g.points[from:to]), from: from, to: to})
+// add gives an end its number and its bit.
+func (x *Index) add(e *mount.End) int32 {
+	number := int32(len(x.ends))
+	shared := x.shared[e.Style]
+	if shared == nil {
+		shared = new([endBits][]int32)
+		x.shared[e.Style] = shared
+	}
+	bit := uint8(0) // the first of those that the fewest ends have
+	for b := range shared {
+		if len(shared[b]) < len(shared[bit]) {
+			bit = uint8(b)
+		}
+	}
+	shared[bit] = append(shared[bit], number)
+	x.ends, x.bits = append(x.ends, *e), append(x.bits, bit)
+	return number
+}
+
+// grow appends the nodes over a tree's points[from:to] and gives the top's number.
+// It splits at the median along the wider side, so that boxes stay near square.
+func (x *Index) grow(t *Tree, from, to int32) int32 {
+	number := int32(len(t.nodes))
+	t.nodes = append(t.nodes, node{from: from, to: to})
 	if to-from <= leafSize {
+		t.nodes[number].Box = x.bound(t.points[from:to])
 		return number
 	}
-	box, run := &g.nodes[number].Box, g.points[from:to]
-	if box.CompressedMost-box.CompressedLeast >= box.ExtendedMost-box.ExtendedLeast {
+	run := t.points[from:to]
+	if wider(run) {
 		halve(run, func(p *Point) unit.Length { return p.Compressed })
 	} else {
 		halve(run, func(p *Point) unit.Length { return p.Extended })
 	}
 	middle := from + (to-from)/2
-	g.grow(from, middle)
-	upper := g.grow(middle, to)
-	g.nodes[number].upper = upper
+	lower := x.grow(t, from, middle)
+	upper := x.grow(t, middle, to)
+	t.nodes[number].upper = upper
+	t.nodes[number].Box = t.nodes[lower].with(&t.nodes[upper].Box)
 	return number
 }
 
-func bound(points []Point) Box {
-	first := &points[0]
-	b := Box{
-		CompressedLeast: first.Compressed, CompressedMost: first.Compressed,
-		ExtendedLeast: first.Extended, ExtendedMost: first.Extended,
-		StrokeLeast: first.Stroke(), ToleranceLeast: first.Tolerance, BodyLeast: first.Body,
-		PriceLeast: first.Price.OrDearest(), DamperLeast: first.Damper,
-	}
+// wider says whether compressed lengths spread at least as far as extended ones.
+func wider(points []Point) bool {
+	cLeast, cMost := points[0].Compressed, points[0].Compressed
+	eLeast, eMost := points[0].Extended, points[0].Extended
 	for i := range points {
 		p := &points[i]
-		b.CompressedLeast = min(b.CompressedLeast, p.Compressed)
-		b.CompressedMost = max(b.CompressedMost, p.Compressed)
-		b.ExtendedLeast = min(b.ExtendedLeast, p.Extended)
-		b.ExtendedMost = max(b.ExtendedMost, p.Extended)
-		b.StrokeLeast = min(b.StrokeLeast, p.Stroke())
-		b.ToleranceLeast = min(b.ToleranceLeast, p.Tolerance)
-		b.BodyLeast = min(b.BodyLeast, p.Body)
-		b.PriceLeast = min(b.PriceLeast, p.Price.OrDearest())
-		b.DamperLeast = min(b.DamperLeast, p.Damper)
-		b.Traits.Add(p.Traits)
+		cLeast, cMost = min(cLeast, p.Compressed), max(cMost, p.Compressed)
+		eLeast, eMost = min(eLeast, p.Extended), max(eMost, p.Extended)
 	}
+	return cMost-cLeast >= eMost-eLeast
+}
+
+// bound gives the box of at least one point.
+func (x *Index) bound(points []Point) Box {
+	b := x.boxOf(&points[0])
+	for i := range points[1:] {
+		one := x.boxOf(&points[1+i])
+		b = b.with(&one)
+	}
+	return b
+}
+
+// boxOf gives the box of one point.
+func (x *Index) boxOf(p *Point) Box {
+	b := Box{
+		CompressedLeast: p.Compressed, CompressedMost: p.Compressed,
+		ExtendedLeast: p.Extended, ExtendedMost: p.Extended,
+		StrokeLeast: p.Stroke(), ToleranceLeast: p.Tolerance, BodyLeast: p.Body,
+		PriceLeast: p.Price.OrDearest(), DamperLeast: p.Damper,
+		UpperEnds: x.Set(p.Upper), LowerEnds: x.Set(p.Lower),
+	}
+	b.Traits.Add(p.Traits)
+	return b
+}
+
+// with gives the box around both.
+func (b Box) with(o *Box) Box {
+	b.CompressedLeast = min(b.CompressedLeast, o.CompressedLeast)
+	b.CompressedMost = max(b.CompressedMost, o.CompressedMost)
+	b.ExtendedLeast = min(b.ExtendedLeast, o.ExtendedLeast)
+	b.ExtendedMost = max(b.ExtendedMost, o.ExtendedMost)
+	b.StrokeLeast = min(b.StrokeLeast, o.StrokeLeast)
+	b.ToleranceLeast = min(b.ToleranceLeast, o.ToleranceLeast)
+	b.BodyLeast = min(b.BodyLeast, o.BodyLeast)
+	b.PriceLeast = min(b.PriceLeast, o.PriceLeast)
+	b.DamperLeast = min(b.DamperLeast, o.DamperLeast)
+	b.UpperEnds |= o.UpperEnds
+	b.LowerEnds |= o.LowerEnds
+	b.Traits = b.Traits.With(&o.Traits)
 	return b
 }

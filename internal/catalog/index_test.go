@@ -10,16 +10,16 @@ import (
 	"midstroke/testdata/demo"
 )
 
-// Every damper stands in one leaf below its group's root, and every box on the
+// Every damper stands in one leaf below its tree's root, and every box on the
 // way bounds it.
 func TestEveryBoxBoundsWhatLiesBelow(t *testing.T) {
 	for _, n := range []int{0, 1, 400, 5000} {
 		t.Run(fmt.Sprint(n), func(t *testing.T) {
 			s := catalog.NewSnapshot("grown", 1, demo.Generate(3, n))
 			seen := make([]bool, n)
-			groups := s.Index().Groups()
-			for i := range groups {
-				walk(t, s, &groups[i], catalog.Root, nil, seen)
+			trees := s.Index().Trees()
+			for i := range trees {
+				walk(t, s, &trees[i], catalog.Root, nil, seen)
 			}
 			for i, is := range seen {
 				if !is {
@@ -30,13 +30,13 @@ func TestEveryBoxBoundsWhatLiesBelow(t *testing.T) {
 	}
 }
 
-func walk(t *testing.T, s *catalog.Snapshot, g *catalog.Group, number int32, above []*catalog.Box, seen []bool) {
+func walk(t *testing.T, s *catalog.Snapshot, tree *catalog.Tree, number int32, above []*catalog.Box, seen []bool) {
 	t.Helper()
-	above = append(above, g.Box(number))
-	lower, upper, leaf := g.Below(number)
+	above = append(above, tree.Box(number))
+	lower, upper, leaf := tree.Below(number)
 	if leaf == nil {
-		walk(t, s, g, lower, above, seen)
-		walk(t, s, g, upper, above, seen)
+		walk(t, s, tree, lower, above, seen)
+		walk(t, s, tree, upper, above, seen)
 		return
 	}
 	for i := range leaf {
@@ -46,14 +46,15 @@ func walk(t *testing.T, s *catalog.Snapshot, g *catalog.Group, number int32, abo
 			t.Errorf("%s stands in two leaves", d.Code)
 		}
 		seen[p.Damper] = true
-		if group, point := s.Index().Find(p.Damper); group != g || point != p {
+		if found, point := s.Index().Find(p.Damper); found != tree || point != p {
 			t.Errorf("%s isn't found where it stands", d.Code)
 		}
-		if *s.Index().End(g.Upper) != d.Upper || *s.Index().End(g.Lower) != d.Lower {
-			t.Errorf("%s stands in a group of other ends", d.Code)
+		if *s.Index().End(p.Upper) != d.Upper || *s.Index().End(p.Lower) != d.Lower || tree.UpperStyle != d.Upper.Style || tree.LowerStyle != d.Lower.Style {
+			t.Errorf("%s stands in a tree of other ends", d.Code)
 		}
 		for _, b := range above {
-			if !bounds(b, p, d) {
+			has := b.UpperEnds&s.Index().Set(p.Upper) != 0 && b.LowerEnds&s.Index().Set(p.Lower) != 0
+			if !has || !bounds(b, p, d) {
 				t.Errorf("a box %+v above %s doesn't bound it", *b, d.Code)
 			}
 		}
@@ -100,7 +101,7 @@ func TestHardwareIsRememberedAsItWasWorkedOut(t *testing.T) {
 		for i := range 9000 { // more than the memory holds
 			end := int32(i % s.Index().Ends())
 			bracket := mount.Bracket{Bolt: bolts[i%len(bolts)], Opening: 30*unit.Millimetre + unit.Length(i)*unit.Micrometre}
-			got := s.Fasten(catalog.Fastening{End: end, Bracket: bracket})
+			got := s.Fastenings(bracket, false).End(end, false)
 			want := s.Shelf().BoltUp(*s.Index().End(end), bracket, mount.Options{})
 			if got.Possible != want.Possible || got.Parts != want.Parts {
 				t.Fatalf("round %d, end %d: remembered %v with %d parts, worked out %v with %d", round, end, got.Possible, got.Parts, want.Possible, want.Parts)

@@ -7,44 +7,88 @@ import (
 	"midstroke/internal/mount"
 )
 
-// Fastening is an end, straight or through an adapter, at a bracket.
-type Fastening struct {
-	End     int32          // as Index numbers it
-	Adapter *mount.Adapter // nil: straight
-	Bracket mount.Bracket
-	// InStock says that no part may be out of stock.
-	InStock bool
-	Detail  bool
+// Fastenings is how the ends of a snapshot bolt up at one bracket. The same few
+// brackets come again and again at a counter, and a revision's hardware never
+// changes, so what was worked out for one request serves the next. It is safe for any
+// number of users.
+type Fastenings struct {
+	snapshot *Snapshot
+	bracket  mount.Bracket
+	inStock  bool
+	memo     *memo
+	// known has the results by end, then by adapter; the second half is those in
+	// every detail. Nil is not worked out yet.
+	known []atomic.Pointer[mount.Result]
 }
 
-// memo remembers how ends bolt up. The same few brackets come again and again
-// at a counter, and a revision's hardware never changes, so what was worked
-// out for one request serves the next.
+// memo remembers the fastenings of a snapshot.
 type memo struct {
-	known sync.Map // Fastening → *mount.Result
-	count atomic.Int32
+	brackets sync.Map // bracketKey → *Fastenings
+	count    atomic.Int32
 }
 
-// memoMost bounds a memo. When it is full it starts afresh: what is asked for
-// often is soon back.
+type bracketKey struct {
+	bracket mount.Bracket
+	inStock bool
+}
+
+// memoMost bounds a memo, in results. When it is full it starts afresh: what is
+// asked for often is soon back.
 const memoMost = 8192
 
-// Fasten gives the hardware of f, which callers must not change.
-func (s *Snapshot) Fasten(f Fastening) *mount.Result {
+// Fastenings gives how ends bolt up at a bracket. With inStock no part may be out
+// of stock.
+func (s *Snapshot) Fastenings(bracket mount.Bracket, inStock bool) *Fastenings {
 	m := s.memo.Load()
-	if r, ok := m.known.Load(f); ok {
-		return r.(*mount.Result)
+	key := bracketKey{bracket, inStock}
+	if f, ok := m.brackets.Load(key); ok {
+		return f.(*Fastenings)
 	}
-	opts, shelf := mount.Options{Detail: f.Detail}, s.shelfOf(f.InStock)
-	var r mount.Result
-	if f.Adapter != nil {
-		r = shelf.BoltUpThrough(f.Adapter, f.Bracket, opts)
-	} else {
-		r = shelf.BoltUp(*s.index.End(f.End), f.Bracket, opts)
+	f := &Fastenings{
+		snapshot: s, bracket: bracket, inStock: inStock, memo: m,
+		known: make([]atomic.Pointer[mount.Result], 2*(s.index.Ends()+len(s.contents.Adapters))),
 	}
-	if m.count.Add(1) > memoMost {
-		s.memo.CompareAndSwap(m, &memo{})
+	f.remembers(1 + len(f.known)/resultsLikeOne)
+	m.brackets.Store(key, f)
+	return f
+}
+
+// resultsLikeOne is how many results not worked out yet take the room of one that
+// is.
+const resultsLikeOne = 32
+
+// End gives how an end bolts up as it is, which callers must not change.
+func (f *Fastenings) End(end int32, detail bool) *mount.Result {
+	return f.result(int(end), detail, func(shelf *mount.Shelf, o mount.Options) mount.Result {
+		return shelf.BoltUp(*f.snapshot.index.End(end), f.bracket, o)
+	})
+}
+
+// Adapter gives how an adapter bolts up, by its place in Snapshot.Adapters; any end
+// that it mates with bolts up through it. Callers must not change the result.
+func (f *Fastenings) Adapter(place int32, detail bool) *mount.Result {
+	return f.result(f.snapshot.index.Ends()+int(place), detail, func(shelf *mount.Shelf, o mount.Options) mount.Result {
+		return shelf.BoltUpThrough(&f.snapshot.contents.Adapters[place], f.bracket, o)
+	})
+}
+
+func (f *Fastenings) result(at int, detail bool, work func(*mount.Shelf, mount.Options) mount.Result) *mount.Result {
+	if detail {
+		at += len(f.known) / 2
 	}
-	m.known.Store(f, &r)
+	if r := f.known[at].Load(); r != nil {
+		return r
+	}
+	r := work(f.snapshot.shelfOf(f.inStock), mount.Options{Detail: detail})
+	f.known[at].Store(&r)
+	f.remembers(1)
 	return &r
+}
+
+// remembers counts so many results more, and lets the snapshot forget all of them
+// when there are too many.
+func (f *Fastenings) remembers(results int) {
+	if f.memo.count.Add(int32(results)) > memoMost {
+		f.snapshot.memo.CompareAndSwap(f.memo, &memo{})
+	}
 }

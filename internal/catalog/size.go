@@ -22,9 +22,9 @@ func (s *Snapshot) Size() int64 {
 
 func (x *Index) size() int64 {
 	size := int64(len(x.places)) * int64(unsafe.Sizeof(place{}))
-	for i := range x.groups {
-		g := &x.groups[i]
-		size += int64(unsafe.Sizeof(*g)) + int64(len(g.points))*int64(unsafe.Sizeof(Point{})) + int64(len(g.nodes))*int64(unsafe.Sizeof(node{}))
+	for i := range x.trees {
+		t := &x.trees[i]
+		size += int64(unsafe.Sizeof(*t)) + int64(len(t.points))*int64(unsafe.Sizeof(Point{})) + int64(len(t.nodes))*int64(unsafe.Sizeof(node{}))
 	}
 	return size
 }

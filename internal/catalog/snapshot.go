@@ -17,7 +17,7 @@ type Snapshot struct {
 	contents Contents
 	shelf    *mount.Shelf
 	index    *Index
-	adapted  map[mount.Style][][]*mount.Adapter // by style, then by end
+	adapted  map[mount.Style][][]int32 // places of adapters, by style, then by end
 	memo     atomic.Pointer[memo]
 	stocked  stockedShelf
 }
@@ -34,12 +34,18 @@ func NewSnapshot(name string, revision int, contents Contents) *Snapshot {
 	s := &Snapshot{
 		name: name, revision: revision, contents: contents,
 		shelf: mount.NewShelf(contents.Sleeves, contents.Spacers, contents.Adapters, contents.Limits),
-		index: newIndex(contents.Dampers), adapted: map[mount.Style][][]*mount.Adapter{},
+		index: newIndex(contents.Dampers), adapted: map[mount.Style][][]int32{},
+	}
+	places := map[string]int32{}
+	for i := range contents.Adapters {
+		places[contents.Adapters[i].Code] = int32(i)
 	}
 	for _, style := range mount.BoltedStyles() {
-		byEnd := make([][]*mount.Adapter, s.index.Ends())
+		byEnd := make([][]int32, s.index.Ends())
 		for end := range byEnd {
-			byEnd[end] = s.shelf.Adapted(*s.index.End(int32(end)), style)
+			for _, a := range s.shelf.Adapted(*s.index.End(int32(end)), style) {
+				byEnd[end] = append(byEnd[end], places[a.Code])
+			}
 		}
 		s.adapted[style] = byEnd
 	}
@@ -78,9 +84,9 @@ func (s *Snapshot) Adapters() []mount.Adapter { return s.contents.Adapters }
 // Shelf is the hardware, ready to be matched with an end.
 func (s *Snapshot) Shelf() *mount.Shelf { return s.shelf }
 
-// Adapted lists by code the adapters that make the end of that number, as Index
-// counts them, into one of the style.
-func (s *Snapshot) Adapted(end int32, style mount.Style) []*mount.Adapter {
+// Adapted lists by code the places in Adapters of those that make the end of that
+// number, as Index counts them, into one of the style.
+func (s *Snapshot) Adapted(end int32, style mount.Style) []int32 {
 	if byEnd := s.adapted[style]; byEnd != nil {
 		return byEnd[end]
 	}

@@ -74,6 +74,9 @@ func SetOfTraits(in func(Traits) bool) TraitSet {
 // Add puts t in the set.
 func (s *TraitSet) Add(t Traits) { s[t/64] |= 1 << (t % 64) }
 
+// With gives the set of what is in either.
+func (s TraitSet) With(o *TraitSet) TraitSet { return TraitSet{s[0] | o[0], s[1] | o[1]} }
+
 // Has says whether t is in the set.
 func (s *TraitSet) Has(t Traits) bool { return s[t/64]&(1<<(t%64)) != 0 }
 

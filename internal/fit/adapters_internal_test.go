@@ -48,7 +48,7 @@ func TestPairsOfAdaptersTakeLittleRoom(t *testing.T) {
 		t.Fatalf("%d found, want %d: %v", len(found), MostListed, faults)
 	}
 	pairs := 40 * 2 * 60 * 60
-	if room.used > pairs/4 || len(room.branches) > mostQueued+blockSize {
-		t.Errorf("%d arrangements and %d branches kept of %d pairs", room.used, len(room.branches), pairs)
+	if room.arrangements.used+room.routes.used > pairs/4 || len(room.branches) > mostQueued+blockSize {
+		t.Errorf("%d arrangements and %d branches kept of %d pairs", room.arrangements.used+room.routes.used, len(room.branches), pairs)
 	}
 }

@@ -35,6 +35,7 @@ type option struct {
 	at      int
 	end     int32
 	adapter *mount.Adapter // nil: straight
+	number  int32          // of the adapter in the catalogue's
 
 	solved   bool
 	possible bool
@@ -73,9 +74,8 @@ func (o *option) adapters() uint8 {
 	return 0
 }
 
-// arrangement is the dampers of a group put between the two sites in one way.
+// arrangement is a damper's two ends put to the two sites in one way.
 type arrangement struct {
-	group        *catalog.Group
 	inverted     bool
 	upper, lower *option
 	adds         unit.Length
@@ -84,6 +84,8 @@ type arrangement struct {
 	windows      [grades]window
 }
 
+func placeOf(upper, lower *option) int64 { return int64(upper.place)<<32 | int64(lower.place) }
+
 // bench puts dampers between the two sites of a vehicle. It works out how an
 // end bolts up once in an answer, however many dampers share the end, and only
 // where a damper's lengths make it matter.
@@ -91,44 +93,17 @@ type bench struct {
 	snapshot *catalog.Snapshot
 	inStock  bool // only parts that are in stock
 	sites    [2]site
+	// fastenings is how ends bolt up at the two sites' brackets.
+	fastenings [2]*catalog.Fastenings
 	// straight and adapted are the options by site and end number.
 	straight [2][]option
 	adapted  [2][][]option
 	scratch  *scratch
-	// adds is, by site, what adapters of each style of end add there.
-	adds [2]addsByStyle
-}
-
-// addsByStyle has the least and most that any adapter adds, for each style of
-// the damper's end that there are adapters for.
-type addsByStyle []addsRange
-
-type addsRange struct {
-	style       mount.Style
-	least, most unit.Length
-}
-
-func (a addsByStyle) find(style mount.Style) (addsRange, bool) {
-	for _, r := range a {
-		if r.style == style {
-			return r, true
-		}
-	}
-	return addsRange{}, false
-}
-
-// take notes what one more adapter adds.
-func (a *addsByStyle) take(style mount.Style, adds unit.Length) {
-	for i := range *a {
-		if r := &(*a)[i]; r.style == style {
-			r.least, r.most = min(r.least, adds), max(r.most, adds)
-			return
-		}
-	}
-	if *a == nil {
-		*a = make(addsByStyle, 0, 3) // more styles than this are rare
-	}
-	*a = append(*a, addsRange{style, adds, adds})
+	// straightLegs and adaptedLegs are made when they are first asked for, the latter
+	// by site and style of the dampers' ends.
+	straightLegs [2][]*leg
+	adaptedLegs  [2][]legsOfStyle
+	learned      int // how often the legs came to know an end
 }
 
 // newBench makes a bench for a vehicle's two sites.
@@ -137,14 +112,8 @@ func newBench(s *catalog.Snapshot, upper, lower site, inStock bool, scratch *scr
 		snapshot: s, inStock: inStock, sites: [2]site{upper, lower}, scratch: scratch,
 	}
 	b.straight, b.adapted = scratch.room(s.Index().Ends())
-	adapters := s.Adapters()
 	for at := range b.sites {
-		for i := range adapters {
-			a := &adapters[i]
-			if a.To.Style == b.sites[at].style && b.takes(a) {
-				b.adds[at].take(a.From.Style, a.AddsLength)
-			}
-		}
+		b.fastenings[at] = s.Fastenings(b.sites[at].bracket, inStock)
 	}
 	return b
 }
@@ -164,9 +133,9 @@ func (b *bench) options(at int, end int32, by means) []option {
 	if *known == nil {
 		adapters := b.snapshot.Adapted(end, b.sites[at].style)
 		all := b.scratch.some(len(adapters))[:0]
-		for i, a := range adapters {
-			if b.takes(a) {
-				all = append(all, option{at: at, end: end, adapter: a, place: int32(i + 1)})
+		for i, number := range adapters {
+			if a := &b.snapshot.Adapters()[number]; b.takes(a) {
+				all = append(all, option{at: at, end: end, adapter: a, number: number, place: int32(i + 1)})
 			}
 		}
 		*known = b.best(all)
@@ -204,7 +173,7 @@ func (b *bench) best(all []option) []option {
 // solve computes whether an option is possible and with how many parts.
 func (b *bench) solve(o *option) *option {
 	if !o.solved {
-		r := b.snapshot.Fasten(catalog.Fastening{End: o.end, Adapter: o.adapter, Bracket: b.sites[o.at].bracket, InStock: b.inStock})
+		r := b.result(o, false)
 		o.solved, o.possible, o.parts = true, r.Possible, int32(r.Parts)
 		o.cost = hardwareCost{known: r.Cost}
 		if r.Cost == mount.NoPrice {
@@ -217,9 +186,16 @@ func (b *bench) solve(o *option) *option {
 // inFull is the hardware of an option in every detail.
 func (b *bench) inFull(o *option) *mount.Result {
 	if o.full == nil {
-		o.full = b.snapshot.Fasten(catalog.Fastening{End: o.end, Adapter: o.adapter, Bracket: b.sites[o.at].bracket, InStock: b.inStock, Detail: true})
+		o.full = b.result(o, true)
 	}
 	return o.full
+}
+
+func (b *bench) result(o *option, detail bool) *mount.Result {
+	if o.adapter != nil {
+		return b.fastenings[o.at].Adapter(o.number, detail)
+	}
+	return b.fastenings[o.at].End(o.end, detail)
 }
 
 // possible says whether both ends of an arrangement bolt up.
@@ -235,38 +211,15 @@ func (b *bench) cost(a *arrangement) hardwareCost {
 	return b.solve(a.upper).cost.plus(b.solve(a.lower).cost)
 }
 
-// ends gives the numbers of the damper's ends that come to the upper and the
-// lower site.
-func ends(g *catalog.Group, inverted bool) (upper, lower int32) {
-	if inverted {
-		return g.Lower, g.Upper
-	}
-	return g.Upper, g.Lower
-}
-
-// each calls f with every arrangement of a group by one of the means and one way
-// up, possible or not.
-func (t *task) each(g *catalog.Group, inverted bool, by means, f func(*arrangement)) {
-	t.eachThat(g, inverted, by, func(unit.Length) bool { return true }, f)
-}
-
-// eachFitting is each without the arrangements whose lengths can't fit any
-// damper of the group.
-func (t *task) eachFitting(g *catalog.Group, inverted bool, by means, f func(*arrangement)) {
-	box := g.Box(catalog.Root)
-	t.eachThat(g, inverted, by, func(adds unit.Length) bool {
-		w := t.window(Marginal, adds)
-		return w.mayAdmit(box)
-	}, f)
-}
-
-func (t *task) eachThat(g *catalog.Group, inverted bool, by means, wanted func(adds unit.Length) bool, f func(*arrangement)) {
-	u, l := ends(g, inverted)
+// each calls f with every arrangement of a damper's two ends by one of the means
+// and one way up that adds a length which is wanted, possible or not.
+func (t *task) each(ends ends, inverted bool, by means, wanted func(adds unit.Length) bool, f func(*arrangement)) {
+	u, l := atSites(inverted, ends.upper, ends.lower)
 	pair := func(uppers, lowers []option) {
 		for i := range uppers {
 			for j := range lowers {
 				if wanted(uppers[i].adds() + lowers[j].adds()) {
-					f(t.arrange(g, inverted, &uppers[i], &lowers[j]))
+					f(t.arrange(inverted, &uppers[i], &lowers[j]))
 				}
 			}
 		}
@@ -283,55 +236,19 @@ func (t *task) eachThat(g *catalog.Group, inverted bool, by means, wanted func(a
 	pair(upperAdapted, lowerAdapted)
 }
 
-func (t *task) arrange(g *catalog.Group, inverted bool, upper, lower *option) *arrangement {
-	a := t.bench.scratch.arrangement()
+// ends are a damper's two ends, as catalog.Index numbers them.
+type ends struct{ upper, lower int32 }
+
+func endsOf(p *catalog.Point) ends { return ends{p.Upper, p.Lower} }
+
+func (t *task) arrange(inverted bool, upper, lower *option) *arrangement {
+	a := t.bench.scratch.arrangements.take()
 	*a = arrangement{
-		group: g, inverted: inverted, upper: upper, lower: lower,
+		inverted: inverted, upper: upper, lower: lower,
 		adds:     upper.adds() + lower.adds(),
 		adapters: upper.adapters() + lower.adapters(),
-		place:    int64(upper.place)<<32 | int64(lower.place),
+		place:    placeOf(upper, lower),
 	}
-	for g := range a.windows {
-		a.windows[g] = t.window(Grade(g), a.adds)
-	}
+	a.windows = t.windows(a.adds)
 	return a
-}
-
-// reach bounds what the arrangements of a group by some means can come to.
-type reach struct {
-	least, most unit.Length // added to the damper's lengths
-	adapters    uint8       // at least
-}
-
-// reach bounds the arrangements of a group by some means from the styles of
-// its ends alone; false where there can be none.
-func (b *bench) reach(g *catalog.Group, inverted bool, by means) (reach, bool) {
-	upper, lower := g.UpperStyle, g.LowerStyle
-	if inverted {
-		upper, lower = lower, upper
-	}
-	straightUpper, straightLower := upper == b.sites[atUpper].style, lower == b.sites[atLower].style
-	if by == straight {
-		return reach{}, straightUpper && straightLower
-	}
-	au, someUpper := b.adds[atUpper].find(upper)
-	al, someLower := b.adds[atLower].find(lower)
-	r, some := reach{}, false
-	add := func(least, most unit.Length, adapters uint8) {
-		if !some {
-			r, some = reach{least, most, adapters}, true
-			return
-		}
-		r = reach{min(r.least, least), max(r.most, most), min(r.adapters, adapters)}
-	}
-	if straightUpper && someLower {
-		add(al.least, al.most, 1)
-	}
-	if straightLower && someUpper {
-		add(au.least, au.most, 1)
-	}
-	if someUpper && someLower {
-		add(au.least+al.least, au.most+al.most, 2)
-	}
-	return r, some
 }

@@ -1,9 +1,13 @@
 package fit
 
 import (
+	"cmp"
+	"slices"
+
 	"midstroke/internal/catalog"
 	"midstroke/internal/mount"
 	"midstroke/internal/note"
+	"midstroke/internal/unit"
 )
 
 // The reasons that rule a damper out, in the order in which the first that
@@ -40,15 +44,16 @@ type verdict struct {
 	reasons []note.Note
 }
 
-// ways are all arrangements of a group: as listed or inverted, and by means. They
-// are made once for a group, not for each of its dampers.
+// ways are all arrangements of two ends: as listed or inverted, and by means. They
+// are made once for all dampers that have these ends.
 type ways [2][2][]*arrangement
 
-func (t *task) ways(g *catalog.Group) *ways {
+func (t *task) ways(ends ends) *ways {
 	w := new(ways)
+	all := func(unit.Length) bool { return true }
 	for i, inverted := range bothWaysUp {
 		for _, by := range [2]means{straight, adapted} {
-			t.each(g, inverted, by, func(a *arrangement) { w[i][by] = append(w[i][by], a) })
+			t.each(ends, inverted, by, all, func(a *arrangement) { w[i][by] = append(w[i][by], a) })
 		}
 	}
 	return w
@@ -60,11 +65,11 @@ func (w *ways) match(inverted bool) bool {
 	return len(way[straight])+len(way[adapted]) > 0
 }
 
-// assess holds one damper of a group against the task in every arrangement
+// assess holds one damper against the task in every arrangement
 // there is. It answers explain and codes; search and misses find the same without
 // looking at every damper.
-func (t *task) assess(w *ways, g *catalog.Group, p *catalog.Point) verdict {
-	reasons := t.limitReasons(w, g, p)
+func (t *task) assess(w *ways, p *catalog.Point) verdict {
+	reasons := t.limitReasons(w, p)
 	if len(reasons) > 0 {
 		return verdict{reasons: reasons}
 	}
@@ -96,7 +101,7 @@ func (t *task) assess(w *ways, g *catalog.Group, p *catalog.Point) verdict {
 }
 
 func (t *task) assessFit(v *verdict, a *arrangement, p *catalog.Point) {
-	grade, fits := a.grade(p)
+	grade, fits := gradeIn(&a.windows, p)
 	if !fits || !t.bench.possible(a) {
 		return
 	}
@@ -125,7 +130,7 @@ func (t *task) assessMiss(v *verdict, a *arrangement, p *catalog.Point) {
 
 // limitReasons lists what rules a damper out before any length is looked at,
 // in the order in which the first counts.
-func (t *task) limitReasons(w *ways, g *catalog.Group, p *catalog.Point) []note.Note {
+func (t *task) limitReasons(w *ways, p *catalog.Point) []note.Note {
 	var reasons []note.Note
 	add := func(holds bool, reason note.Code, values ...note.Value) {
 		if holds {
@@ -135,7 +140,7 @@ func (t *task) limitReasons(w *ways, g *catalog.Group, p *catalog.Point) []note.
 	l := &t.limits
 	invertible := p.Traits.Invertible()
 	matched := w.match(false) || invertible && w.match(true)
-	add(!matched, reasonEndStyle, note.Word("upper", g.UpperStyle.String()), note.Word("lower", g.LowerStyle.String()))
+	add(!matched, reasonEndStyle, note.Word("upper", t.styleOf(p.Upper)), note.Word("lower", t.styleOf(p.Lower)))
 	add(l.MaxBodyDiameter != 0 && p.Body > l.MaxBodyDiameter, reasonMaxBodyDiameter, note.Len("value", p.Body), note.Len("limit", l.MaxBodyDiameter))
 	add(l.MaxCompressed != 0 && p.Compressed > l.MaxCompressed, reasonMaxCompressed, note.Len("value", p.Compressed), note.Len("limit", l.MaxCompressed))
 	built := p.Traits.Construction()
@@ -166,7 +171,7 @@ type lengths struct {
 }
 
 func (n *lengths) consider(t *task, a *arrangement, p *catalog.Point) {
-	s := t.spanOf(a, p)
+	s := t.span(a.adds, p)
 	short := t.shortfall(s.compressed, s.extended)
 	sum := short.Compression + short.Extension
 	best := n.short.Compression + n.short.Extension
@@ -197,20 +202,39 @@ func (n *lengths) reasons(t *task, p *catalog.Point) []note.Note {
 func (t *task) explain() (Counts, []Count) {
 	var total Counts
 	byReason := map[note.Code]int{}
-	groups := t.snapshot.Index().Groups()
-	for i := range groups {
-		g := &groups[i]
-		before := t.bench.scratch.used
-		w := t.ways(g)
-		for j := range g.Points() {
-			v := t.assess(w, g, &g.Points()[j])
+	trees := t.snapshot.Index().Trees()
+	for i := range trees {
+		var w *ways
+		var of ends
+		before := t.bench.scratch.arrangements.used
+		for _, p := range byEnds(trees[i].Points()) {
+			if w == nil || endsOf(p) != of {
+				// Only counts are kept, so the next ends reuse the room of the last.
+				t.bench.scratch.arrangements.used = before
+				of = endsOf(p)
+				w = t.ways(of)
+			}
+			v := t.assess(w, p)
 			t.count(&v, &total, byReason)
 		}
-		// Only counts are kept of a group, so the next reuses its room.
-		t.bench.scratch.used = before
+		t.bench.scratch.arrangements.used = before
 	}
 	return total, inOrder(byReason)
 }
+
+// byEnds lists points so that those of the same two ends follow each other.
+func byEnds(points []catalog.Point) []*catalog.Point {
+	list := make([]*catalog.Point, len(points))
+	for i := range points {
+		list[i] = &points[i]
+	}
+	slices.SortFunc(list, func(a, b *catalog.Point) int {
+		return cmp.Or(cmp.Compare(a.Upper, b.Upper), cmp.Compare(a.Lower, b.Lower))
+	})
+	return list
+}
+
+func (t *task) styleOf(end int32) string { return t.snapshot.Index().End(end).Style.String() }
 
 func (t *task) count(v *verdict, total *Counts, byReason map[note.Code]int) {
 	total.Dampers++

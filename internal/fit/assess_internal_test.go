@@ -32,17 +32,19 @@ func TestExplainTakesTheRoomOfOneGroup(t *testing.T) {
 	if total, _ := r.task(s, &working, required, nil, r.LeanDeg, room).explain(); total.Dampers != 5000 {
 		t.Fatalf("%d dampers counted of 5000", total.Dampers)
 	}
-	most := 0 // arrangements of one group
+	most := 0 // arrangements of two ends
 	task := r.task(s, &working, required, nil, r.LeanDeg, new(scratch))
-	groups := s.Index().Groups()
-	for i := range groups {
-		n := 0
-		for _, way := range task.ways(&groups[i]) {
-			n += len(way[straight]) + len(way[adapted])
+	trees := s.Index().Trees()
+	for i := range trees {
+		for j := range trees[i].Points() {
+			n := 0
+			for _, way := range task.ways(endsOf(&trees[i].Points()[j])) {
+				n += len(way[straight]) + len(way[adapted])
+			}
+			most = max(most, n)
 		}
-		most = max(most, n)
 	}
-	if got := len(room.blocks) * blockSize; got > most+blockSize || room.used != 0 {
-		t.Errorf("explain took room for %d arrangements and left %d, and the largest group has %d", got, room.used, most)
+	if got := len(room.arrangements.blocks) * blockSize; got > most+blockSize || room.arrangements.used != 0 {
+		t.Errorf("explain took room for %d arrangements and left %d, and the most of two ends is %d", got, room.arrangements.used, most)
 	}
 }

@@ -194,7 +194,7 @@ func (t *task) present(f *found) Fit {
 
 func (t *task) presentMiss(m *missed) NearMiss {
 	arr := m.arrangement
-	s := t.spanOf(arr, m.point)
+	s := t.span(arr.adds, m.point)
 	return NearMiss{
 		Damper: &t.snapshot.Dampers()[m.damper], Inverted: arr.inverted,
 		ShortBy:  t.shortfall(s.compressed, s.extended),

@@ -21,8 +21,8 @@ func (t *task) judge(a *Answer, named []int32) (fits []found, misses []missed) {
 	byReason := map[note.Code]int{}
 	judged := map[int32]bool{}
 	for _, damper := range named {
-		g, p := t.snapshot.Index().Find(damper)
-		v := t.assess(t.ways(g), g, p)
+		_, p := t.snapshot.Index().Find(damper)
+		v := t.assess(t.ways(endsOf(p)), p)
 		j := Judgement{Code: t.snapshot.Dampers()[damper].Code, Verdict: VerdictRuledOut, Reasons: v.reasons}
 		switch {
 		case v.fit != nil:

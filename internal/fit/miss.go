@@ -34,6 +34,10 @@ func (a *missRank) compare(b *missRank) int {
 	)
 }
 
+func (a *missRank) key() key {
+	return key{uint64(a.by), (uint64(a.adapters)<<1|uint64(a.inverted))<<damperBits | uint64(a.damper)}
+}
+
 // missed is a near miss in the arrangement that takes the least remedy.
 type missed struct {
 	missRank
@@ -41,15 +45,20 @@ type missed struct {
 	point       *catalog.Point
 }
 
-// missBranch is a part of the search for near misses that is still to be
-// opened.
+// missBranch is a part of the search for near misses that is still to be opened: a
+// node of a tree on one route, or one damper.
 type missBranch struct {
-	missRank
-	group       *catalog.Group
-	arrangement *arrangement // nil: the whole group
-	node        int32
-	point       *catalog.Point // one damper, nil: all below the node
-	by          means
+	route *route
+	node  int32
+	miss  missed // one damper, where it has a point
+}
+
+// missSearch is one search for near misses under way.
+type missSearch struct {
+	*task
+	queue queue[missBranch]
+	best  shortlist[missed]
+	next  missed // the damper at hand, here so that it takes no memory of its own
 }
 
 // misses finds the near misses with the least remedies, at most top, by the same
@@ -61,175 +70,193 @@ func (t *task) misses(top int) []missed {
 	if top <= 0 {
 		return nil
 	}
-	q := &queue[missBranch]{
-		less:  func(a, b *missBranch) bool { return a.missRank.compare(&b.missRank) < 0 },
-		items: t.bench.scratch.missBranches[:0],
+	s := &missSearch{
+		task:  t,
+		queue: queue[missBranch]{t.bench.scratch.missBranches[:0]},
+		best: shortlist[missed]{
+			most:    top,
+			compare: func(a, b *missed) int { return a.missRank.compare(&b.missRank) },
+			key:     func(m *missed) key { return m.missRank.key() },
+			damper:  func(m *missed) int32 { return m.damper },
+		},
 	}
-	defer func() { t.bench.scratch.missBranches = q.items }()
-	best := &shortlist[missed]{
-		most:    top,
-		compare: func(a, b missed) int { return a.missRank.compare(&b.missRank) },
-		damper:  func(m missed) int32 { return m.damper },
-	}
-	t.pushMissGroups(q, best, straight)
+	s.pushRoutes(straight)
 	if t.limits.NoAdapters {
-		t.pushMissGroups(q, best, adapted)
+		s.pushRoutes(adapted)
 	}
 	for {
-		b, ok := q.pop()
-		if !ok || !best.wants(missed{missRank: b.missRank}) {
-			return best.items
+		b, ok := s.queue.pop()
+		if !ok || !s.best.mayWant(b.key) {
+			t.bench.scratch.missBranches = s.queue.items
+			return s.best.items
 		}
-		if b.point != nil {
-			t.offerMiss(best, missed{b.missRank, b.arrangement, b.point})
-			continue
+		if b.branch.miss.point != nil {
+			s.next = b.branch.miss
+			s.offer(&s.next)
+		} else {
+			s.open(b.branch.route, b.branch.node)
 		}
-		if b.arrangement != nil {
-			t.openMiss(q, best, b.arrangement, b.node)
-			continue
-		}
-		t.each(b.group, b.inverted == 1, b.by, func(a *arrangement) {
-			if r, ok := t.missBound(a, catalog.Root); ok && best.wants(missed{missRank: r}) {
-				t.openMiss(q, best, a, catalog.Root)
-				return
-			}
-			t.bench.scratch.giveBack()
-		})
 	}
 }
 
-func (t *task) pushMissGroups(q *queue[missBranch], best *shortlist[missed], by means) {
-	groups := t.snapshot.Index().Groups()
-	for i := range groups {
-		g := &groups[i]
+// pushRoutes puts every route by some means that may hold a near miss on the queue.
+func (s *missSearch) pushRoutes(by means) {
+	trees := s.snapshot.Index().Trees()
+	for i := range trees {
 		for _, inverted := range bothWaysUp {
-			reach, ok := t.bench.reach(g, inverted, by)
-			box := g.Box(catalog.Root)
-			if !ok || !t.mayAllow(box, inverted) {
-				continue
-			}
-			bound := missRank{
-				by: t.boxLacks(box, reach.least, reach.most), adapters: reach.adapters,
-				inverted: asRank(inverted), damper: box.DamperLeast,
-			}
-			if bound.by > remedyMost || !best.wants(missed{missRank: bound}) {
-				continue
-			}
-			if _, _, leaf := g.Below(catalog.Root); leaf != nil {
-				t.each(g, inverted, by, func(a *arrangement) { t.offerMisses(q, best, a, leaf) })
-				continue
-			}
-			q.push(missBranch{missRank: bound, group: g, by: by})
+			s.eachRoute(&trees[i], inverted, by, isRemedy, func(r *route) {
+				if r.adapters > 1 || !s.push(r, catalog.Root) {
+					s.bench.scratch.routes.giveBack()
+				}
+			})
 		}
 	}
 }
 
-// boxLacks is the least that any remedy must make up for a damper of the box in
-// an arrangement that adds from least to most.
-func (t *task) boxLacks(b *catalog.Box, least, most unit.Length) unit.Length {
-	lacks := t.total(t.shortfall(b.CompressedLeast+least+t.rodStop, b.ExtendedMost+most))
-	if t.heights.helpful() && t.heights.ratio > 1 {
-		// The wheel moves less than the damper's ends.
-		return max(0, lacks.Scale(1/t.heights.ratio)-1)
+// isRemedy says whether an adapter that adds a length may be a remedy.
+func isRemedy(adds unit.Length) bool { return adds.Abs() <= remedyMost }
+
+// push puts a node on the queue where it may hold a near miss wanted.
+func (s *missSearch) push(r *route, number int32) bool {
+	bound, ok := s.missBound(r, number)
+	k := bound.key()
+	if ok = ok && s.best.mayWant(k); ok {
+		s.queue.push(k, missBranch{route: r, node: number})
 	}
-	return lacks
+	return ok
 }
 
-// missBound bounds the near misses below a node; false where there can be
-// none.
-func (t *task) missBound(a *arrangement, number int32) (missRank, bool) {
-	box := a.group.Box(number)
-	if !t.mayAllow(box, a.inverted) {
-		return missRank{}, false
-	}
-	by := t.boxLacks(box, a.adds, a.adds)
-	return missRank{by: by, adapters: a.adapters, inverted: asRank(a.inverted), damper: box.DamperLeast}, by <= remedyMost
-}
-
-// openMiss opens a node: its children go on the queue, the near misses of a leaf
-// on the shortlist.
-func (t *task) openMiss(q *queue[missBranch], best *shortlist[missed], a *arrangement, number int32) {
-	lower, upper, leaf := a.group.Below(number)
+// open opens a node: its children go on the queue, the near misses of a leaf on the
+// shortlist.
+func (s *missSearch) open(r *route, number int32) {
+	lower, upper, leaf := r.tree.Below(number)
 	if leaf != nil {
-		t.offerMisses(q, best, a, leaf)
+		s.offerLeaf(r, leaf)
 		return
 	}
-	for _, child := range [2]int32{lower, upper} {
-		if r, ok := t.missBound(a, child); ok && best.wants(missed{missRank: r}) {
-			q.push(missBranch{missRank: r, group: a.group, arrangement: a, node: child})
-		}
-	}
+	s.push(r, lower)
+	s.push(r, upper)
 }
 
-// offerMisses puts the near misses among points on the shortlist. Where it takes
+// missBound bounds the near misses below a node; false where there can be none.
+func (t *task) missBound(r *route, number int32) (missRank, bool) {
+	box := r.tree.Box(number)
+	if !t.mayAllow(box, r.inverted) {
+		return missRank{}, false
+	}
+	bound := missRank{adapters: r.adapters, inverted: asRank(r.inverted), damper: box.DamperLeast}
+	if r.adapters > 0 {
+		bound.by = r.adds.Abs()
+		_, possible := r.parts(box)
+		return bound, possible && r.windows[Marginal].mayAdmit(box)
+	}
+	bound.by = t.boxLacks(box)
+	if bound.by > remedyMost {
+		return missRank{}, false
+	}
+	upper, lower := atSites(r.inverted, box.UpperEnds, box.LowerEnds)
+	if bound.by == 0 && r.windows[Marginal].admitsAll(box) {
+		// The lengths lack nothing, so that only hardware can.
+		t.settle(r.upper, upper)
+		t.settle(r.lower, lower)
+		least, ok := r.cureLeast(upper, lower)
+		bound.by = least
+		return bound, ok && least <= remedyMost
+	}
+	_, curable := r.cureLeast(upper, lower)
+	_, possible := r.parts(box)
+	return bound, curable || possible
+}
+
+// cureLeast bounds the change that makes the hardware of a damper possible where one
+// end can't be bolted up and the other can; false where there is none.
+func (r *route) cureLeast(upper, lower catalog.EndSet) (least unit.Length, ok bool) {
+	_, upperGoes := r.upper.fewest(upper)
+	_, lowerGoes := r.lower.fewest(lower)
+	byUpper, upperMay := r.upper.cure(upper)
+	byLower, lowerMay := r.lower.cure(lower)
+	least = unit.MaxLength
+	if upperMay && lowerGoes {
+		least, ok = byUpper, true
+	}
+	if lowerMay && upperGoes {
+		least, ok = min(least, byLower), true
+	}
+	return least, ok
+}
+
+// boxLacks is the least that any remedy must make up for a damper of the box as it
+// is.
+func (t *task) boxLacks(b *catalog.Box) unit.Length {
+	return t.asRemedy(t.shortfall(b.CompressedLeast+t.rodStop, b.ExtendedMost))
+}
+
+// offerLeaf puts the near misses among points on the shortlist. Where it takes
 // some computing to tell, it puts them on the queue until their turn comes.
-func (t *task) offerMisses(q *queue[missBranch], best *shortlist[missed], a *arrangement, points []catalog.Point) {
+func (s *missSearch) offerLeaf(r *route, points []catalog.Point) {
+	m := &s.next
 	for i := range points {
 		p := &points[i]
-		m := missed{
-			missRank:    missRank{by: t.leastLack(a, p), adapters: a.adapters, inverted: asRank(a.inverted), damper: p.Damper, place: a.place},
-			arrangement: a, point: p,
-		}
-		if m.by > remedyMost || !best.wants(m) || !t.allows(p, a.inverted) {
+		*m = missed{point: p, missRank: missRank{adapters: r.adapters, inverted: asRank(r.inverted), damper: p.Damper}}
+		lengths := s.span(r.adds, p)
+		short := s.shortfall(lengths.compressed, lengths.extended)
+		m.by = s.asRemedy(short)
+		if m.by > remedyMost || r.adapters > 0 && m.by > 0 || !s.best.mayWant(m.key()) || !s.allows(p, r.inverted) {
 			continue
 		}
-		if t.kin != nil && m.by > lessTravelMost {
-			t.deferMiss(q, best, m)
+		upper, lower := s.optionsOn(r, p)
+		if upper == nil || lower == nil || r.adapters == 0 && short == (Both{}) && upper.possible == lower.possible {
+			continue // fits, or takes more than one change
+		}
+		m.arrangement = s.arrange(r.inverted, upper, lower)
+		m.place = m.arrangement.place
+		if s.kin != nil && m.by > lessTravelMost {
+			s.putOff(m)
 			continue
 		}
-		t.offerMiss(best, m)
+		s.offer(m)
 	}
 }
 
-// deferMiss puts a damper on the queue that only a move of the real mounts may
-// make fit.
-func (t *task) deferMiss(q *queue[missBranch], best *shortlist[missed], m missed) {
-	s := t.spanOf(m.arrangement, m.point)
-	bound, ok := t.kin.moveBound(t.shortfall(s.compressed, s.extended), s.compressed, s.extended)
-	if m.by = max(m.by, bound); ok && best.wants(m) {
-		q.push(missBranch{missRank: m.missRank, arrangement: m.arrangement, point: m.point})
+// putOff puts a damper on the queue that only a move of the real mounts may make
+// fit.
+func (s *missSearch) putOff(m *missed) {
+	lengths := s.span(m.arrangement.adds, m.point)
+	bound, ok := s.kin.moveBound(s.shortfall(lengths.compressed, lengths.extended), lengths.compressed, lengths.extended)
+	m.by = max(m.by, bound)
+	if k := m.key(); ok && s.best.mayWant(k) {
+		s.queue.push(k, missBranch{miss: *m})
 	}
 }
 
-// offerMiss puts a damper on the shortlist if it is a near miss. Its rank is only
-// a bound so far.
-func (t *task) offerMiss(best *shortlist[missed], m missed) {
+// offer puts a damper on the shortlist if it is a near miss. Its rank is only a
+// bound so far.
+func (s *missSearch) offer(m *missed) {
 	var ok bool
-	if m.by, ok = t.leastRemedy(m.arrangement, m.point); ok && best.wants(m) && !t.fitsSomehow(m.arrangement.group, m.point) {
-		best.offer(m)
+	if m.by, ok = s.leastRemedy(m.arrangement, m.point); ok && s.best.wants(m) && !s.fitsSomehow(m.point) {
+		s.best.offer(m)
 	}
 }
 
 // fitsSomehow says whether a damper fits in any arrangement.
-func (t *task) fitsSomehow(g *catalog.Group, p *catalog.Point) bool {
+func (t *task) fitsSomehow(p *catalog.Point) bool {
 	fits := false
+	admits := func(adds unit.Length) bool {
+		w := t.window(Marginal, adds)
+		return !fits && w.admits(p)
+	}
 	for _, inverted := range bothWaysUp {
 		if !t.allowsWayUp(p.Traits, inverted) {
 			continue
 		}
 		for _, by := range t.means() {
-			if !t.mayFit(g, p, inverted, by) {
-				continue
-			}
-			t.eachFitting(g, inverted, by, func(a *arrangement) {
-				fits = fits || a.windows[Marginal].admits(p) && t.bench.possible(a)
-				t.bench.scratch.giveBack()
+			t.each(endsOf(p), inverted, by, admits, func(a *arrangement) {
+				fits = fits || t.bench.possible(a)
+				t.bench.scratch.arrangements.giveBack()
 			})
 		}
 	}
 	return fits
-}
-
-// mayFit says whether a damper's lengths may fit by one of the means, whatever the
-// hardware.
-func (t *task) mayFit(g *catalog.Group, p *catalog.Point, inverted bool, by means) bool {
-	reach, ok := t.bench.reach(g, inverted, by)
-	if !ok {
-		return false
-	}
-	w := t.window(Marginal, reach.least)
-	w.extendedLeast = t.window(Marginal, reach.most).extendedLeast
-	return w.admits(p)
 }
 
 // means lists the means by which ends may be bolted up.

@@ -46,6 +46,30 @@ func (a *rank) compare(b *rank) int {
 	return cmp.Or(cmp.Compare(a.damper, b.damper), a.cost.compare(b.cost), cmp.Compare(a.place, b.place))
 }
 
+// key is a rank, or a bound of ranks, packed so that two are compared at once. A
+// rank that comes before another never has the greater key. What has no room is cut
+// to the greatest that has, so that two different ranks may have the same key.
+type key struct{ first, second uint64 }
+
+func (k key) less(o key) bool {
+	return k.first < o.first || k.first == o.first && k.second < o.second
+}
+
+// Bits of the fields in a key, as far as they are not whole words.
+const (
+	stepBits, partBits, strokeBits = 5, 6, 49
+	priceBits, damperBits          = 32, 31
+)
+
+func (a *rank) key() key {
+	first := uint64(a.grade)<<2 | uint64(a.adapters)
+	first = first<<stepBits | uint64(a.step)
+	first = first<<partBits | min(uint64(a.parts), 1<<partBits-1)
+	first = first<<strokeBits | min(uint64(max(0, a.stroke)), 1<<strokeBits-1)
+	second := min(uint64(a.price), 1<<priceBits-1)<<1 | uint64(a.inverted)
+	return key{first, second<<damperBits | uint64(a.damper)}
+}
+
 // stepsPerWhole is how many steps of nearness there are in a whole stroke: 20
 // of 0.05.
 const stepsPerWhole = 20

@@ -14,8 +14,9 @@ import (
 // and with the stop on its rod, and its own tolerance.
 type span struct{ compressed, extended, tolerance unit.Length }
 
-func (t *task) spanOf(a *arrangement, p *catalog.Point) span {
-	return span{p.Compressed + a.adds + t.rodStop, p.Extended + a.adds, p.Tolerance}
+// span gives those of a damper whose adapters add a length.
+func (t *task) span(adds unit.Length, p *catalog.Point) span {
+	return span{p.Compressed + adds + t.rodStop, p.Extended + adds, p.Tolerance}
 }
 
 // lacks is what a damper lacks each way for a grade. Below 0 it is what is to
@@ -42,9 +43,15 @@ func (t *task) total(short Both) unit.Length {
 
 // leastLack bounds leastRemedy from a damper's lengths alone.
 func (t *task) leastLack(a *arrangement, p *catalog.Point) unit.Length {
-	s := t.spanOf(a, p)
-	lacks := t.total(t.shortfall(s.compressed, s.extended))
+	s := t.span(a.adds, p)
+	return t.asRemedy(t.shortfall(s.compressed, s.extended))
+}
+
+// asRemedy bounds the remedy for lengths that lack so much.
+func (t *task) asRemedy(short Both) unit.Length {
+	lacks := t.total(short)
 	if t.heights.helpful() && t.heights.ratio > 1 {
+		// The wheel moves less than the damper's ends.
 		return max(0, lacks.Scale(1/t.heights.ratio)-1)
 	}
 	return lacks
@@ -56,7 +63,7 @@ func (t *task) leastRemedy(a *arrangement, p *catalog.Point) (by unit.Length, ok
 	if t.strokeless(p) {
 		return 0, false
 	}
-	s := t.spanOf(a, p)
+	s := t.span(a.adds, p)
 	short := t.shortfall(s.compressed, s.extended)
 	if short == (Both{}) {
 		switch {
@@ -131,7 +138,7 @@ func (b Both) sum() unit.Length { return b.Compression + b.Extension }
 // to one that is written exactly in millimetres and in inches wherever that still
 // fits: carried out as written, it must do what is told of it.
 func (t *task) remedies(a *arrangement, p *catalog.Point) []Remedy {
-	s := t.spanOf(a, p)
+	s := t.span(a.adds, p)
 	short := t.shortfall(s.compressed, s.extended)
 	if short == (Both{}) {
 		switch {
@@ -199,8 +206,13 @@ func (t *task) cures(a *arrangement) []*mount.Cure {
 	if upper.possible {
 		failed = lower
 	}
+	return t.bench.cures(failed)
+}
+
+// cures gives the single changes of which each makes an end bolt up that doesn't.
+func (b *bench) cures(failed *option) []*mount.Cure {
 	var cures []*mount.Cure
-	all := t.bench.inFull(failed).Cures
+	all := b.inFull(failed).Cures
 	for i := range all {
 		c := &all[i]
 		if c.Alone && (c.Kind == mount.AddSleeve || c.Kind == mount.OpenBracket) && c.By <= remedyMost {

@@ -1,6 +1,9 @@
 package fit
 
-import "sync"
+import (
+	"slices"
+	"sync"
+)
 
 // scratch is the memory that one answer's search works in. It is kept for the next
 // answer: allocating it again would cost more than the search.
@@ -9,14 +12,13 @@ type scratch struct {
 	adapted      [2][][]option
 	options      []option // what adapted was made of
 	taken        int
-	blocks       [][]arrangement
-	used         int // arrangements handed out
-	branches     []branch
-	missBranches []missBranch
+	arrangements pool[arrangement]
+	routes       pool[route]
+	legs         []*leg
+	legsUsed     int
+	branches     []queued[branch]
+	missBranches []queued[missBranch]
 }
-
-// blockSize is how many arrangements are made at a time.
-const blockSize = 64
 
 var scratches = sync.Pool{New: func() any { return new(scratch) }}
 
@@ -42,18 +44,19 @@ func (s *scratch) some(n int) []option {
 	return s.options[s.taken-n : s.taken : s.taken]
 }
 
-// arrangement hands out one, which is valid until release.
-func (s *scratch) arrangement() *arrangement {
-	block, i := s.used/blockSize, s.used%blockSize
-	if block == len(s.blocks) {
-		s.blocks = append(s.blocks, make([]arrangement, blockSize))
+// leg hands out a leg of n ends, of which so much is known, valid until release.
+func (s *scratch) leg(n int, known int8) *leg {
+	if s.legsUsed == len(s.legs) {
+		s.legs = append(s.legs, new(leg))
 	}
-	s.used++
-	return &s.blocks[block][i]
+	l := s.legs[s.legsUsed]
+	s.legsUsed++
+	*l = leg{parts: slices.Grow(l.parts[:0], n)[:n]}
+	for end := range l.parts {
+		l.parts[end] = known
+	}
+	return l
 }
-
-// giveBack takes back the arrangement handed out last; nobody may keep it.
-func (s *scratch) giveBack() { s.used-- }
 
 // release returns the scratch for the next answer. Nothing of it may be used after.
 func (s *scratch) release() {
@@ -63,12 +66,38 @@ func (s *scratch) release() {
 		clear(s.adapted[at])
 	}
 	clear(s.options)
-	s.taken = 0
-	for _, block := range s.blocks {
-		clear(block)
-	}
+	s.taken, s.legsUsed = 0, 0
+	s.arrangements.clear()
+	s.routes.clear()
 	clear(s.branches[:cap(s.branches)])
 	clear(s.missBranches[:cap(s.missBranches)])
-	s.used = 0
 	scratches.Put(s)
+}
+
+// pool hands out values that stay where they are until it is cleared.
+type pool[T any] struct {
+	blocks [][]T
+	used   int
+}
+
+// blockSize is how many values are made at a time.
+const blockSize = 64
+
+func (p *pool[T]) take() *T {
+	block, i := p.used/blockSize, p.used%blockSize
+	if block == len(p.blocks) {
+		p.blocks = append(p.blocks, make([]T, blockSize))
+	}
+	p.used++
+	return &p.blocks[block][i]
+}
+
+// giveBack takes back the value handed out last; nobody may keep it.
+func (p *pool[T]) giveBack() { p.used-- }
+
+func (p *pool[T]) clear() {
+	for i := range min(len(p.blocks), p.used/blockSize+1) {
+		clear(p.blocks[i])
+	}
+	p.used = 0
 }

@@ -14,119 +14,119 @@ type found struct {
 	point       *catalog.Point
 }
 
-// branch is a part of the search that is still to be opened: a group by some
-// means, or a node of its tree in one arrangement. Its rank bounds every fit
-// below it.
+// branch is a part of the search that is still to be opened: a node of a tree on
+// one route. Its key in the queue bounds every fit below it.
 type branch struct {
-	rank
-	group       *catalog.Group
-	arrangement *arrangement // nil: the whole group
-	node        int32
-	by          means
+	route   *route // nil: all routes with adapters
+	node    int32
+	learned int32 // how much was known of the ends
+}
+
+// search is one search under way.
+type search struct {
+	*task
+	queue queue[branch]
+	best  shortlist[found]
+	next  found // the damper at hand, here so that it takes no memory of its own
 }
 
 // search finds the best fits, best first, by branch and bound: it opens branches
 // in the order of their bounds until no bound is better than the worst fit that
 // is still listed. It never looks at the rest.
 func (t *task) search(top int) []found {
-	q := &queue[branch]{
-		less:  func(a, b *branch) bool { return a.rank.compare(&b.rank) < 0 },
-		items: t.bench.scratch.branches[:0],
+	s := &search{
+		task:  t,
+		queue: queue[branch]{t.bench.scratch.branches[:0]},
+		best: shortlist[found]{
+			most:    top,
+			compare: func(a, b *found) int { return a.rank.compare(&b.rank) },
+			key:     func(f *found) key { return f.rank.key() },
+			damper:  func(f *found) int32 { return f.damper },
+		},
 	}
-	defer func() { t.bench.scratch.branches = q.items }()
-	best := &shortlist[found]{
-		most:    top,
-		compare: func(a, b found) int { return a.rank.compare(&b.rank) },
-		damper:  func(f found) int32 { return f.damper },
-	}
-	t.pushGroups(q, best, straight)
+	s.pushRoutes(straight)
 	// A fit with adapters ranks behind every clear fit without. Until such a fit is
-	// wanted, all adapted groups are one branch.
+	// wanted, all adapted routes are one branch.
 	if !t.limits.NoAdapters {
-		q.push(branch{rank: rank{grade: Clear, adapters: 1}})
+		bound := rank{grade: Clear, adapters: 1}
+		s.queue.push(bound.key(), branch{})
 	}
 	for {
-		b, ok := q.pop()
-		if !ok || !best.wants(found{rank: b.rank}) {
-			return best.items
+		b, ok := s.queue.pop()
+		if !ok || !s.best.mayWant(b.key) {
+			t.bench.scratch.branches = s.queue.items
+			return s.best.items
 		}
 		switch {
-		case b.group == nil:
-			t.pushGroups(q, best, adapted)
-		case b.arrangement == nil:
-			t.eachFitting(b.group, b.inverted == 1, b.by, func(a *arrangement) {
-				// Hardware first: how many parts it takes bounds a whole tree.
-				kept := false
-				if t.bench.possible(a) {
-					if r, ok := t.nodeBound(a, catalog.Root); ok && best.wants(found{rank: r}) {
-						if kept = len(q.items) < mostQueued; kept {
-							q.push(branch{rank: r, group: a.group, arrangement: a, node: catalog.Root})
-						} else {
-							kept = t.dive(best, a, catalog.Root)
-						}
-					}
-				}
-				if !kept {
-					t.bench.scratch.giveBack()
+		case b.branch.route == nil:
+			s.pushRoutes(adapted)
+		case s.stillBest(b.key, b.branch):
+			s.open(b.branch.route, b.branch.node)
+		}
+	}
+}
+
+// pushRoutes puts every route by some means that may hold a fit on the queue.
+func (s *search) pushRoutes(by means) {
+	trees := s.snapshot.Index().Trees()
+	for i := range trees {
+		box := trees[i].Box(catalog.Root)
+		mayFit := func(adds unit.Length) bool {
+			w := s.window(Marginal, adds)
+			return w.mayAdmit(box)
+		}
+		for _, inverted := range bothWaysUp {
+			if !s.mayAllow(box, inverted) {
+				continue
+			}
+			s.eachRoute(&trees[i], inverted, by, mayFit, func(r *route) {
+				if !s.push(r, catalog.Root) {
+					s.bench.scratch.routes.giveBack()
 				}
 			})
-		default:
-			t.open(q, best, b.arrangement, b.node)
 		}
 	}
 }
 
-// pushGroups puts every group that may hold a fit by some means on the queue. A
-// group whose tree is a single leaf is opened at once, which is cheaper.
-func (t *task) pushGroups(q *queue[branch], best *shortlist[found], by means) {
-	groups := t.snapshot.Index().Groups()
-	for i := range groups {
-		g := &groups[i]
-		for _, inverted := range bothWaysUp {
-			bound, ok := t.groupBound(g, inverted, by)
-			if !ok || !best.wants(found{rank: bound}) {
-				continue
-			}
-			if _, _, leaf := g.Below(catalog.Root); leaf != nil {
-				t.eachFitting(g, inverted, by, func(a *arrangement) {
-					if !t.offer(best, a, leaf) {
-						t.bench.scratch.giveBack()
-					}
-				})
-				continue
-			}
-			q.push(branch{rank: bound, group: g, by: by})
-		}
-	}
-}
-
-// groupBound bounds the rank of every fit that a group can give by one of the means
-// and one way up, before its hardware is solved; false where there can be none.
-func (t *task) groupBound(g *catalog.Group, inverted bool, by means) (rank, bool) {
-	reach, ok := t.bench.reach(g, inverted, by)
+// push puts a node on the queue where it may hold a fit wanted, and says whether it
+// did. Where the queue is full it looks through all below the node at once.
+func (s *search) push(r *route, number int32) bool {
+	bound, ok := s.nodeBound(r, number)
 	if !ok {
-		return rank{}, false
+		return false
 	}
-	box := g.Box(catalog.Root)
-	if !t.mayAllow(box, inverted) {
-		return rank{}, false
+	k := bound.key()
+	switch {
+	case !s.best.mayWant(k):
+		return false
+	case len(s.queue.items) < mostQueued && len(r.tree.Points()) > fewPoints:
+		s.queue.push(k, branch{r, number, int32(s.bench.learned)})
+		return true
+	default:
+		s.dive(r, number)
+		return false
 	}
-	for grade := range Grade(grades) {
-		w := t.window(grade, reach.least)
-		w.extendedLeast = t.window(grade, reach.most).extendedLeast
-		if !w.mayAdmit(box) {
-			continue
-		}
-		r := rank{
-			grade: grade, adapters: reach.adapters, stroke: box.StrokeLeast, price: box.PriceLeast,
-			inverted: asRank(inverted), damper: box.DamperLeast,
-		}
-		if reach.least == reach.most {
-			r.step = t.stepBound(box, reach.least, &w)
-		}
-		return r, true
+}
+
+// stillBest says whether a branch may be opened now. Ends may have been worked out
+// since it was put on the queue, so that its bound has risen: then it goes back.
+func (s *search) stillBest(known key, b branch) bool {
+	if b.learned == int32(s.bench.learned) {
+		return true
 	}
-	return rank{}, false
+	bound, ok := s.nodeBound(b.route, b.node)
+	if !ok {
+		return false
+	}
+	k := bound.key()
+	if !known.less(k) {
+		return true
+	}
+	if s.best.mayWant(k) {
+		b.learned = int32(s.bench.learned)
+		s.queue.push(k, b)
+	}
+	return false
 }
 
 func asRank(inverted bool) uint8 {
@@ -136,102 +136,109 @@ func asRank(inverted bool) uint8 {
 	return 0
 }
 
-// nodeBound bounds the rank of every fit below a node of an arrangement that is
-// possible; false where there can be none.
-func (t *task) nodeBound(a *arrangement, number int32) (rank, bool) {
-	box := a.group.Box(number)
-	if !t.mayAllow(box, a.inverted) {
-		return rank{}, false
-	}
+// nodeBound bounds the rank of every fit below a node on a route; false where there
+// can be none.
+func (t *task) nodeBound(r *route, number int32) (rank, bool) {
+	box := r.tree.Box(number)
 	grade := Clear
-	for !a.windows[grade].mayAdmit(box) {
+	for !r.windows[grade].mayAdmit(box) {
 		if grade++; grade == grades {
 			return rank{}, false
 		}
 	}
-	w := &a.windows[grade]
+	if !t.mayAllow(box, r.inverted) {
+		return rank{}, false
+	}
+	parts, ok := r.parts(box)
+	if !ok {
+		return rank{}, false
+	}
+	w := &r.windows[grade]
 	return rank{
-		grade: grade, adapters: a.adapters, step: t.stepBound(box, a.adds, w), parts: t.bench.parts(a),
+		grade: grade, adapters: r.adapters, step: t.stepBound(box, r.adds, w), parts: parts,
 		stroke: max(box.StrokeLeast, w.strokeLeast()), price: box.PriceLeast,
-		inverted: asRank(a.inverted), damper: box.DamperLeast,
+		inverted: asRank(r.inverted), damper: box.DamperLeast,
 	}, true
 }
 
 // open opens a node: its children go on the queue, the dampers of a leaf on the
 // shortlist.
-func (t *task) open(q *queue[branch], best *shortlist[found], a *arrangement, number int32) {
-	lower, upper, leaf := a.group.Below(number)
+func (s *search) open(r *route, number int32) {
+	lower, upper, leaf := r.tree.Below(number)
 	if leaf != nil {
-		t.offer(best, a, leaf)
+		s.offer(r, leaf)
+		return
+	}
+	s.push(r, lower)
+	s.push(r, upper)
+}
+
+// fewPoints is up to how many dampers a tree is looked through at once.
+const fewPoints = 128
+
+// mostQueued is how many branches a search keeps for later: there may be very many
+// pairs of adapters, and they must not fill the memory.
+const mostQueued = 1 << 14
+
+// dive opens a node and everything below it that may hold a fit wanted. The order
+// doesn't change which fits are found.
+func (s *search) dive(r *route, number int32) {
+	lower, upper, leaf := r.tree.Below(number)
+	if leaf != nil {
+		s.offer(r, leaf)
 		return
 	}
 	for _, child := range [2]int32{lower, upper} {
-		if r, ok := t.nodeBound(a, child); ok && best.wants(found{rank: r}) {
-			q.push(branch{rank: r, group: a.group, arrangement: a, node: child})
+		if bound, ok := s.nodeBound(r, child); ok && s.best.mayWant(bound.key()) {
+			s.dive(r, child)
 		}
 	}
-}
-
-// mostQueued is how many branches a search keeps for later. Past that it opens an
-// arrangement at once: there may be very many pairs of adapters, and they must
-// not fill the memory.
-const mostQueued = 1 << 14
-
-// dive opens a node and everything below it that may hold a fit wanted, and says
-// whether one was taken. The order doesn't change which fits are found.
-func (t *task) dive(best *shortlist[found], a *arrangement, number int32) bool {
-	lower, upper, leaf := a.group.Below(number)
-	if leaf != nil {
-		return t.offer(best, a, leaf)
-	}
-	taken := false
-	for _, child := range [2]int32{lower, upper} {
-		if r, ok := t.nodeBound(a, child); ok && best.wants(found{rank: r}) {
-			taken = t.dive(best, a, child) || taken
-		}
-	}
-	return taken
 }
 
 // offer puts the dampers that fit on the shortlist. In a common place most that
-// fit are not listed, so each is dropped as soon as it is known to rank behind.
-func (t *task) offer(best *shortlist[found], a *arrangement, points []catalog.Point) (taken bool) {
-	known := false // that the arrangement is possible
+// fit are not listed, so each is dropped as soon as it is known to rank behind, and
+// its hardware is worked out last.
+func (s *search) offer(r *route, points []catalog.Point) {
+	f := &s.next
 	for i := range points {
 		p := &points[i]
-		grade, fits := a.grade(p)
-		if !fits || !t.allows(p, a.inverted) {
+		grade, fits := gradeIn(&r.windows, p)
+		if !fits || !s.allows(p, r.inverted) {
 			continue
 		}
-		r := rank{grade: grade, adapters: a.adapters}
-		if !best.wants(found{rank: r}) {
+		*f = found{point: p, rank: rank{grade: grade, adapters: r.adapters}}
+		if !s.best.mayWant(f.key()) {
 			continue
 		}
-		if !known {
-			if !t.bench.possible(a) {
-				return taken
+		lengths := s.span(r.adds, p)
+		f.step = s.step(lengths)
+		f.stroke, f.price = p.Stroke(), p.Price.OrDearest()
+		f.inverted, f.damper = asRank(r.inverted), p.Damper
+		if !s.best.mayWant(f.key()) {
+			continue
+		}
+		f.grade = s.demoted(grade, lengths)
+		if f.grade != grade && !s.best.mayWant(f.key()) {
+			continue
+		}
+		if upper, lower := s.optionsOn(r, p); upper != nil && lower != nil && upper.possible && lower.possible {
+			f.parts, f.cost, f.place = upper.parts+lower.parts, upper.cost.plus(lower.cost), placeOf(upper, lower)
+			if s.best.wants(f) {
+				f.arrangement = s.arrange(r.inverted, upper, lower)
+				if !s.best.offer(f) {
+					s.bench.scratch.arrangements.giveBack()
+				}
 			}
-			known = true
 		}
-		s := t.spanOf(a, p)
-		r.grade, r.step = t.demoted(r.grade, s), t.step(s)
-		if !best.wants(found{rank: r}) {
-			continue
-		}
-		r.parts, r.stroke, r.price = t.bench.parts(a), p.Stroke(), p.Price.OrDearest()
-		r.inverted, r.damper = asRank(a.inverted), p.Damper
-		r.cost, r.place = t.bench.cost(a), a.place
-		taken = best.offer(found{rank: r, arrangement: a, point: p}) || taken
 	}
-	return taken
 }
 
-// grade says how well a damper's lengths fit in an arrangement, if at all.
-func (a *arrangement) grade(p *catalog.Point) (grade Grade, fits bool) {
-	if !a.windows[Marginal].admits(p) {
+// gradeIn says how well a damper's lengths fit into windows, if at all.
+func gradeIn(windows *[grades]window, p *catalog.Point) (grade Grade, fits bool) {
+	if !windows[Marginal].admits(p) {
 		return Marginal, false
 	}
-	for !a.windows[grade].admits(p) {
+	for !windows[grade].admits(p) {
 		grade++
 	}
 	return grade, true
@@ -239,7 +246,7 @@ func (a *arrangement) grade(p *catalog.Point) (grade Grade, fits bool) {
 
 // rankOf gives a fit its place in the order.
 func (t *task) rankOf(a *arrangement, p *catalog.Point, grade Grade) rank {
-	s := t.spanOf(a, p)
+	s := t.span(a.adds, p)
 	return rank{
 		grade: t.demoted(grade, s), adapters: a.adapters, step: t.step(s),
 		parts: t.bench.parts(a), stroke: p.Stroke(), price: p.Price.OrDearest(),

@@ -90,6 +90,14 @@ func (t *task) window(grade Grade, adds unit.Length) window {
 	return w
 }
 
+// windows gives the window of every grade.
+func (t *task) windows(adds unit.Length) (all [grades]window) {
+	for g := range all {
+		all[g] = t.window(Grade(g), adds)
+	}
+	return all
+}
+
 // strokeLeast is the least stroke of any damper in the window.
 func (w *window) strokeLeast() unit.Length { return w.extendedLeast - w.compressedMost }
 
@@ -109,6 +117,12 @@ func (w *window) mayAdmit(b *catalog.Box) bool {
 		c, e = c+b.ToleranceLeast, e-b.ToleranceLeast
 	}
 	return c <= w.compressedMost && e >= w.extendedLeast
+}
+
+// admitsAll says whether every damper in the box lies in the window of a grade
+// without tolerances.
+func (w *window) admitsAll(b *catalog.Box) bool {
+	return !w.toleranced && b.CompressedMost <= w.compressedMost && b.ExtendedLeast >= w.extendedLeast && b.StrokeLeast > w.strokeOver
 }
 
 // admitTraits computes which traits the limits admit, as listed and inverted.

@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"net"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"time"
 
@@ -31,6 +32,8 @@ type supervisor struct {
 	// database itself.
 	keeperURL string
 	log       *slog.Logger
+	// keepDrafts is how long drafts are kept that nobody uses; 0 keeps them all.
+	keepDrafts time.Duration
 
 	// store is the present connection to the database, nil while there is none.
 	store atomic.Pointer[postgres.Store]
@@ -167,18 +170,16 @@ func (s *supervisor) work(ctx context.Context) (err error) {
 	defer closeInTime(store)
 	s.store.Store(store)
 	defer s.store.Store(nil)
-	noted := make(chan struct{})
-	go func() {
-		defer close(noted)
-		s.noteUses(ctx, store)
-	}()
+	var beside sync.WaitGroup
+	beside.Go(func() { s.noteUses(ctx, store) })
+	beside.Go(func() { s.keepUp(ctx, store) })
 	err = store.Watch(ctx, postgres.Watcher{
 		Published: s.library.Announce,
 		Keys:      s.keys.Replace,
 		Reachable: s.setReachable,
 	})
 	cancel(nil)
-	<-noted
+	beside.Wait()
 	if cause := context.Cause(ctx); errors.Is(cause, errPrivateGone) {
 		return cause
 	}

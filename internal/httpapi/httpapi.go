@@ -162,10 +162,12 @@ func (h *Handler) routes() *echo.Echo {
 	partRoutes(h, get, partKind[mount.Spacer]{catalog.SpacerTable(), (*catalog.Snapshot).Spacers, wire.Spacers()})
 	partRoutes(h, get, partKind[mount.Adapter]{catalog.AdapterTable(), (*catalog.Snapshot).Adapters, wire.Adapters()})
 
+	get("/v1/catalogs", h.listCatalogs)
 	const revisions = "/v1/catalogs/:name/revisions"
 	e.POST(revisions, needs(shop.Admin, h.postRevision))
 	get(revisions, needs(shop.Server, h.listRevisions))
 	get(revisions+"/:number", needs(shop.Server, h.oneRevision))
+	e.DELETE(revisions+"/:number", needs(shop.Admin, h.discardRevision))
 	e.POST(revisions+"/:number/publish", needs(shop.Admin, h.publishRevision))
 	e.POST(revisions+"/:number/rollback", needs(shop.Admin, h.rollBack))
 	get(revisions+"/:number/changes/:other", needs(shop.Server, h.getChanges))

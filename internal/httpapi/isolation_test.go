@@ -95,6 +95,10 @@ func TestShopsNeverSeeEachOther(t *testing.T) {
 				keep["units"] = query["units"]
 			}
 			query = keep
+		} else if path == "/v1/catalogs" {
+			query.Del("units")
+			query.Del("catalog")
+			query.Del("revision")
 		} else if path == "/v1/fits" {
 			query.Del("limit")
 			query.Del("cursor")

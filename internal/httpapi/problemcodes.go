@@ -60,6 +60,7 @@ const (
 	publishedAlready       detail = "published_already"
 	draftNotPublished      detail = "draft_not_published"
 	currentAlready         detail = "current_already"
+	publishedStays         detail = "published_stays"
 	ifMatchMissing         detail = "if_match_missing"
 	revisionChanged        detail = "revision_changed"
 	currentSinceDraft      detail = "current_since_draft"

@@ -34,6 +34,11 @@ type Revisions interface {
 	// Revisions lists those with numbers below one, or all for 0, the last
 	// first.
 	Revisions(ctx context.Context, in shop.Place, below, limit int) ([]shop.Revision, error)
+	// Drafts gives the catalogues of a shop by name, each with the numbers of its
+	// drafts, the last first.
+	Drafts(ctx context.Context, shopID int64) (map[string][]int, error)
+	// Discard deletes a draft, unless agree has an error, as for Release.
+	Discard(ctx context.Context, in shop.Place, number int, agree func(shop.Revision) error) error
 	// Release makes a revision the one that is answered from, unless agree,
 	// which sees it as it is at that moment, has an error. It gives a
 	// *shop.ConflictError where the revision's state doesn't allow it.
@@ -78,6 +83,7 @@ func by(c echo.Context) string { return "key " + callerOf(c).key.Prefix }
 // conflicts are the details of a revision's state.
 var conflicts = [...]detail{
 	shop.PublishedAlready: publishedAlready, shop.NotPublished: draftNotPublished, shop.CurrentAlready: currentAlready,
+	shop.PublishedStays: publishedStays,
 }
 
 // storeProblem makes a problem of an error of the store. number is the revision
@@ -243,6 +249,43 @@ func (h *Handler) oneRevision(c echo.Context) error {
 	return send(c, representation{contentType: typeJSON, vary: varyAnswer, body: wire.AppendRevision(nil, &r)})
 }
 
+// discardRevision answers DELETE …/revisions/{number}. If-Match may be sent.
+func (h *Handler) discardRevision(c echo.Context) error {
+	if err := plainQuery(c); err != nil {
+		return err
+	}
+	number, err := pathNumber(c, "number")
+	if err != nil {
+		return err
+	}
+	in, err := whose(c)
+	if err != nil {
+		return err
+	}
+	store, err := h.revisions()
+	if err != nil {
+		return err
+	}
+	takeTime(c)
+	ctx, cancel := patient(c, loadTime)
+	defer cancel()
+	ifMatch := c.Request().Header.Get("If-Match")
+	err = store.Discard(ctx, in, number, func(now shop.Revision) error {
+		body := wire.AppendRevision(nil, &now)
+		if tag := entityTag(body); ifMatch != "" && !match(ifMatch, tag) {
+			p := newProblem(preconditionFailed, revisionChanged, count("revision", now.Number)).with("ETag", tag)
+			p.revision = body
+			return p
+		}
+		return nil
+	})
+	if err != nil {
+		return storeProblem(err, in, number)
+	}
+	h.library.Forget(library.Wanted{Place: in, Revision: number, Draft: true})
+	return c.NoContent(http.StatusNoContent)
+}
+
 func (h *Handler) publishRevision(c echo.Context) error { return h.makeCurrent(c, shop.Publish) }
 
 func (h *Handler) rollBack(c echo.Context) error { return h.makeCurrent(c, shop.RollBack) }
@@ -279,7 +322,7 @@ func (h *Handler) makeCurrent(c echo.Context, action shop.Action) error {
 	}
 	// From here on this instance answers from it. Where it can't be loaded in
 	// time it was published all the same.
-	if err := h.library.Published(ctx, shop.Release{Owner: in.Shop, Catalog: in.Catalog, Revision: number, Identity: r.Identity}); err != nil {
+	if err := h.library.Published(ctx, r.Release(in.Shop)); err != nil {
 		h.log.Warn("what was just published isn't loaded yet", "catalog", in.Catalog, "revision", number, "error", err)
 	}
 	return send(c, representation{contentType: typeJSON, vary: varyAnswer, body: wire.AppendRevision(nil, &r)})
@@ -369,12 +412,34 @@ func (h *Handler) drafted(c echo.Context, name string) (*catalog.Snapshot, error
 	takeTime(c)
 	ctx, cancel := patient(c, loadTime)
 	defer cancel()
+	if err := h.stillThere(ctx, in, number); err != nil {
+		return nil, storeProblem(err, in, number)
+	}
 	found, err := h.library.Revision(ctx, library.Wanted{Place: in, Revision: number, Draft: true})
 	if err != nil {
 		return nil, storeProblem(err, in, number)
 	}
 	return found.Snapshot, nil
 }
+
+// stillThere says whether a revision that may be in memory was deleted meanwhile. A
+// draft counts as used by it. While the database is out of reach nobody can tell.
+func (h *Handler) stillThere(ctx context.Context, in shop.Place, number int) error {
+	store, err := h.revisions()
+	if err != nil {
+		return nil //nolint:nilerr // what is in memory is answered
+	}
+	ctx, cancel := context.WithTimeout(ctx, thereTime)
+	defer cancel()
+	if _, err := store.Describe(ctx, in, number); errors.Is(err, catalog.ErrNotFound) {
+		h.library.Forget(library.Wanted{Place: in, Revision: number, Draft: true})
+		return err
+	}
+	return nil
+}
+
+// thereTime is how long the database is asked for that.
+const thereTime = 2 * time.Second
 
 // loadTime is how long a request waits for a revision that is named by number.
 const loadTime = time.Minute

@@ -504,3 +504,123 @@ func TestTwoWhoPublishAtOnce(t *testing.T) {
 		}
 	}
 }
+
+// catalogs is a page of catalogues as it is answered.
+type catalogs struct {
+	Items []struct {
+		Name     string
+		Revision *int
+		Counts   *shop.Counts
+		Drafts   *[]int
+	}
+	NextCursor *string `json:"next_cursor"`
+}
+
+// String tells a page in short: "name revision dampers [drafts]".
+func (c catalogs) String() string {
+	var all []string
+	for _, one := range c.Items {
+		text := one.Name
+		if one.Revision != nil {
+			text += fmt.Sprint(" ", *one.Revision, " ", one.Counts.Dampers)
+		}
+		if one.Drafts != nil {
+			text += fmt.Sprint(" ", *one.Drafts)
+		}
+		all = append(all, text)
+	}
+	return strings.Join(all, "; ")
+}
+
+// TestWhichCataloguesAKeySees: the demo has 480 dampers.
+func TestWhichCataloguesAKeySees(t *testing.T) {
+	t.Parallel()
+	s, _ := newStoredShops(t)
+	sees := func(want string, header ...string) {
+		t.Helper()
+		if got := decode[catalogs](t, s.get(t, "/v1/catalogs", header...), 200).String(); got != want {
+			t.Errorf("sees %q, want %q", got, want)
+		}
+	}
+	widget := append(s.bearer("north widget"), "Origin", pageOrigin)
+	sees("demo 7 480")
+	sees("demo 7 480", widget...)
+	sees("demo 7 480; north []", s.bearer("north server")...)
+	_, tag := s.upload(t, "north", coded("A"))
+	s.upload(t, "north", coded("B"))
+	sees("demo 7 480; north [2 1]", s.bearer("north admin")...)
+	s.publish(t, "north", 1, tag)
+	sees("demo 7 480; north 1 480", widget...)
+	sees("demo 7 480; north 1 480 [2]", s.bearer("north admin")...)
+	sees("demo 7 480; south []", s.bearer("south admin")...)
+
+	first := s.get(t, "/v1/catalogs?limit=1", s.bearer("north server")...)
+	page := decode[catalogs](t, first, 200)
+	if page.String() != "demo 7 480" || page.NextCursor == nil || !strings.Contains(first.header.Get("Link"), "cursor="+*page.NextCursor) {
+		t.Errorf("the first page is %v, Link %q", page, first.header.Get("Link"))
+	}
+	last := decode[catalogs](t, s.get(t, "/v1/catalogs?limit=1&cursor="+*page.NextCursor, s.bearer("north server")...), 200)
+	if last.String() != "north 1 480 [2]" || last.NextCursor != nil {
+		t.Errorf("the last page is %v", last)
+	}
+	want := "name,revision,counts_dampers,counts_sleeves,counts_spacers,counts_adapters,drafts\r\ndemo,7,480,"
+	if a := s.get(t, "/v1/catalogs?format=csv"); !strings.HasPrefix(string(a.body), want) {
+		t.Errorf("as CSV: %q", a.body)
+	}
+	refused(t, s.get(t, "/v1/catalogs?units=in"), 422)
+	refused(t, s.get(t, "/v1/catalogs?cursor=x"), 422)
+}
+
+func TestADraftIsDeleted(t *testing.T) {
+	t.Parallel()
+	s, _ := newStoredShops(t)
+	remove := func(number int, who string, header ...string) *answer {
+		t.Helper()
+		return s.do(t, "DELETE", fmt.Sprintf("/v1/catalogs/north/revisions/%d", number), "", append(s.bearer(who), header...)...)
+	}
+	_, first := s.upload(t, "north", coded("A"))
+	_, second := s.upload(t, "north", coded("B"))
+	if a := s.get(t, "/v1/catalogs/north/revisions/1/changes/2?units=in", s.bearer("north server")...); a.status != 200 {
+		t.Fatalf("%d: %s", a.status, a.body)
+	}
+	refused(t, remove(2, "north server"), 403)
+	refused(t, remove(2, "south admin"), 404)
+	p := refused(t, remove(2, "north admin", "If-Match", first), 412)
+	if p.Code != "revision_changed" {
+		t.Errorf("another one's tag: %+v", p)
+	}
+	if a := remove(2, "north admin", "If-Match", second); a.status != 204 || len(a.body) != 0 {
+		t.Errorf("deleted: %d: %s", a.status, a.body)
+	}
+	// What was in memory is gone as well.
+	for _, path := range []string{"/v1/catalogs/north/revisions/2", "/v1/catalogs/north/revisions/1/changes/2?units=in", "/v1/catalogs/north/revisions/2/export?units=in"} {
+		refused(t, s.get(t, path, s.bearer("north server")...), 404)
+	}
+	refused(t, remove(2, "north admin"), 404)
+	if r, _ := s.upload(t, "north", coded("C")); r.Revision != 3 {
+		t.Errorf("the next draft has number %d, want 3", r.Revision)
+	}
+	s.publish(t, "north", 1, "*")
+	p = refused(t, remove(1, "north admin"), 409)
+	if p.Code != "published_stays" || p.Type != "/docs/problems#wrong-state" {
+		t.Errorf("a published revision: %+v", p)
+	}
+	if a := remove(3, "north admin"); a.status != 204 {
+		t.Errorf("without If-Match: %d: %s", a.status, a.body)
+	}
+}
+
+// TestADraftDeletedElsewhereIsGone: another instance deletes a draft that this one
+// holds in memory.
+func TestADraftDeletedElsewhereIsGone(t *testing.T) {
+	t.Parallel()
+	s, store := newStoredShops(t)
+	s.upload(t, "north", coded("A"))
+	s.upload(t, "north", coded("B"))
+	changes := "/v1/catalogs/north/revisions/1/changes/2?units=in"
+	decode[map[string]any](t, s.get(t, changes, s.bearer("north server")...), 200)
+	if err := store.Discard(t.Context(), shop.Place{Catalog: "north"}, 2, func(shop.Revision) error { return nil }); err != nil {
+		t.Fatal(err)
+	}
+	refused(t, s.get(t, changes, s.bearer("north server")...), 404)
+}

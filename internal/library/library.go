@@ -142,6 +142,17 @@ func (l *Library) Find(name string) (shop.Release, bool) {
 	return *e.release.Load(), true
 }
 
+// Of gives the newest published revision of every catalogue of a shop.
+func (l *Library) Of(owner int64) []shop.Release {
+	var all []shop.Release
+	for _, e := range *l.catalogs.Load() {
+		if r := e.release.Load(); r.Owner == owner {
+			all = append(all, *r)
+		}
+	}
+	return all
+}
+
 // Known is closed when it is known which catalogues there are. Before that, one
 // that isn't found may only be late.
 func (l *Library) Known() <-chan struct{} { return l.known }

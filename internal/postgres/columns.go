@@ -141,25 +141,25 @@ func quoted(names []string) string {
 	return strings.Join(all, ", ")
 }
 
-// write copies parts into the table as those of one revision. They go by way
-// of a table of this session's own: COPY doesn't write where there is row-level
-// security.
-func (t table[T]) write(ctx context.Context, in revision, parts iter.Seq2[T, error]) error {
+// write copies parts into the table as those of one revision, and counts them. They
+// go by way of a table of this session's own: COPY doesn't write where there is
+// row-level security.
+func (t table[T]) write(ctx context.Context, in revision, parts iter.Seq2[T, error]) (count int, err error) {
 	if parts == nil {
-		return nil
+		return 0, nil
 	}
 	names := t.names()
 	columns := quoted(names)
 	staged := "incoming_" + t.name
-	_, err := in.tx.Exec(ctx, "CREATE TEMP TABLE "+staged+" ON COMMIT DROP AS SELECT "+columns+" FROM "+t.name+" WITH NO DATA")
+	_, err = in.tx.Exec(ctx, "CREATE TEMP TABLE "+staged+" ON COMMIT DROP AS SELECT "+columns+" FROM "+t.name+" WITH NO DATA")
 	if err != nil {
-		return fmt.Errorf("write %s: %w", t.name, err)
+		return 0, fmt.Errorf("write %s: %w", t.name, err)
 	}
 	next, stop := iter.Pull2(parts)
 	defer stop()
 	var failed error               // of the parts, to be told as it is
 	row := make([]any, len(names)) // pgx encodes a row before it asks for the next
-	_, err = in.tx.CopyFrom(ctx, pgx.Identifier{staged}, names, pgx.CopyFromFunc(func() ([]any, error) {
+	n, err := in.tx.CopyFrom(ctx, pgx.Identifier{staged}, names, pgx.CopyFromFunc(func() ([]any, error) {
 		part, err, ok := next()
 		if !ok {
 			return nil, nil
@@ -174,7 +174,7 @@ func (t table[T]) write(ctx context.Context, in revision, parts iter.Seq2[T, err
 		return row, nil
 	}))
 	if failed != nil {
-		return failed
+		return 0, failed
 	}
 	if err == nil {
 		_, err = in.tx.Exec(ctx, "INSERT INTO "+t.name+" (catalog_id, revision, "+columns+") SELECT $1, $2, "+columns+" FROM "+staged, in.catalog, in.number)
@@ -183,9 +183,9 @@ func (t table[T]) write(ctx context.Context, in revision, parts iter.Seq2[T, err
 		_, err = in.tx.Exec(ctx, "DROP TABLE "+staged)
 	}
 	if err != nil {
-		return fmt.Errorf("write %s: %w", t.name, err)
+		return 0, fmt.Errorf("write %s: %w", t.name, err)
 	}
-	return nil
+	return int(n), nil
 }
 
 // chunk is how many parts are gathered at a time, since how many there are is

@@ -16,14 +16,27 @@ import (
 // answered from until it is published. It is all there, or nothing of it. It
 // answers catalog.ErrNotFound where there is no such catalogue, and an error of
 // the parts as it is.
-func (s *Store) Draft(ctx context.Context, in shop.Place, parts shop.Parts, note, by string) (r shop.Revision, err error) {
+func (s *Store) Draft(ctx context.Context, in shop.Place, parts shop.Parts, note, by string) (shop.Revision, error) {
+	return s.draft(ctx, in, parts, note, by, nil)
+}
+
+// DraftOnce is Draft for a request that is carried out once. Its answer is kept
+// with the draft, or neither is.
+func (s *Store) DraftOnce(ctx context.Context, in shop.Place, parts shop.Parts, note, by string, once shop.Once) (shop.Revision, error) {
+	return s.draft(ctx, in, parts, note, by, &once)
+}
+
+func (s *Store) draft(ctx context.Context, in shop.Place, parts shop.Parts, note, by string, once *shop.Once) (r shop.Revision, err error) {
 	err = s.drafting(ctx, in.Shop, func(tx pgx.Tx) error {
 		rev, err := write(ctx, tx, in, parts, note, by)
 		if err != nil {
 			return err
 		}
 		r, err = describe(ctx, tx, rev.catalog, rev.number)
-		return err
+		if err != nil || once == nil {
+			return err
+		}
+		return keep(ctx, tx, once.Claim, once.Answer(&r))
 	})
 	return r, err
 }
@@ -49,7 +62,7 @@ func write(ctx context.Context, tx pgx.Tx, in shop.Place, parts shop.Parts, note
 		INSERT INTO revisions (catalog_id, number, currency,
 		                       sleeve_gap_least, sleeve_gap_most, bolt_gap_least, bolt_gap_most, left_over_most,
 		                       note, created_by, based_on)
-		SELECT c.id, coalesce((SELECT max(number) FROM revisions r WHERE r.catalog_id = c.id), 0) + 1,
+		SELECT c.id, greatest((SELECT max(number) FROM revisions r WHERE r.catalog_id = c.id), (SELECT number FROM discarded_drafts d WHERE d.catalog_id = c.id), 0) + 1,
 		       nullif($2, ''), $3, $4, $5, $6, $7, $8, $9, c.current
 		FROM catalogs c WHERE c.id = $1
 		RETURNING number`,
@@ -60,22 +73,37 @@ func write(ctx context.Context, tx pgx.Tx, in shop.Place, parts shop.Parts, note
 	if err != nil {
 		return rev, fmt.Errorf("draft %s: %w", in.Catalog, err)
 	}
-	if err := tableOf(catalog.DamperTable()).write(ctx, rev, parts.Dampers); err != nil {
-		return rev, err
-	}
-	if err := tableOf(catalog.SleeveTable()).write(ctx, rev, parts.Sleeves); err != nil {
-		return rev, err
-	}
-	if err := tableOf(catalog.SpacerTable()).write(ctx, rev, parts.Spacers); err != nil {
-		return rev, err
-	}
-	if err := tableOf(catalog.AdapterTable()).write(ctx, rev, parts.Adapters); err != nil {
+	if err := writeParts(ctx, rev, parts); err != nil {
 		return rev, err
 	}
 	if parts.Checked != nil {
 		return rev, parts.Checked()
 	}
 	return rev, nil
+}
+
+// writeParts writes the parts of a revision and how many there are.
+func writeParts(ctx context.Context, rev revision, parts shop.Parts) error {
+	var n shop.Counts
+	var err error
+	if n.Dampers, err = tableOf(catalog.DamperTable()).write(ctx, rev, parts.Dampers); err != nil {
+		return err
+	}
+	if n.Sleeves, err = tableOf(catalog.SleeveTable()).write(ctx, rev, parts.Sleeves); err != nil {
+		return err
+	}
+	if n.Spacers, err = tableOf(catalog.SpacerTable()).write(ctx, rev, parts.Spacers); err != nil {
+		return err
+	}
+	if n.Adapters, err = tableOf(catalog.AdapterTable()).write(ctx, rev, parts.Adapters); err != nil {
+		return err
+	}
+	_, err = rev.tx.Exec(ctx, "UPDATE revisions SET damper_count = $3, sleeve_count = $4, spacer_count = $5, adapter_count = $6 WHERE catalog_id = $1 AND number = $2",
+		rev.catalog, rev.number, n.Dampers, n.Sleeves, n.Spacers, n.Adapters)
+	if err != nil {
+		return fmt.Errorf("count the parts of revision %d: %w", rev.number, err)
+	}
+	return nil
 }
 
 // draftLock tells the advisory locks of drafts from any others.
@@ -98,11 +126,16 @@ func findCatalog(ctx context.Context, tx pgx.Tx, in shop.Place, lock string) (id
 // answered from, and not against those that refer to it.
 const toRelease = "FOR NO KEY UPDATE"
 
-const revisionColumns = `c.name, r.number, r.identity::text, r.state = 'published', coalesce(c.current, 0), coalesce(r.based_on, 0), r.note, r.created_at, r.created_by`
+const revisionColumns = `c.name, r.number, r.identity::text, r.state = 'published', coalesce(c.current, 0), coalesce(r.based_on, 0), r.note, r.created_at, r.created_by,
+	r.used_at, ` + countColumns
+
+// countColumns are read into shop.Counts.
+const countColumns = `r.damper_count, r.sleeve_count, r.spacer_count, r.adapter_count`
 
 // scanRevision reads a row of revisionColumns.
 func scanRevision(row pgx.CollectableRow) (r shop.Revision, err error) {
-	err = row.Scan(&r.Catalog, &r.Number, &r.Identity, &r.Published, &r.Current, &r.BasedOn, &r.Note, &r.Created, &r.CreatedBy)
+	err = row.Scan(&r.Catalog, &r.Number, &r.Identity, &r.Published, &r.Current, &r.BasedOn, &r.Note, &r.Created, &r.CreatedBy,
+		&r.Used, &r.Counts.Dampers, &r.Counts.Sleeves, &r.Counts.Spacers, &r.Counts.Adapters)
 	return r, err
 }
 
@@ -151,8 +184,8 @@ func publications(ctx context.Context, tx pgx.Tx, id int64, of []*shop.Revision)
 	return nil
 }
 
-// Describe reads what is known of one revision, a draft or published. It
-// answers catalog.ErrNotFound where there is none.
+// Describe reads what is known of one revision, a draft or published. A draft counts
+// as used by it. It answers catalog.ErrNotFound where there is none.
 func (s *Store) Describe(ctx context.Context, in shop.Place, number int) (r shop.Revision, err error) {
 	err = s.reading(ctx, in.Shop, func(tx pgx.Tx) error {
 		id, err := findCatalog(ctx, tx, in, "")
@@ -162,6 +195,9 @@ func (s *Store) Describe(ctx context.Context, in shop.Place, number int) (r shop
 		r, err = describe(ctx, tx, id, number)
 		return err
 	})
+	if err == nil {
+		err = s.noteUse(ctx, in, &r)
+	}
 	return r, err
 }
 
@@ -233,8 +269,12 @@ func release(ctx context.Context, tx pgx.Tx, id int64, r shop.Revision, action s
 	default:
 		do = "UPDATE catalogs SET current = $2 WHERE id = $1"
 	}
-	if _, err := tx.Exec(ctx, do, id, r.Number); err != nil {
+	done, err := tx.Exec(ctx, do, id, r.Number)
+	if err != nil {
 		return fmt.Errorf("make revision %d current: %w", r.Number, err)
+	}
+	if done.RowsAffected() == 0 { // the draft was deleted this moment
+		return fmt.Errorf("%w: revision %d", catalog.ErrNotFound, r.Number)
 	}
 	if _, err := tx.Exec(ctx, "INSERT INTO publications (catalog_id, revision, action, replaced, by) VALUES ($1, $2, $3, nullif($4, 0), $5)",
 		id, r.Number, action.String(), r.Current, by); err != nil {

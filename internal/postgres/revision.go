@@ -148,10 +148,15 @@ func (s *Store) PublishParts(ctx context.Context, name string, parts shop.Parts,
 // published gives each catalogue's newest published revision, by name.
 func published(ctx context.Context, from querier) ([]shop.Release, error) {
 	rows, err := from.Query(ctx, `
-		SELECT c.shop_id, c.name, r.number, r.identity::text FROM catalogs c JOIN revisions r ON r.catalog_id = c.id AND r.number = c.current
+		SELECT c.shop_id, c.name, r.number, r.identity::text, `+countColumns+`
+		FROM catalogs c JOIN revisions r ON r.catalog_id = c.id AND r.number = c.current
 		ORDER BY c.name`)
 	if err != nil {
 		return nil, err
 	}
-	return pgx.CollectRows(rows, pgx.RowToStructByPos[shop.Release])
+	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (r shop.Release, err error) {
+		n := &r.Counts
+		err = row.Scan(&r.Owner, &r.Catalog, &r.Revision, &r.Identity, &n.Dampers, &n.Sleeves, &n.Spacers, &n.Adapters)
+		return r, err
+	})
 }

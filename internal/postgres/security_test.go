@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
@@ -71,6 +72,19 @@ func twoShops(t *testing.T, s *postgres.Store) (two neighbours) {
 		t.Fatalf("%d keys, %v", len(keys), err)
 	}
 	two.north, two.south = keys[0].ShopID, keys[1].ShopID
+	for name, k := range map[string]shop.Key{"north": keys[0], "south": keys[1]} {
+		ctx := shop.WithKey(t.Context(), k.Hash)
+		r, err := s.Draft(ctx, shop.Place{Catalog: name}, shop.PartsOf(contents(t, 1)), "", "a test")
+		if err == nil {
+			err = s.Discard(ctx, shop.Place{Catalog: name}, r.Number, func(shop.Revision) error { return nil })
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		if kept, err := s.Claim(ctx, shop.NewClaim(k.ShopID, name, [32]byte{}), time.Minute); err != nil || kept != nil {
+			t.Fatal(kept, err)
+		}
+	}
 	return two
 }
 
@@ -79,7 +93,7 @@ func mark(table string, owner int64) string {
 	switch table {
 	case "shops":
 		return fmt.Sprintf("id = %d", owner)
-	case "catalogs", "keys":
+	case "catalogs", "keys", "kept_answers":
 		return fmt.Sprintf("shop_id = %d", owner)
 	}
 	// Each shop has one catalogue, and it was made right after the shop.
@@ -335,7 +349,12 @@ func TestTheStoreKeepsShopsApart(t *testing.T) {
 		"Revisions": func() error { _, err := s.Revisions(ctx, theirs, 0, 10); return err },
 		"Draft":     func() error { _, err := s.Draft(ctx, theirs, shop.PartsOf(contents(t, 1)), "", "north"); return err },
 		"Publish":   func() error { _, err := s.Release(ctx, theirs, 1, shop.Publish, "north", agree); return err },
-		"RollBack":  func() error { _, err := s.Release(ctx, theirs, 1, shop.RollBack, "north", agree); return err },
+		"Discard":   func() error { return s.Discard(ctx, theirs, 1, agree) },
+		"DraftOnce": func() error {
+			_, err := s.DraftOnce(ctx, theirs, shop.PartsOf(contents(t, 1)), "", "north", shop.Once{})
+			return err
+		},
+		"RollBack": func() error { _, err := s.Release(ctx, theirs, 1, shop.RollBack, "north", agree); return err },
 	} {
 		if err := do(); err == nil || !strings.Contains(err.Error(), catalog.ErrNotFound.Error()) {
 			t.Errorf("%s of another shop's: %v", name, err)

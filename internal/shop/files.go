@@ -8,9 +8,6 @@ import (
 	"midstroke/internal/table"
 )
 
-// Counts are how many of each part there are.
-type Counts struct{ Dampers, Sleeves, Spacers, Adapters int }
-
 // PartsOfFiles reads the catalogue that files are together and gives it as
 // parts, with how many of each there are. What is wrong with the files is a
 // *table.Faults, and then there is nothing to be written.

@@ -9,4 +9,8 @@ type Release struct {
 	// Identity tells the revision from any other of the same number, such as
 	// one of a database that was restored to an earlier state.
 	Identity string
+	Counts   Counts
 }
+
+// Counts are how many of each kind of part a revision has.
+type Counts struct{ Dampers, Sleeves, Spacers, Adapters int }

@@ -68,6 +68,9 @@ type Revision struct {
 	Note             string
 	Created          time.Time
 	CreatedBy        string
+	// Used is when a draft was last drafted, read or compared, to within a day.
+	Used   time.Time
+	Counts Counts
 	// Publications are when it was made the current one, the first first.
 	Publications []Publication
 }
@@ -102,6 +105,17 @@ func ParseAction(name string) (Action, bool) {
 	return Action(max(i, 0)), i >= 0
 }
 
+// Release gives a revision that is the current one as the newest of its catalogue.
+func (r *Revision) Release(owner int64) Release {
+	return Release{Owner: owner, Catalog: r.Catalog, Revision: r.Number, Identity: r.Identity, Counts: r.Counts}
+}
+
+// Numbered is a revision by its number.
+type Numbered struct {
+	Place
+	Number int
+}
+
 // ErrUnreachable says that what keeps the revisions doesn't answer just now.
 var ErrUnreachable = errors.New("the database is out of reach")
 
@@ -117,12 +131,15 @@ const (
 	NotPublished
 	// CurrentAlready: the catalogue is answered from this revision.
 	CurrentAlready
+	// PublishedStays: what is published can't be deleted.
+	PublishedStays
 )
 
 var conflictTexts = [...]string{
 	PublishedAlready: "is published already; to answer from it again, roll back to it",
 	NotPublished:     "is a draft; publish it",
 	CurrentAlready:   "is the one that answers come from already",
+	PublishedStays:   "is published and stays",
 }
 
 // ConflictError says that a revision's state doesn't allow what was asked.

@@ -17,7 +17,16 @@ type revisionJSON struct {
 	Note         string            `json:"note"`
 	CreatedAt    time.Time         `json:"created_at"`
 	CreatedBy    string            `json:"created_by"`
+	Counts       partCountsJSON    `json:"counts"`
 	Publications []publicationJSON `json:"publications"`
+}
+
+// partCountsJSON has the members of shop.Counts by their names.
+type partCountsJSON struct {
+	Dampers  int `json:"dampers"`
+	Sleeves  int `json:"sleeves"`
+	Spacers  int `json:"spacers"`
+	Adapters int `json:"adapters"`
 }
 
 type publicationJSON struct {
@@ -34,7 +43,8 @@ func revisionOf(r *shop.Revision) revisionJSON {
 	}
 	j := revisionJSON{
 		Catalog: r.Catalog, Revision: r.Number, State: state, Current: numberOrNull(r.Current), BasedOn: numberOrNull(r.BasedOn),
-		Note: r.Note, CreatedAt: r.Created.UTC(), CreatedBy: r.CreatedBy, Publications: []publicationJSON{},
+		Note: r.Note, CreatedAt: r.Created.UTC(), CreatedBy: r.CreatedBy,
+		Counts: partCountsJSON(r.Counts), Publications: []publicationJSON{},
 	}
 	for _, p := range r.Publications {
 		j.Publications = append(j.Publications, publicationJSON{p.Action.String(), p.At.UTC(), p.By, numberOrNull(p.Replaced)})

@@ -55,7 +55,12 @@ func (s *Source) Publish(owner int64, snapshot *catalog.Snapshot) {
 	s.Put(owner, snapshot)
 	s.mu.Lock()
 	name := snapshot.Name()
-	s.releases[name] = shop.Release{Owner: owner, Catalog: name, Revision: snapshot.Revision(), Identity: fmt.Sprintf("%p", snapshot)}
+	s.releases[name] = shop.Release{
+		Owner: owner, Catalog: name, Revision: snapshot.Revision(), Identity: fmt.Sprintf("%p", snapshot),
+		Counts: shop.Counts{
+			Dampers: len(snapshot.Dampers()), Sleeves: len(snapshot.Sleeves()), Spacers: len(snapshot.Spacers()), Adapters: len(snapshot.Adapters()),
+		},
+	}
 	all := make([]shop.Release, 0, len(s.releases))
 	for _, r := range s.releases {
 		all = append(all, r)

@@ -464,6 +464,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/catalogs": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The catalogues that a caller may name, by name
+         * @description Without a key, the one that is open to all; with a key, those of its shop as well. A key for a server or an administrator also sees catalogues in which nothing is published yet, and the numbers of the drafts.
+         */
+        get: operations["listCatalogs"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/catalogs/{name}/revisions": {
         parameters: {
             query?: never;
@@ -502,7 +522,11 @@ export interface paths {
         get: operations["getRevision"];
         put?: never;
         post?: never;
-        delete?: never;
+        /**
+         * Delete a draft
+         * @description Its number is not used again. A published revision can't be deleted. Drafts that nobody has read or compared for 30 days, unless the service is set up otherwise, are deleted by themselves. Needs a key for an administrator.
+         */
+        delete: operations["deleteDraft"];
         options?: never;
         head?: never;
         patch?: never;
@@ -1475,6 +1499,7 @@ export interface components {
             created_at: string;
             /** @description the prefix of a key, or `command line` */
             created_by: string;
+            counts: components["schemas"]["PartCounts"];
             /** @description when it was made the one to answer from, the first first */
             publications: {
                 /** @enum {string} */
@@ -1490,6 +1515,27 @@ export interface components {
         RevisionPage: {
             catalog: string;
             items: components["schemas"]["Revision"][];
+            next_cursor: string | null;
+        };
+        /** @description how many parts of each kind a revision has */
+        PartCounts: {
+            dampers: number;
+            sleeves: number;
+            spacers: number;
+            adapters: number;
+        };
+        CatalogItem: {
+            name: string;
+            /** @description the published revision that answers come from; null if nothing is published */
+            revision: number | null;
+            /** @description the parts of that revision */
+            counts: components["schemas"]["PartCounts"] | null;
+            /** @description the numbers of its drafts, the last first; only for a key that may read them */
+            drafts?: number[];
+        };
+        CatalogPage: {
+            items: components["schemas"]["CatalogItem"][];
+            /** @description the value of `cursor` for the next page; null on the last one */
             next_cursor: string | null;
         };
         Samples: {
@@ -2480,7 +2526,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description a draft can't be rolled back to, and a published revision can't be published again */
+        /** @description a draft can't be rolled back to, and a published revision can't be published again or deleted */
         WrongState: {
             headers: {
                 [name: string]: unknown;
@@ -2663,6 +2709,8 @@ export interface components {
         PathOther: number;
         /** @description the ETag that you read with the revision, or `*` for any */
         IfMatch: string;
+        /** @description the ETag that you read with the revision; if it is sent, the draft is deleted only as you read it */
+        IfMatchOptional: string;
         /** @description the form of the answer, instead of Accept; `text` gives the single value that `pick` names */
         Format: "json" | "csv" | "text";
         /** @description with `format=text`: the dotted path of one value of the answer, such as `outcome`, `reasons.0.text` or `hardware.1.bolt.text`. A path that begins with a member of a fit, such as `damper.code` or `pick_list.0.code`, goes into the fit that `rank` names; an answer without fits then gives its `outcome`. The items of a list are separated by `|`: plain values, `reasons` by their texts, other notes by their codes, and the lines of `pick_list`. A value that isn't there (null, or an item beyond the end of a list) gives an empty text */
@@ -4536,6 +4584,53 @@ export interface operations {
             503: components["responses"]["NotReady"];
         };
     };
+    listCatalogs: {
+        parameters: {
+            query?: {
+                /** @description the most items on a page */
+                limit?: components["parameters"]["Limit"];
+                /** @description where to go on, from `next_cursor` of the page before. It belongs to one list with its filters and its order, and stays valid when a newer revision is published in between */
+                cursor?: components["parameters"]["Cursor"];
+                /** @description the form of the list, instead of Accept */
+                format?: components["parameters"]["ListFormat"];
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the ETag of a copy that the caller has */
+                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description a page of catalogues */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    Vary: components["headers"]["Vary"];
+                    Link: components["headers"]["Link"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CatalogPage"];
+                    "text/csv": string;
+                    "text/plain": string;
+                };
+            };
+            304: components["responses"]["NotModified"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            406: components["responses"]["NotAcceptable"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            503: components["responses"]["NotReady"];
+        };
+    };
     listRevisions: {
         parameters: {
             query?: {
@@ -4679,6 +4774,55 @@ export interface operations {
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    deleteDraft: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the ETag that you read with the revision; if it is sent, the draft is deleted only as you read it */
+                "If-Match"?: components["parameters"]["IfMatchOptional"];
+            };
+            path: {
+                /** @description the catalogue's name */
+                name: components["parameters"]["PathCatalog"];
+                /** @description the revision's number */
+                number: components["parameters"]["PathRevision"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description a fault as text, if `errors=text` was sent */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/plain": string;
+                };
+            };
+            /** @description the draft is gone */
+            204: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            409: components["responses"]["WrongState"];
+            412: components["responses"]["Changed"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
             503: components["responses"]["NotReady"];

@@ -1,0 +1,44 @@
+package main
+
+import (
+	"context"
+	"time"
+
+	"midstroke/internal/library"
+	"midstroke/internal/postgres"
+)
+
+// upkeepEvery is how often what is too old is deleted.
+const upkeepEvery = time.Hour
+
+// keepUp deletes what is too old, at once and then regularly, until ctx ends.
+func (s *supervisor) keepUp(ctx context.Context, store *postgres.Store) {
+	tick := time.NewTicker(upkeepEvery)
+	defer tick.Stop()
+	for {
+		s.clearDrafts(ctx, store)
+		if err := store.ForgetAnswers(ctx); err != nil && ctx.Err() == nil {
+			s.log.Warn("old answers could not be deleted", "error", err)
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+	}
+}
+
+// clearDrafts deletes the drafts that nobody has used for a long time.
+func (s *supervisor) clearDrafts(ctx context.Context, store *postgres.Store) {
+	if s.keepDrafts <= 0 {
+		return
+	}
+	discarded, err := store.DiscardUnused(ctx, time.Now().Add(-s.keepDrafts))
+	for _, n := range discarded {
+		s.library.Forget(library.Wanted{Place: n.Place, Revision: n.Number, Draft: true})
+		s.log.Info("deleted an unused draft", "catalog", n.Catalog, "revision", n.Number)
+	}
+	if err != nil && ctx.Err() == nil {
+		s.log.Warn("unused drafts could not be deleted", "error", err)
+	}
+}

@@ -56,16 +56,21 @@ export function hasFigures(field: Field): boolean {
 /** The styles of an end, those outside the method last. */
 export const STYLES = optionsOf("upper") as readonly Style[];
 
-/** The planes that a tape may be held to on each style that can be measured for, its own plane first. */
-const PLANES: Record<string, readonly Plane[]> = {
-  eye: ["bolt_centre", "near_edge", "far_edge"],
-  stud: ["inner_washer", "frame_face", "frame_far_face", "stud_tip"],
-  bar_pin: ["bar_centre", "seat_face"],
+/** For each style that can be measured for: the planes that a tape may be held to, its own plane first, and the bracket's fields. */
+const METHODS: Record<string, { planes: readonly Plane[]; bracket: readonly string[] }> = {
+  eye: { planes: ["bolt_centre", "near_edge", "far_edge"], bracket: ["bolt", "opening", "plate"] },
+  stud: { planes: ["inner_washer", "frame_face", "frame_far_face", "stud_tip"], bracket: ["frame_hole", "frame_thickness"] },
+  bar_pin: { planes: ["bar_centre", "seat_face"], bracket: ["hole_spacing", "bolt"] },
 };
 
 /** The planes of an end's style; none while there is no style, or one that can't be measured for. */
 export function planesOf(request: Request, end: End): readonly Plane[] {
-  return PLANES[request.get(end)] ?? [];
+  return METHODS[request.get(end)]?.planes ?? [];
+}
+
+/** The fields of an end's bracket, without the end's name, in the order in which they are asked for. */
+export function bracketOf(request: Request, end: End): readonly string[] {
+  return METHODS[request.get(end)]?.bracket ?? [];
 }
 
 /** The plane that the tape is held to at an end; its style's own where none is given. */
@@ -89,16 +94,16 @@ export function pointsOf(request: Request): readonly Field[] {
 
 type Condition = (request: Request, end: End) => boolean;
 
-const style = (...styles: string[]): Condition => (request, end) => styles.includes(request.get(end));
+const bracket = (name: string): Condition => (request, end) => bracketOf(request, end).includes(name);
 const plane = (wanted: Plane): Condition => (request, end) => planeOf(request, end) === wanted;
 const notLinkage: Condition = (request) => request.get("travel") !== "linkage";
 
 /** When a field is asked for, where that is narrower than what the service takes. */
 const ASKED: readonly [names: RegExp, when: Condition][] = [
   [/_measured_to$/, (request, end) => (planesOf(request, end) as readonly string[]).includes(request.get(`${end}_measured_to`))],
-  [/^(upper|lower)_(bolt|washer|grade)$/, style("eye", "bar_pin")],
-  [/_(opening|shear)$/, style("eye")],
-  [/_plate$/, (request, end) => style("eye", "bar_pin")(request, end) || plane("frame_far_face")(request, end)],
+  [/^(upper|lower)_(bolt|washer|grade)$/, bracket("bolt")],
+  [/_(opening|shear)$/, bracket("opening")],
+  [/_plate$/, (request, end) => bracket("bolt")(request, end) || plane("frame_far_face")(request, end)],
   [/_bar_offset$/, plane("seat_face")],
   [/_stud_length$/, plane("stud_tip")],
   // At the far face, the plate is the frame.

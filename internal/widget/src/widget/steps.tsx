@@ -3,7 +3,7 @@
 import { Component, type ComponentChildren, Fragment, type FunctionComponent, h } from "preact";
 import { type End, ENDS } from "../api";
 import { FlagField, RadioField, TextField } from "../controls";
-import { isWithinMethod, planesOf, STYLES } from "../fields";
+import { bracketOf, fieldOf, isAsked, isWithinMethod, planesOf, STYLES } from "../fields";
 import type { Form } from "../form";
 import { Folded, once } from "../parts";
 import type { Request } from "../request";
@@ -173,14 +173,13 @@ function Brackets({ form }: Asking) {
       <p class="hint">{words.t("brackets_hint")}</p>
       <div class="pair">
         {ENDS.map((end) => {
-          const ask = (name: string, hint?: string) => <TextField form={form} name={`${end}_${name}`} hint={hint} />;
-          const bolt = () => ask("bolt", words.t("bolt_hint"));
-          const asked: Record<string, () => ComponentChildren[]> = {
-            eye: () => [bolt(), ask("opening"), ask("plate")],
-            stud: () => [ask("frame_hole"), request.get(`${end}_measured_to`) !== "frame_far_face" && ask("frame_thickness")],
-            bar_pin: () => [ask("hole_spacing"), bolt()],
-          };
-          return <fieldset class="side"><legend>{words.t(`${end}_end`)}: {words.option("style", request.get(end))}</legend>{asked[request.get(end)]?.()}</fieldset>;
+          const asked = bracketOf(request, end).map((name) => `${end}_${name}`).filter((name) => isAsked(fieldOf(name)!, request));
+          return (
+            <fieldset class="side">
+              <legend>{words.t(`${end}_end`)}: {words.option("style", request.get(end))}</legend>
+              {asked.map((name) => <TextField form={form} name={name} hint={name === `${end}_bolt` ? words.t("bolt_hint") : undefined} />)}
+            </fieldset>
+          );
         })}
       </div>
     </>

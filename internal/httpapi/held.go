@@ -130,9 +130,14 @@ func (h *Handler) hold(c echo.Context, n named) (held, error) {
 type held library.Held
 
 // outOfReach makes a problem of an error of what only the database knows: out
-// of order while that doesn't answer, or has too much to do. Any other error
+// of order while that doesn't answer, has too much to do or no room left. Any other error
 // is one of ours, and stays what it is.
 func outOfReach(err error) error {
+	if errors.Is(err, shop.ErrFull) {
+		p := newProblem(outOfOrder, databaseFull).with("Retry-After", "60")
+		p.cause = err
+		return p
+	}
 	if !errors.Is(err, shop.ErrUnreachable) && !errors.Is(err, context.DeadlineExceeded) && !errors.Is(err, library.ErrBusy) {
 		return err
 	}

@@ -128,7 +128,7 @@ func (h *Handler) tell(c echo.Context, id string, err error) {
 	if cutOff {
 		p = stoppingProblem()
 	}
-	if p.kind == internalError || p.kind == outOfOrder {
+	if p.kind == internalError || p.kind == outOfOrder || p.kind == noRoom {
 		attrs := []slog.Attr{slog.String("request_id", id), slog.String("route", c.Path()), slog.Any("error", reasonOf(p, err))}
 		var pan *panicked
 		if errors.As(err, &pan) {

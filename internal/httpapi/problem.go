@@ -38,6 +38,7 @@ const (
 	internalError
 	notReady
 	outOfOrder
+	noRoom
 )
 
 // kindName is the end of a kind's type.
@@ -68,6 +69,7 @@ var kinds = [...]struct {
 	internalError:        {"internal-error", http.StatusInternalServerError},
 	notReady:             {"not-ready", http.StatusServiceUnavailable},
 	outOfOrder:           {"out-of-order", http.StatusServiceUnavailable},
+	noRoom:               {"no-room", http.StatusInsufficientStorage},
 }
 
 // problem is an error with all that its caller gets to see of it.

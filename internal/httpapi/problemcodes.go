@@ -43,6 +43,9 @@ const (
 	loadingCatalog detail = "loading_catalog"
 	loadingKeys    detail = "loading_keys"
 	databaseAway   detail = "database_away"
+	databaseFull   detail = "database_full"
+
+	uploadFolderFull detail = "upload_folder_full"
 
 	keyUnknown     detail = "key_unknown"
 	keyRevoked     detail = "key_revoked"

@@ -27,10 +27,19 @@ import (
 func TestMain(m *testing.M) { pgtest.Main(m) }
 
 // newStoredShops is newShops on a real Postgres, kept up to date as the
-// program does it. Each shop has an empty catalogue of its own name.
+// program does it, and with the rights that the program has. Each shop has an empty
+// catalogue of its own name. The store that it gives is the owner's.
 func newStoredShops(tb testing.TB) (*shops, *postgres.Store) {
 	tb.Helper()
-	store, err := postgres.Open(context.Background(), pgtest.NewDatabase(tb))
+	url := pgtest.NewDatabase(tb)
+	owner, err := postgres.Open(context.Background(), url)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	tb.Cleanup(owner.Close)
+	var as postgres.Logins
+	as.Service, as.Keeper = pgtest.ServiceLogins(tb, url)
+	store, err := postgres.OpenAs(context.Background(), as)
 	if err != nil {
 		tb.Fatal(err)
 	}
@@ -46,7 +55,7 @@ func newStoredShops(tb testing.TB) (*shops, *postgres.Store) {
 			if use == shop.Widget {
 				k.Origins = []string{pageOrigin}
 			}
-			if err := store.CreateKey(context.Background(), k); err != nil {
+			if err := owner.CreateKey(context.Background(), k); err != nil {
 				tb.Fatal(err)
 			}
 			s.text[name+" "+use.String()] = text
@@ -60,7 +69,7 @@ func newStoredShops(tb testing.TB) (*shops, *postgres.Store) {
 	}
 	s.start(tb, httpapi.Config{Keys: s.ring, FindKey: store.FindKey, Revisions: func() httpapi.Revisions { return store }})
 	s.follow(tb, store)
-	return s, store
+	return s, owner
 }
 
 // follow keeps the service up to date until the test ends.

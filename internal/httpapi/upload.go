@@ -3,11 +3,13 @@ package httpapi
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"mime"
 	"net/http"
 	"os"
 	"strings"
+	"syscall"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -62,7 +64,7 @@ func receive(c echo.Context) (_ *upload, err error) {
 	takeTime(c)
 	file, err := os.CreateTemp("", "midstroke-upload-*")
 	if err != nil {
-		return nil, err
+		return nil, orNoRoom(err)
 	}
 	u := &upload{file: file, name: name}
 	defer func() {
@@ -79,6 +81,8 @@ func receive(c echo.Context) (_ *upload, err error) {
 	switch {
 	case errors.As(err, &over):
 		return nil, newProblem(tooLarge, fileTooLarge, count("most", mostUpload))
+	case isNoRoom(err):
+		return nil, orNoRoom(err)
 	case err != nil:
 		p := newProblem(badUpload, fileCutShort)
 		p.cause = err
@@ -109,5 +113,21 @@ func (u *upload) close() { _ = u.file.Close() } // it is gone already
 // with its rows is a *table.Faults.
 func (u *upload) parts() (shop.Parts, error) {
 	parts, _, err := shop.PartsOfFiles([]table.File{{Name: u.name, Data: u.file, Size: u.size}}, nil)
-	return parts, err
+	return parts, orNoRoom(err)
+}
+
+// isNoRoom says whether an error is of a file that can't grow: its disk is full, or
+// a quota is used up.
+func isNoRoom(err error) bool {
+	return errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) || errors.Is(err, syscall.EFBIG)
+}
+
+// orNoRoom makes a problem of such an error, and leaves any other as it is.
+func orNoRoom(err error) error {
+	if !isNoRoom(err) {
+		return err
+	}
+	p := newProblem(noRoom, uploadFolderFull).with("Retry-After", "60")
+	p.cause = fmt.Errorf("the upload folder %s (TMPDIR) has no room left: %w", os.TempDir(), err)
+	return p
 }

@@ -239,8 +239,10 @@ func (s *Store) drafting(ctx context.Context, shopID int64, do func(pgx.Tx) erro
 	return within(ctx, conn, pgx.TxOptions{}, shopID, do)
 }
 
-// reached calls an error shop.ErrUnreachable that is of a database which
-// doesn't answer, and may well do so a moment later.
+// reached says what an error of the database means to a request, where that is more
+// than a fault of ours. shop.ErrUnreachable: it doesn't answer, and may do so a moment
+// later. shop.ErrFull: its disk is full. shop.ErrKeyEnded: the request's key was
+// revoked meanwhile.
 func reached(err error) error {
 	var connect *pgconn.ConnectError
 	var network net.Error
@@ -249,6 +251,8 @@ func reached(err error) error {
 	case errors.As(err, &told) && told.Code == notAllowed && strings.Contains(told.Message, "row-level security"):
 		// A request's key saw the rows before.
 		return fmt.Errorf("%w: %w", shop.ErrKeyEnded, err)
+	case errors.As(err, &told) && told.Code == diskFull:
+		return fmt.Errorf("%w: %w", shop.ErrFull, err)
 	case errors.As(err, &told):
 		// Classes 08, connection exception, and 57P, operator intervention: it
 		// is about to go down. 53300: it has too many connections.
@@ -261,8 +265,10 @@ func reached(err error) error {
 	return fmt.Errorf("%w: %w", shop.ErrUnreachable, err)
 }
 
-// Postgres's codes for a lock that was not had in time, and for want of rights.
+// Postgres's codes for a lock that was not had in time, for want of rights, and for a
+// full disk.
 const (
+	diskFull   = "53100"
 	lockNotHad = "55P03"
 	notAllowed = "42501"
 )

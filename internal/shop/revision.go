@@ -119,6 +119,9 @@ type Numbered struct {
 // ErrUnreachable says that what keeps the revisions doesn't answer just now.
 var ErrUnreachable = errors.New("the database is out of reach")
 
+// ErrFull says that what keeps the revisions has no room left.
+var ErrFull = errors.New("the database has no room left")
+
 // Conflict says why a revision's state doesn't allow what was asked.
 type Conflict uint8
 

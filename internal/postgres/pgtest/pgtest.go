@@ -26,6 +26,7 @@ import (
 	"github.com/jackc/pgx/v5/pgconn"
 
 	"midstroke/internal/pglocal"
+	"midstroke/migrations"
 )
 
 const (
@@ -146,6 +147,16 @@ func Login(tb testing.TB, database, role string) string {
 	query.Del("role")
 	u.RawQuery, u.User = query.Encode(), url.UserPassword(name, password)
 	return u.String()
+}
+
+// ServiceLogins gives URLs of the same database for the two roles that the service
+// works as. Where Login would skip the test, both are the database's own.
+func ServiceLogins(tb testing.TB, database string) (service, keeper string) {
+	tb.Helper()
+	if need(tb).server.admin == "" {
+		return database, database
+	}
+	return Login(tb, database, migrations.ServiceRole), Login(tb, database, migrations.KeeperRole)
 }
 
 // NeedPrograms is for tests of the private Postgres itself, for which nothing

@@ -2689,6 +2689,26 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
+        /** @description the database can't be reached or has no room left, or the service is starting or stopping */
+        OutOfOrder: {
+            headers: {
+                "Retry-After": components["headers"]["RetryAfter"];
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description the service has no room to take the file in */
+        NoRoom: {
+            headers: {
+                "Retry-After": components["headers"]["RetryAfter"];
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
         /** @description no revision of the catalogue is loaded yet, or the service is stopping */
         NotReady: {
             headers: {
@@ -4733,7 +4753,8 @@ export interface operations {
             415: components["responses"]["UnsupportedMediaType"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
-            503: components["responses"]["NotReady"];
+            503: components["responses"]["OutOfOrder"];
+            507: components["responses"]["NoRoom"];
         };
     };
     getRevision: {

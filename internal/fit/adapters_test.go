@@ -43,7 +43,7 @@ func TestAdaptersThatPairUp(t *testing.T) {
 		s := studs(2, 8, 10, func(i int) unit.Length { return unit.Length(i%kinds) * step }, func(i int) mount.Price { return prices[i] })
 		r := *asked
 		r.Top = fit.MostListed
-		want := bruteForce(&r, s, needOf(&r))
+		want := bruteForce(&r, s, needOf(t, &r))
 		got := find(t, &r, s).Fits
 		if len(got) != min(len(want), r.Top) {
 			t.Fatalf("%d fits, by brute force %d", len(got), len(want))

@@ -43,6 +43,7 @@ func changed(r *fit.Request, m *fit.NearMiss, kind fit.RemedyKind, by unit.Lengt
 	}
 	if kind == fit.RaiseBody || kind == fit.LowerBody {
 		c.Readings.PlannedChange += by
+		raisedFromStops(&c, by)
 		return &c
 	}
 	for i := range c.Readings.Readings {
@@ -53,6 +54,19 @@ func changed(r *fit.Request, m *fit.NearMiss, kind fit.RemedyKind, by unit.Lengt
 		c.Travel.AtDroop += by
 	}
 	return &c
+}
+
+// raisedFromStops brings what is said of the stops to another ride height: the gap at
+// a chassis stop, and the droop up to what ends it.
+func raisedFromStops(c *fit.Request, by unit.Length) {
+	if s := c.BumpStop; s != nil && !s.OnRod {
+		after := *s
+		after.Gap = max(0, s.Gap+times(by, s.MotionRatio))
+		c.BumpStop = &after
+	}
+	if d := c.DroopLimit; d != nil {
+		c.DroopLimit = &fit.DroopLimit{By: d.By, Travel: d.Travel - by}
+	}
 }
 
 // lessAsked is a request with the travel of a remedy given up: with so much less
@@ -101,7 +115,7 @@ func givenUp(r *fit.Remedy) fit.Both {
 // asMeasured turns a request by the wheel into one by lengths taped at bump and
 // droop, of the same travel.
 func asMeasured(t *rapid.T, r *fit.Request) {
-	n := needOf(r)
+	n := needOf(t, r)
 	if n.c.Least == 0 || n.e.Least == 0 || n.value-n.c.Least < 4*unit.Inch {
 		t.Skip("no length is left at bump or at droop")
 	}
@@ -212,19 +226,22 @@ func applyLength(t *rapid.T, r *fit.Request, s *catalog.Snapshot, m *fit.NearMis
 // the ratio.
 func clearer(t *rapid.T, r *fit.Request, m *fit.NearMiss, remedy *fit.Remedy) {
 	ratio := 1.0
+	n, d := needOf(t, r), m.Damper
 	if remedy.Kind == fit.RaiseBody || remedy.Kind == fit.LowerBody {
-		if ratio = r.Readings.MotionRatio; r.Readings.MotionRatioTolerance > 0 {
+		if ratio = r.Readings.MotionRatio; r.Readings.MotionRatioTolerance > 0 || r.DroopLimit != nil {
 			return
 		}
+		if n.late(d.Compressed + n.rod) {
+			return // the stop's gap changes with the height
+		}
 	}
-	n, d := needOf(r), m.Damper
 	if r.Travel.Basis == fit.Measured {
 		n.c = exactly(n.value-r.Travel.AtBump, n.value-r.Travel.AtBump+r.Travel.Reserve)
 		n.e = exactly(r.Travel.AtDroop-n.value, r.Travel.AtDroop-n.value+r.Travel.Reserve)
 	}
 	const mostWeOffer = 4 * unit.Inch // our choice
 	for g, c := range [][2]unit.Length{{n.c.WantedWorst, n.e.WantedWorst}, {n.c.LeastWorst, n.e.LeastWorst}} {
-		lackC := c[0] - (n.low - d.Compressed - d.LengthTolerance)
+		lackC := c[0] - (n.low - d.Compressed - n.rod - d.LengthTolerance)
 		lackE := c[1] - (d.Extended - d.LengthTolerance - n.high)
 		if remedy.Kind == fit.MoveMountsTogether || remedy.Kind == fit.LowerBody {
 			lackC, lackE = lackE, lackC
@@ -234,8 +251,18 @@ func clearer(t *rapid.T, r *fit.Request, m *fit.NearMiss, remedy *fit.Remedy) {
 		if remedy.Kind == fit.LowerBody {
 			planned = -planned
 		}
+		longer := by
+		if remedy.Kind == fit.MoveMountsTogether || remedy.Kind == fit.LowerBody {
+			longer = -by
+		}
+		if ratio == 1 && n.late(d.Compressed+n.rod-longer) {
+			continue // it takes more than the lengths alone
+		}
 		// A constant ratio is good for 75 mm (common practice, no source).
 		beyond := ratio != 1 && (planned+by+2).Abs() > 75*mm
+		if s := r.BumpStop; s != nil && !s.OnRod && remedy.Kind == fit.LowerBody && by > times(s.Gap, 1/s.MotionRatio) {
+			continue // lowered so far, it would rest on its bump stop
+		}
 		if int(remedy.Grade) > g && lackC+lackE < -2*unit.Grain && by < mostWeOffer-unit.Grain && !beyond {
 			t.Fatalf("%s is told as %s after %s, and %d nm make it better", d.Code, remedy.Grade, remedy.Kind, by)
 		}

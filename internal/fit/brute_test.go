@@ -37,6 +37,11 @@ type need struct {
 	c, e                   fit.Need
 	prefer                 *big.Rat
 	upperStyle, lowerStyle mount.Style
+	// rod is what a stop on the rod adds to every compressed length.
+	rod unit.Length
+	// late says whether the bump stop comes late for a damper of that usable
+	// compressed length.
+	late func(compressed unit.Length) bool
 }
 
 // choice is an end as it is, or with an adapter on it.
@@ -163,13 +168,13 @@ func bruteForce(r *fit.Request, s *catalog.Snapshot, n need) []bruteFit {
 }
 
 func bruteOne(d *catalog.Damper, n need, u, l choice) *bruteFit {
-	c, e := d.Compressed+u.adds+l.adds, d.Extended+u.adds+l.adds
-	if !u.ok || !l.ok || n.shorter-c < n.c.Least || e-n.longer < n.e.Least {
+	c, e := d.Compressed+u.adds+l.adds+n.rod, d.Extended+u.adds+l.adds
+	if !u.ok || !l.ok || c >= e || n.shorter-c < n.c.Least || e-n.longer < n.e.Least {
 		return nil
 	}
 	f := &bruteFit{
 		code: d.Code, grade: 2, adapters: u.used + l.used, parts: u.parts + l.parts,
-		stroke: d.Extended - d.Compressed, price: d.Price,
+		stroke: e - c, price: d.Price,
 	}
 	f.codes = [2]string{u.code, l.code}
 	for _, price := range []mount.Price{u.price, l.price} {
@@ -185,6 +190,9 @@ func bruteOne(d *catalog.Damper, n need, u, l choice) *bruteFit {
 		f.grade = 0
 	case worstC >= n.c.LeastWorst && worstE >= n.e.LeastWorst:
 		f.grade = 1
+	}
+	if f.grade < 2 && n.late(c) {
+		f.grade = 2
 	}
 	off := new(big.Rat).SetFrac64(int64(n.value-c), int64(f.stroke))
 	off.Sub(off, n.prefer).Abs(off)

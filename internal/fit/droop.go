@@ -138,14 +138,14 @@ func (t *task) needAfterRaise(g Grade, by unit.Length) unit.Length {
 }
 
 // raisedMost is how far the body may be raised for the droop limit to leave any
-// droop, and the extension that the request states itself.
+// droop, the extension that the request states itself and the range of ride heights.
 func (t *task) raisedMost() unit.Length {
 	d := &t.droop
 	if d.travel == 0 {
 		return unit.MaxLength
 	}
 	needed := max(0, d.stated-d.reserve).Scale(1 / (t.heights.ratio + t.heights.tolerance))
-	return d.travel - max(1, needed+1)
+	return d.travel - max(1, needed+1, t.drivenAt.Above)
 }
 
 // statedExtension is the extension that the request itself says is needed, and the

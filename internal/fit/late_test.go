@@ -72,6 +72,7 @@ func TestRemediesWithABumpStop(t *testing.T) {
 		s := catalogues[rapid.IntRange(0, len(catalogues)-1).Draw(t, "catalogue")]
 		r := drawRequest(t)
 		withStop(r, sixteenths(t, "gap", 0, 60))
+		r.DroopLimit = nil // of another motion ratio
 		r.Readings.MotionRatio = rapid.SampledFrom([]float64{0.7, 1}).Draw(t, "ratio")
 		a := find(t, r, s)
 		for i := range a.Fits {

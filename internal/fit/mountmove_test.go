@@ -37,7 +37,8 @@ func drawOnLinkage(t *rapid.T, off float64) *fit.Request {
 	}
 	// The linkage takes the motion ratio's place.
 	r.Readings.MotionRatio, r.Readings.MotionRatioTolerance, r.Readings.PlannedChange = 0, 0, 0
-	r.Readings.Condition, r.Heights = measure.Condition{}, fit.Heights{}
+	r.Readings.Condition, r.Heights, r.DroopLimit = measure.Condition{}, fit.Heights{}, nil
+	r.BumpStop = drawBumpStop(t, true)
 	onLinkage(r, s, rapid.Float64Range(-off, off).Draw(t, "off"))
 	if rapid.Bool().Draw(t, "sides") {
 		left := r.Readings.Readings[0].Length
@@ -351,7 +352,7 @@ func TestMovesAgainstADenseTrial(t *testing.T) {
 				continue
 			}
 			for _, w := range trial.ways {
-				if w.shortest+shorter-d.Compressed.Mm() < hair || d.Extended.Mm()-longer-w.longest < hair {
+				if w.shortest+shorter-(d.Compressed+rodOf(r)).Mm() < hair || d.Extended.Mm()-longer-w.longest < hair {
 					continue
 				}
 				tried++

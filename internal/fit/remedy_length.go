@@ -123,6 +123,8 @@ func (t *task) raises(g Grade, w way, s span) (amount, bool) {
 	most := min(measure.ConstantRatioLimit-w.sign*t.heights.planned, t.reach(g))
 	if w.sign > 0 {
 		most = min(most, t.raisedMost())
+	} else if stop := t.asked.bumpStop; stop != nil {
+		most = min(most, stop.Gap.Scale(1/stop.MotionRatio)) // or it rests on its stop
 	}
 	if most < 0 {
 		return amount{}, false

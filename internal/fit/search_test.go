@@ -2,7 +2,6 @@ package fit_test
 
 import (
 	"fmt"
-	"math"
 	"math/big"
 	"slices"
 	"testing"
@@ -108,6 +107,8 @@ func drawRequest(t *rapid.T) *fit.Request {
 			Basis: basis, Bump: sixteenths(t, "bump", 0, 80), Droop: sixteenths(t, "droop", 0, 80), Reserve: sixteenths(t, "reserve", 0, 8),
 		}
 	}
+	r.BumpStop = drawBumpStop(t, r.Readings.MotionRatio > 0)
+	r.DroopLimit = drawDroopLimit(t, r)
 	if rapid.Bool().Draw(t, "prefers") {
 		r.Prefer = &fit.Ratio{Num: rapid.Int64Range(0, 100).Draw(t, "ride position"), Den: 100}
 	}
@@ -155,12 +156,11 @@ func drawHeights(t *rapid.T, r *fit.Request) {
 }
 
 // needOf works out by hand what the drawn request asks for.
-func needOf(r *fit.Request) need {
+func needOf(t skipper, r *fit.Request) need {
 	n := lengthsOf(&r.Readings)
 	n.upperStyle, n.lowerStyle = r.Readings.Upper.Style, r.Readings.Lower.Style
-	times := func(l unit.Length, ratio float64) unit.Length {
-		return unit.Length(math.RoundToEven(float64(l) * ratio))
-	}
+	n.rod = rodOf(r)
+	n.late = func(compressed unit.Length) bool { return isLate(t, r, n.shorter-compressed) }
 	ratio := r.Readings.MotionRatio
 	most := ratio + r.Readings.MotionRatioTolerance
 	switch {
@@ -187,6 +187,7 @@ func needOf(r *fit.Request) need {
 		more(&n.c, r.Heights.Below)
 		more(&n.e, r.Heights.Above)
 	}
+	n.e = limitedDroop(r, n.e)
 	switch {
 	case r.Prefer != nil:
 		n.prefer = big.NewRat(r.Prefer.Num, r.Prefer.Den)
@@ -217,9 +218,6 @@ func lengthsOf(m *measure.Readings) need {
 	n.value = (n.shorter + n.longer) / 2
 
 	delta, gaps := m.Condition.ArchGap-m.Condition.ArchGapAtRide, 2*m.Condition.GapTolerance
-	times := func(l unit.Length, ratio float64) unit.Length {
-		return unit.Length(math.RoundToEven(float64(l) * ratio))
-	}
 	by := times(m.PlannedChange, m.MotionRatio) - times(delta, m.MotionRatio)
 	doubt := times(gaps, m.MotionRatio) + times((delta-m.PlannedChange).Abs()+gaps, m.MotionRatioTolerance)
 	for _, l := range []*unit.Length{&n.value, &n.shorter, &n.longer, &n.low, &n.high} {
@@ -248,7 +246,7 @@ func TestFindsWhatBruteForceFinds(t *testing.T) {
 		s := rapid.SampledFrom(catalogues).Draw(t, "catalogue")
 		r := drawRequest(t)
 		r.Top = rapid.IntRange(1, fit.MostListed).Draw(t, "top")
-		want := bruteForce(r, s, needOf(r))
+		want := bruteForce(r, s, needOf(t, r))
 		a := find(t, r, s)
 		got := a.Fits
 		if len(got) != min(len(want), r.Top) || a.More != (len(want) > r.Top) {
@@ -285,7 +283,7 @@ func TestExplainAddsUpToTheCatalogue(t *testing.T) {
 		if total := a.Counts.Fits + a.Counts.NearMisses + ruledOut; total != len(s.Dampers()) || ruledOut != a.Counts.RuledOut {
 			t.Fatalf("%d fits, %d near misses and %d ruled out of %d dampers", a.Counts.Fits, a.Counts.NearMisses, ruledOut, len(s.Dampers()))
 		}
-		if want := len(bruteForce(r, s, needOf(r))); a.Counts.Fits != want {
+		if want := len(bruteForce(r, s, needOf(t, r))); a.Counts.Fits != want {
 			t.Fatalf("%d fits counted, by brute force %d", a.Counts.Fits, want)
 		}
 		if a.More != (a.Counts.Fits > r.Top) {

@@ -39,6 +39,8 @@ type need struct {
 	upperStyle, lowerStyle mount.Style
 	// rod is what a stop on the rod adds to every compressed length.
 	rod unit.Length
+	// unsure gives the case up where rounding decides; nil where all is exact.
+	unsure func(f bruteFit, compressed, extended, tolerance unit.Length)
 	// late says whether the bump stop comes late for a damper of that usable
 	// compressed length.
 	late func(compressed unit.Length) bool
@@ -169,6 +171,9 @@ func bruteForce(r *fit.Request, s *catalog.Snapshot, n need) []bruteFit {
 
 func bruteOne(d *catalog.Damper, n need, u, l choice) *bruteFit {
 	c, e := d.Compressed+u.adds+l.adds+n.rod, d.Extended+u.adds+l.adds
+	if n.unsure != nil && u.ok && l.ok && c < e {
+		n.unsure(bruteFit{stroke: e - c}, c, e, d.LengthTolerance)
+	}
 	if !u.ok || !l.ok || c >= e || n.shorter-c < n.c.Least || e-n.longer < n.e.Least {
 		return nil
 	}

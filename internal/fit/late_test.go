@@ -64,6 +64,43 @@ func TestALateBumpStopOnALinkage(t *testing.T) {
 	}
 }
 
+// A move of a mount that makes the lengths clear may leave the bump stop late, and a
+// farther one brings it in time. By hand: upright, 400 mm at ride height, 60 mm each
+// way; a damper of 346 mm has 54 of compression and lacks 6. Moved apart by d it has 54
+// + d, less 6 of reserve; the stop is solid after 60 + 20, so in time from d = 32 on.
+// With a gap of 90 it would take 62 mm, and then the damper lacks extension for a clear
+// fit: 540 - 462 is less than 60 + 10 of reserve and 1/8 in of tolerances; for a tight
+// one as well with 515.
+func TestAMoveBringsTheBumpStopInTime(t *testing.T) {
+	for _, c := range []struct {
+		gap, extended unit.Length
+		by            float64
+		grade         fit.Grade
+	}{
+		{60 * mm, 540 * mm, 32, fit.Clear},
+		{90 * mm, 530 * mm, 62, fit.Tight},
+		{90 * mm, 515 * mm, 6, fit.Marginal},
+	} {
+		r := upright(t)
+		r.BumpStop = withStop(upright(t), c.gap).BumpStop
+		moves := 0
+		for _, remedy := range find(t, r, stocked(eyes("one", 346*mm, c.extended))).NearMisses[0].Remedies {
+			if remedy.Move == nil {
+				continue
+			}
+			moves++
+			within(t, "least", remedy.Least, 6, 2e-3)
+			within(t, "by", remedy.By, c.by, 4e-3)
+			if remedy.Grade != c.grade {
+				t.Errorf("%s with a gap of %v mm, want %s", remedy.Grade, c.gap.Mm(), c.grade)
+			}
+		}
+		if moves != 2 {
+			t.Errorf("%d moves, want both mounts'", moves)
+		}
+	}
+}
+
 // A move of the mounts does what is told of it where there is a bump stop, and
 // search, codes and explain agree on the grades.
 func TestRemediesWithABumpStop(t *testing.T) {

@@ -188,15 +188,20 @@ func needOf(t skipper, r *fit.Request) need {
 		more(&n.e, r.Heights.Above)
 	}
 	n.e = limitedDroop(r, n.e)
+	n.prefer = preferOf(r, n)
+	return n
+}
+
+// preferOf is the ride position preferred: the caller's, or the one that shares the
+// stroke in the ratio of the wanted travels.
+func preferOf(r *fit.Request, n need) *big.Rat {
 	switch {
 	case r.Prefer != nil:
-		n.prefer = big.NewRat(r.Prefer.Num, r.Prefer.Den)
+		return big.NewRat(r.Prefer.Num, r.Prefer.Den)
 	case n.c.Wanted+n.e.Wanted == 0:
-		n.prefer = big.NewRat(1, 2)
-	default:
-		n.prefer = big.NewRat(int64(n.c.Wanted), int64(n.c.Wanted+n.e.Wanted))
+		return big.NewRat(1, 2)
 	}
-	return n
+	return big.NewRat(int64(n.c.Wanted), int64(n.c.Wanted+n.e.Wanted))
 }
 
 // lengthsOf works out the working length of drawn readings: the mean of the

@@ -204,11 +204,11 @@ func TestStopsAreWhereTheReserveIsLeft(t *testing.T) {
 				// Travel counts from the planned ride height, lengths from the
 				// reading.
 				extent := func(low, high unit.Length) (shortest, longest float64) {
-					a, b, err := l.Extremes((low - change).Mm(), (high - change).Mm())
-					if err != nil {
-						t.Fatal(err)
+					a, b, ok := lengthsOver(l, &one.spec, (low - change).Mm(), (high - change).Mm())
+					if !ok {
+						t.Fatalf("%s can't go from %v to %v mm", one.name, low.Mm(), high.Mm())
 					}
-					return a.Length.Mm() + off, b.Length.Mm() + off
+					return a + off, b + off
 				}
 				spare := func(low, high unit.Length, atCompressed, atExtended float64) float64 {
 					shortest, longest := extent(low, high)

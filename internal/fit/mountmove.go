@@ -97,9 +97,11 @@ func (t *task) secured(g Grade, m linkage.Mount, apart bool, s span) (mountMove,
 	if err != nil {
 		return mountMove{}, false
 	}
-	tries := 1
+	tries, slack := 1, unit.Length(0)
 	if k.taped.byGaps {
-		tries = 4 // on the moved linkage the gaps' tolerance counts differently
+		// On the moved linkage the gaps' tolerance counts differently, and is rounded
+		// to the nanometre there.
+		tries, slack = 4, bare
 	}
 	for range tries {
 		short := max(0, lacks.Compression, lacks.Extension)
@@ -112,13 +114,14 @@ func (t *task) secured(g Grade, m linkage.Mount, apart bool, s span) (mountMove,
 			return mountMove{}, false
 		}
 		moreBelow, moreAbove = moreBelow-below, moreAbove-above
-		if move.margin.Compression >= moreBelow && move.margin.Extension >= moreAbove {
+		if move.margin.Compression >= moreBelow+slack && move.margin.Extension >= moreAbove+slack {
 			move.margin.Compression += strict.compressed - s.compressed
 			move.margin.Extension += s.extended - strict.extended
 			return t.inTimeFor(g, move, s)
 		}
 		below, above = below+moreBelow, above+moreAbove
-		strict.compressed, strict.extended = strict.compressed+moreBelow, strict.extended-moreAbove
+		strict.compressed, strict.extended = strict.compressed+moreBelow+slack, strict.extended-moreAbove-slack
+		slack = 0
 	}
 	return mountMove{}, false
 }
@@ -151,7 +154,8 @@ func (t *task) inTimeFor(g Grade, move mountMove, s span) (mountMove, bool) {
 	return farther(min(steps+1, most))
 }
 
-// keeps says whether a damper's lengths reach a grade once a mount has been moved.
+// keeps says whether a damper's lengths reach a grade once a mount has been moved,
+// with some nanometres to spare for rounding the point.
 func (t *task) keeps(g Grade, m *mountMove, s span) bool {
 	below, above, err := t.kin.taped.doubt(t.kin.linkage)
 	if err != nil {
@@ -162,8 +166,8 @@ func (t *task) keeps(g Grade, m *mountMove, s span) bool {
 		return false
 	}
 	least, lacks := t.lacks(Marginal, s), t.lacks(g, s)
-	return m.margin.Compression >= lacks.Compression-least.Compression+moreBelow-below &&
-		m.margin.Extension >= lacks.Extension-least.Extension+moreAbove-above
+	return m.margin.Compression >= lacks.Compression-least.Compression+moreBelow-below+bare &&
+		m.margin.Extension >= lacks.Extension-least.Extension+moreAbove-above+bare
 }
 
 // lateAfter is late once a mount has been moved.

@@ -20,7 +20,7 @@ NPM_CI = npm ci --silent --ignore-scripts --no-audit --no-fund
 
 .PHONY: help
 help: ## list the targets
-	@awk -F ':.*## ' '/^[a-z-]+:.*## / {printf "make %-10s  %s\n", $$1, $$2}' $(MAKEFILE_LIST)
+	@awk -F ':.*## ' '/^[a-z-]+:.*## / {printf "make %-12s  %s\n", $$1, $$2}' $(MAKEFILE_LIST)
 	@echo
 	@echo "Settings: DATABASE_URL (make run), TEST_DATABASE_URL (tests) name a Postgres, 14 or newer, instead of a private one."
 
@@ -51,6 +51,11 @@ test-long: ## all tests at full length, and each fuzz test for FUZZTIME (60s)
 			go test -run '^$$' -fuzz "^$$name\$$" -fuzztime $(FUZZTIME) "$$(dirname "$$file")"; \
 		done; \
 	done
+
+.PHONY: test-faults
+test-faults: ## break the database, flood and restart the real program; prints a line for each fault (under 15 minutes)
+	@.ci/need test
+	MIDSTROKE_TEST_FAULTS=1 go test -count=1 -timeout 30m -v -run '^TestFaults$$' ./internal/outage
 
 .PHONY: bench
 bench: ## all benchmarks

@@ -1,0 +1,237 @@
+package outage_test
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"io"
+	"net/http"
+	"os"
+	"os/exec"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"time"
+)
+
+// loadOrder is the variable that makes the test's binary a load generator.
+const loadOrder = "MIDSTROKE_LOAD_ORDER"
+
+// order is what a load generator does.
+type order struct {
+	URL, Key string
+	Bodies   []string
+	// Want are the SHA-256 of the answers, where they are to be checked.
+	Want []string
+	// Rate is how many requests a second are sent, whatever becomes of them; 0
+	// sends the next when the one before is answered.
+	Rate float64
+	// Clients is how many may be under way.
+	Clients int
+	// Until is when to end. Zero: when the standard input ends.
+	Seconds float64
+}
+
+// outcome is what came of an order.
+type outcome struct {
+	Sent, OK, Shed, Failed, Wrong int
+	Statuses                      map[string]int
+	// P50 and P99 are of the answers with 200, in seconds.
+	P50, P99 float64
+	// Took is how long it went on, in seconds.
+	Took float64
+	// Turns are when answers became stale or fresh, the first first.
+	Turns []turn
+}
+
+type turn struct {
+	At    time.Time
+	Stale bool
+}
+
+// goodput is the answers with 200 in a second.
+func (o *outcome) goodput() float64 { return float64(o.OK) / o.Took }
+
+// staleness is the part of an answer that says whether it is stale.
+var staleness = [2][]byte{[]byte(`"stale":false`), []byte(`"stale":true`)}
+
+// fingerprint is the SHA-256 of an answer, whether it is stale or not.
+func fingerprint(answer []byte) string {
+	sum := sha256.Sum256(bytes.Replace(answer, staleness[1], staleness[0], 1))
+	return hex.EncodeToString(sum[:8])
+}
+
+// generator is a load generator while it works.
+type generator struct {
+	order
+	client *http.Client
+	next   atomic.Int64
+	ended  atomic.Bool
+
+	mu    sync.Mutex
+	took  []time.Duration
+	stale bool
+	outcome
+}
+
+// generate does an order and prints its outcome.
+func generate(text string) int {
+	g := &generator{outcome: outcome{Statuses: map[string]int{}}}
+	if err := json.Unmarshal([]byte(text), &g.order); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		return 1
+	}
+	g.client = &http.Client{Timeout: 10 * time.Second, Transport: &http.Transport{MaxIdleConnsPerHost: g.Clients, MaxConnsPerHost: 0}}
+	if g.Seconds > 0 {
+		time.AfterFunc(time.Duration(g.Seconds*float64(time.Second)), func() { g.ended.Store(true) })
+	} else {
+		go func() {
+			_, _ = io.Copy(io.Discard, os.Stdin)
+			g.ended.Store(true)
+		}()
+	}
+	begun := time.Now()
+	var all sync.WaitGroup
+	for range g.Clients {
+		all.Go(func() { g.work(begun) })
+	}
+	all.Wait()
+	g.Took = time.Since(begun).Seconds()
+	slices.Sort(g.took)
+	if n := len(g.took); n > 0 {
+		g.P50, g.P99 = g.took[n/2].Seconds(), g.took[n*99/100].Seconds()
+	}
+	if err := json.NewEncoder(os.Stdout).Encode(&g.outcome); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		return 1
+	}
+	return 0
+}
+
+// work sends requests until the end. With a rate the time of an answer counts
+// from when its request was due, so that a slow service isn't asked less.
+func (g *generator) work(begun time.Time) {
+	for !g.ended.Load() {
+		i := g.next.Add(1) - 1
+		due := time.Now()
+		if g.Rate > 0 {
+			due = begun.Add(time.Duration(float64(i) / g.Rate * float64(time.Second)))
+			for wait := time.Until(due); wait > 0 && !g.ended.Load(); wait = time.Until(due) {
+				time.Sleep(min(wait, 100*time.Millisecond))
+			}
+			if g.ended.Load() {
+				return
+			}
+		}
+		g.send(int(i%int64(len(g.Bodies))), due)
+	}
+}
+
+func (g *generator) send(which int, due time.Time) {
+	r, err := http.NewRequest(http.MethodPost, g.URL+"/v1/fits", strings.NewReader(g.Bodies[which]))
+	if err != nil {
+		panic(err) // the order is ours
+	}
+	r.Header.Set("Content-Type", "application/json")
+	if g.Key != "" {
+		r.Header.Set("Authorization", "Bearer "+g.Key)
+	}
+	status, body := "no answer", []byte(nil)
+	res, err := g.client.Do(r)
+	if err == nil {
+		body, err = io.ReadAll(res.Body)
+		res.Body.Close()
+		status = strconv.Itoa(res.StatusCode)
+	}
+	took := time.Since(due)
+	if err != nil {
+		status = "no answer"
+		if os.Getenv("MIDSTROKE_LOAD_TELL") != "" {
+			fmt.Fprintln(os.Stderr, "load:", time.Now(), took, err)
+		}
+	}
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	g.Sent++
+	g.Statuses[status]++
+	switch {
+	case status == "200" && g.Want != nil && fingerprint(body) != g.Want[which]:
+		g.Wrong++
+	case status == "200":
+		g.OK++
+		g.took = append(g.took, took)
+		if stale := bytes.Contains(body, staleness[1]); stale != g.stale {
+			g.stale = stale
+			g.Turns = append(g.Turns, turn{time.Now(), stale})
+		}
+	case status == "429":
+		g.Shed++
+	default:
+		g.Failed++
+	}
+}
+
+// load is a load generator that runs beside the test.
+type load struct {
+	cmd *exec.Cmd
+	in  io.WriteCloser
+	out bytes.Buffer
+}
+
+// start begins a load that ends by end, or by itself where the order says when.
+func start(t *testing.T, o order) *load {
+	t.Helper()
+	text, err := json.Marshal(o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	l := &load{cmd: exec.Command(os.Args[0])}
+	l.cmd.Env = append(os.Environ(), loadOrder+"="+string(text))
+	l.cmd.Stdout, l.cmd.Stderr = &l.out, os.Stderr
+	if l.in, err = l.cmd.StdinPipe(); err != nil {
+		t.Fatal(err)
+	}
+	if err := l.cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = l.cmd.Process.Kill() })
+	return l
+}
+
+// end ends a load and gives its outcome.
+func (l *load) end(t *testing.T) *outcome {
+	t.Helper()
+	_ = l.in.Close()
+	if err := l.cmd.Wait(); err != nil {
+		t.Fatalf("the load generator: %v", err)
+	}
+	o := new(outcome)
+	if err := json.Unmarshal(l.out.Bytes(), o); err != nil {
+		t.Fatalf("the load generator: %v: %s", err, l.out.Bytes())
+	}
+	return o
+}
+
+// run does an order of a fixed time.
+func run(t *testing.T, o order) *outcome {
+	t.Helper()
+	return start(t, o).wait(t)
+}
+
+// wait waits for a load of a fixed time.
+func (l *load) wait(t *testing.T) *outcome {
+	t.Helper()
+	if err := l.cmd.Wait(); err != nil {
+		t.Fatalf("the load generator: %v", err)
+	}
+	o := new(outcome)
+	if err := json.Unmarshal(l.out.Bytes(), o); err != nil {
+		t.Fatalf("the load generator: %v: %s", err, l.out.Bytes())
+	}
+	return o
+}

@@ -37,8 +37,7 @@ func (h *Handler) postHardware(c echo.Context) error {
 			shelf = mount.NewShelf(p.Sleeves, p.Spacers, p.Adapters, shelf.Limits())
 		}
 		result := shelf.BoltUpAs(request.End, request.Style, request.Bracket, request.Options)
-		edition := now.edition()
-		s.out = wire.AppendHardware(s.out, &result, &request, &edition, language)
+		s.out = wire.AppendHardware(s.out, &result, &request, now.edition(), language)
 		return nil
 	}); err != nil {
 		return err

@@ -92,13 +92,12 @@ func answerTo(t testing.TB, path string, body []byte) []byte {
 		if err != nil {
 			t.Fatal(err)
 		}
-		shelf, from := snapshot().Shelf(), new(wire.Edition)
-		*from = edition()
+		shelf := snapshot().Shelf()
 		if r.Parts != nil {
-			shelf, from = mount.NewShelf(r.Parts.Sleeves, r.Parts.Spacers, r.Parts.Adapters, mount.UsualLimits()), nil
+			shelf = mount.NewShelf(r.Parts.Sleeves, r.Parts.Spacers, r.Parts.Adapters, shelf.Limits())
 		}
 		result := shelf.BoltUpAs(r.End, r.Style, r.Bracket, r.Options)
-		return wire.AppendHardware(nil, &result, &r, from, "en")
+		return wire.AppendHardware(nil, &result, &r, edition(), "en")
 	default:
 		r, err := wire.ReadTravel(body)
 		if err != nil {

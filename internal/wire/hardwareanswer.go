@@ -6,21 +6,22 @@ import (
 	"midstroke/internal/unit"
 )
 
-// AppendHardware appends how one end bolts up as JSON. from is nil where the
-// parts were the caller's own.
-func AppendHardware(dst []byte, h *mount.Result, r *HardwareRequest, from *Edition, lang string) []byte {
+// AppendHardware appends how one end bolts up as JSON. from is the catalogue of
+// the parts and the clearances, or of the clearances where the parts were the
+// caller's own.
+func AppendHardware(dst []byte, h *mount.Result, r *HardwareRequest, from Edition, lang string) []byte {
 	return appendAnswer(writer{b: dst, units: r.Units, lang: lang}, hardwareAnswerMembers, &hardwareAnswer{h, from})
 }
 
 // hardwareAnswer is what the answer about one end is written from.
 type hardwareAnswer struct {
 	*mount.Result
-	from *Edition
+	from Edition
 }
 
 var hardwareAnswerMembers = members[hardwareAnswer]{
 	unitsMember[hardwareAnswer](),
-	anObjectOrNull("catalog", editionMembers, func(h *hardwareAnswer) *Edition { return h.from }),
+	anObject("catalog", editionMembers, func(h *hardwareAnswer) *Edition { return &h.from }),
 	among(hardwareMembers, func(h *hardwareAnswer) *mount.Result { return h.Result }),
 	aList("working", stepMembers, func(h *hardwareAnswer) []note.Step { return h.Working }),
 	notes("cautions", func(h *hardwareAnswer) []note.Note { return h.Cautions }),

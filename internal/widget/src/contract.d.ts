@@ -11,7 +11,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The counter page for an adviser, with everything of POST /v1/fits for both axles of a vehicle */
+        /**
+         * The counter page for an adviser, with everything of POST /v1/fits for both axles of a vehicle
+         * @description A page for people. It asks `/v1/fits` for each axle, like any other caller, and takes a key that is entered in it.
+         */
         get: operations["home"];
         put?: never;
         post?: never;
@@ -68,7 +71,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** A fixed version of it, to be cached for ever */
+        /**
+         * A fixed version of it, to be cached for ever
+         * @description `/widget/manifest.json` names it with the value for an integrity attribute. A version that isn't served any more leads to the newest one.
+         */
         get: operations["widgetVersion"];
         put?: never;
         post?: never;
@@ -85,7 +91,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The path of the widget's present version, and its integrity */
+        /**
+         * The path of the widget's present version, and its integrity
+         * @description For a shop's page that names a fixed version of the widget and its integrity.
+         */
         get: operations["widgetManifest"];
         put?: never;
         post?: never;
@@ -102,7 +111,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** This contract as a page to read, which loads nothing from other servers */
+        /**
+         * This contract as a page to read, which loads nothing from other servers
+         * @description The page is made from this document. It needs no script, and follows the reader's choice of light or dark.
+         */
         get: operations["reference"];
         put?: never;
         post?: never;
@@ -119,7 +131,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The meaning of each type of problem, in the requested language */
+        /**
+         * The meaning of each type of problem, in the requested language
+         * @description The `type` of a problem document leads here.
+         */
         get: operations["problems"];
         put?: never;
         post?: never;
@@ -136,7 +151,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The code of every text, with its words in every language */
+        /**
+         * The code of every text, with its words in every language
+         * @description The list is made from the tables that the texts come from: cautions, reasons, steps, remedies, notes, faults and problems.
+         */
         get: operations["codes"];
         put?: never;
         post?: never;
@@ -153,7 +171,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** This contract as YAML (RFC 9512) */
+        /**
+         * This contract as YAML (RFC 9512)
+         * @description The document as it is written. Generators of clients take it as it stands.
+         */
         get: operations["contractYAML"];
         put?: never;
         post?: never;
@@ -170,7 +191,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** This contract as JSON */
+        /**
+         * This contract as JSON
+         * @description The same values as in `/openapi.yaml`.
+         */
         get: operations["contractJSON"];
         put?: never;
         post?: never;
@@ -187,7 +211,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Whether the process is up */
+        /**
+         * Whether the process is up
+         * @description 200 as soon as the process is up, whatever else may be wrong.
+         */
         get: operations["alive"];
         put?: never;
         post?: never;
@@ -224,7 +251,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Figures in the text format of Prometheus */
+        /**
+         * Figures in the text format of Prometheus
+         * @description For a monitoring system. It has counts and times, and nothing of what callers sent.
+         */
         get: operations["metrics"];
         put?: never;
         post?: never;
@@ -335,7 +365,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Dampers, filtered, sorted and paged */
+        /**
+         * Dampers, filtered, sorted and paged
+         * @description One page of the dampers of a catalogue's revision. `next_cursor` leads to the next page.
+         */
         get: operations["listDampers"];
         put?: never;
         post?: never;
@@ -352,7 +385,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** One damper */
+        /**
+         * One damper
+         * @description The damper of this code, as the list has it.
+         */
         get: operations["getDamper"];
         put?: never;
         post?: never;
@@ -369,7 +405,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Sleeves, filtered, sorted and paged */
+        /**
+         * Sleeves, filtered, sorted and paged
+         * @description One page of the sleeves of a catalogue's revision. `next_cursor` leads to the next page.
+         */
         get: operations["listSleeves"];
         put?: never;
         post?: never;
@@ -386,7 +425,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** One sleeve */
+        /**
+         * One sleeve
+         * @description The sleeve of this code, as the list has it.
+         */
         get: operations["getSleeve"];
         put?: never;
         post?: never;
@@ -403,7 +445,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Spacers, filtered, sorted and paged */
+        /**
+         * Spacers, filtered, sorted and paged
+         * @description One page of the spacers of a catalogue's revision. `next_cursor` leads to the next page.
+         */
         get: operations["listSpacers"];
         put?: never;
         post?: never;
@@ -420,7 +465,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** One spacer */
+        /**
+         * One spacer
+         * @description The spacer of this code, as the list has it.
+         */
         get: operations["getSpacer"];
         put?: never;
         post?: never;
@@ -437,7 +485,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Adapters, filtered, sorted and paged */
+        /**
+         * Adapters, filtered, sorted and paged
+         * @description One page of the adapters of a catalogue's revision. `next_cursor` leads to the next page.
+         */
         get: operations["listAdapters"];
         put?: never;
         post?: never;
@@ -454,7 +505,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** One adapter */
+        /**
+         * One adapter
+         * @description The adapter of this code, as the list has it.
+         */
         get: operations["getAdapter"];
         put?: never;
         post?: never;
@@ -720,11 +774,10 @@ export interface components {
             /** @description how far a reading may be wrong either way, at both ends together; by default 1/8 in (common practice, no source) */
             reading_tolerance?: components["schemas"]["Length"];
             /**
-             * @description the direction of the tape; `vertical` needs `sideways_offset`
-             * @default along_damper
+             * @description the direction of the tape; by default `along_damper`, and `vertical` needs `sideways_offset`
              * @enum {string}
              */
-            tape: "along_damper" | "vertical";
+            tape?: "along_damper" | "vertical";
             /** @description with `tape` vertical: the distance between the two mounts as seen from above */
             sideways_offset?: components["schemas"]["LengthOrZero"];
             condition?: components["schemas"]["Condition"];
@@ -758,28 +811,16 @@ export interface components {
             prefer?: components["schemas"]["Prefer"];
             /** @description check only these dampers of the catalogue, and give the reasons for each */
             codes?: string[];
-            /**
-             * @description the most fits to list; `more` says whether more dampers fit
-             * @default 10
-             */
-            top: number;
+            /** @description the most fits to list, by default 10; `more` says whether more dampers fit */
+            top?: number;
             /** @description the most near misses to list; by default `top` less the number of fits */
             near_misses?: number;
-            /**
-             * @description the number of dampers that the pick list is for; by default 2, the pair on an axle
-             * @default 2
-             */
-            dampers: number;
-            /**
-             * @description whether to count in `ruled_out` all dampers of the catalogue
-             * @default false
-             */
-            explain: boolean;
-            /**
-             * @description whether to send `working`, the arithmetic of hardware, of a bump stop and of a strap. It makes a long answer
-             * @default false
-             */
-            working: boolean;
+            /** @description the number of dampers that the pick list is for; by default 2, the pair on an axle */
+            dampers?: number;
+            /** @description whether to count in `ruled_out` all dampers of the catalogue; by default false */
+            explain?: boolean;
+            /** @description whether to send `working`, the arithmetic of hardware, of a bump stop and of a strap; by default false, since it makes a long answer */
+            working?: boolean;
         };
         /** @description one end of the damper's place on the vehicle, with its bracket and the plane that it was measured to */
         VehicleEnd: components["schemas"]["EyePlace"] | components["schemas"]["StudPlace"] | components["schemas"]["BarPinPlace"] | components["schemas"]["OutsidePlace"];
@@ -790,11 +831,10 @@ export interface components {
              */
             style: "eye";
             /**
-             * @description the plane that was measured to. `near_edge` and `far_edge` are the edges of the bolt, nearer to and farther from the damper's other end, and need `bolt`
-             * @default bolt_centre
+             * @description the plane that was measured to; by default `bolt_centre`. `near_edge` and `far_edge` are the edges of the bolt, nearer to and farther from the damper's other end, and need `bolt`
              * @enum {string}
              */
-            measured_to: "bolt_centre" | "near_edge" | "far_edge";
+            measured_to?: "bolt_centre" | "near_edge" | "far_edge";
             bolt?: components["schemas"]["Bolt"];
             /** @description inside width of the bracket */
             opening?: components["schemas"]["Length"];
@@ -812,11 +852,10 @@ export interface components {
              */
             style: "stud";
             /**
-             * @description what the tape was held to: the face of the washer nearest the damper; the mounting surface between the two bushings (`bushing_thickness` and `washer_thickness` come off; where either is missing 1/2 in together, give or take 1/8 in, common practice); that surface's far side (`plate` comes off as well, and is needed); the stud's tip (`stud_length` comes off, and is needed)
-             * @default inner_washer
+             * @description what the tape was held to: the face of the washer nearest the damper, which is the default; the mounting surface between the two bushings (`bushing_thickness` and `washer_thickness` come off; where either is missing 1/2 in together, give or take 1/8 in, common practice); that surface's far side (`plate` comes off as well, and is needed); the stud's tip (`stud_length` comes off, and is needed)
              * @enum {string}
              */
-            measured_to: "inner_washer" | "frame_face" | "frame_far_face" | "stud_tip";
+            measured_to?: "inner_washer" | "frame_face" | "frame_far_face" | "stud_tip";
             /** @description one bushing as compressed by the nut */
             bushing_thickness?: components["schemas"]["Length"];
             /** @description one of the stud's washers */
@@ -842,11 +881,10 @@ export interface components {
              */
             style: "bar_pin";
             /**
-             * @description the plane that was measured to. `seat_face`, to which the bar is bolted, needs `bar_offset`
-             * @default bar_centre
+             * @description the plane that was measured to; by default `bar_centre`. `seat_face`, to which the bar is bolted, needs `bar_offset`
              * @enum {string}
              */
-            measured_to: "bar_centre" | "seat_face";
+            measured_to?: "bar_centre" | "seat_face";
             /** @description from the seat face to the bar's axis; positive if the axis is farther from the damper's other end */
             bar_offset?: components["schemas"]["SignedLength"];
             /** @description between the centres of the bracket's two holes */
@@ -907,16 +945,10 @@ export interface components {
         };
         /** @description the damper that was fitted before */
         OldDamper: {
-            /**
-             * @description whether it was bottomed or topped out while measuring; the outcome is then `measure_again`
-             * @default false
-             */
-            at_stop: boolean;
-            /**
-             * @description whether the vehicle would drop without it (coil-over, air); the outcome is then `outside_method`
-             * @default false
-             */
-            carries_load: boolean;
+            /** @description whether it was bottomed or topped out while measuring; the outcome is then `measure_again`. By default false */
+            at_stop?: boolean;
+            /** @description whether the vehicle would drop without it (coil-over, air); the outcome is then `outside_method`. By default false */
+            carries_load?: boolean;
         };
         /** @description how much travel is needed each way from ride height, the least and what is wanted, by a basis; `rule` unless given */
         Travel: components["schemas"]["TravelByRule"] | components["schemas"]["TravelStated"] | components["schemas"]["TravelByWheel"] | components["schemas"]["TravelMeasured"] | components["schemas"]["TravelByLinkage"] | components["schemas"]["TravelByRoad"];
@@ -1111,31 +1143,25 @@ export interface components {
             construction?: components["schemas"]["Construction"];
             /** @description all of these must be there */
             adjusters?: components["schemas"]["Adjuster"][];
-            /**
-             * @description true: only dampers in stock, and only sleeves, spacers and adapters in stock for them
-             * @default false
-             */
-            in_stock: boolean;
+            /** @description true: only dampers in stock, and only sleeves, spacers and adapters in stock for them. By default false */
+            in_stock?: boolean;
             /** @description the highest price of one damper, in the catalogue's currency; one without a price is ruled out */
             max_price?: components["schemas"]["Amount"];
             /**
-             * @description which way up; only a damper that the catalogue calls invertible may go the other way up than listed
-             * @default any
+             * @description which way up, by default `any`; only a damper that the catalogue calls invertible may go the other way up than listed
              * @enum {string}
              */
-            mounting: "any" | "as_listed" | "inverted";
+            mounting?: "any" | "as_listed" | "inverted";
             /**
-             * @description whether an adapter may make an end into another
-             * @default any
+             * @description whether an adapter may make an end into another; by default `any`
              * @enum {string}
              */
-            adapters: "any" | "none";
+            adapters?: "any" | "none";
             /**
-             * @description whether a damper may be one that adjusts the ride height: it carries load, for which a damper's bracket isn't made. `adjusters` that name `ride_height` imply `allowed`. The caution `carries_load` goes with it
-             * @default none
+             * @description whether a damper may be one that adjusts the ride height, by default `none`: it carries load, for which a damper's bracket isn't made. `adjusters` that name `ride_height` imply `allowed`. The caution `carries_load` goes with it
              * @enum {string}
              */
-            load_carrying: "none" | "allowed";
+            load_carrying?: "none" | "allowed";
         };
         Prefer: {
             /**
@@ -1168,11 +1194,10 @@ export interface components {
             /** @description how far it reaches from the mount of the end that carries it; as far as the other mount unless given */
             length?: components["schemas"]["Length"];
             /**
-             * @description the end that carries it
-             * @default lower
+             * @description the end that carries it; by default `lower`
              * @enum {string}
              */
-            at: "lower" | "upper";
+            at?: "lower" | "upper";
         };
         DamperPoints: {
             /** @description on the body */
@@ -1224,8 +1249,7 @@ export interface components {
             lower_axis?: components["schemas"]["BoltAxis"];
         };
         /**
-         * @description what carries the damper's lower end
-         * @default lower_arm
+         * @description what carries the damper's lower end; by default `lower_arm`
          * @enum {string}
          */
         DamperPart: "lower_arm" | "upper_arm" | "upright";
@@ -1303,7 +1327,7 @@ export interface components {
         };
         HardwareRequest: {
             units: components["schemas"]["Units"];
-            /** @description the catalogue whose parts are used; by default `demo` */
+            /** @description the catalogue whose parts and clearances are used, or only its clearances where `parts` are given; by default the key's own, or `demo` without a key */
             catalog?: components["schemas"]["Name"];
             /** @description its revision; by default the newest */
             revision?: number;
@@ -1314,15 +1338,13 @@ export interface components {
                 /**
                  * Format: double
                  * @description K of T = K d F; 0.20, a zinc-plated bolt, unless given (Shigley, 9th ed., table 8-15)
-                 * @default 0.2
                  */
-                torque_factor: number;
+                torque_factor?: number;
                 /**
                  * Format: double
                  * @description preload over proof load; 0.75, for a joint that is undone again, unless given (Shigley, 9th ed., p. 442)
-                 * @default 0.75
                  */
-                preload_fraction: number;
+                preload_fraction?: number;
                 /** @description whether thread lies in the shear plane; unless given it follows from the bolt's length */
                 threads_in_shear_plane?: boolean;
             };
@@ -1364,8 +1386,8 @@ export interface components {
             style: "eye";
             /** @description the bushing's */
             bore: components["schemas"]["Length"];
-            /** @default actual */
-            bore_is: components["schemas"]["BoreIs"];
+            /** @description by default `actual` */
+            bore_is?: components["schemas"]["BoreIs"];
             /** @description the bushing's width along the bolt */
             width?: components["schemas"]["Length"];
         };
@@ -1406,8 +1428,8 @@ export interface components {
             /** @description outer diameter */
             outer: components["schemas"]["Length"];
             bore: components["schemas"]["Length"];
-            /** @default actual */
-            bore_is: components["schemas"]["BoreIs"];
+            /** @description by default `actual` */
+            bore_is?: components["schemas"]["BoreIs"];
             length: components["schemas"]["Length"];
         };
         BenchSpacer: {
@@ -2031,8 +2053,8 @@ export interface components {
             units: components["schemas"]["Units"];
             working: components["schemas"]["Steps"];
             cautions: components["schemas"]["Notes"];
-            /** @description null where the parts were the caller's own */
-            catalog: components["schemas"]["Edition"] | null;
+            /** @description the catalogue that the parts and the clearances are of, or only the clearances where the parts were the caller's own */
+            catalog: components["schemas"]["Edition"];
         } & components["schemas"]["Hardware"];
         Spacers: {
             each_side: {
@@ -2481,7 +2503,7 @@ export interface components {
                 /**
                  * @example {
                  *       "type": "/docs/problems#not-json",
-                 *       "title": "The body is not JSON",
+                 *       "title": "The body isn't JSON",
                  *       "status": 400,
                  *       "detail": "At byte 17: the body ends in the middle of a value",
                  *       "code": "not_json_at",
@@ -2564,7 +2586,7 @@ export interface components {
                  *       "type": "/docs/problems#forbidden",
                  *       "title": "Not with this key",
                  *       "status": 403,
-                 *       "detail": "This key is not for pages of https://elsewhere.example",
+                 *       "detail": "This key isn't for pages of https://elsewhere.example",
                  *       "code": "other_origin",
                  *       "values": {
                  *         "origin": "https://elsewhere.example"
@@ -2593,6 +2615,27 @@ export interface components {
                  *         "catalog": "demo",
                  *         "current": 7
                  *       },
+                 *       "instance": "/v1/fits#01jf3z"
+                 *     }
+                 */
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description the path has no such method; `Allow` lists those that it has */
+        MethodNotAllowed: {
+            headers: {
+                Allow: components["headers"]["Allow"];
+                [name: string]: unknown;
+            };
+            content: {
+                /**
+                 * @example {
+                 *       "type": "/docs/problems#method-not-allowed",
+                 *       "title": "Method not allowed",
+                 *       "status": 405,
+                 *       "detail": "This path doesn't accept that method; Allow lists those that it accepts",
+                 *       "code": "no_such_method",
+                 *       "values": {},
                  *       "instance": "/v1/fits#01jf3z"
                  *     }
                  */
@@ -2660,7 +2703,6 @@ export interface components {
                  *     }
                  */
                 "application/problem+json": components["schemas"]["Problem"];
-                "text/plain": string;
             };
         };
         /** @description the caller has used up one of its rates (`rate_exceeded`), or the service has more to do than it can (`overloaded`). Ask again after Retry-After seconds */
@@ -2686,6 +2728,24 @@ export interface components {
                  *       "instance": "/v1/fits#01jf3z"
                  *     }
                  */
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description the address and the header fields together have more than 64 KiB. The connection is closed */
+        HeaderTooLarge: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "text/plain": string;
+            };
+        };
+        /** @description something went wrong that is no caller's fault. It is in the service's log under the request id */
+        ServerError: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
@@ -2754,7 +2814,7 @@ export interface components {
         ListUnits: components["schemas"]["Units"];
         /** @description words that must be in the code or the description, in any case and order */
         Search: string;
-        /** @description the most items on a page */
+        /** @description the most items on a page; by default 100 */
         Limit: number;
         /** @description where to go on, from `next_cursor` of the page before. It belongs to one list with its filters and its order, and stays valid when a newer revision is published in between */
         Cursor: string;
@@ -2780,7 +2840,7 @@ export interface components {
          * @example eye
          */
         "flat.upper": components["schemas"]["Style"];
-        /** @description `/upper/measured_to` of the body: the plane that was measured to. `near_edge` and `far_edge` are the edges of the bolt, nearer to and farther from the damper's other end, and need `bolt` */
+        /** @description `/upper/measured_to` of the body: the plane that was measured to; by default `bolt_centre`. `near_edge` and `far_edge` are the edges of the bolt, nearer to and farther from the damper's other end, and need `bolt` */
         "flat.upper_measured_to": "bolt_centre" | "near_edge" | "far_edge" | "inner_washer" | "frame_face" | "frame_far_face" | "stud_tip" | "bar_centre" | "seat_face";
         /** @description `/upper/bolt` of the body: a bolt: `"M12"` (coarse), `"M12x1.25"`, `"1/2 in"` (UNC), `"1/2-20 in"`, `"7/16"` (in `units`). Any other bare diameter, such as `"12.2 mm"`, is a plain pin, which has no thread figures */
         "flat.upper_bolt": string;
@@ -2813,7 +2873,7 @@ export interface components {
          * @example eye
          */
         "flat.lower": components["schemas"]["Style"];
-        /** @description `/lower/measured_to` of the body: the plane that was measured to. `near_edge` and `far_edge` are the edges of the bolt, nearer to and farther from the damper's other end, and need `bolt` */
+        /** @description `/lower/measured_to` of the body: the plane that was measured to; by default `bolt_centre`. `near_edge` and `far_edge` are the edges of the bolt, nearer to and farther from the damper's other end, and need `bolt` */
         "flat.lower_measured_to": "bolt_centre" | "near_edge" | "far_edge" | "inner_washer" | "frame_face" | "frame_far_face" | "stud_tip" | "bar_centre" | "seat_face";
         /** @description `/lower/bolt` of the body: a bolt: `"M12"` (coarse), `"M12x1.25"`, `"1/2 in"` (UNC), `"1/2-20 in"`, `"7/16"` (in `units`). Any other bare diameter, such as `"12.2 mm"`, is a plain pin, which has no thread figures */
         "flat.lower_bolt": string;
@@ -2854,7 +2914,7 @@ export interface components {
         "flat.readings_right": components["schemas"]["FlatLength"][];
         /** @description `/reading_tolerance` of the body: how far a reading may be wrong either way, at both ends together; by default 1/8 in (common practice, no source) */
         "flat.reading_tolerance": components["schemas"]["FlatLength"];
-        /** @description `/tape` of the body: the direction of the tape; `vertical` needs `sideways_offset` */
+        /** @description `/tape` of the body: the direction of the tape; by default `along_damper`, and `vertical` needs `sideways_offset` */
         "flat.tape": "along_damper" | "vertical";
         /** @description `/sideways_offset` of the body: with `tape` vertical: the distance between the two mounts as seen from above */
         "flat.sideways_offset": components["schemas"]["FlatLength"];
@@ -2874,9 +2934,9 @@ export interface components {
         "flat.planned_change": components["schemas"]["FlatLength"];
         /** @description `/planned_mount_move` of the body: a move of the mounts along the damper that is still to come after measuring, positive where they come apart. The readings, `at_bump` and `at_droop` stay as they were measured and are corrected for it. Not with a linkage, whose points it would change: give the point where it will be */
         "flat.planned_mount_move": components["schemas"]["FlatLength"];
-        /** @description `/old_damper/at_stop` of the body: whether it was bottomed or topped out while measuring; the outcome is then `measure_again` */
+        /** @description `/old_damper/at_stop` of the body: whether it was bottomed or topped out while measuring; the outcome is then `measure_again`. By default false */
         "flat.old_damper_at_stop": boolean;
-        /** @description `/old_damper/carries_load` of the body: whether the vehicle would drop without it (coil-over, air); the outcome is then `outside_method` */
+        /** @description `/old_damper/carries_load` of the body: whether the vehicle would drop without it (coil-over, air); the outcome is then `outside_method`. By default false */
         "flat.old_damper_carries_load": boolean;
         /** @description `/lean_deg` of the body: the damper's angle from upright as installed; past 45° a twin-tube damper without gas is ruled out (common practice). A vertical tape with its `sideways_offset` and a linkage, over its whole travel, tell it too: the largest that is known counts */
         "flat.lean_deg": number;
@@ -2951,7 +3011,7 @@ export interface components {
         "flat.travel_linkage_damper_upper": components["schemas"]["FlatLength"][];
         /** @description `/travel/linkage/damper/lower` of the body: on what moves */
         "flat.travel_linkage_damper_lower": components["schemas"]["FlatLength"][];
-        /** @description `/travel/linkage/damper/on` of the body: what carries the damper's lower end */
+        /** @description `/travel/linkage/damper/on` of the body: what carries the damper's lower end; by default `lower_arm` */
         "flat.travel_linkage_damper_on": "lower_arm" | "upper_arm" | "upright";
         /** @description `/travel/linkage/upper_axis` of the body: `[x, y, z]`, the direction of the bolt through the damper's eye at ride height: of any length, one way or the other, in space for a planar linkage too. With it the twist of the eye out of its plane is told (`twist_deg`), with the caution `bushing_twisted` over 8° (rubber; common practice, no source). It can't be zero, nor along the damper */
         "flat.travel_linkage_upper_axis": number[];
@@ -3005,36 +3065,36 @@ export interface components {
         "flat.limits_construction": "twin_tube" | "monotube";
         /** @description `/limits/adjusters` of the body: all of these must be there */
         "flat.limits_adjusters": ("compression" | "rebound" | "ride_height")[];
-        /** @description `/limits/in_stock` of the body: true: only dampers in stock, and only sleeves, spacers and adapters in stock for them */
+        /** @description `/limits/in_stock` of the body: true: only dampers in stock, and only sleeves, spacers and adapters in stock for them. By default false */
         "flat.limits_in_stock": boolean;
         /** @description `/limits/max_price` of the body: the highest price of one damper, in the catalogue's currency; one without a price is ruled out */
         "flat.limits_max_price": string;
-        /** @description `/limits/mounting` of the body: which way up; only a damper that the catalogue calls invertible may go the other way up than listed */
+        /** @description `/limits/mounting` of the body: which way up, by default `any`; only a damper that the catalogue calls invertible may go the other way up than listed */
         "flat.limits_mounting": "any" | "as_listed" | "inverted";
-        /** @description `/limits/adapters` of the body: whether an adapter may make an end into another */
+        /** @description `/limits/adapters` of the body: whether an adapter may make an end into another; by default `any` */
         "flat.limits_adapters": "any" | "none";
-        /** @description `/limits/load_carrying` of the body: whether a damper may be one that adjusts the ride height: it carries load, for which a damper's bracket isn't made. `adjusters` that name `ride_height` imply `allowed`. The caution `carries_load` goes with it */
+        /** @description `/limits/load_carrying` of the body: whether a damper may be one that adjusts the ride height, by default `none`: it carries load, for which a damper's bracket isn't made. `adjusters` that name `ride_height` imply `allowed`. The caution `carries_load` goes with it */
         "flat.limits_load_carrying": "none" | "allowed";
         /** @description `/prefer/ride_position` of the body: where ride height should sit in the stroke, 0 at fully compressed, 1 at fully extended; unless given, where it divides the stroke in the ratio of the wanted travels (0.5 if both are zero) */
         "flat.prefer_ride_position": number;
         /** @description `/codes` of the body: check only these dampers of the catalogue, and give the reasons for each */
         "flat.codes": string[];
-        /** @description `/top` of the body: the most fits to list; `more` says whether more dampers fit */
+        /** @description `/top` of the body: the most fits to list, by default 10; `more` says whether more dampers fit */
         "flat.top": number;
         /** @description `/near_misses` of the body: the most near misses to list; by default `top` less the number of fits */
         "flat.near_misses": number;
         /** @description `/dampers` of the body: the number of dampers that the pick list is for; by default 2, the pair on an axle */
         "flat.dampers": number;
-        /** @description `/explain` of the body: whether to count in `ruled_out` all dampers of the catalogue */
+        /** @description `/explain` of the body: whether to count in `ruled_out` all dampers of the catalogue; by default false */
         "flat.explain": boolean;
-        /** @description `/working` of the body: whether to send `working`, the arithmetic of hardware, of a bump stop and of a strap. It makes a long answer */
+        /** @description `/working` of the body: whether to send `working`, the arithmetic of hardware, of a bump stop and of a strap; by default false, since it makes a long answer */
         "flat.working": boolean;
     };
     requestBodies: never;
     headers: {
         /** @description a strong validator, a hash of the representation (RFC 9110) */
         ETag: string;
-        /** @description what the representation depends on: Accept, Accept-Language, Origin */
+        /** @description what the representation depends on: Accept, Accept-Encoding, Accept-Language, Origin */
         Vary: string;
         /** @description the next page, rel="next" (RFC 8288) */
         Link: string;
@@ -3064,6 +3124,9 @@ export interface operations {
         responses: {
             200: components["responses"]["Page"];
             304: components["responses"]["NotModified"];
+            405: components["responses"]["MethodNotAllowed"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
         };
     };
     sheet: {
@@ -3077,6 +3140,9 @@ export interface operations {
         responses: {
             200: components["responses"]["Page"];
             304: components["responses"]["NotModified"];
+            405: components["responses"]["MethodNotAllowed"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
         };
     };
     widget: {
@@ -3090,6 +3156,9 @@ export interface operations {
         responses: {
             200: components["responses"]["Script"];
             304: components["responses"]["NotModified"];
+            405: components["responses"]["MethodNotAllowed"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
         };
     };
     widgetVersion: {
@@ -3113,6 +3182,9 @@ export interface operations {
                 content?: never;
             };
             304: components["responses"]["NotModified"];
+            405: components["responses"]["MethodNotAllowed"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
         };
     };
     widgetManifest: {
@@ -3147,6 +3219,9 @@ export interface operations {
                 };
             };
             304: components["responses"]["NotModified"];
+            405: components["responses"]["MethodNotAllowed"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
         };
     };
     reference: {
@@ -3160,6 +3235,9 @@ export interface operations {
         responses: {
             200: components["responses"]["Page"];
             304: components["responses"]["NotModified"];
+            405: components["responses"]["MethodNotAllowed"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
         };
     };
     problems: {
@@ -3176,6 +3254,9 @@ export interface operations {
         responses: {
             200: components["responses"]["Page"];
             304: components["responses"]["NotModified"];
+            405: components["responses"]["MethodNotAllowed"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
         };
     };
     codes: {
@@ -3192,6 +3273,9 @@ export interface operations {
         responses: {
             200: components["responses"]["Page"];
             304: components["responses"]["NotModified"];
+            405: components["responses"]["MethodNotAllowed"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
         };
     };
     contractYAML: {
@@ -3214,6 +3298,9 @@ export interface operations {
                 };
             };
             304: components["responses"]["NotModified"];
+            405: components["responses"]["MethodNotAllowed"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
         };
     };
     contractJSON: {
@@ -3236,6 +3323,9 @@ export interface operations {
                 };
             };
             304: components["responses"]["NotModified"];
+            405: components["responses"]["MethodNotAllowed"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
         };
     };
     alive: {
@@ -3261,6 +3351,9 @@ export interface operations {
                     "application/json": components["schemas"]["Alive"];
                 };
             };
+            405: components["responses"]["MethodNotAllowed"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
         };
     };
     ready: {
@@ -3291,6 +3384,9 @@ export interface operations {
                     "application/json": components["schemas"]["Ready"];
                 };
             };
+            405: components["responses"]["MethodNotAllowed"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -3312,6 +3408,9 @@ export interface operations {
                     "text/plain": string;
                 };
             };
+            405: components["responses"]["MethodNotAllowed"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
         };
     };
     findFitsFlat: {
@@ -3343,7 +3442,7 @@ export interface operations {
                  * @example eye
                  */
                 upper: components["parameters"]["flat.upper"];
-                /** @description `/upper/measured_to` of the body: the plane that was measured to. `near_edge` and `far_edge` are the edges of the bolt, nearer to and farther from the damper's other end, and need `bolt` */
+                /** @description `/upper/measured_to` of the body: the plane that was measured to; by default `bolt_centre`. `near_edge` and `far_edge` are the edges of the bolt, nearer to and farther from the damper's other end, and need `bolt` */
                 upper_measured_to?: components["parameters"]["flat.upper_measured_to"];
                 /** @description `/upper/bolt` of the body: a bolt: `"M12"` (coarse), `"M12x1.25"`, `"1/2 in"` (UNC), `"1/2-20 in"`, `"7/16"` (in `units`). Any other bare diameter, such as `"12.2 mm"`, is a plain pin, which has no thread figures */
                 upper_bolt?: components["parameters"]["flat.upper_bolt"];
@@ -3376,7 +3475,7 @@ export interface operations {
                  * @example eye
                  */
                 lower: components["parameters"]["flat.lower"];
-                /** @description `/lower/measured_to` of the body: the plane that was measured to. `near_edge` and `far_edge` are the edges of the bolt, nearer to and farther from the damper's other end, and need `bolt` */
+                /** @description `/lower/measured_to` of the body: the plane that was measured to; by default `bolt_centre`. `near_edge` and `far_edge` are the edges of the bolt, nearer to and farther from the damper's other end, and need `bolt` */
                 lower_measured_to?: components["parameters"]["flat.lower_measured_to"];
                 /** @description `/lower/bolt` of the body: a bolt: `"M12"` (coarse), `"M12x1.25"`, `"1/2 in"` (UNC), `"1/2-20 in"`, `"7/16"` (in `units`). Any other bare diameter, such as `"12.2 mm"`, is a plain pin, which has no thread figures */
                 lower_bolt?: components["parameters"]["flat.lower_bolt"];
@@ -3417,7 +3516,7 @@ export interface operations {
                 readings_right?: components["parameters"]["flat.readings_right"];
                 /** @description `/reading_tolerance` of the body: how far a reading may be wrong either way, at both ends together; by default 1/8 in (common practice, no source) */
                 reading_tolerance?: components["parameters"]["flat.reading_tolerance"];
-                /** @description `/tape` of the body: the direction of the tape; `vertical` needs `sideways_offset` */
+                /** @description `/tape` of the body: the direction of the tape; by default `along_damper`, and `vertical` needs `sideways_offset` */
                 tape?: components["parameters"]["flat.tape"];
                 /** @description `/sideways_offset` of the body: with `tape` vertical: the distance between the two mounts as seen from above */
                 sideways_offset?: components["parameters"]["flat.sideways_offset"];
@@ -3437,9 +3536,9 @@ export interface operations {
                 planned_change?: components["parameters"]["flat.planned_change"];
                 /** @description `/planned_mount_move` of the body: a move of the mounts along the damper that is still to come after measuring, positive where they come apart. The readings, `at_bump` and `at_droop` stay as they were measured and are corrected for it. Not with a linkage, whose points it would change: give the point where it will be */
                 planned_mount_move?: components["parameters"]["flat.planned_mount_move"];
-                /** @description `/old_damper/at_stop` of the body: whether it was bottomed or topped out while measuring; the outcome is then `measure_again` */
+                /** @description `/old_damper/at_stop` of the body: whether it was bottomed or topped out while measuring; the outcome is then `measure_again`. By default false */
                 old_damper_at_stop?: components["parameters"]["flat.old_damper_at_stop"];
-                /** @description `/old_damper/carries_load` of the body: whether the vehicle would drop without it (coil-over, air); the outcome is then `outside_method` */
+                /** @description `/old_damper/carries_load` of the body: whether the vehicle would drop without it (coil-over, air); the outcome is then `outside_method`. By default false */
                 old_damper_carries_load?: components["parameters"]["flat.old_damper_carries_load"];
                 /** @description `/lean_deg` of the body: the damper's angle from upright as installed; past 45° a twin-tube damper without gas is ruled out (common practice). A vertical tape with its `sideways_offset` and a linkage, over its whole travel, tell it too: the largest that is known counts */
                 lean_deg?: components["parameters"]["flat.lean_deg"];
@@ -3514,7 +3613,7 @@ export interface operations {
                 travel_linkage_damper_upper?: components["parameters"]["flat.travel_linkage_damper_upper"];
                 /** @description `/travel/linkage/damper/lower` of the body: on what moves */
                 travel_linkage_damper_lower?: components["parameters"]["flat.travel_linkage_damper_lower"];
-                /** @description `/travel/linkage/damper/on` of the body: what carries the damper's lower end */
+                /** @description `/travel/linkage/damper/on` of the body: what carries the damper's lower end; by default `lower_arm` */
                 travel_linkage_damper_on?: components["parameters"]["flat.travel_linkage_damper_on"];
                 /** @description `/travel/linkage/upper_axis` of the body: `[x, y, z]`, the direction of the bolt through the damper's eye at ride height: of any length, one way or the other, in space for a planar linkage too. With it the twist of the eye out of its plane is told (`twist_deg`), with the caution `bushing_twisted` over 8° (rubber; common practice, no source). It can't be zero, nor along the damper */
                 travel_linkage_upper_axis?: components["parameters"]["flat.travel_linkage_upper_axis"];
@@ -3568,29 +3667,29 @@ export interface operations {
                 limits_construction?: components["parameters"]["flat.limits_construction"];
                 /** @description `/limits/adjusters` of the body: all of these must be there */
                 limits_adjusters?: components["parameters"]["flat.limits_adjusters"];
-                /** @description `/limits/in_stock` of the body: true: only dampers in stock, and only sleeves, spacers and adapters in stock for them */
+                /** @description `/limits/in_stock` of the body: true: only dampers in stock, and only sleeves, spacers and adapters in stock for them. By default false */
                 limits_in_stock?: components["parameters"]["flat.limits_in_stock"];
                 /** @description `/limits/max_price` of the body: the highest price of one damper, in the catalogue's currency; one without a price is ruled out */
                 limits_max_price?: components["parameters"]["flat.limits_max_price"];
-                /** @description `/limits/mounting` of the body: which way up; only a damper that the catalogue calls invertible may go the other way up than listed */
+                /** @description `/limits/mounting` of the body: which way up, by default `any`; only a damper that the catalogue calls invertible may go the other way up than listed */
                 limits_mounting?: components["parameters"]["flat.limits_mounting"];
-                /** @description `/limits/adapters` of the body: whether an adapter may make an end into another */
+                /** @description `/limits/adapters` of the body: whether an adapter may make an end into another; by default `any` */
                 limits_adapters?: components["parameters"]["flat.limits_adapters"];
-                /** @description `/limits/load_carrying` of the body: whether a damper may be one that adjusts the ride height: it carries load, for which a damper's bracket isn't made. `adjusters` that name `ride_height` imply `allowed`. The caution `carries_load` goes with it */
+                /** @description `/limits/load_carrying` of the body: whether a damper may be one that adjusts the ride height, by default `none`: it carries load, for which a damper's bracket isn't made. `adjusters` that name `ride_height` imply `allowed`. The caution `carries_load` goes with it */
                 limits_load_carrying?: components["parameters"]["flat.limits_load_carrying"];
                 /** @description `/prefer/ride_position` of the body: where ride height should sit in the stroke, 0 at fully compressed, 1 at fully extended; unless given, where it divides the stroke in the ratio of the wanted travels (0.5 if both are zero) */
                 prefer_ride_position?: components["parameters"]["flat.prefer_ride_position"];
                 /** @description `/codes` of the body: check only these dampers of the catalogue, and give the reasons for each */
                 codes?: components["parameters"]["flat.codes"];
-                /** @description `/top` of the body: the most fits to list; `more` says whether more dampers fit */
+                /** @description `/top` of the body: the most fits to list, by default 10; `more` says whether more dampers fit */
                 top?: components["parameters"]["flat.top"];
                 /** @description `/near_misses` of the body: the most near misses to list; by default `top` less the number of fits */
                 near_misses?: components["parameters"]["flat.near_misses"];
                 /** @description `/dampers` of the body: the number of dampers that the pick list is for; by default 2, the pair on an axle */
                 dampers?: components["parameters"]["flat.dampers"];
-                /** @description `/explain` of the body: whether to count in `ruled_out` all dampers of the catalogue */
+                /** @description `/explain` of the body: whether to count in `ruled_out` all dampers of the catalogue; by default false */
                 explain?: components["parameters"]["flat.explain"];
-                /** @description `/working` of the body: whether to send `working`, the arithmetic of hardware, of a bump stop and of a strap. It makes a long answer */
+                /** @description `/working` of the body: whether to send `working`, the arithmetic of hardware, of a bump stop and of a strap; by default false, since it makes a long answer */
                 working?: components["parameters"]["flat.working"];
             };
             header?: {
@@ -3609,9 +3708,12 @@ export interface operations {
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
             406: components["responses"]["NotAcceptable"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -3647,11 +3749,14 @@ export interface operations {
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
             406: components["responses"]["NotAcceptable"];
             413: components["responses"]["TooLarge"];
             415: components["responses"]["UnsupportedMediaType"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -3684,7 +3789,7 @@ export interface operations {
                  * @example eye
                  */
                 upper: components["parameters"]["flat.upper"];
-                /** @description `/upper/measured_to` of the body: the plane that was measured to. `near_edge` and `far_edge` are the edges of the bolt, nearer to and farther from the damper's other end, and need `bolt` */
+                /** @description `/upper/measured_to` of the body: the plane that was measured to; by default `bolt_centre`. `near_edge` and `far_edge` are the edges of the bolt, nearer to and farther from the damper's other end, and need `bolt` */
                 upper_measured_to?: components["parameters"]["flat.upper_measured_to"];
                 /** @description `/upper/bolt` of the body: a bolt: `"M12"` (coarse), `"M12x1.25"`, `"1/2 in"` (UNC), `"1/2-20 in"`, `"7/16"` (in `units`). Any other bare diameter, such as `"12.2 mm"`, is a plain pin, which has no thread figures */
                 upper_bolt?: components["parameters"]["flat.upper_bolt"];
@@ -3717,7 +3822,7 @@ export interface operations {
                  * @example eye
                  */
                 lower: components["parameters"]["flat.lower"];
-                /** @description `/lower/measured_to` of the body: the plane that was measured to. `near_edge` and `far_edge` are the edges of the bolt, nearer to and farther from the damper's other end, and need `bolt` */
+                /** @description `/lower/measured_to` of the body: the plane that was measured to; by default `bolt_centre`. `near_edge` and `far_edge` are the edges of the bolt, nearer to and farther from the damper's other end, and need `bolt` */
                 lower_measured_to?: components["parameters"]["flat.lower_measured_to"];
                 /** @description `/lower/bolt` of the body: a bolt: `"M12"` (coarse), `"M12x1.25"`, `"1/2 in"` (UNC), `"1/2-20 in"`, `"7/16"` (in `units`). Any other bare diameter, such as `"12.2 mm"`, is a plain pin, which has no thread figures */
                 lower_bolt?: components["parameters"]["flat.lower_bolt"];
@@ -3758,7 +3863,7 @@ export interface operations {
                 readings_right?: components["parameters"]["flat.readings_right"];
                 /** @description `/reading_tolerance` of the body: how far a reading may be wrong either way, at both ends together; by default 1/8 in (common practice, no source) */
                 reading_tolerance?: components["parameters"]["flat.reading_tolerance"];
-                /** @description `/tape` of the body: the direction of the tape; `vertical` needs `sideways_offset` */
+                /** @description `/tape` of the body: the direction of the tape; by default `along_damper`, and `vertical` needs `sideways_offset` */
                 tape?: components["parameters"]["flat.tape"];
                 /** @description `/sideways_offset` of the body: with `tape` vertical: the distance between the two mounts as seen from above */
                 sideways_offset?: components["parameters"]["flat.sideways_offset"];
@@ -3778,9 +3883,9 @@ export interface operations {
                 planned_change?: components["parameters"]["flat.planned_change"];
                 /** @description `/planned_mount_move` of the body: a move of the mounts along the damper that is still to come after measuring, positive where they come apart. The readings, `at_bump` and `at_droop` stay as they were measured and are corrected for it. Not with a linkage, whose points it would change: give the point where it will be */
                 planned_mount_move?: components["parameters"]["flat.planned_mount_move"];
-                /** @description `/old_damper/at_stop` of the body: whether it was bottomed or topped out while measuring; the outcome is then `measure_again` */
+                /** @description `/old_damper/at_stop` of the body: whether it was bottomed or topped out while measuring; the outcome is then `measure_again`. By default false */
                 old_damper_at_stop?: components["parameters"]["flat.old_damper_at_stop"];
-                /** @description `/old_damper/carries_load` of the body: whether the vehicle would drop without it (coil-over, air); the outcome is then `outside_method` */
+                /** @description `/old_damper/carries_load` of the body: whether the vehicle would drop without it (coil-over, air); the outcome is then `outside_method`. By default false */
                 old_damper_carries_load?: components["parameters"]["flat.old_damper_carries_load"];
                 /** @description `/lean_deg` of the body: the damper's angle from upright as installed; past 45° a twin-tube damper without gas is ruled out (common practice). A vertical tape with its `sideways_offset` and a linkage, over its whole travel, tell it too: the largest that is known counts */
                 lean_deg?: components["parameters"]["flat.lean_deg"];
@@ -3855,7 +3960,7 @@ export interface operations {
                 travel_linkage_damper_upper?: components["parameters"]["flat.travel_linkage_damper_upper"];
                 /** @description `/travel/linkage/damper/lower` of the body: on what moves */
                 travel_linkage_damper_lower?: components["parameters"]["flat.travel_linkage_damper_lower"];
-                /** @description `/travel/linkage/damper/on` of the body: what carries the damper's lower end */
+                /** @description `/travel/linkage/damper/on` of the body: what carries the damper's lower end; by default `lower_arm` */
                 travel_linkage_damper_on?: components["parameters"]["flat.travel_linkage_damper_on"];
                 /** @description `/travel/linkage/upper_axis` of the body: `[x, y, z]`, the direction of the bolt through the damper's eye at ride height: of any length, one way or the other, in space for a planar linkage too. With it the twist of the eye out of its plane is told (`twist_deg`), with the caution `bushing_twisted` over 8° (rubber; common practice, no source). It can't be zero, nor along the damper */
                 travel_linkage_upper_axis?: components["parameters"]["flat.travel_linkage_upper_axis"];
@@ -3909,29 +4014,29 @@ export interface operations {
                 limits_construction?: components["parameters"]["flat.limits_construction"];
                 /** @description `/limits/adjusters` of the body: all of these must be there */
                 limits_adjusters?: components["parameters"]["flat.limits_adjusters"];
-                /** @description `/limits/in_stock` of the body: true: only dampers in stock, and only sleeves, spacers and adapters in stock for them */
+                /** @description `/limits/in_stock` of the body: true: only dampers in stock, and only sleeves, spacers and adapters in stock for them. By default false */
                 limits_in_stock?: components["parameters"]["flat.limits_in_stock"];
                 /** @description `/limits/max_price` of the body: the highest price of one damper, in the catalogue's currency; one without a price is ruled out */
                 limits_max_price?: components["parameters"]["flat.limits_max_price"];
-                /** @description `/limits/mounting` of the body: which way up; only a damper that the catalogue calls invertible may go the other way up than listed */
+                /** @description `/limits/mounting` of the body: which way up, by default `any`; only a damper that the catalogue calls invertible may go the other way up than listed */
                 limits_mounting?: components["parameters"]["flat.limits_mounting"];
-                /** @description `/limits/adapters` of the body: whether an adapter may make an end into another */
+                /** @description `/limits/adapters` of the body: whether an adapter may make an end into another; by default `any` */
                 limits_adapters?: components["parameters"]["flat.limits_adapters"];
-                /** @description `/limits/load_carrying` of the body: whether a damper may be one that adjusts the ride height: it carries load, for which a damper's bracket isn't made. `adjusters` that name `ride_height` imply `allowed`. The caution `carries_load` goes with it */
+                /** @description `/limits/load_carrying` of the body: whether a damper may be one that adjusts the ride height, by default `none`: it carries load, for which a damper's bracket isn't made. `adjusters` that name `ride_height` imply `allowed`. The caution `carries_load` goes with it */
                 limits_load_carrying?: components["parameters"]["flat.limits_load_carrying"];
                 /** @description `/prefer/ride_position` of the body: where ride height should sit in the stroke, 0 at fully compressed, 1 at fully extended; unless given, where it divides the stroke in the ratio of the wanted travels (0.5 if both are zero) */
                 prefer_ride_position?: components["parameters"]["flat.prefer_ride_position"];
                 /** @description `/codes` of the body: check only these dampers of the catalogue, and give the reasons for each */
                 codes?: components["parameters"]["flat.codes"];
-                /** @description `/top` of the body: the most fits to list; `more` says whether more dampers fit */
+                /** @description `/top` of the body: the most fits to list, by default 10; `more` says whether more dampers fit */
                 top?: components["parameters"]["flat.top"];
                 /** @description `/near_misses` of the body: the most near misses to list; by default `top` less the number of fits */
                 near_misses?: components["parameters"]["flat.near_misses"];
                 /** @description `/dampers` of the body: the number of dampers that the pick list is for; by default 2, the pair on an axle */
                 dampers?: components["parameters"]["flat.dampers"];
-                /** @description `/explain` of the body: whether to count in `ruled_out` all dampers of the catalogue */
+                /** @description `/explain` of the body: whether to count in `ruled_out` all dampers of the catalogue; by default false */
                 explain?: components["parameters"]["flat.explain"];
-                /** @description `/working` of the body: whether to send `working`, the arithmetic of hardware, of a bump stop and of a strap. It makes a long answer */
+                /** @description `/working` of the body: whether to send `working`, the arithmetic of hardware, of a bump stop and of a strap; by default false, since it makes a long answer */
                 working?: components["parameters"]["flat.working"];
             };
             header?: {
@@ -3950,9 +4055,12 @@ export interface operations {
             401: components["responses"]["HeadOnly"];
             403: components["responses"]["HeadOnly"];
             404: components["responses"]["HeadOnly"];
+            405: components["responses"]["HeadOnly"];
             406: components["responses"]["HeadOnly"];
             422: components["responses"]["HeadOnly"];
             429: components["responses"]["HeadOnly"];
+            431: components["responses"]["HeadOnly"];
+            500: components["responses"]["HeadOnly"];
             503: components["responses"]["HeadOnly"];
         };
     };
@@ -3994,11 +4102,14 @@ export interface operations {
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
             406: components["responses"]["NotAcceptable"];
             413: components["responses"]["TooLarge"];
             415: components["responses"]["UnsupportedMediaType"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4040,11 +4151,14 @@ export interface operations {
             400: components["responses"]["NotJSON"];
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
+            405: components["responses"]["MethodNotAllowed"];
             406: components["responses"]["NotAcceptable"];
             413: components["responses"]["TooLarge"];
             415: components["responses"]["UnsupportedMediaType"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4076,7 +4190,7 @@ export interface operations {
                  * @example near_edge
                  */
                 lower_measured_to?: components["schemas"]["Plane"];
-                /** @description how the drawing names its parts: in words `beside` it, or `numbered` with the words below it, for a narrow screen */
+                /** @description how the drawing names its parts: in words `beside` it, which is the default, or `numbered` with the words below it, for a narrow screen */
                 labels?: "beside" | "numbered";
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
@@ -4111,9 +4225,12 @@ export interface operations {
             304: components["responses"]["NotModified"];
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
+            405: components["responses"]["MethodNotAllowed"];
             406: components["responses"]["NotAcceptable"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4156,7 +4273,7 @@ export interface operations {
                 q?: components["parameters"]["Search"];
                 /** @description the field to sort by, with `-` in front for the greatest first; by code unless given. Parts with the same value go by code, and those without a price go last */
                 sort?: string;
-                /** @description the most items on a page */
+                /** @description the most items on a page; by default 100 */
                 limit?: components["parameters"]["Limit"];
                 /** @description where to go on, from `next_cursor` of the page before. It belongs to one list with its filters and its order, and stays valid when a newer revision is published in between */
                 cursor?: components["parameters"]["Cursor"];
@@ -4199,9 +4316,12 @@ export interface operations {
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
             406: components["responses"]["NotAcceptable"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4248,9 +4368,12 @@ export interface operations {
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
             406: components["responses"]["NotAcceptable"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4279,7 +4402,7 @@ export interface operations {
                 q?: components["parameters"]["Search"];
                 /** @description the field to sort by, with `-` in front for the greatest first; by code unless given. Parts with the same value go by code, and those without a price go last */
                 sort?: string;
-                /** @description the most items on a page */
+                /** @description the most items on a page; by default 100 */
                 limit?: components["parameters"]["Limit"];
                 /** @description where to go on, from `next_cursor` of the page before. It belongs to one list with its filters and its order, and stays valid when a newer revision is published in between */
                 cursor?: components["parameters"]["Cursor"];
@@ -4322,8 +4445,12 @@ export interface operations {
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
             406: components["responses"]["NotAcceptable"];
             422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4370,9 +4497,12 @@ export interface operations {
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
             406: components["responses"]["NotAcceptable"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4395,7 +4525,7 @@ export interface operations {
                 q?: components["parameters"]["Search"];
                 /** @description the field to sort by, with `-` in front for the greatest first; by code unless given. Parts with the same value go by code, and those without a price go last */
                 sort?: string;
-                /** @description the most items on a page */
+                /** @description the most items on a page; by default 100 */
                 limit?: components["parameters"]["Limit"];
                 /** @description where to go on, from `next_cursor` of the page before. It belongs to one list with its filters and its order, and stays valid when a newer revision is published in between */
                 cursor?: components["parameters"]["Cursor"];
@@ -4438,8 +4568,12 @@ export interface operations {
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
             406: components["responses"]["NotAcceptable"];
             422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4486,9 +4620,12 @@ export interface operations {
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
             406: components["responses"]["NotAcceptable"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4507,7 +4644,7 @@ export interface operations {
                 q?: components["parameters"]["Search"];
                 /** @description the field to sort by, with `-` in front for the greatest first; by code unless given. Parts with the same value go by code, and those without a price go last */
                 sort?: string;
-                /** @description the most items on a page */
+                /** @description the most items on a page; by default 100 */
                 limit?: components["parameters"]["Limit"];
                 /** @description where to go on, from `next_cursor` of the page before. It belongs to one list with its filters and its order, and stays valid when a newer revision is published in between */
                 cursor?: components["parameters"]["Cursor"];
@@ -4550,8 +4687,12 @@ export interface operations {
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
             406: components["responses"]["NotAcceptable"];
             422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4598,16 +4739,19 @@ export interface operations {
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
             406: components["responses"]["NotAcceptable"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
         };
     };
     listCatalogs: {
         parameters: {
             query?: {
-                /** @description the most items on a page */
+                /** @description the most items on a page; by default 100 */
                 limit?: components["parameters"]["Limit"];
                 /** @description where to go on, from `next_cursor` of the page before. It belongs to one list with its filters and its order, and stays valid when a newer revision is published in between */
                 cursor?: components["parameters"]["Cursor"];
@@ -4645,16 +4789,19 @@ export interface operations {
             304: components["responses"]["NotModified"];
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
+            405: components["responses"]["MethodNotAllowed"];
             406: components["responses"]["NotAcceptable"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
         };
     };
     listRevisions: {
         parameters: {
             query?: {
-                /** @description the most items on a page */
+                /** @description the most items on a page; by default 100 */
                 limit?: components["parameters"]["Limit"];
                 /** @description where to go on, from `next_cursor` of the page before. It belongs to one list with its filters and its order, and stays valid when a newer revision is published in between */
                 cursor?: components["parameters"]["Cursor"];
@@ -4692,8 +4839,11 @@ export interface operations {
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4749,10 +4899,13 @@ export interface operations {
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
             413: components["responses"]["TooLarge"];
             415: components["responses"]["UnsupportedMediaType"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["OutOfOrder"];
             507: components["responses"]["NoRoom"];
         };
@@ -4795,8 +4948,11 @@ export interface operations {
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4842,10 +4998,13 @@ export interface operations {
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
             409: components["responses"]["WrongState"];
             412: components["responses"]["Changed"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4886,11 +5045,14 @@ export interface operations {
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
             409: components["responses"]["WrongState"];
             412: components["responses"]["Changed"];
             422: components["responses"]["Invalid"];
             428: components["responses"]["IfMatchNeeded"];
             429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4931,11 +5093,14 @@ export interface operations {
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
             409: components["responses"]["WrongState"];
             412: components["responses"]["Changed"];
             422: components["responses"]["Invalid"];
             428: components["responses"]["IfMatchNeeded"];
             429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -4981,8 +5146,11 @@ export interface operations {
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -5049,10 +5217,13 @@ export interface operations {
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
             413: components["responses"]["TooLarge"];
             415: components["responses"]["UnsupportedMediaType"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
         };
     };
@@ -5061,7 +5232,7 @@ export interface operations {
             query: {
                 /** @description the units of every length in the list, and of lengths without a unit in the query */
                 units: components["parameters"]["ListUnits"];
-                /** @description the form, for a link; else `Accept` says it */
+                /** @description the form, for a link; by default `Accept` says it, and `zip` if that is missing too */
                 format?: "zip" | "xlsx" | "ndjson";
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
@@ -5101,9 +5272,12 @@ export interface operations {
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
             406: components["responses"]["NotAcceptable"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
         };
     };

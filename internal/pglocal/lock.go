@@ -76,22 +76,27 @@ func flock(f *os.File, how int) error {
 // read gives the record of the last process that held the lock.
 func (l *lock) read() record { return readRecord(l.file) }
 
+// recordSize is the size of a lock file that was written once. It never shrinks, so
+// that a record needs no further room on a disk that is full.
+const recordSize = 512
+
 // write records who holds the lock.
 func (l *lock) write(r record) error {
-	if err := l.file.Truncate(0); err != nil {
-		return err
+	text := ""
+	if r.pid != 0 {
+		text = fmt.Sprintf("pid %d\n", r.pid)
 	}
-	text := fmt.Sprintf("pid %d\n", r.pid)
 	if r.socket != "" {
 		text += fmt.Sprintf("socket %s\n", r.socket)
 	}
+	text += strings.Repeat(" ", max(0, recordSize-1-len(text))) + "\n"
 	_, err := l.file.WriteAt([]byte(text), 0)
 	return err
 }
 
 // release clears the record and releases the lock.
 func (l *lock) release() {
-	_ = l.file.Truncate(0) // an old record does no harm once the lock is released
+	_ = l.write(record{}) // an old record does no harm once the lock is released
 	_ = l.file.Close()
 }
 

@@ -40,12 +40,12 @@ func anyServes(cluster string) bool {
 	return false
 }
 
-// freeBytes is how much a user can still write to the file system of path; 0 if
-// that isn't known.
-func freeBytes(path string) uint64 {
+// freeBytes is how much a user can still write to the file system of path, if that
+// is known.
+func freeBytes(path string) (free uint64, known bool) {
 	var st syscall.Statfs_t
 	if err := syscall.Statfs(path, &st); err != nil {
-		return 0
+		return 0, false
 	}
-	return st.Bavail * uint64(st.Bsize)
+	return st.Bavail * uint64(st.Bsize), true
 }

@@ -26,5 +26,5 @@ func anyServes(cluster string) bool {
 	return err != nil || strings.Contains(string(out), "-D "+cluster+" ")
 }
 
-// freeBytes gives 0: these systems have no file system in memory to ask about.
-func freeBytes(string) uint64 { return 0 }
+// freeBytes knows nothing here: the systems differ in how they tell it.
+func freeBytes(string) (free uint64, known bool) { return 0, false }

@@ -47,7 +47,7 @@ func temporaryDir(prefix string) (string, error) {
 		memory = "/dev/shm"
 		enough = 2 << 30
 	)
-	if os.Getenv("TMPDIR") == "" && freeBytes(memory) >= enough {
+	if free, _ := freeBytes(memory); os.Getenv("TMPDIR") == "" && free >= enough {
 		if dir, err := os.MkdirTemp(memory, prefix); err == nil {
 			return dir, nil
 		} // this user may not write there

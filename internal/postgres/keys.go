@@ -25,12 +25,15 @@ type querier interface {
 // CreateKey writes down a key for k.Shop, which is made where there is none,
 // with a catalogue of the same name where the shop has no other.
 func (s *Store) CreateKey(ctx context.Context, k shop.Key) error {
-	err := s.owningAll(ctx, func(tx pgx.Tx) error {
+	err := s.owningAll(ctx, func(tx pgx.Tx) (err error) {
+		if k.Shop, err = knownShop(ctx, tx, k.Shop); err != nil {
+			return err
+		}
 		if _, err := tx.Exec(ctx, "INSERT INTO shops (name) VALUES ($1) ON CONFLICT (name) DO NOTHING", k.Shop); err != nil {
 			return err
 		}
 		var catalogs int
-		err := tx.QueryRow(ctx, "SELECT s.id, (SELECT count(*) FROM catalogs c WHERE c.shop_id = s.id) FROM shops s WHERE s.name = $1 FOR UPDATE", k.Shop).
+		err = tx.QueryRow(ctx, "SELECT s.id, (SELECT count(*) FROM catalogs c WHERE c.shop_id = s.id) FROM shops s WHERE s.name = $1 FOR UPDATE", k.Shop).
 			Scan(&k.ShopID, &catalogs)
 		if err != nil {
 			return err
@@ -58,10 +61,45 @@ func (s *Store) CreateKey(ctx context.Context, k shop.Key) error {
 	return nil
 }
 
+// knownShop gives the name of the shop that a name means, or the name itself where
+// there is none (see shop.KnownName). Nobody else makes a shop until the end of the
+// transaction.
+func knownShop(ctx context.Context, tx pgx.Tx, name string) (string, error) {
+	if _, err := tx.Exec(ctx, "LOCK TABLE shops IN SHARE ROW EXCLUSIVE MODE"); err != nil {
+		return "", fmt.Errorf("wait for others that make shops: %w", err)
+	}
+	names, err := shopNames(ctx, tx)
+	if err != nil {
+		return "", err
+	}
+	return shop.KnownName(name, names)
+}
+
+func shopNames(ctx context.Context, tx pgx.Tx) ([]string, error) {
+	rows, err := tx.Query(ctx, "SELECT name FROM shops ORDER BY id")
+	if err != nil {
+		return nil, fmt.Errorf("read the names of shops: %w", err)
+	}
+	names, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	if err != nil {
+		return nil, fmt.Errorf("read the names of shops: %w", err)
+	}
+	return names, nil
+}
+
 // Keys lists the keys of a shop, or of all shops where the name is "", the
 // revoked and the expired ones among them.
 func (s *Store) Keys(ctx context.Context, shopName string) (keys []shop.Key, err error) {
 	err = s.keepingAll(ctx, func(tx pgx.Tx) error {
+		if shopName != "" {
+			names, err := shopNames(ctx, tx)
+			if err != nil {
+				return err
+			}
+			if shopName, err = shop.KnownName(shopName, names); err != nil {
+				return err
+			}
+		}
 		keys, err = readKeys(ctx, tx, shopName)
 		return err
 	})

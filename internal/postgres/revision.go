@@ -89,13 +89,17 @@ func described(name string, number int) string {
 }
 
 // EnsureCatalog makes the shop and the catalogue of these names where they
-// aren't there yet. A catalogue that is another shop's is an error.
+// aren't there yet. A catalogue that is another shop's is an error, and so is a
+// *shop.LookAlikeError.
 func (s *Store) EnsureCatalog(ctx context.Context, shopName, name string) error {
-	return s.owningAll(ctx, func(tx pgx.Tx) error {
+	return s.owningAll(ctx, func(tx pgx.Tx) (err error) {
+		if shopName, err = knownShop(ctx, tx, shopName); err != nil {
+			return err
+		}
 		if _, err := tx.Exec(ctx, "INSERT INTO shops (name) VALUES ($1) ON CONFLICT (name) DO NOTHING", shopName); err != nil {
 			return fmt.Errorf("make shop %s: %w", shopName, err)
 		}
-		_, err := tx.Exec(ctx, "INSERT INTO catalogs (shop_id, name) SELECT id, $2 FROM shops WHERE name = $1 ON CONFLICT (name) DO NOTHING", shopName, name)
+		_, err = tx.Exec(ctx, "INSERT INTO catalogs (shop_id, name) SELECT id, $2 FROM shops WHERE name = $1 ON CONFLICT (name) DO NOTHING", shopName, name)
 		if err != nil {
 			return fmt.Errorf("make catalogue %s: %w", name, err)
 		}

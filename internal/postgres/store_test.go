@@ -338,6 +338,25 @@ func TestEnsureCatalog(t *testing.T) {
 	if err := s.EnsureCatalog(t.Context(), "corner garage", "own"); err != nil {
 		t.Errorf("a second time: %v", err)
 	}
+	if err := s.EnsureCatalog(t.Context(), "Corner GARAGE", "own"); err != nil {
+		t.Errorf("in another case: %v", err)
+	}
+	var look *shop.LookAlikeError
+	if err := s.EnsureCatalog(t.Context(), "corner g\u0430rage", "second"); !errors.As(err, &look) || look.Other != "corner garage" {
+		t.Errorf("with a Cyrillic letter: %v", err)
+	}
+	_, key := shop.NewKey(shop.Server)
+	key.Shop = "ｃｏｒｎｅｒ garage"
+	if err := s.CreateKey(t.Context(), key); !errors.As(err, &look) {
+		t.Errorf("a key in full width: %v", err)
+	}
+	key.Shop = "CORNER garage"
+	if err := s.CreateKey(t.Context(), key); err != nil {
+		t.Error(err)
+	}
+	if keys, err := s.Keys(t.Context(), "corner Garage"); err != nil || len(keys) != 1 || keys[0].Shop != "corner garage" {
+		t.Errorf("the shop's keys: %+v, %v", keys, err)
+	}
 	if err := s.EnsureCatalog(t.Context(), "another garage", "own"); err == nil || !strings.Contains(err.Error(), "another shop's") {
 		t.Errorf("another shop got the catalogue: %v", err)
 	}

@@ -47,8 +47,8 @@ func (a *rank) compare(b *rank) int {
 }
 
 // key is a rank, or a bound of ranks, packed so that two are compared at once. A
-// rank that comes before another never has the greater key. What has no room is cut
-// to the greatest that has, so that two different ranks may have the same key.
+// rank that comes before another never has the greater key. Where a field has no room,
+// all ranks with so large a one have the same key.
 type key struct{ first, second uint64 }
 
 func (k key) less(o key) bool {
@@ -62,12 +62,23 @@ const (
 )
 
 func (a *rank) key() key {
-	first := uint64(a.grade)<<2 | uint64(a.adapters)
-	first = first<<stepBits | uint64(a.step)
-	first = first<<partBits | min(uint64(a.parts), 1<<partBits-1)
-	first = first<<strokeBits | min(uint64(max(0, a.stroke)), 1<<strokeBits-1)
-	second := min(uint64(a.price), 1<<priceBits-1)<<1 | uint64(a.inverted)
-	return key{first, second<<damperBits | uint64(a.damper)}
+	const mostParts, mostStroke, noPrice = 1<<partBits - 1, 1<<strokeBits - 1, 1<<priceBits - 1
+	first := (uint64(a.grade)<<2|uint64(a.adapters))<<stepBits | uint64(a.step)
+	if a.parts >= mostParts {
+		return key{(first<<partBits | mostParts) << strokeBits, 0}
+	}
+	first = first<<partBits | uint64(a.parts)
+	if a.stroke >= mostStroke {
+		return key{first<<strokeBits | mostStroke, 0}
+	}
+	first = first<<strokeBits | uint64(max(0, a.stroke))
+	price := uint64(noPrice)
+	if a.price != mount.NoPrice.OrDearest() {
+		if price = uint64(a.price); price >= noPrice-1 {
+			return key{first, (noPrice - 1) << (1 + damperBits)}
+		}
+	}
+	return key{first, (price<<1|uint64(a.inverted))<<damperBits | uint64(a.damper)}
 }
 
 // stepsPerWhole is how many steps of nearness there are in a whole stroke: 20

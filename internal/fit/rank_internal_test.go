@@ -1,11 +1,13 @@
 package fit
 
 import (
+	"math"
 	"math/big"
 	"testing"
 
 	"pgregory.net/rapid"
 
+	"midstroke/internal/mount"
 	"midstroke/internal/unit"
 )
 
@@ -62,4 +64,31 @@ func TestNearnessOnABoundaryIsTheNearerStep(t *testing.T) {
 			t.Errorf("travel %d of %d: step %d, want %d", c.travel, stroke, got, c.want)
 		}
 	}
+}
+
+// A rank that comes before another never has the greater key, also where a field is
+// too large for the key. The second rank has the first fields of the first, so that
+// each field decides in turn.
+func TestKeysKeepTheOrder(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		size := rapid.OneOf(rapid.Int64Range(0, 2), rapid.Int64Range(0, math.MaxInt64))
+		draw := func(name string) rank {
+			of := func(field string, most int) int { return rapid.IntRange(0, most).Draw(t, name+" "+field) }
+			return rank{
+				grade: Grade(of("grade", grades-1)), adapters: uint8(of("adapters", 2)), step: int32(of("step", 19)), parts: int32(of("parts", 80)),
+				stroke: unit.Length(size.Draw(t, name+" stroke")), price: mount.Price(size.Draw(t, name+" price")),
+				inverted: uint8(of("inverted", 1)), damper: int32(of("damper", 2)),
+			}
+		}
+		a, b := draw("first"), draw("second")
+		for _, same := range []func(){
+			func() { b.grade, b.adapters, b.step = a.grade, a.adapters, a.step }, func() { b.parts = a.parts },
+			func() { b.stroke = a.stroke }, func() { b.price = a.price }, func() { b.inverted = a.inverted },
+		} {
+			if a.compare(&b) <= 0 && b.key().less(a.key()) || a.compare(&b) >= 0 && a.key().less(b.key()) {
+				t.Fatalf("%+v and %+v have keys of another order", a, b)
+			}
+			same()
+		}
+	})
 }

@@ -99,7 +99,7 @@ func (s *search) push(r *route, number int32) bool {
 	switch {
 	case !s.best.mayWant(k):
 		return false
-	case len(s.queue.items) < mostQueued && len(r.tree.Points()) > fewPoints:
+	case len(s.queue.items) < mostQueued:
 		s.queue.push(k, branch{r, number, int32(s.bench.learned)})
 		return true
 	default:
@@ -172,9 +172,6 @@ func (s *search) open(r *route, number int32) {
 	s.push(r, lower)
 	s.push(r, upper)
 }
-
-// fewPoints is up to how many dampers a tree is looked through at once.
-const fewPoints = 128
 
 // mostQueued is how many branches a search keeps for later: there may be very many
 // pairs of adapters, and they must not fill the memory.

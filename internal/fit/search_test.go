@@ -25,6 +25,9 @@ var catalogues = func() []*catalog.Snapshot {
 	return list
 }()
 
+// The search itself is also tried on awkward ones.
+var allCatalogues = append(awkward(), catalogues...)
+
 var drawnStyles = []mount.Style{mount.Eye, mount.Stud, mount.BarPin}
 
 // drawBolt draws one of the bolts that brackets have; none now and then.
@@ -69,7 +72,7 @@ func drawLimits(t *rapid.T) fit.Limits {
 	}
 	l.InStock = rapid.IntRange(0, 3).Draw(t, "in stock") == 0
 	if rapid.IntRange(0, 7).Draw(t, "limit price") == 0 {
-		l.HasMaxPrice, l.MaxPrice = true, mount.Price(rapid.IntRange(2000, 30000).Draw(t, "price"))
+		l.HasMaxPrice, l.MaxPrice = true, mount.Price(rapid.OneOf(rapid.IntRange(2000, 30000), rapid.SampledFrom([]int{3000, 9000})).Draw(t, "price"))
 	}
 	l.Mounting = rapid.SampledFrom([]fit.Mounting{fit.AnyWayUp, fit.AnyWayUp, fit.AsListed, fit.Inverted}).Draw(t, "mounting")
 	l.NoAdapters = rapid.Bool().Draw(t, "no adapters")
@@ -248,9 +251,9 @@ type fataler interface {
 
 func TestFindsWhatBruteForceFinds(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		s := rapid.SampledFrom(catalogues).Draw(t, "catalogue")
+		s := rapid.SampledFrom(allCatalogues).Draw(t, "catalogue")
 		r := drawRequest(t)
-		r.Top = rapid.IntRange(1, fit.MostListed).Draw(t, "top")
+		r.Top = rapid.OneOf(rapid.IntRange(1, 3), rapid.IntRange(1, fit.MostListed)).Draw(t, "top")
 		want := bruteForce(r, s, needOf(t, r))
 		a := find(t, r, s)
 		got := a.Fits
@@ -277,7 +280,7 @@ func TestFindsWhatBruteForceFinds(t *testing.T) {
 
 func TestExplainAddsUpToTheCatalogue(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		s := rapid.SampledFrom(catalogues).Draw(t, "catalogue")
+		s := rapid.SampledFrom(allCatalogues).Draw(t, "catalogue")
 		r := drawRequest(t)
 		r.Explain = true
 		a := find(t, r, s)
@@ -304,7 +307,7 @@ func TestExplainAddsUpToTheCatalogue(t *testing.T) {
 // that the search lists.
 func TestCodesAgreeWithTheSearch(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		s := rapid.SampledFrom(catalogues).Draw(t, "catalogue")
+		s := rapid.SampledFrom(allCatalogues).Draw(t, "catalogue")
 		r := drawRequest(t)
 		searched := find(t, r, s)
 		byCode := *r

@@ -9,17 +9,19 @@ import (
 	"path/filepath"
 	"slices"
 
+	"midstroke/internal/catalog"
 	"midstroke/internal/postgres"
 	"midstroke/internal/shop"
 	"midstroke/internal/table"
 )
 
 type importCommand struct {
-	Files   []string   `arg:"" name:"file" help:"A CSV file, a workbook (.xlsx), a file with a JSON object per line (.ndjson), a .zip of CSV files, or a folder of CSV files."`
-	Catalog string     `required:"" placeholder:"NAME" help:"Catalogue to publish them as, such as demo."`
-	Shop    string     `placeholder:"NAME" help:"Shop for which the catalogue is created if it doesn't exist yet. Default: a shop with the catalogue's name."`
-	Note    string     `placeholder:"TEXT" help:"What is new in this revision."`
-	Store   storeFlags `embed:""`
+	Files    []string   `arg:"" name:"file" help:"A CSV file, a workbook (.xlsx), a file with a JSON object per line (.ndjson), a .zip of CSV files, or a folder of CSV files."`
+	Catalog  string     `required:"" placeholder:"NAME" help:"Catalogue to publish them as, such as demo."`
+	Shop     string     `placeholder:"NAME" help:"Shop for which the catalogue is created if it doesn't exist yet. Default: a shop with the catalogue's name."`
+	Currency string     `placeholder:"CODE" help:"Currency of all prices, such as USD, if the files don't name it."`
+	Note     string     `placeholder:"TEXT" help:"What is new in this revision."`
+	Store    storeFlags `embed:""`
 }
 
 // Run checks all files before it writes anything. If one of them has a fault,
@@ -28,6 +30,9 @@ func (i *importCommand) Run(ctx context.Context, c console) error {
 	err := readName("--catalog", &i.Catalog)
 	if err == nil && i.Shop != "" {
 		err = readName("--shop", &i.Shop)
+	}
+	if err == nil && i.Currency != "" && !catalog.IsCurrency(i.Currency) {
+		err = fmt.Errorf("--currency: %q isn't a currency's code, such as USD", i.Currency)
 	}
 	if err != nil {
 		fmt.Fprintf(c.err, "midstroke: %v\n", err)
@@ -39,7 +44,7 @@ func (i *importCommand) Run(ctx context.Context, c console) error {
 	}
 	defer closeAll()
 	meter := newProgress(c.err)
-	parts, n, err := shop.PartsOfFiles(files, meter)
+	parts, n, err := shop.PartsOfFiles(files, table.Stated{Currency: i.Currency}, meter)
 	meter.done()
 	var faults *table.Faults
 	if errors.As(err, &faults) {

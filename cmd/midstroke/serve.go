@@ -23,6 +23,7 @@ type serveCommand struct {
 	StopDelay     time.Duration `name:"stop-delay" env:"MIDSTROKE_STOP_DELAY" default:"3s" help:"How long to go on answering after SIGTERM, with /readyz at 503, so that a proxy can turn elsewhere. Ctrl-C stops without it. Default: ${default}."`
 	Memory        *byteSize     `name:"memory" env:"MIDSTROKE_MEMORY" placeholder:"SIZE" help:"Limit of the memory for catalogues, such as 512MiB or 2GiB. Beyond it the least used ones are dropped, and loaded again when they are asked for. 0: no limit. Default: half of what the container has, if that is limited."`
 	Rates         rateFlags     `embed:""`
+	SlowestUpload byteSize      `name:"slowest-upload" env:"MIDSTROKE_SLOWEST_UPLOAD" default:"1KiB" placeholder:"SIZE" help:"How much of an uploaded file must come in a second, on average over 10 s. 0: only the limit of 10 minutes. Default: ${default}."`
 	KeepDrafts    time.Duration `name:"keep-drafts" env:"MIDSTROKE_KEEP_DRAFTS" default:"720h" help:"How long drafts are kept that nobody reads or compares. 0: for ever. Default: ${default}."`
 	CheckContract bool          `name:"check-contract" env:"MIDSTROKE_CHECK_CONTRACT" help:"Log how requests and answers differ from the contract. For staging, since it makes every answer slower."`
 	LogLevel      slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"info" help:"Lowest level that is logged: debug, info, warn or error. Default: ${default}."`
@@ -51,7 +52,7 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 	handler, err := httpapi.New(httpapi.Config{
 		Library: supervisor.library, Catalog: demoCatalog, Keys: &supervisor.keys, FindKey: supervisor.findKey, Revisions: supervisor.revisions,
 		Confirmed: supervisor.confirmed, Check: check, Log: log, LostLines: lines.Lost,
-		Limits: s.Rates.limits(),
+		Limits: s.Rates.limits(), Pace: httpapi.Pace{Least: s.SlowestUpload.bytes},
 	})
 	if err != nil {
 		return err

@@ -39,7 +39,7 @@ func limit(name, description string, field func(*mount.Limits) *unit.Length) Fie
 // Faults gives every fault of the settings, with pointers from them.
 func (s *Settings) Faults() fault.List {
 	var faults fault.List
-	if s.Currency != "" && !isCurrency(s.Currency) {
+	if s.Currency != "" && !IsCurrency(s.Currency) {
 		faults.Add("/currency", currencyUnknown)
 	}
 	for _, pair := range [...]struct {
@@ -59,8 +59,8 @@ func (s *Settings) Faults() fault.List {
 	return faults
 }
 
-// isCurrency says whether a code has the form of ISO 4217.
-func isCurrency(code string) bool {
+// IsCurrency says whether a code has the form of ISO 4217.
+func IsCurrency(code string) bool {
 	if len(code) != 3 {
 		return false
 	}

@@ -40,6 +40,8 @@ func readBody(w http.ResponseWriter, r *http.Request, b *bytes.Buffer) error {
 	switch {
 	case errors.As(err, &over):
 		return tooLargeBody()
+	case isTooSlow(err):
+		return tooSlowBody()
 	case errors.Is(err, io.ErrUnexpectedEOF):
 		return newProblem(notJSON, bodyCutShort)
 	case err != nil:

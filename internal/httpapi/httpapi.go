@@ -54,6 +54,8 @@ type Config struct {
 	Confirmed func() time.Time
 	// Limits say how much callers may ask for.
 	Limits Limits
+	// Pace is how slowly an uploaded file may come.
+	Pace Pace
 	// Check logs how requests and answers differ from the contract. It makes an
 	// answer many times slower. Nil where nobody wants to know.
 	Check *contract.Checker
@@ -73,6 +75,7 @@ type Handler struct {
 	findKey   func(context.Context, [sha256.Size]byte) (*shop.Key, error)
 	lookups   *rate.Limiter // of keys that aren't known
 	startWait time.Duration
+	pace      Pace
 	store     func() Revisions
 	languages []string // that there are words in, the default first
 	log       *slog.Logger
@@ -110,12 +113,13 @@ func New(c Config) (*Handler, error) {
 	}
 	h := &Handler{
 		catalog: c.Catalog, keys: c.Keys, library: c.Library, findKey: c.FindKey, lookups: rate.NewLimiter(keyLookups, keyLookups), store: c.Revisions,
-		startWait: cmp.Or(c.StartWait, 5*time.Second),
+		startWait: cmp.Or(c.StartWait, 5*time.Second), pace: c.Pace,
 		languages: languages, log: c.Log, docs: docs, widget: files,
 		limits: newLimiter(c.Limits), address: c.Limits.extractor(),
 		pool: sync.Pool{New: func() any { return new(scratch) }},
 	}
 	h.metrics = newMetrics(&c, h.limits)
+	h.pace.Window = cmp.Or(h.pace.Window, usualWindow)
 	h.router = h.routes()
 	h.checked = h.router
 	if c.Check != nil {

@@ -16,6 +16,7 @@ import (
 
 	"midstroke/internal/fault"
 	"midstroke/internal/form"
+	"midstroke/internal/shop"
 	"midstroke/internal/unit"
 	"midstroke/internal/wire"
 )
@@ -141,25 +142,26 @@ func (h *Handler) tell(c echo.Context, id string, err error) {
 		// to say that the answer isn't whole.
 		panic(http.ErrAbortHandler)
 	}
-	header := w.Header()
+	answer := h.problemAnswer(c, p)
+	_ = sendAnswer(c, &answer) // it never fails
+}
+
+// problemAnswer writes a problem as it is sent: as a document, or as one line of text
+// where a spreadsheet asked for that.
+func (h *Handler) problemAnswer(c echo.Context, p *problem) shop.Answer {
+	r, language := c.Request(), h.language(c.Request())
+	a := shop.Answer{Status: p.status(), Header: map[string]string{
+		"Cache-Control": "no-store", "Vary": varyAnswer, "Content-Language": language, "Content-Type": typeProblem,
+	}}
 	for name, value := range p.header {
-		header.Set(name, value)
+		a.Header[name] = value
 	}
-	header.Set("Cache-Control", "no-store")
-	header.Set("Vary", varyAnswer)
-	status, contentType, language := p.status(), typeProblem, h.language(r)
-	var body []byte
 	if strings.HasPrefix(c.Path(), "/v1/") && errorsAsText(r) {
-		status, contentType, body = http.StatusOK, contentTypeOf(typeText), []byte(p.message(language))
+		a.Status, a.Header["Content-Type"], a.Body = http.StatusOK, contentTypeOf(typeText), []byte(p.message(language))
 	} else {
-		body = p.document(language, r.URL.EscapedPath()+"#"+id)
+		a.Body = p.document(language, r.URL.EscapedPath()+"#"+c.Response().Header().Get(headerRequestID))
 	}
-	header.Set("Content-Language", language)
-	header.Set("Content-Type", contentType)
-	w.WriteHeader(status)
-	if r.Method != http.MethodHead {
-		_, _ = w.Write(body)
-	}
+	return a
 }
 
 // reasonOf is what the log has to say of an error that is no caller's fault.

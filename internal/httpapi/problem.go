@@ -32,6 +32,10 @@ const (
 	unsupportedMediaType
 	invalidRequest
 	wrongState
+	tooSlow
+	badIdempotencyKey
+	idempotencyKeyReused
+	inFlight
 	preconditionFailed
 	preconditionMissing
 	tooManyRequests
@@ -63,6 +67,10 @@ var kinds = [...]struct {
 	unsupportedMediaType: {"unsupported-media-type", http.StatusUnsupportedMediaType},
 	invalidRequest:       {"invalid-request", http.StatusUnprocessableEntity},
 	wrongState:           {"wrong-state", http.StatusConflict},
+	tooSlow:              {"too-slow", http.StatusRequestTimeout},
+	badIdempotencyKey:    {"bad-idempotency-key", http.StatusBadRequest},
+	idempotencyKeyReused: {"idempotency-key-reused", http.StatusUnprocessableEntity},
+	inFlight:             {"in-flight", http.StatusConflict},
 	preconditionFailed:   {"changed-meanwhile", http.StatusPreconditionFailed},
 	preconditionMissing:  {"if-match-needed", http.StatusPreconditionRequired},
 	tooManyRequests:      {"too-many-requests", http.StatusTooManyRequests},

@@ -25,6 +25,12 @@ const (
 	fileCoded    detail = "file_coded"
 	fileTooLarge detail = "file_too_large"
 	fileCutShort detail = "file_cut_short"
+	bodyTooSlow  detail = "body_too_slow"
+
+	idempotencyKeySpelling detail = "idempotency_key_spelling"
+	idempotencyKeyLong     detail = "idempotency_key_long"
+	otherRequest           detail = "other_request"
+	requestInFlight        detail = "request_in_flight"
 
 	noSuchPath          detail = "no_such_path"
 	noSuchMethod        detail = "no_such_method"
@@ -81,6 +87,7 @@ const (
 // The faults of parameters.
 const (
 	notAName      fault.Code = "not_a_name"
+	notACurrency  fault.Code = "not_a_currency"
 	leastOverMost fault.Code = "contradiction.least_over_most"
 	badCursor     fault.Code = "bad_cursor"
 	foreignCursor fault.Code = "foreign_cursor"

@@ -15,6 +15,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/form"
 	"midstroke/internal/library"
 	"midstroke/internal/note"
 	"midstroke/internal/shop"
@@ -39,6 +40,9 @@ type Revisions interface {
 	Drafts(ctx context.Context, shopID int64) (map[string][]int, error)
 	// Discard deletes a draft, unless agree has an error, as for Release.
 	Discard(ctx context.Context, in shop.Place, number int, agree func(shop.Revision) error) error
+	// DraftOnce is Draft for a request whose answer is kept with the draft.
+	DraftOnce(ctx context.Context, in shop.Place, parts shop.Parts, note, by string, once shop.Once) (shop.Revision, error)
+	Repeats
 	// Release makes a revision the one that is answered from, unless agree,
 	// which sees it as it is at that moment, has an error. It gives a
 	// *shop.ConflictError where the revision's state doesn't allow it.
@@ -137,8 +141,13 @@ func (h *Handler) postRevision(c echo.Context) error {
 		return err
 	}
 	remark := q.text("note")
+	currency, _ := form.Param(q.Query, "currency", form.Checked(form.Text(1, mostText), catalog.IsCurrency, notACurrency))
 	q.errorsAsText()
 	if err := q.close(); err != nil {
+		return err
+	}
+	key, err := idempotencyKey(c.Request().Header)
+	if err != nil {
 		return err
 	}
 	in, err := whose(c)
@@ -155,12 +164,16 @@ func (h *Handler) postRevision(c echo.Context) error {
 	if _, err := store.Revisions(ctx, in, 0, 1); err != nil {
 		return storeProblem(err, in, 0)
 	}
-	file, err := receive(c)
+	file, err := receive(c, h.pace)
 	if err != nil {
 		return err
 	}
 	defer file.close()
-	parts, err := file.parts()
+	d := drafting{h, c, store, in, file, table.Stated{Currency: currency}, remark}
+	if key != "" {
+		return d.once(shop.NewClaim(in.Shop, key, file.print))
+	}
+	parts, err := file.parts(d.stated)
 	if err != nil {
 		return storeProblem(err, in, 0)
 	}
@@ -168,8 +181,49 @@ func (h *Handler) postRevision(c echo.Context) error {
 	if err != nil {
 		return storeProblem(err, in, 0)
 	}
-	c.Response().Header().Set("Location", fmt.Sprintf("/v1/catalogs/%s/revisions/%d", url.PathEscape(in.Catalog), r.Number))
-	return send(c, representation{status: http.StatusCreated, contentType: typeJSON, vary: varyAnswer, body: wire.AppendRevision(nil, &r)})
+	answer := draftAnswer(&r)
+	return sendAnswer(c, &answer)
+}
+
+// drafting is an upload that has been received.
+type drafting struct {
+	h      *Handler
+	c      echo.Context
+	store  Revisions
+	in     shop.Place
+	file   *upload
+	stated table.Stated
+	remark string
+}
+
+// once makes the draft once, however often the request is sent. What is wrong with
+// the file is kept as well.
+func (d *drafting) once(claim shop.Claim) error {
+	return d.h.once(d.c, d.store, claim, func(ctx context.Context) (shop.Answer, error) {
+		parts, err := d.file.parts(d.stated)
+		var faults *table.Faults
+		if errors.As(err, &faults) {
+			answer := d.h.problemAnswer(d.c, fileFaults(faults))
+			return answer, d.store.Keep(ctx, claim, answer)
+		}
+		if err != nil {
+			return shop.Answer{}, storeProblem(err, d.in, 0)
+		}
+		r, err := d.store.DraftOnce(ctx, d.in, parts, d.remark, by(d.c), shop.Once{Claim: claim, Answer: draftAnswer})
+		if err != nil {
+			return shop.Answer{}, storeProblem(err, d.in, 0)
+		}
+		return draftAnswer(&r), nil
+	})
+}
+
+// draftAnswer is the answer to an upload that became a draft.
+func draftAnswer(r *shop.Revision) shop.Answer {
+	body := wire.AppendRevision(nil, r)
+	return shop.Answer{Status: http.StatusCreated, Body: body, Header: map[string]string{
+		"Cache-Control": cachePrivate, "Content-Type": typeJSON, "ETag": entityTag(body), "Vary": varyAnswer,
+		"Location": fmt.Sprintf("/v1/catalogs/%s/revisions/%d", url.PathEscape(r.Catalog), r.Number),
+	}}
 }
 
 // revisions gives the store, while there is one to be had.

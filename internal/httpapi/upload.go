@@ -2,6 +2,7 @@ package httpapi
 
 import (
 	"context"
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
@@ -38,6 +39,8 @@ type upload struct {
 	size int64
 	// name is what faults call it.
 	name string
+	// print is the fingerprint of the whole request.
+	print [sha256.Size]byte
 }
 
 // uploads are the media types that are taken, with what a file of each is
@@ -50,7 +53,7 @@ var uploads = map[string]string{
 }
 
 // receive takes a body in. The caller closes what it gives.
-func receive(c echo.Context) (_ *upload, err error) {
+func receive(c echo.Context, pace Pace) (_ *upload, err error) {
 	r := c.Request()
 	media, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
 	name, taken := uploads[media]
@@ -76,13 +79,17 @@ func receive(c echo.Context) (_ *upload, err error) {
 	if err := os.Remove(file.Name()); err != nil {
 		return nil, err
 	}
-	u.size, err = io.Copy(file, http.MaxBytesReader(c.Response().Writer, r.Body, mostUpload))
+	body, print := fingerprint(r, http.MaxBytesReader(c.Response().Writer, paced(c, pace), mostUpload))
+	u.size, err = io.Copy(file, body)
+	u.print = print()
 	var over *http.MaxBytesError
 	switch {
 	case errors.As(err, &over):
 		return nil, newProblem(tooLarge, fileTooLarge, count("most", mostUpload))
 	case isNoRoom(err):
 		return nil, orNoRoom(err)
+	case isTooSlow(err):
+		return nil, tooSlowBody()
 	case err != nil:
 		p := newProblem(badUpload, fileCutShort)
 		p.cause = err
@@ -111,8 +118,8 @@ func (u *upload) close() { _ = u.file.Close() } // it is gone already
 
 // parts checks the file and opens it as the parts of a revision. What is wrong
 // with its rows is a *table.Faults.
-func (u *upload) parts() (shop.Parts, error) {
-	parts, _, err := shop.PartsOfFiles([]table.File{{Name: u.name, Data: u.file, Size: u.size}}, nil)
+func (u *upload) parts(stated table.Stated) (shop.Parts, error) {
+	parts, _, err := shop.PartsOfFiles([]table.File{{Name: u.name, Data: u.file, Size: u.size}}, stated, nil)
 	return parts, orNoRoom(err)
 }
 

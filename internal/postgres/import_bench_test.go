@@ -153,7 +153,7 @@ func importFile(b *testing.B, s *postgres.Store, in shop.Place, path string) sho
 	if err != nil {
 		b.Fatal(err)
 	}
-	parts, _, err := shop.PartsOfFiles([]table.File{{Name: table.DampersFile, Data: file, Size: info.Size()}}, nil)
+	parts, _, err := shop.PartsOfFiles([]table.File{{Name: table.DampersFile, Data: file, Size: info.Size()}}, table.Stated{}, nil)
 	if err != nil {
 		b.Fatalf("%.2000s", err.Error())
 	}

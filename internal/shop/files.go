@@ -14,12 +14,13 @@ import (
 //
 // The files are gone through twice: once to check everything, which keeps the
 // hardware, and once more for the dampers as they are asked for, so that a
-// million of them are never held at once. progress is told of the first, and
+// million of them are never held at once. stated is what is said of the files
+// beside them. progress is told of the first, and
 // may be nil.
-func PartsOfFiles(files []table.File, progress table.Progress) (Parts, Counts, error) {
+func PartsOfFiles(files []table.File, stated table.Stated, progress table.Progress) (Parts, Counts, error) {
 	var hardware catalog.Contents
 	var n Counts
-	settings, err := table.Read(files, table.Sink{
+	settings, err := table.ReadStated(files, stated, table.Sink{
 		Dampers:  func(rows []catalog.Damper) error { n.Dampers += len(rows); return nil },
 		Sleeves:  keep(&hardware.Sleeves),
 		Spacers:  keep(&hardware.Spacers),
@@ -31,7 +32,7 @@ func PartsOfFiles(files []table.File, progress table.Progress) (Parts, Counts, e
 	n.Sleeves, n.Spacers, n.Adapters = len(hardware.Sleeves), len(hardware.Spacers), len(hardware.Adapters)
 	return Parts{
 		Settings: func() (string, mount.Limits, error) { return settings.Currency, settings.Limits, nil },
-		Dampers:  func(yield func(catalog.Damper, error) bool) { readDampers(files, yield) },
+		Dampers:  func(yield func(catalog.Damper, error) bool) { readDampers(files, stated, yield) },
 		Sleeves:  each(hardware.Sleeves), Spacers: each(hardware.Spacers), Adapters: each(hardware.Adapters),
 	}, n, nil
 }
@@ -46,8 +47,8 @@ func keep[T any](list *[]T) func([]T) error {
 // errEnough ends a reading whose rows nobody wants any more.
 var errEnough = errors.New("enough")
 
-func readDampers(files []table.File, yield func(catalog.Damper, error) bool) {
-	_, err := table.Read(files, table.Sink{Dampers: func(rows []catalog.Damper) error {
+func readDampers(files []table.File, stated table.Stated, yield func(catalog.Damper, error) bool) {
+	_, err := table.ReadStated(files, stated, table.Sink{Dampers: func(rows []catalog.Damper) error {
 		for i := range rows {
 			if !yield(rows[i], nil) {
 				return errEnough

@@ -25,6 +25,7 @@ type checker[T any] struct {
 	rows   int64
 	priced bool // some row has a price
 	failed bool // some fault was found
+	stored bool // the rows were taken before, whatever their codes look like
 
 	// The present table.
 	from    origin
@@ -235,6 +236,8 @@ func (c *checker[T]) checkCode() {
 	}
 	if isShortenedNumber(code) {
 		c.report(place, "code", problem(codeShortened))
+	} else if bad := codeTextFault(code, c.row.bare(place)); bad != nil && !c.stored && !slices.Contains(c.wrong, "code") {
+		c.report(place, "code", bad)
 	}
 	if o, first, twice := c.codes.add(code, c.row.at(place).line); twice {
 		c.report(place, "code", c.from.codeTwice(o, first))

@@ -230,3 +230,8 @@ func (r *csvRows) at(place int) position {
 }
 
 func (r *csvRows) odd() []oddCell { return nil }
+
+func (r *csvRows) bare(place int) bool {
+	cell := bytes.TrimSpace(r.record[r.fields[place].start:r.fields[place].end])
+	return len(cell) > 0 && cell[0] != '\''
+}

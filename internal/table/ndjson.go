@@ -55,6 +55,8 @@ func (r *objectReader) at(int) position { return position{line: r.lines} }
 
 func (r *objectReader) odd() []oddCell { return r.unread }
 
+func (r *objectReader) bare(int) bool { return false } // a JSON text is a text
+
 // objects reads all objects of a file.
 func (r *reading) objects(o origin, in *bufio.Reader) error {
 	objects := newObjectReader(in)

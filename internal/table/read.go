@@ -47,9 +47,22 @@ type Sink struct {
 // rows are there already, and the caller undoes what was done with them; all
 // others are still checked.
 func Read(files []File, to Sink, progress Progress) (catalog.Settings, error) {
+	return ReadStated(files, Stated{}, to, progress)
+}
+
+// Stated is what is said of files beside them.
+type Stated struct {
+	// Currency is that of all prices (ISO 4217), for files that don't say it; "" for
+	// none.
+	Currency string
+}
+
+// ReadStated is Read of files of which something is said. Files that say otherwise
+// are at fault.
+func ReadStated(files []File, stated Stated, to Sink, progress Progress) (catalog.Settings, error) {
 	var faults Faults
 	r := &reading{faults: &faults}
-	settings := newSettingsReceiver(&faults)
+	settings := newSettingsReceiver(&faults, stated)
 	flush := r.receive(settings, to)
 	if err := r.files(files, progress); err != nil && !errors.Is(err, errStop) {
 		return catalog.Settings{}, err

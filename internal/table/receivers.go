@@ -1,8 +1,11 @@
 package table
 
 import (
+	"cmp"
+
 	"midstroke/internal/catalog"
 	"midstroke/internal/fault"
+	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
@@ -39,14 +42,19 @@ type settingsReceiver struct {
 	rows  int
 }
 
-func newSettingsReceiver(faults *Faults) *settingsReceiver {
+func newSettingsReceiver(faults *Faults, stated Stated) *settingsReceiver {
 	kind := catalog.SettingsTable()
 	r := &settingsReceiver{value: kind.Blank}
+	r.value.Currency = stated.Currency
 	r.checker = newChecker(kind, faults, func(s *catalog.Settings) error {
-		if r.rows++; r.rows == 1 {
-			r.value = *s
-		} else {
+		switch r.rows++; {
+		case r.rows > 1:
 			r.report(wholeRow, "", problem(settingsTwice))
+		case stated.Currency != "" && s.Currency != "" && s.Currency != stated.Currency:
+			r.report(r.placeOf("currency"), "currency", problem(currencyOther, note.Word("stated", stated.Currency)))
+		default:
+			r.value = *s
+			r.value.Currency = cmp.Or(s.Currency, stated.Currency)
 		}
 		return nil
 	})

@@ -63,6 +63,9 @@ type rowInfo interface {
 	at(place int) position
 	// odd lists the cells that hold no plain value, such as a date.
 	odd() []oddCell
+	// bare says whether a cell that begins as a formula does stands without the
+	// apostrophe that makes it a text.
+	bare(place int) bool
 }
 
 // wholeRow is the place of a row as a whole.

@@ -44,6 +44,8 @@ func (s *sheetRows) at(place int) position { return position{line: s.row, column
 
 func (s *sheetRows) odd() []oddCell { return s.unread }
 
+func (s *sheetRows) bare(int) bool { return false } // formulas are found as such
+
 // next gives the next row that the sheet has, and at its end a *fileError for
 // each range of merged cells.
 func (s *sheetRows) next() ([]string, error) {

@@ -68,6 +68,7 @@ func writeTable[T comparable](create func(name string) (tableWriter, error), kin
 		return err
 	}
 	check := newChecker(kind, faults, nil)
+	check.stored = true
 	cells := make([]string, len(check.fields))
 	columns := make([]column, len(check.fields))
 	for i, f := range check.fields {
@@ -104,6 +105,8 @@ type writtenRow int
 func (w *writtenRow) at(int) position { return position{line: int(*w)} }
 
 func (w *writtenRow) odd() []oddCell { return nil }
+
+func (w *writtenRow) bare(int) bool { return false }
 
 // A csvWriter writes CSV by RFC 4180.
 type csvWriter struct {

@@ -2539,9 +2539,28 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description the file did not arrive whole. Its content decides what kind of file it is, whatever its media type. One that can't be read as any kind is answered by 422 with a fault of the file */
+        /** @description the file did not arrive whole, or the Idempotency-Key can't be read. The file's content decides what kind of file it is, whatever its media type. One that can't be read as any kind is answered by 422 with a fault of the file */
         BadUpload: {
             headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description the body didn't come in the time that it may take; the connection is closed */
+        TooSlow: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description the request with this Idempotency-Key is still being carried out */
+        InFlight: {
+            headers: {
+                "Retry-After": components["headers"]["RetryAfter"];
                 [name: string]: unknown;
             };
             content: {
@@ -2789,6 +2808,8 @@ export interface components {
         PathOther: number;
         /** @description the ETag that you read with the revision, or `*` for any */
         IfMatch: string;
+        /** @description a text of the caller's own, such as a UUID, by which a request is known if it is sent again. The first answer is kept for 24 hours and sent again, byte for byte, when the same request comes with the same key. Another request with that key gets 422, and one that comes while the first is still being carried out gets 409. Keys of different shops have nothing to do with each other */
+        IdempotencyKey: string;
         /** @description the ETag that you read with the revision; if it is sent, the draft is deleted only as you read it */
         IfMatchOptional: string;
         /** @description the form of the answer, instead of Accept; `text` gives the single value that `pick` names */
@@ -3751,6 +3772,7 @@ export interface operations {
             404: components["responses"]["NotFound"];
             405: components["responses"]["MethodNotAllowed"];
             406: components["responses"]["NotAcceptable"];
+            408: components["responses"]["TooSlow"];
             413: components["responses"]["TooLarge"];
             415: components["responses"]["UnsupportedMediaType"];
             422: components["responses"]["Invalid"];
@@ -4104,6 +4126,7 @@ export interface operations {
             404: components["responses"]["NotFound"];
             405: components["responses"]["MethodNotAllowed"];
             406: components["responses"]["NotAcceptable"];
+            408: components["responses"]["TooSlow"];
             413: components["responses"]["TooLarge"];
             415: components["responses"]["UnsupportedMediaType"];
             422: components["responses"]["Invalid"];
@@ -4153,6 +4176,7 @@ export interface operations {
             403: components["responses"]["Forbidden"];
             405: components["responses"]["MethodNotAllowed"];
             406: components["responses"]["NotAcceptable"];
+            408: components["responses"]["TooSlow"];
             413: components["responses"]["TooLarge"];
             415: components["responses"]["UnsupportedMediaType"];
             422: components["responses"]["Invalid"];
@@ -4852,12 +4876,17 @@ export interface operations {
             query?: {
                 /** @description what is new in this revision */
                 note?: string;
+                /** @description the currency of all prices (ISO 4217), for a file that doesn't name it, such as `dampers.csv` alone. If the file names another one, that is a fault */
+                currency?: string;
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
                 /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
                 lang?: components["parameters"]["Lang"];
             };
-            header?: never;
+            header?: {
+                /** @description a text of the caller's own, such as a UUID, by which a request is known if it is sent again. The first answer is kept for 24 hours and sent again, byte for byte, when the same request comes with the same key. Another request with that key gets 422, and one that comes while the first is still being carried out gets 409. Keys of different shops have nothing to do with each other */
+                "Idempotency-Key"?: components["parameters"]["IdempotencyKey"];
+            };
             path: {
                 /** @description the catalogue's name */
                 name: components["parameters"]["PathCatalog"];
@@ -4900,6 +4929,8 @@ export interface operations {
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
             405: components["responses"]["MethodNotAllowed"];
+            408: components["responses"]["TooSlow"];
+            409: components["responses"]["InFlight"];
             413: components["responses"]["TooLarge"];
             415: components["responses"]["UnsupportedMediaType"];
             422: components["responses"]["Invalid"];
@@ -5218,6 +5249,7 @@ export interface operations {
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
             405: components["responses"]["MethodNotAllowed"];
+            408: components["responses"]["TooSlow"];
             413: components["responses"]["TooLarge"];
             415: components["responses"]["UnsupportedMediaType"];
             422: components["responses"]["Invalid"];

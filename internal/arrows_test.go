@@ -18,17 +18,18 @@ const module = "midstroke/"
 // core lists the packages of the calculation with those of ours that each may
 // import. Beside them they may import the standard library and gonum.
 var core = map[string][]string{
+	"internal/enum":    nil,
 	"internal/unit":    nil,
 	"internal/note":    {"internal/unit"},
 	"internal/fault":   {"internal/unit", "internal/note"},
-	"internal/mount":   {"internal/unit", "internal/fault", "internal/note"},
-	"internal/measure": {"internal/unit", "internal/fault", "internal/note", "internal/mount"},
+	"internal/mount":   {"internal/enum", "internal/unit", "internal/fault", "internal/note"},
+	"internal/measure": {"internal/enum", "internal/unit", "internal/fault", "internal/note", "internal/mount"},
 	"internal/linkage": {"internal/unit", "internal/fault", "internal/note"},
 	"internal/ride":    {"internal/unit", "internal/fault", "internal/note"},
 	"internal/guide":   {"internal/unit", "internal/fault", "internal/note", "internal/mount"},
-	"internal/catalog": {"internal/unit", "internal/fault", "internal/note", "internal/mount"},
+	"internal/catalog": {"internal/enum", "internal/unit", "internal/fault", "internal/note", "internal/mount"},
 	"internal/fit": {
-		"internal/unit", "internal/fault", "internal/note", "internal/mount", "internal/measure",
+		"internal/enum", "internal/unit", "internal/fault", "internal/note", "internal/mount", "internal/measure",
 		"internal/linkage", "internal/ride", "internal/catalog",
 	},
 }

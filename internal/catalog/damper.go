@@ -6,6 +6,7 @@ package catalog
 import (
 	"slices"
 
+	"midstroke/internal/enum"
 	"midstroke/internal/fault"
 	"midstroke/internal/mount"
 	"midstroke/internal/unit"
@@ -20,19 +21,16 @@ const (
 	Monotube
 )
 
-var constructionNames = [...]string{"", TwinTube: "twin_tube", Monotube: "monotube"}
+var constructionNames = enum.Names[Construction]{"", TwinTube: "twin_tube", Monotube: "monotube"}
 
 // Constructions lists the constructions by name, in a fixed order.
-func Constructions() []string { return constructionNames[1:] }
+func Constructions() []string { return constructionNames.All() }
 
 // String gives "twin_tube", "monotube" or "".
 func (c Construction) String() string { return constructionNames[c] }
 
 // ParseConstruction reads "twin_tube" or "monotube".
-func ParseConstruction(name string) (Construction, bool) {
-	i := slices.Index(constructionNames[1:], name)
-	return Construction(i + 1), i >= 0
-}
+func ParseConstruction(name string) (Construction, bool) { return constructionNames.Parse(name) }
 
 // Adjusters is the set of what can be adjusted on a damper.
 type Adjusters uint8
@@ -51,10 +49,8 @@ func AdjusterNames() []string { return adjusterNames[:] }
 
 // ParseAdjuster finds an adjuster by its name.
 func ParseAdjuster(name string) (Adjusters, bool) {
-	for i, n := range adjusterNames {
-		if n == name {
-			return 1 << i, true
-		}
+	if i := slices.Index(adjusterNames[:], name); i >= 0 {
+		return 1 << i, true
 	}
 	return 0, false
 }

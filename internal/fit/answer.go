@@ -2,6 +2,7 @@ package fit
 
 import (
 	"midstroke/internal/catalog"
+	"midstroke/internal/enum"
 	"midstroke/internal/linkage"
 	"midstroke/internal/measure"
 	"midstroke/internal/note"
@@ -19,7 +20,7 @@ const (
 	OutsideMethod
 )
 
-var outcomeNames = [...]string{"", Fits: "fits", NoFit: "no_fit", MeasureAgain: "measure_again", OutsideMethod: "outside_method"}
+var outcomeNames = enum.Names[Outcome]{"", Fits: "fits", NoFit: "no_fit", MeasureAgain: "measure_again", OutsideMethod: "outside_method"}
 
 // String gives the outcome's name in answers.
 func (o Outcome) String() string { return outcomeNames[o] }

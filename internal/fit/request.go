@@ -1,9 +1,8 @@
 package fit
 
 import (
-	"slices"
-
 	"midstroke/internal/catalog"
+	"midstroke/internal/enum"
 	"midstroke/internal/linkage"
 	"midstroke/internal/measure"
 	"midstroke/internal/mount"
@@ -80,19 +79,16 @@ const (
 	Independent
 )
 
-var suspensionNames = [...]string{"", SolidAxle: "solid_axle", Independent: "independent"}
+var suspensionNames = enum.Names[Suspension]{"", SolidAxle: "solid_axle", Independent: "independent"}
 
 // String gives the suspension's name in requests.
 func (s Suspension) String() string { return suspensionNames[s] }
 
 // Suspensions lists every suspension by its name in requests.
-func Suspensions() []string { return suspensionNames[SolidAxle:] }
+func Suspensions() []string { return suspensionNames.All() }
 
 // ParseSuspension finds a suspension by its name.
-func ParseSuspension(name string) (Suspension, bool) {
-	i := slices.Index(suspensionNames[SolidAxle:], name)
-	return SolidAxle + Suspension(max(i, 0)), i >= 0
-}
+func ParseSuspension(name string) (Suspension, bool) { return suspensionNames.Parse(name) }
 
 // Basis is what the needed travel is computed from.
 type Basis uint8
@@ -107,23 +103,16 @@ const (
 	ByRoad
 )
 
-var basisNames = [...]string{ByRule: "rule", Stated: "stated", ByWheel: "wheel", Measured: "measured", ByLinkage: "linkage", ByRoad: "road"}
+var basisNames = enum.Names[Basis]{ByRule: "rule", Stated: "stated", ByWheel: "wheel", Measured: "measured", ByLinkage: "linkage", ByRoad: "road"}
 
 // Bases lists every basis by its name in requests.
-func Bases() []string { return basisNames[:] }
+func Bases() []string { return basisNames.All() }
 
 // String gives the basis's name in requests.
 func (b Basis) String() string { return basisNames[b] }
 
 // ParseBasis finds a basis by its name.
-func ParseBasis(name string) (Basis, bool) {
-	for i, n := range basisNames {
-		if n == name {
-			return Basis(i), true
-		}
-	}
-	return 0, false
-}
+func ParseBasis(name string) (Basis, bool) { return basisNames.Parse(name) }
 
 // Heights is a range of ride heights at the wheel, from the ride height wanted:
 // the vehicle is driven anywhere from Below to Above it. Neither is negative.
@@ -186,16 +175,13 @@ const (
 	Inverted
 )
 
-var mountingNames = [...]string{AnyWayUp: "any", AsListed: "as_listed", Inverted: "inverted"}
+var mountingNames = enum.Names[Mounting]{AnyWayUp: "any", AsListed: "as_listed", Inverted: "inverted"}
 
 // Mountings lists every mounting by its name in requests.
-func Mountings() []string { return mountingNames[:] }
+func Mountings() []string { return mountingNames.All() }
 
 // ParseMounting finds a mounting by its name.
-func ParseMounting(name string) (Mounting, bool) {
-	i := slices.Index(mountingNames[:], name)
-	return Mounting(max(i, 0)), i >= 0
-}
+func ParseMounting(name string) (Mounting, bool) { return mountingNames.Parse(name) }
 
 // BumpStop is the bump stop of the suspension.
 type BumpStop struct {

@@ -4,6 +4,7 @@
 package measure
 
 import (
+	"midstroke/internal/enum"
 	"midstroke/internal/mount"
 	"midstroke/internal/note"
 	"midstroke/internal/unit"
@@ -61,31 +62,16 @@ const (
 	Right
 )
 
+var sideNames = enum.Names[Side]{Unsided: "", Left: "left", Right: "right"}
+
 // String gives "left", "right" or "".
-func (s Side) String() string {
-	switch s {
-	case Left:
-		return "left"
-	case Right:
-		return "right"
-	case Unsided:
-	}
-	return ""
-}
+func (s Side) String() string { return sideNames[s] }
 
 // ParseSide reads "left" or "right".
-func ParseSide(name string) (Side, bool) {
-	switch name {
-	case "left":
-		return Left, true
-	case "right":
-		return Right, true
-	}
-	return Unsided, false
-}
+func ParseSide(name string) (Side, bool) { return sideNames.Parse(name) }
 
 // Sides lists the sides by their names.
-func Sides() []string { return []string{Left.String(), Right.String()} }
+func Sides() []string { return sideNames.All() }
 
 // EndReading is one end of the place: what it is, and what the tape was held
 // to there.

@@ -1,6 +1,9 @@
 package mount
 
-import "midstroke/internal/unit"
+import (
+	"midstroke/internal/enum"
+	"midstroke/internal/unit"
+)
 
 // BoreIs says how a list gives a bore: by its true size, or by the bolt that
 // it is for.
@@ -13,23 +16,16 @@ const (
 	Nominal
 )
 
-var boreIsNames = [...]string{Actual: "actual", Nominal: "nominal"}
+var boreIsNames = enum.Names[BoreIs]{Actual: "actual", Nominal: "nominal"}
 
 // BoreIsNames lists the ways to give a bore, in a fixed order.
-func BoreIsNames() []string { return boreIsNames[:] }
+func BoreIsNames() []string { return boreIsNames.All() }
 
 // String gives "actual" or "nominal".
 func (b BoreIs) String() string { return boreIsNames[b] }
 
 // ParseBoreIs reads "actual" or "nominal".
-func ParseBoreIs(name string) (BoreIs, bool) {
-	for i, n := range boreIsNames {
-		if n == name {
-			return BoreIs(i), true
-		}
-	}
-	return Actual, false
-}
+func ParseBoreIs(name string) (BoreIs, bool) { return boreIsNames.Parse(name) }
 
 // End is one end of a damper, or one side of an adapter. It is comparable:
 // equal ends bolt up alike, so an answer computes each only once. A length of 0
@@ -118,19 +114,16 @@ const (
 	DoubleShear
 )
 
-var shearNames = [...]string{NoShear: "", SingleShear: "single", DoubleShear: "double"}
+var shearNames = enum.Names[Shear]{NoShear: "", SingleShear: "single", DoubleShear: "double"}
 
 // Shears lists the ways a bolt is held, by name.
-func Shears() []string { return shearNames[SingleShear:] }
+func Shears() []string { return shearNames.All() }
 
 // String gives "single", "double" or "".
 func (s Shear) String() string { return shearNames[s] }
 
 // ParseShear reads "single" or "double".
-func ParseShear(name string) (Shear, bool) {
-	i, ok := indexOf(shearNames[:], name)
-	return Shear(i), ok
-}
+func ParseShear(name string) (Shear, bool) { return shearNames.Parse(name) }
 
 // Bracket is the place on the vehicle for one end. A length of 0 was not given.
 type Bracket struct {

@@ -3,6 +3,7 @@ package mount
 import (
 	"strings"
 
+	"midstroke/internal/enum"
 	"midstroke/internal/unit"
 )
 
@@ -22,13 +23,13 @@ const (
 	SAE8
 )
 
-var gradeNames = [...]string{
+var gradeNames = enum.Names[Grade]{
 	NoGrade: "", Class88: "8.8", Class109: "10.9", Class129: "12.9",
 	SAE2: "SAE 2", SAE5: "SAE 5", SAE8: "SAE 8",
 }
 
 // Grades lists every grade by its name in requests, in a fixed order.
-func Grades() []string { return gradeNames[1:] }
+func Grades() []string { return gradeNames.All() }
 
 // String gives the grade's name in requests, "" for none.
 func (g Grade) String() string { return gradeNames[g] }
@@ -40,12 +41,11 @@ func parseGrade(name string) (Grade, bool) {
 	if rest, ok := strings.CutPrefix(name, "SAE"); ok {
 		name = "SAE " + strings.TrimLeft(rest, " ")
 	}
-	i, ok := indexOf(gradeNames[:], name)
-	return Grade(i), ok
+	return gradeNames.Parse(name)
 }
 
 // Inch says whether the grade is one for inch threads.
-func (g Grade) Inch() bool { return g >= SAE2 }
+func (g Grade) Inch() bool { return g == SAE2 || g == SAE5 || g == SAE8 }
 
 // source is where the grade's strength stands.
 func (g Grade) source() string {

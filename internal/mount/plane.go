@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"midstroke/internal/enum"
 	"midstroke/internal/fault"
 	"midstroke/internal/note"
 )
@@ -26,23 +27,20 @@ const (
 	StudTip
 )
 
-var planeNames = [...]string{
+var planeNames = enum.Names[Plane]{
 	StylesOwn: "", BoltCentre: "bolt_centre", NearEdge: "near_edge", FarEdge: "far_edge",
 	BarCentre: "bar_centre", SeatFace: "seat_face",
 	InnerWasher: "inner_washer", FrameFace: "frame_face", FrameFarFace: "frame_far_face", StudTip: "stud_tip",
 }
 
 // Planes lists every plane by its name in requests, in a fixed order.
-func Planes() []string { return planeNames[1:] }
+func Planes() []string { return planeNames.All() }
 
 // String gives the plane's name in requests.
 func (p Plane) String() string { return planeNames[p] }
 
 // ParsePlane finds a plane by its name.
-func ParsePlane(name string) (Plane, bool) {
-	i, ok := indexOf(planeNames[:], name)
-	return Plane(i), ok
-}
+func ParsePlane(name string) (Plane, bool) { return planeNames.Parse(name) }
 
 // wrongPlane is the fault of a plane that a style doesn't have.
 const wrongPlane fault.Code = "wrong_plane"

@@ -6,6 +6,7 @@ package mount
 import (
 	"slices"
 
+	"midstroke/internal/enum"
 	"midstroke/internal/fault"
 )
 
@@ -30,7 +31,7 @@ const (
 	SpindleStrut
 )
 
-var styleNames = [...]string{NoStyle: "", Eye: "eye", Stud: "stud", BarPin: "bar_pin", Fork: "fork", SpindleStrut: "spindle_strut"}
+var styleNames = enum.Names[Style]{NoStyle: "", Eye: "eye", Stud: "stud", BarPin: "bar_pin", Fork: "fork", SpindleStrut: "spindle_strut"}
 
 // A method says how the ends of one style are bolted up.
 type method struct {
@@ -65,7 +66,7 @@ func (s Style) method() *method {
 }
 
 // Styles lists every style by its name in requests, in a fixed order.
-func Styles() []string { return styleNames[1:] }
+func Styles() []string { return styleNames.All() }
 
 // BoltedStyles lists the styles that can be bolted up, in a fixed order.
 func BoltedStyles() []Style {
@@ -112,17 +113,4 @@ func (s Style) Planes() []Plane {
 func (s Style) String() string { return styleNames[s] }
 
 // ParseStyle finds a style by its name.
-func ParseStyle(name string) (Style, bool) {
-	i, ok := indexOf(styleNames[:], name)
-	return Style(i), ok
-}
-
-// indexOf finds name in names past the zero value.
-func indexOf(names []string, name string) (int, bool) {
-	for i := 1; i < len(names); i++ {
-		if names[i] == name {
-			return i, true
-		}
-	}
-	return 0, false
-}
+func ParseStyle(name string) (Style, bool) { return styleNames.Parse(name) }

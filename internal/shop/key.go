@@ -9,6 +9,7 @@ import (
 	"encoding/base32"
 	"errors"
 	"fmt"
+	"midstroke/internal/enum"
 	"net/url"
 	"slices"
 	"strings"
@@ -28,7 +29,7 @@ const (
 	Admin
 )
 
-var useNames = [...]string{Widget: "widget", Server: "server", Admin: "admin"}
+var useNames = enum.Names[Use]{Widget: "widget", Server: "server", Admin: "admin"}
 
 // String gives the use's name.
 func (u Use) String() string {
@@ -49,10 +50,7 @@ var uses = map[Use][]Use{
 func (u Use) Includes(other Use) bool { return slices.Contains(uses[u], other) }
 
 // ParseUse reads a use's name.
-func ParseUse(name string) (Use, bool) {
-	i := slices.Index(useNames[:], name)
-	return Use(max(i, 0)), i > 0
-}
+func ParseUse(name string) (Use, bool) { return useNames.Parse(name) }
 
 // Key is what is known of a key. The key itself is known to its holder alone.
 type Key struct {

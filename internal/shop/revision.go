@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/enum"
 	"midstroke/internal/mount"
 )
 
@@ -94,16 +95,13 @@ const (
 	RollBack
 )
 
-var actionNames = [...]string{Publish: "publish", RollBack: "roll_back"}
+var actionNames = enum.Names[Action]{Publish: "publish", RollBack: "roll_back"}
 
 // String gives the action's name.
 func (a Action) String() string { return actionNames[a] }
 
 // ParseAction reads an action's name.
-func ParseAction(name string) (Action, bool) {
-	i := slices.Index(actionNames[:], name)
-	return Action(max(i, 0)), i >= 0
-}
+func ParseAction(name string) (Action, bool) { return actionNames.Parse(name) }
 
 // Release gives a revision that is the current one as the newest of its catalogue.
 func (r *Revision) Release(owner int64) Release {

@@ -3,6 +3,7 @@ package wire
 import (
 	"net/url"
 
+	"midstroke/internal/enum"
 	"midstroke/internal/fault"
 	"midstroke/internal/fit"
 	"midstroke/internal/form"
@@ -19,16 +20,7 @@ const (
 	Text // one bare value
 )
 
-var formatNames = [...]string{Unstated: "", JSON: "json", CSV: "csv", Text: "text"}
-
-func parseFormat(name string) (Format, bool) {
-	for f, n := range formatNames {
-		if n == name && n != "" {
-			return Format(f), true
-		}
-	}
-	return Unstated, false
-}
+var formatNames = enum.Names[Format]{Unstated: "", JSON: "json", CSV: "csv", Text: "text"}
 
 // Show is how the query of a request wants its answer to be shown.
 type Show struct {
@@ -46,7 +38,7 @@ const mostPick = 100 // characters
 
 // showTable is the parameters that say how an answer is shown.
 var showTable = form.NewRecord(
-	form.Field("format", form.OneOf(formatNames[JSON:], parseFormat), func(s *Show) *Format { return &s.Format }),
+	form.Field("format", form.OneOf(formatNames.All(), formatNames.Parse), func(s *Show) *Format { return &s.Format }),
 	form.Field("pick", form.Text(1, mostPick), func(s *Show) *string { return &s.Pick }),
 	form.Field("rank", form.Whole(1, fit.MostListed), func(s *Show) *int { return &s.Rank }),
 	form.Field("errors", form.As(form.NameOf([]string{"text"}), func(string) bool { return true }), func(s *Show) *bool { return &s.ErrorsAsText }),

@@ -11,6 +11,8 @@ import (
 	"syscall"
 	"time"
 
+	"github.com/prometheus/client_golang/prometheus"
+
 	"midstroke/internal/contract"
 	"midstroke/internal/httpapi"
 	"midstroke/internal/logbuffer"
@@ -53,6 +55,7 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 		Library: supervisor.library, Catalog: demoCatalog, Keys: &supervisor.keys, FindKey: supervisor.findKey, Revisions: supervisor.revisions,
 		Confirmed: supervisor.confirmed, Check: check, Log: log, LostLines: lines.Lost,
 		Limits: s.Rates.limits(), Pace: httpapi.Pace{Least: s.SlowestUpload.bytes},
+		Collectors: []prometheus.Collector{newPoolCollector(supervisor.store.Load)},
 	})
 	if err != nil {
 		return err

@@ -19,6 +19,7 @@ import (
 	"time"
 
 	"github.com/labstack/echo/v4"
+	"github.com/prometheus/client_golang/prometheus"
 	"golang.org/x/time/rate"
 
 	"midstroke/internal/catalog"
@@ -59,6 +60,8 @@ type Config struct {
 	// Check logs how requests and answers differ from the contract. It makes an
 	// answer many times slower. Nil where nobody wants to know.
 	Check *contract.Checker
+	// Collectors are shown at /metrics beside those of the handler.
+	Collectors []prometheus.Collector
 	// LostLines tells how many lines of the log were lost, for the metrics; nil
 	// where nobody counts them.
 	LostLines func() int64

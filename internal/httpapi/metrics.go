@@ -39,6 +39,7 @@ func newMetrics(c *Config, limits *limiter) *metrics {
 		newWorkCollector(limits),
 		collectors.NewGoCollector(),
 		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
+	m.registry.MustRegister(c.Collectors...)
 	if c.LostLines != nil {
 		m.registry.MustRegister(prometheus.NewCounterFunc(prometheus.CounterOpts{
 			Name: "midstroke_log_lines_lost_total",
@@ -67,13 +68,14 @@ func (m *metrics) handler() http.Handler {
 }
 
 // snapshotCollector tells of the snapshots held at the moment of asking. Only
-// the catalogue that is open to all is told of by name.
+// the catalogue that is open to all is told of by name, and other shops by number.
 type snapshotCollector struct {
 	library   *library.Library
 	open      string
 	confirmed func() time.Time
 
 	revision, parts, stale, age, catalogs, held, bytes, ceiling *prometheus.Desc
+	shopHeld, shopBehind, shopAge                               *prometheus.Desc
 }
 
 func newSnapshotCollector(of *library.Library, open string, confirmed func() time.Time) *snapshotCollector {
@@ -90,6 +92,10 @@ func newSnapshotCollector(of *library.Library, open string, confirmed func() tim
 		held:     desc("held", "Snapshots in memory."),
 		bytes:    desc("bytes", "Memory that these snapshots take, as estimated."),
 		ceiling:  desc("ceiling_bytes", "Ceiling of that memory; 0 for none."),
+		// Shops are told apart by number, since their names are their own business.
+		shopHeld:   desc("shop_held", "Newest revisions in memory, by the number of their shop.", "shop"),
+		shopBehind: desc("shop_behind", "Of these, how many have a newer revision that isn't loaded yet.", "shop"),
+		shopAge:    desc("shop_age_seconds", "Time since the one of these that was loaded first.", "shop"),
 	}
 }
 
@@ -103,6 +109,9 @@ func (s *snapshotCollector) Describe(descs chan<- *prometheus.Desc) {
 	descs <- s.held
 	descs <- s.bytes
 	descs <- s.ceiling
+	descs <- s.shopHeld
+	descs <- s.shopBehind
+	descs <- s.shopAge
 }
 
 // Collect implements prometheus.Collector.
@@ -120,6 +129,12 @@ func (s *snapshotCollector) Collect(out chan<- prometheus.Metric) {
 	gauge(s.held, float64(memory.Snapshots))
 	gauge(s.bytes, float64(memory.Bytes))
 	gauge(s.ceiling, float64(memory.Ceiling))
+	for _, of := range s.library.Shops() {
+		number := strconv.FormatInt(of.Number, 10)
+		gauge(s.shopHeld, float64(of.Loaded), number)
+		gauge(s.shopBehind, float64(of.Behind), number)
+		gauge(s.shopAge, time.Since(of.Oldest).Seconds(), number)
+	}
 	now, ok := s.library.Loaded(s.open)
 	if !ok {
 		return

@@ -11,6 +11,8 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"maps"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -84,6 +86,7 @@ type slot struct {
 	snapshot *catalog.Snapshot
 	err      error
 	size     int64
+	loaded   time.Time
 	used     atomic.Int64 // in seconds since 1970
 	turn     int64        // tells uses in the same second apart, of a revision that isn't the newest
 }
@@ -233,6 +236,38 @@ func (l *Library) Revision(ctx context.Context, wanted Wanted) (Held, error) {
 
 func wantedOf(r *shop.Release) Wanted {
 	return Wanted{Place: shop.Place{Shop: r.Owner, Catalog: r.Catalog}, Revision: r.Revision}
+}
+
+// Shop is what a library holds of one shop's newest revisions.
+type Shop struct {
+	Number int64
+	// Loaded counts those in memory. Behind counts the catalogues among them whose
+	// newest revision isn't loaded yet.
+	Loaded, Behind int
+	// Oldest is when the one that has been held longest was loaded.
+	Oldest time.Time
+}
+
+// Shops tells of every shop of which something is in memory.
+func (l *Library) Shops() []Shop {
+	byNumber := map[int64]Shop{}
+	for _, e := range *l.catalogs.Load() {
+		s := e.newest.Load()
+		if s == nil {
+			continue
+		}
+		of := byNumber[s.wanted.Shop]
+		of.Number = s.wanted.Shop
+		of.Loaded++
+		if e.behind.Load() {
+			of.Behind++
+		}
+		if of.Oldest.IsZero() || s.loaded.Before(of.Oldest) {
+			of.Oldest = s.loaded
+		}
+		byNumber[of.Number] = of
+	}
+	return slices.Collect(maps.Values(byNumber))
 }
 
 // Memory is what a library holds at one moment.

@@ -324,3 +324,35 @@ func TestPanicInALoadIsAnError(t *testing.T) {
 		t.Error("no error")
 	}
 }
+
+func TestShopsAreToldApartByNumber(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s := &source{}
+		l := made(s, library.Config{})
+		other := release("other", 1)
+		other.Owner = 2
+		l.Announce([]shop.Release{release("first", 1), release("second", 1), release("never asked for", 1), other})
+		answered(t, l, "first")
+		time.Sleep(time.Minute)
+		answered(t, l, "second")
+		answered(t, l, "other")
+		// The newer revision of "second" can't be loaded.
+		away := shop.ErrUnreachable
+		s.fail.Store(&away)
+		l.Announce([]shop.Release{release("first", 1), release("second", 2), release("never asked for", 1), other})
+		synctest.Wait()
+		want := map[int64]library.Shop{
+			1: {Number: 1, Loaded: 2, Behind: 1, Oldest: time.Now().Add(-time.Minute)},
+			2: {Number: 2, Loaded: 1, Oldest: time.Now()},
+		}
+		all := l.Shops()
+		for _, got := range all {
+			if got != want[got.Number] {
+				t.Errorf("got %+v, want %+v", got, want[got.Number])
+			}
+		}
+		if len(all) != len(want) {
+			t.Errorf("%d shops", len(all))
+		}
+	})
+}

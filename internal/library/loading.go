@@ -86,7 +86,7 @@ func (l *Library) load(ctx context.Context, s *slot) {
 			delete(l.slots, s.wanted)
 		}
 	} else {
-		s.size = s.snapshot.Size()
+		s.size, s.loaded = s.snapshot.Size(), time.Now()
 		s.touch(time.Now().Unix())
 		l.settle(s)
 	}

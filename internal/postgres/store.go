@@ -164,6 +164,28 @@ func (s *Store) pools() []*pgxpool.Pool {
 	return slices.DeleteFunc([]*pgxpool.Pool{s.asking, s.writing, s.keeping, s.loading, s.owning}, func(p *pgxpool.Pool) bool { return p == nil })
 }
 
+// PoolState is what one kind of work does with its connections.
+type PoolState struct {
+	Name             string
+	Open, Busy, Most int
+	// Waits counts the calls that waited for a connection, Waited is how long they
+	// did together, and GivenUp counts those that gave up.
+	Waits, GivenUp int64
+	Waited         time.Duration
+}
+
+// Pools tells of each kind of work.
+func (s *Store) Pools() (all []PoolState) {
+	for name, pool := range map[string]*pgxpool.Pool{"asking": s.asking, "writing": s.writing, "keeping": s.keeping, "loading": s.loading} {
+		now := pool.Stat()
+		all = append(all, PoolState{
+			Name: name, Open: int(now.TotalConns()), Busy: int(now.AcquiredConns()), Most: int(now.MaxConns()),
+			Waits: now.EmptyAcquireCount(), GivenUp: now.CanceledAcquireCount(), Waited: now.EmptyAcquireWaitTime(),
+		})
+	}
+	return all
+}
+
 // Close ends all connections; it waits for calls that are under way.
 func (s *Store) Close() {
 	for _, p := range s.pools() {

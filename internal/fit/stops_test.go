@@ -149,6 +149,34 @@ func TestStopsByTheMotionRatio(t *testing.T) {
 	}
 }
 
+// Past 75 mm of wheel travel one motion ratio is no good for a stop either (common
+// practice, no source). By hand: at 395 with 6 mm of reserve and a ratio of 0.8, 300 mm
+// compressed is 89/0.8 = 111.25 mm up, and 340 mm 61.25; extended likewise.
+func TestStopsPastWhatAConstantRatioIsGoodFor(t *testing.T) {
+	for _, c := range []struct {
+		compressed, extended unit.Length
+		up, down             float64 // told, mm; 0 without the caution
+	}{
+		{340 * mm, 450 * mm, 0, 0},
+		{300 * mm, 450 * mm, 111.25, 61.25},
+		{340 * mm, 490 * mm, 61.25, 111.25},
+	} {
+		r := metric(t, 395, 40)
+		r.Readings.MotionRatio = 0.8
+		r.BumpStop, r.Strap = stop(6*mm), strap(6*mm)
+		a := find(t, r, stocked(eyes("one", c.compressed, c.extended)))
+		if c.up == 0 {
+			if slices.Contains(codesOf(a.Cautions), "ratio_held_constant") {
+				t.Errorf("%v to %v mm: cautions %v", c.compressed.Mm(), c.extended.Mm(), codesOf(a.Cautions))
+			}
+			continue
+		}
+		n := told(t, a.Cautions, "ratio_held_constant")
+		within(t, n.Values[0].Name, n.Values[0].Length, c.up, 1e-6)
+		within(t, n.Values[1].Name, n.Values[1].Length, c.down, 1e-6)
+	}
+}
+
 func TestFaultsOfStops(t *testing.T) {
 	for _, c := range []struct {
 		name   string

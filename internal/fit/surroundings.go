@@ -55,12 +55,13 @@ type Clearance struct {
 // a note for each that is small. Both are nil where no obstacle was given.
 //
 // The body is a cylinder of the damper's body diameter around the line between the
-// mounts. From the mount of the end that carries it, it reaches as far as the
-// damper's compressed length and what an adapter adds there: the rod goes into it
-// over the whole stroke, so nothing shorter holds it. A twin-tube damper stands with
-// its rod up, as listed, and so its listed lower end carries the body. A single-tube
-// damper works either way up, and lists don't say which end carries its body: of the
-// two ways the one with the lesser gap counts.
+// mounts. It reaches from the mount of the end that carries it as far as the damper's
+// compressed length, with what an adapter adds at that end. That is the dead length and
+// the stroke, over which the rod goes into the body. Lists don't say by how much the
+// body is shorter, so this is the safe side. A twin-tube damper stands with its rod up,
+// as listed, and so its listed lower end carries the body. A single-tube damper works
+// either way up, and lists don't say which end carries its body: of the two ways the
+// one with the lesser gap counts.
 func (t *task) clearances(d *catalog.Damper, arr *arrangement) ([]Clearance, []note.Note) {
 	if t.kin == nil || t.kin.around == nil {
 		return nil, nil

@@ -174,6 +174,7 @@ func TestGasLifts(t *testing.T) {
 	r.Travel.Road.Corner.WheelRate = 22
 	r.Readings.Readings[0].Length = 400 * mm
 	within(t, "known", rise(find(t, r, s)), 10.98, 0.005)
+	told(t, find(t, metric(t, 400, 50), s).Cautions, "axle_clearance")
 	if a := find(t, metric(t, 400, 50), stocked(eyes("one", 200*mm, 600*mm))); slices.Contains(codesOf(a.Cautions), "gas_lifts") {
 		t.Error("a damper without gas is said to lift")
 	}

@@ -71,7 +71,7 @@ var deciders = []decider{
 // faults of content.
 var structural = []string{
 	"missing", "unknown_field", "wrong_type", "not_allowed", "out_of_range", "not_positive", "negative",
-	"text_too_long", "blank", "not_a_name", "too_few", "too_many", "not_with_state", "not_with_style", "not_with_basis", "not_with_kind",
+	"text_too_long", "blank", "not_a_name", "too_few", "too_many", "not_with_state", "not_with_style", "not_with_basis", "not_with_kind", "not_with_on",
 	// measure
 	"wrong_plane",
 	// linkage

@@ -87,6 +87,9 @@ func judged(own fault.List, q fit.Request) *fit.Request {
 			q.Travel = fit.Travel{Basis: fit.Stated}
 			q.BumpStop, q.Strap = nil, nil
 		}
+		if own[i].Pointer == "/bump_stop/on" {
+			q.BumpStop = nil
+		}
 	}
 	return &q
 }

@@ -204,6 +204,14 @@ func TestBadInput(t *testing.T) {
 		{"contradictory travel", with(`"travel":{"basis":"rule","compression":2}`), []place{{"/travel/compression", "not_with_basis"}}},
 		{"travel by halves", with(`"travel":{"basis":"stated","compression":2}`), []place{{"/travel/extension", "missing"}}},
 		{"travel without a basis", with(`"travel":{}`), []place{{"/travel/basis", "missing"}}},
+		{"a stop on the rod with figures of the chassis's", with(`"bump_stop":{"on":"rod","height":1.5,"squash":0.5,"gap":1,"motion_ratio":1,"reserve":0}`), []place{
+			{"/bump_stop/gap", "not_with_on"}, {"/bump_stop/motion_ratio", "not_with_on"}, {"/bump_stop/reserve", "not_with_on"},
+		}},
+		{"a stop on the rod that squashes wholly", with(`"bump_stop":{"on":"rod","height":1.5,"squash":1}`), []place{{"/bump_stop/squash", "out_of_range"}}},
+		{"a stop on the rod that doesn't squash", with(`"bump_stop":{"on":"rod","height":1.5,"squash":0}`), []place{{"/bump_stop/squash", "out_of_range"}}},
+		{"a chassis stop by halves, on nothing that is named", with(`"motion_ratio":1,"bump_stop":{"height":1.5,"squash":0.5}`), []place{{"/bump_stop/gap", "missing"}, {"/bump_stop/motion_ratio", "missing"}}},
+		{"a stop on the roof", with(`"motion_ratio":1,"bump_stop":{"on":"roof","height":1.5,"squash":0.5}`), []place{{"/bump_stop/on", "not_allowed"}}},
+		{"droop beyond its limit", with(`"motion_ratio":1,"travel":{"basis":"wheel","bump":2,"droop":3},"droop_limit":{"by":"hose","travel":2.5}`), []place{{"/droop_limit/travel", "contradiction"}}},
 		{"contradictory tolerance", with(`"motion_ratio":0.5,"motion_ratio_tolerance":0.6`), []place{{"/motion_ratio_tolerance", "out_of_range"}}},
 		{"bump longer than droop", with(`"travel":{"basis":"measured","at_bump":18,"at_droop":15}`), []place{{"/travel/at_bump", "not_shorter"}, {"/travel/at_droop", "not_longer"}}},
 		{"limits", with(`"limits":{"max_price":-1,"mounting":"sideways","adjusters":["bounce"],"max_body_diameter":"3,5"}`), []place{

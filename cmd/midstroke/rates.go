@@ -3,6 +3,8 @@ package main
 import (
 	"fmt"
 	"net/netip"
+	"os"
+	"runtime"
 	"strings"
 
 	"midstroke/internal/httpapi"
@@ -19,11 +21,25 @@ type rateFlags struct {
 
 // limits gives the settings as the handler takes them.
 func (f *rateFlags) limits() httpapi.Limits {
-	l := httpapi.Limits{Address: f.Address, WidgetKey: f.WidgetKey, ServerKey: f.ServerKey}
+	l := httpapi.Limits{AtOnce: spareThreads(), Address: f.Address, WidgetKey: f.WidgetKey, ServerKey: f.ServerKey}
 	for _, p := range f.Proxies {
 		l.Proxies = append(l.Proxies, p.Prefix)
 	}
 	return l
+}
+
+// spare is how many threads may run Go beyond the processors.
+const spare = 2
+
+// spareThreads lets more threads run than there are processors, and gives the
+// number of these. Long work, such as an export, keeps a thread busy; with a
+// spare one the kernel hears of a new request at once and lets it go first.
+func spareThreads() (processors int) {
+	processors = runtime.GOMAXPROCS(0)
+	if os.Getenv("GOMAXPROCS") == "" {
+		runtime.GOMAXPROCS(processors + spare)
+	}
+	return processors
 }
 
 // proxy is the address of a proxy, or a network of them.

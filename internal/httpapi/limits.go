@@ -69,8 +69,8 @@ func newLimiter(l Limits) *limiter {
 	few := max(1, atOnce/2)
 	return &limiter{
 		turns: [lanes]*limit.Turns{
-			// About 20 ms of work on each processor.
-			quick: limit.NewTurns(limit.TurnsConfig{AtOnce: atOnce, Waiting: 64 * atOnce, Patience: time.Second}),
+			// A full queue takes some 16 times as long as one answer.
+			quick: limit.NewTurns(limit.TurnsConfig{AtOnce: atOnce, Waiting: 16 * atOnce, Patience: 500 * time.Millisecond}),
 			slow:  limit.NewTurns(limit.TurnsConfig{AtOnce: few, Waiting: math.MaxInt32, Patience: 5 * time.Second}),
 			files: limit.NewTurns(limit.TurnsConfig{AtOnce: max(2, few), Waiting: 32, Patience: 10 * time.Second}),
 		},

@@ -252,8 +252,8 @@ func overload(s *stage, r *result) {
 		r.add(o)
 	}
 	r.memory = v.memory(true)
-	r.note("capacity %.0f/s, goodput %.2f of it, p99 %.1f ms at half load, %.1f ms at four times, %d shed",
-		most.goodput(), got.goodput()/most.goodput(), calm.P99*1000, got.P99*1000, got.Shed)
+	r.note("capacity %.0f/s, sent %.1f times that, goodput %.2f of it, p99 %.1f ms at half load, %.1f ms at four times, %d shed",
+		most.goodput(), float64(got.Sent)/got.Took/most.goodput(), got.goodput()/most.goodput(), calm.P99*1000, got.P99*1000, got.Shed)
 	if got.goodput() < 0.9*most.goodput() {
 		s.Errorf("the goodput is %.2f of the capacity's", got.goodput()/most.goodput())
 	}

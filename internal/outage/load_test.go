@@ -113,14 +113,13 @@ func generate(text string) int {
 	return 0
 }
 
-// work sends requests until the end. With a rate the time of an answer counts
-// from when its request was due, so that a slow service isn't asked less.
+// work sends requests until the end. With a rate each is sent when it is due,
+// however slow the service is, as long as fewer than Clients are under way.
 func (g *generator) work(begun time.Time) {
 	for !g.ended.Load() {
 		i := g.next.Add(1) - 1
-		due := time.Now()
 		if g.Rate > 0 {
-			due = begun.Add(time.Duration(float64(i) / g.Rate * float64(time.Second)))
+			due := begun.Add(time.Duration(float64(i) / g.Rate * float64(time.Second)))
 			for wait := time.Until(due); wait > 0 && !g.ended.Load(); wait = time.Until(due) {
 				time.Sleep(min(wait, 100*time.Millisecond))
 			}
@@ -128,11 +127,12 @@ func (g *generator) work(begun time.Time) {
 				return
 			}
 		}
-		g.send(int(i%int64(len(g.Bodies))), due)
+		g.send(int(i % int64(len(g.Bodies))))
 	}
 }
 
-func (g *generator) send(which int, due time.Time) {
+func (g *generator) send(which int) {
+	begun := time.Now()
 	r, err := http.NewRequest(http.MethodPost, g.URL+"/v1/fits", strings.NewReader(g.Bodies[which]))
 	if err != nil {
 		panic(err) // the order is ours
@@ -148,7 +148,7 @@ func (g *generator) send(which int, due time.Time) {
 		res.Body.Close()
 		status = strconv.Itoa(res.StatusCode)
 	}
-	took := time.Since(due)
+	took := time.Since(begun)
 	if err != nil {
 		status = "no answer"
 		if os.Getenv("MIDSTROKE_LOAD_TELL") != "" {

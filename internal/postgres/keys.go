@@ -58,6 +58,7 @@ func (s *Store) CreateKey(ctx context.Context, k shop.Key) error {
 	if err != nil {
 		return fmt.Errorf("create a key for %s: %w", k.Shop, err)
 	}
+	s.tellNow(ctx)
 	return nil
 }
 
@@ -159,7 +160,7 @@ func selectKeys(ctx context.Context, from querier, where string, arg any) ([]sho
 // RevokeKey ends a key for good, at once; revoking it again changes nothing.
 // It answers ErrNoKey where there is none of that prefix.
 func (s *Store) RevokeKey(ctx context.Context, prefix string) error {
-	return s.owningAll(ctx, func(tx pgx.Tx) error {
+	err := s.owningAll(ctx, func(tx pgx.Tx) error {
 		done, err := tx.Exec(ctx, "UPDATE keys SET revoked_at = coalesce(revoked_at, now()) WHERE prefix = $1", prefix)
 		if err != nil {
 			return fmt.Errorf("revoke key %s: %w", prefix, err)
@@ -169,6 +170,10 @@ func (s *Store) RevokeKey(ctx context.Context, prefix string) error {
 		}
 		return nil
 	})
+	if err == nil {
+		s.tellNow(ctx)
+	}
+	return err
 }
 
 // NoteUsed writes down when keys were last used, by id.

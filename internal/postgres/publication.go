@@ -232,7 +232,8 @@ func (s *Store) Revisions(ctx context.Context, in shop.Place, below, limit int) 
 // hears of it. Between two at once one waits for the other. agree sees the
 // revision as it is at that very moment, and its error leaves all as it was; so
 // does a *shop.ConflictError where the revision's state doesn't allow the
-// action, and catalog.ErrNotFound where there is no such revision.
+// action, and catalog.ErrNotFound where there is no such revision. When it returns, a
+// watcher of this store knows of the revision.
 func (s *Store) Release(ctx context.Context, in shop.Place, number int, action shop.Action, by string, agree func(shop.Revision) error) (r shop.Revision, err error) {
 	err = s.working(ctx, in.Shop, func(tx pgx.Tx) error {
 		id, err := findCatalog(ctx, tx, in, toRelease)
@@ -251,6 +252,9 @@ func (s *Store) Release(ctx context.Context, in shop.Place, number int, action s
 		r, err = describe(ctx, tx, id, number)
 		return err
 	})
+	if err == nil {
+		s.tellNow(ctx)
+	}
 	return r, err
 }
 

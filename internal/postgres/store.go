@@ -13,6 +13,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -49,6 +50,9 @@ type Store struct {
 	keeping *pgxpool.Pool // keys and upkeep
 	loading *pgxpool.Pool // whole revisions, to hold in memory
 	owning  *pgxpool.Pool // shops and keys; nil without Logins.Owner
+
+	watcher atomic.Pointer[Watcher] // of Watch, nil while nobody watches
+	telling chan struct{}           // one place, for whoever tells the watcher something
 }
 
 // How many connections each kind of work has, and how long a draft waits for a
@@ -68,7 +72,7 @@ func Open(ctx context.Context, url string) (*Store, error) {
 
 // OpenAs is Open with a role for each kind of work.
 func OpenAs(ctx context.Context, as Logins) (_ *Store, err error) {
-	s := new(Store)
+	s := &Store{telling: make(chan struct{}, 1)}
 	defer func() {
 		if err != nil {
 			s.Close()

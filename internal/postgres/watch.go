@@ -54,7 +54,9 @@ const (
 // hold up, and makes a new one whenever that is lost.
 func (s *Store) Watch(ctx context.Context, w Watcher) error {
 	w.Look, w.Heartbeat, w.Patience = cmp.Or(w.Look, defaultLook), cmp.Or(w.Heartbeat, defaultHeartbeat), cmp.Or(w.Patience, defaultPatience)
-	watch := &watch{Watcher: w, config: s.keeping.Config().ConnConfig}
+	s.watcher.Store(&w)
+	defer s.watcher.Store(nil)
+	watch := &watch{Watcher: w, store: s, config: s.keeping.Config().ConnConfig}
 	for wait := firstWait; ; wait = min(2*wait, longestWait) {
 		connected, err := watch.listen(ctx)
 		if connected {
@@ -81,6 +83,7 @@ var errLost = errors.New("the connection was lost")
 // watch is one call of Watch.
 type watch struct {
 	Watcher
+	store  *Store
 	config *pgx.ConnConfig
 	state  *bool // what Reachable was told, nil before
 }
@@ -127,9 +130,48 @@ func (w *watch) listen(ctx context.Context) (connected bool, _ error) {
 	}
 }
 
-// look tells everything there is. Keys come first: a revoked one ends before
-// anything else.
+// look tells everything there is.
 func (w *watch) look(ctx context.Context, conn *pgx.Conn) error {
+	err := w.store.inTurn(ctx, func() error { return w.tell(ctx, conn) })
+	if err == nil {
+		w.reachable(nil)
+	}
+	return err
+}
+
+// inTurn calls do when nobody else tells a watcher what there is. So nobody is told
+// what was read earlier after what was read later.
+func (s *Store) inTurn(ctx context.Context, do func() error) error {
+	select {
+	case s.telling <- struct{}{}:
+		defer func() { <-s.telling }()
+		return do()
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+}
+
+// tellTime is how long whoever has written something waits until the watcher knows.
+const tellTime = 2 * time.Second
+
+// tellNow tells the watcher what there is after something was written, so that this
+// instance answers from it as soon as the writer is answered. Where that fails the
+// watcher hears of it by notification, a moment later.
+func (s *Store) tellNow(ctx context.Context) {
+	w := s.watcher.Load()
+	if w == nil {
+		return
+	}
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), tellTime)
+	defer cancel()
+	_ = s.inTurn(ctx, func() error {
+		return s.keepingAll(ctx, func(tx pgx.Tx) error { return w.tell(ctx, tx) })
+	})
+}
+
+// tell tells everything there is. Keys come first: a revoked one ends before
+// anything else.
+func (w *Watcher) tell(ctx context.Context, conn querier) error {
 	if w.Keys != nil {
 		keys, err := readKeys(ctx, conn, "")
 		if err != nil {
@@ -144,7 +186,6 @@ func (w *watch) look(ctx context.Context, conn *pgx.Conn) error {
 		}
 		w.Published(releases)
 	}
-	w.reachable(nil)
 	return nil
 }
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"sync"
 	"testing"
 	"time"
 
@@ -209,6 +210,77 @@ func TestDraftsHoldUpNothingElse(t *testing.T) {
 	for range 3 {
 		if err := <-ended; err == nil {
 			t.Error("a draft whose parts gave up was written")
+		}
+	}
+}
+
+// TestWhoeverPublishesIsToldFirst: when Release, CreateKey and RevokeKey have
+// returned, the watcher of the same store knows, and it is never told what was before.
+func TestWhoeverPublishesIsToldFirst(t *testing.T) {
+	t.Parallel()
+	s, _ := withCatalog(t)
+	var mu sync.Mutex
+	var current, keys, valid int
+	ready := make(chan struct{})
+	var once sync.Once
+	ctx, cancel := context.WithCancel(t.Context())
+	ended := make(chan error)
+	go func() {
+		ended <- s.Watch(ctx, postgres.Watcher{
+			Look: 20 * time.Millisecond, // as often as it gets, to come in between
+			Published: func(all []shop.Release) {
+				mu.Lock()
+				defer mu.Unlock()
+				current = 0
+				for _, r := range all {
+					current = r.Revision
+				}
+				once.Do(func() { close(ready) })
+			},
+			Keys: func(all []shop.Key) {
+				mu.Lock()
+				defer mu.Unlock()
+				keys, valid = len(all), 0
+				for _, k := range all {
+					if k.Valid(time.Now()) {
+						valid++
+					}
+				}
+			},
+		})
+	}()
+	defer func() { cancel(); <-ended }()
+	<-ready
+	known := func() (int, int, int) {
+		mu.Lock()
+		defer mu.Unlock()
+		return current, keys, valid
+	}
+	for round := range 10 {
+		r := drafted(t, s, 1)
+		if _, err := s.Release(t.Context(), ownPlace, r.Number, shop.Publish, "a test", agreed); err != nil {
+			t.Fatal(err)
+		}
+		if got, _, _ := known(); got != r.Number {
+			t.Fatalf("round %d: published %d, and the watcher knows %d", round, r.Number, got)
+		}
+		if round > 0 {
+			if _, err := s.Release(t.Context(), ownPlace, 1, shop.RollBack, "a test", agreed); err != nil {
+				t.Fatal(err)
+			}
+			if got, _, _ := known(); got != 1 {
+				t.Fatalf("round %d: went back to 1, and the watcher knows %d", round, got)
+			}
+		}
+		_, key := createKey(t, s, "corner garage", shop.Server)
+		if _, got, ok := known(); got != round+1 || ok != 1 {
+			t.Fatalf("round %d: the watcher knows %d keys, of which %d are valid", round, got, ok)
+		}
+		if err := s.RevokeKey(t.Context(), key.Prefix); err != nil {
+			t.Fatal(err)
+		}
+		if _, _, ok := known(); ok != 0 {
+			t.Fatalf("round %d: the watcher takes the key for valid", round)
 		}
 	}
 }

@@ -106,8 +106,7 @@ BEGIN
         LOOP
             may := CASE
                 WHEN ours.relname IN ('shops', 'goose_db_version') THEN 'SELECT'
-                WHEN ours.relname = 'catalogs' AND who = 'midstroke_service' THEN 'SELECT, UPDATE'
-                WHEN ours.relname = 'catalogs' THEN 'SELECT'
+                WHEN ours.relname = 'catalogs' THEN 'SELECT, UPDATE' -- to lock a row is to update it
                 WHEN ours.relname = 'keys' AND who = 'midstroke_service' THEN 'SELECT (shop_id, hash, revoked_at, expires_at)'
                 WHEN ours.relname = 'keys' THEN 'SELECT, UPDATE (last_used_at)'
                 WHEN ours.relname = 'publications' THEN 'SELECT, INSERT'

@@ -16,6 +16,7 @@ import (
 	"midstroke/internal/contract"
 	"midstroke/internal/httpapi"
 	"midstroke/internal/logbuffer"
+	"midstroke/internal/shop"
 )
 
 type serveCommand struct {
@@ -26,6 +27,9 @@ type serveCommand struct {
 	Memory        *byteSize     `name:"memory" env:"MIDSTROKE_MEMORY" placeholder:"SIZE" help:"Limit of the memory for catalogues, such as 512MiB or 2GiB. Beyond it the least used ones are dropped, and loaded again when they are asked for. 0: no limit. Default: half of what the container has, if that is limited."`
 	Rates         rateFlags     `embed:""`
 	SlowestUpload byteSize      `name:"slowest-upload" env:"MIDSTROKE_SLOWEST_UPLOAD" default:"1KiB" placeholder:"SIZE" help:"How much of an uploaded file must come in a second, on average over 10 s. 0: only the limit of 10 minutes. Default: ${default}."`
+	KeepRevisions int           `name:"keep-revisions" env:"MIDSTROKE_KEEP_REVISIONS" default:"0" placeholder:"N" help:"How many published revisions of each catalogue are kept, beside the one that answers come from. 0: all. Default: ${default}."`
+	MostRevisions int           `name:"most-revisions" env:"MIDSTROKE_MOST_REVISIONS" default:"0" placeholder:"N" help:"How many revisions a shop may store, drafts among them. 0: no limit. Default: ${default}."`
+	MostParts     int           `name:"most-parts" env:"MIDSTROKE_MOST_PARTS" default:"0" placeholder:"N" help:"How many parts a shop may store in all its revisions. 0: no limit. Default: ${default}."`
 	KeepDrafts    time.Duration `name:"keep-drafts" env:"MIDSTROKE_KEEP_DRAFTS" default:"720h" help:"How long drafts are kept that nobody reads or compares. 0: for ever. Default: ${default}."`
 	CheckContract bool          `name:"check-contract" env:"MIDSTROKE_CHECK_CONTRACT" help:"Log how requests and answers differ from the contract. For staging, since it makes every answer slower."`
 	LogLevel      slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"info" help:"Lowest level that is logged: debug, info, warn or error. Default: ${default}."`
@@ -50,11 +54,12 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 	}
 	supervisor := newSupervisor(s.Database, s.boundMemory(log), log)
 	supervisor.keeperURL = s.KeeperURL
-	supervisor.keepDrafts = s.KeepDrafts
+	supervisor.keepDrafts, supervisor.keepRevisions = s.KeepDrafts, s.KeepRevisions
 	handler, err := httpapi.New(httpapi.Config{
 		Library: supervisor.library, Catalog: demoCatalog, Keys: &supervisor.keys, FindKey: supervisor.findKey, Revisions: supervisor.revisions,
 		Confirmed: supervisor.confirmed, Check: check, Log: log, LostLines: lines.Lost,
 		Limits: s.Rates.limits(), Pace: httpapi.Pace{Least: s.SlowestUpload.bytes},
+		Quota:      shop.Quota{Revisions: s.MostRevisions, Parts: s.MostParts},
 		Collectors: []prometheus.Collector{newPoolCollector(supervisor.store.Load)},
 	})
 	if err != nil {

@@ -34,6 +34,9 @@ type supervisor struct {
 	log       *slog.Logger
 	// keepDrafts is how long drafts are kept that nobody uses; 0 keeps them all.
 	keepDrafts time.Duration
+	// keepRevisions is how many published revisions of a catalogue are kept beside
+	// the current one; 0 keeps them all.
+	keepRevisions int
 
 	// store is the present connection to the database, nil while there is none.
 	store atomic.Pointer[postgres.Store]

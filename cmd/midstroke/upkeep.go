@@ -17,6 +17,7 @@ func (s *supervisor) keepUp(ctx context.Context, store *postgres.Store) {
 	defer tick.Stop()
 	for {
 		s.clearDrafts(ctx, store)
+		s.clearOld(ctx, store)
 		if err := store.ForgetAnswers(ctx); err != nil && ctx.Err() == nil {
 			s.log.Warn("old answers could not be deleted", "error", err)
 		}
@@ -40,5 +41,22 @@ func (s *supervisor) clearDrafts(ctx context.Context, store *postgres.Store) {
 	}
 	if err != nil && ctx.Err() == nil {
 		s.log.Warn("unused drafts could not be deleted", "error", err)
+	}
+}
+
+// clearOld deletes the published revisions that are more than are to be kept.
+func (s *supervisor) clearOld(ctx context.Context, store *postgres.Store) {
+	if s.keepRevisions <= 0 {
+		return
+	}
+	discarded, err := store.DiscardOld(ctx, s.keepRevisions)
+	for _, n := range discarded {
+		for _, draft := range []bool{true, false} {
+			s.library.Forget(library.Wanted{Place: n.Place, Revision: n.Number, Draft: draft})
+		}
+		s.log.Info("deleted an old revision", "catalog", n.Catalog, "revision", n.Number)
+	}
+	if err != nil && ctx.Err() == nil {
+		s.log.Warn("old revisions could not be deleted", "error", err)
 	}
 }

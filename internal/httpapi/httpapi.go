@@ -50,6 +50,8 @@ type Config struct {
 	// Revisions gives where revisions are kept, nil while that is out of
 	// reach. Nil where there is no such place.
 	Revisions func() Revisions
+	// Quota limits what a shop may store by uploads.
+	Quota shop.Quota
 	// Confirmed tells when the database last said that the snapshot is the
 	// newest, for the metrics; nil where nobody knows.
 	Confirmed func() time.Time
@@ -80,6 +82,7 @@ type Handler struct {
 	startWait time.Duration
 	pace      Pace
 	store     func() Revisions
+	quota     shop.Quota
 	languages []string // that there are words in, the default first
 	log       *slog.Logger
 	metrics   *metrics
@@ -115,7 +118,7 @@ func New(c Config) (*Handler, error) {
 		c.Catalog = "demo"
 	}
 	h := &Handler{
-		catalog: c.Catalog, keys: c.Keys, library: c.Library, findKey: c.FindKey, lookups: rate.NewLimiter(keyLookups, keyLookups), store: c.Revisions,
+		catalog: c.Catalog, keys: c.Keys, library: c.Library, findKey: c.FindKey, lookups: rate.NewLimiter(keyLookups, keyLookups), store: c.Revisions, quota: c.Quota,
 		startWait: cmp.Or(c.StartWait, 5*time.Second), pace: c.Pace,
 		languages: languages, log: c.Log, docs: docs, widget: files,
 		limits: newLimiter(c.Limits), address: c.Limits.extractor(),

@@ -43,6 +43,7 @@ const (
 	notReady
 	outOfOrder
 	noRoom
+	quotaReached
 )
 
 // kindName is the end of a kind's type.
@@ -78,6 +79,7 @@ var kinds = [...]struct {
 	notReady:             {"not-ready", http.StatusServiceUnavailable},
 	outOfOrder:           {"out-of-order", http.StatusServiceUnavailable},
 	noRoom:               {"no-room", http.StatusInsufficientStorage},
+	quotaReached:         {"quota-reached", http.StatusInsufficientStorage},
 }
 
 // problem is an error with all that its caller gets to see of it.

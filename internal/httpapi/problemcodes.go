@@ -52,6 +52,8 @@ const (
 	databaseFull   detail = "database_full"
 
 	uploadFolderFull detail = "upload_folder_full"
+	quotaOfRevisions detail = "quota_of_revisions"
+	quotaOfParts     detail = "quota_of_parts"
 
 	keyUnknown     detail = "key_unknown"
 	keyRevoked     detail = "key_revoked"
@@ -69,7 +71,7 @@ const (
 	publishedAlready       detail = "published_already"
 	draftNotPublished      detail = "draft_not_published"
 	currentAlready         detail = "current_already"
-	publishedStays         detail = "published_stays"
+	currentStays           detail = "current_stays"
 	ifMatchMissing         detail = "if_match_missing"
 	revisionChanged        detail = "revision_changed"
 	currentSinceDraft      detail = "current_since_draft"

@@ -38,7 +38,8 @@ type Revisions interface {
 	// Drafts gives the catalogues of a shop by name, each with the numbers of its
 	// drafts, the last first.
 	Drafts(ctx context.Context, shopID int64) (map[string][]int, error)
-	// Discard deletes a draft, unless agree has an error, as for Release.
+	// Discard deletes a draft or a published revision that isn't the current one,
+	// unless agree has an error, as for Release.
 	Discard(ctx context.Context, in shop.Place, number int, agree func(shop.Revision) error) error
 	// DraftOnce is Draft for a request whose answer is kept with the draft.
 	DraftOnce(ctx context.Context, in shop.Place, parts shop.Parts, note, by string, once shop.Once) (shop.Revision, error)
@@ -87,7 +88,7 @@ func by(c echo.Context) string { return "key " + callerOf(c).key.Prefix }
 // conflicts are the details of a revision's state.
 var conflicts = [...]detail{
 	shop.PublishedAlready: publishedAlready, shop.NotPublished: draftNotPublished, shop.CurrentAlready: currentAlready,
-	shop.PublishedStays: publishedStays,
+	shop.CurrentStays: currentStays,
 }
 
 // storeProblem makes a problem of an error of the store. number is the revision
@@ -95,7 +96,14 @@ var conflicts = [...]detail{
 func storeProblem(err error, in shop.Place, number int) error {
 	var conflict *shop.ConflictError
 	var faults *table.Faults
+	var quota *shop.QuotaError
 	switch {
+	case errors.As(err, &quota):
+		d := quotaOfRevisions
+		if quota.Of == shop.QuotaOfParts {
+			d = quotaOfParts
+		}
+		return newProblem(quotaReached, d, count("stored", quota.Stored), count("most", quota.Most))
 	case errors.Is(err, catalog.ErrNotFound) && number == 0:
 		return noCatalog(in)
 	case errors.Is(err, catalog.ErrNotFound):
@@ -177,6 +185,7 @@ func (h *Handler) postRevision(c echo.Context) error {
 	if err != nil {
 		return storeProblem(err, in, 0)
 	}
+	parts.Quota = h.quota
 	r, err := store.Draft(ctx, in, parts, remark, by(c))
 	if err != nil {
 		return storeProblem(err, in, 0)
@@ -209,6 +218,7 @@ func (d *drafting) once(claim shop.Claim) error {
 		if err != nil {
 			return shop.Answer{}, storeProblem(err, d.in, 0)
 		}
+		parts.Quota = d.h.quota
 		r, err := d.store.DraftOnce(ctx, d.in, parts, d.remark, by(d.c), shop.Once{Claim: claim, Answer: draftAnswer})
 		if err != nil {
 			return shop.Answer{}, storeProblem(err, d.in, 0)
@@ -336,7 +346,9 @@ func (h *Handler) discardRevision(c echo.Context) error {
 	if err != nil {
 		return storeProblem(err, in, number)
 	}
-	h.library.Forget(library.Wanted{Place: in, Revision: number, Draft: true})
+	for _, draft := range []bool{true, false} {
+		h.library.Forget(library.Wanted{Place: in, Revision: number, Draft: draft})
+	}
 	return c.NoContent(http.StatusNoContent)
 }
 

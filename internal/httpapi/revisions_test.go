@@ -611,13 +611,53 @@ func TestADraftIsDeleted(t *testing.T) {
 	}
 	s.publish(t, "north", 1, "*")
 	p = refused(t, remove(1, "north admin"), 409)
-	if p.Code != "published_stays" || p.Type != "/docs/problems#wrong-state" {
-		t.Errorf("a published revision: %+v", p)
+	if p.Code != "current_stays" || p.Type != "/docs/problems#wrong-state" {
+		t.Errorf("the revision that answers come from: %+v", p)
 	}
-	if a := remove(3, "north admin"); a.status != 204 {
+	s.publish(t, "north", 3, "*")
+	if a := s.get(t, "/v1/dampers?catalog=north&revision=1&units=in", s.bearer("north server")...); a.status != 200 {
+		t.Fatalf("%d: %s", a.status, a.body)
+	}
+	refused(t, remove(1, "south admin"), 404)
+	if a := remove(1, "north admin"); a.status != 204 {
+		t.Errorf("an old revision: %d: %s", a.status, a.body)
+	}
+	refused(t, s.get(t, "/v1/dampers?catalog=north&revision=1&units=in", s.bearer("north server")...), 404)
+	s.upload(t, "north", coded("D"))
+	if a := remove(4, "north admin"); a.status != 204 {
 		t.Errorf("without If-Match: %d: %s", a.status, a.body)
 	}
 }
+
+// TestAShopsQuota: an upload beyond it says what to do.
+func TestAShopsQuota(t *testing.T) {
+	t.Parallel()
+	s, owner := newStoredShops(t)
+	s.start(t, httpapi.Config{Keys: s.ring, Revisions: func() httpapi.Revisions { return owner }, Quota: shop.Quota{Revisions: 1}})
+	send := func(name string) *answer {
+		t.Helper()
+		return s.do(t, "POST", "/v1/catalogs/"+name+"/revisions", aDamper, append(s.bearer(name+" admin"), "Content-Type", "text/csv")...)
+	}
+	if a := send("north"); a.status != 201 {
+		t.Fatalf("%d: %s", a.status, a.body)
+	}
+	p := refused(t, send("north"), 507)
+	if p.Code != "quota_of_revisions" || p.Type != "/docs/problems#quota-reached" || p.Values["stored"] != 1. || p.Values["most"] != 1. {
+		t.Errorf("%+v", p)
+	}
+	if a := send("south"); a.status != 201 {
+		t.Errorf("the other shop: %d: %s", a.status, a.body)
+	}
+	if a := s.do(t, "DELETE", "/v1/catalogs/north/revisions/1", "", s.bearer("north admin")...); a.status != 204 {
+		t.Fatalf("%d: %s", a.status, a.body)
+	}
+	if a := send("north"); a.status != 201 {
+		t.Errorf("after a deletion: %d: %s", a.status, a.body)
+	}
+}
+
+// aDamper is a file with one damper.
+const aDamper = "code,construction,compressed,extended,length_tolerance,body_diameter,upper_style,lower_style\na,twin_tube,300 mm,450 mm,1 mm,50 mm,eye,eye\n"
 
 // TestADraftDeletedElsewhereIsGone: another instance deletes a draft that this one
 // holds in memory.

@@ -55,8 +55,7 @@ func TestAFullUploadFolder(t *testing.T) {
 	if err := os.Remove(last); err != nil {
 		t.Fatal(err)
 	}
-	const file = "code,construction,compressed,extended,length_tolerance,body_diameter,upper_style,lower_style\na,twin_tube,300 mm,450 mm,1 mm,50 mm,eye,eye\n"
-	a := s.do(t, http.MethodPost, "/v1/catalogs/north/revisions", file, "Authorization", "Bearer "+s.text["north admin"], "Content-Type", "text/csv")
+	a := s.do(t, http.MethodPost, "/v1/catalogs/north/revisions", aDamper, "Authorization", "Bearer "+s.text["north admin"], "Content-Type", "text/csv")
 	if a.status != http.StatusCreated {
 		t.Errorf("with room again: %d %s", a.status, a.body)
 	}

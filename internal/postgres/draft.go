@@ -40,19 +40,20 @@ func (s *Store) Drafts(ctx context.Context, shopID int64) (drafts map[string][]i
 	return drafts, nil
 }
 
-// Discard deletes a draft. agree sees the revision as it is at that very moment,
-// and its error leaves all as it was. It gives a *shop.ConflictError for a published
-// revision, and catalog.ErrNotFound where there is none.
+// Discard deletes a draft or a published revision. agree sees the revision as it is
+// at that very moment, and its error leaves all as it was. It gives a
+// *shop.ConflictError for the revision that answers come from, and
+// catalog.ErrNotFound where there is none.
 func (s *Store) Discard(ctx context.Context, in shop.Place, number int, agree func(shop.Revision) error) error {
-	return s.working(ctx, in.Shop, func(tx pgx.Tx) error { return discard(ctx, tx, in, number, agree) })
+	return s.drafting(ctx, in.Shop, func(tx pgx.Tx) error { return discard(ctx, tx, in, number, agree) })
 }
 
 func discard(ctx context.Context, tx pgx.Tx, in shop.Place, number int, agree func(shop.Revision) error) error {
-	id, err := findCatalog(ctx, tx, in, "")
+	// Whoever publishes it or goes back to it waits.
+	id, err := findCatalog(ctx, tx, in, toRelease)
 	if err != nil {
 		return err
 	}
-	// Whoever publishes it waits.
 	if _, err := tx.Exec(ctx, "SELECT FROM revisions WHERE catalog_id = $1 AND number = $2 FOR UPDATE", id, number); err != nil {
 		return fmt.Errorf("lock draft %d of %s: %w", number, in.Catalog, err)
 	}
@@ -63,8 +64,8 @@ func discard(ctx context.Context, tx pgx.Tx, in shop.Place, number int, agree fu
 	if err := agree(r); err != nil {
 		return err
 	}
-	if r.Published {
-		return &shop.ConflictError{Reason: shop.PublishedStays, Revision: number}
+	if r.Current == number {
+		return &shop.ConflictError{Reason: shop.CurrentStays, Revision: number}
 	}
 	_, err = tx.Exec(ctx, `
 		INSERT INTO discarded_drafts (catalog_id, number) VALUES ($1, $2)
@@ -78,33 +79,50 @@ func discard(ctx context.Context, tx pgx.Tx, in shop.Place, number int, agree fu
 	return nil
 }
 
-// errUsed says that a draft was used since it was found.
-var errUsed = errors.New("the draft was used meanwhile")
+// errUsed says that a revision was used since it was found.
+var errUsed = errors.New("the revision was used meanwhile")
 
 // DiscardUnused deletes the drafts of all shops that were last used before a time,
 // and says which.
-func (s *Store) DiscardUnused(ctx context.Context, before time.Time) (discarded []shop.Numbered, _ error) {
-	var unused []shop.Numbered
+func (s *Store) DiscardUnused(ctx context.Context, before time.Time) ([]shop.Numbered, error) {
+	return s.discardAll(ctx, func(r shop.Revision) bool { return !r.Published && r.Used.Before(before) }, `
+		SELECT c.shop_id, c.name, r.number FROM revisions r JOIN catalogs c ON c.id = r.catalog_id
+		WHERE r.state = 'draft' AND r.used_at < $1`, before)
+}
+
+// DiscardOld deletes the published revisions of all shops of which there are newer
+// ones, as many as are to be kept of each catalogue, and says which. The revision
+// that answers come from stays.
+func (s *Store) DiscardOld(ctx context.Context, keep int) ([]shop.Numbered, error) {
+	return s.discardAll(ctx, func(r shop.Revision) bool { return r.Published && r.Current != r.Number }, `
+		SELECT shop_id, name, number FROM (
+			SELECT c.shop_id, c.name, r.number, c.current, row_number() OVER (PARTITION BY c.id ORDER BY r.number DESC) AS place
+			FROM revisions r JOIN catalogs c ON c.id = r.catalog_id WHERE r.state = 'published') placed
+		WHERE place > $1 AND number <> current ORDER BY name, number`, keep)
+}
+
+// discardAll deletes the revisions that a query finds, each for which still holds
+// what it was found by.
+func (s *Store) discardAll(ctx context.Context, still func(shop.Revision) bool, query string, arg any) (discarded []shop.Numbered, _ error) {
+	var found []shop.Numbered
 	err := s.keepingAll(ctx, func(tx pgx.Tx) error {
-		rows, err := tx.Query(ctx, `
-			SELECT c.shop_id, c.name, r.number FROM revisions r JOIN catalogs c ON c.id = r.catalog_id
-			WHERE r.state = 'draft' AND r.used_at < $1`, before)
+		rows, err := tx.Query(ctx, query, arg)
 		if err != nil {
 			return err
 		}
-		unused, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (n shop.Numbered, err error) {
+		found, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (n shop.Numbered, err error) {
 			err = row.Scan(&n.Shop, &n.Catalog, &n.Number)
 			return n, err
 		})
 		return err
 	})
 	if err != nil {
-		return nil, fmt.Errorf("find unused drafts: %w", err)
+		return nil, fmt.Errorf("find revisions to delete: %w", err)
 	}
-	for _, n := range unused {
+	for _, n := range found {
 		err := s.keepingAll(ctx, func(tx pgx.Tx) error {
 			return discard(ctx, tx, n.Place, n.Number, func(r shop.Revision) error {
-				if !r.Used.Before(before) {
+				if !still(r) {
 					return errUsed
 				}
 				return nil
@@ -115,7 +133,7 @@ func (s *Store) DiscardUnused(ctx context.Context, before time.Time) (discarded 
 		case err == nil:
 			discarded = append(discarded, n)
 		case errors.Is(err, errUsed), errors.Is(err, catalog.ErrNotFound), errors.As(err, &conflict):
-			// Somebody read, deleted or published it.
+			// Somebody read, deleted, published or went back to it.
 		default:
 			return discarded, err
 		}

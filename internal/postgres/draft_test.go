@@ -3,6 +3,7 @@ package postgres_test
 import (
 	"context"
 	"errors"
+	"slices"
 	"testing"
 	"time"
 
@@ -79,8 +80,82 @@ func TestADraftIsDeletedAndItsNumberNeverComesBack(t *testing.T) {
 		t.Errorf("the next draft has number %d, want 4", r.Number)
 	}
 	var conflict *shop.ConflictError
-	if err := s.Discard(t.Context(), ownPlace, 1, agreed); !errors.As(err, &conflict) || conflict.Reason != shop.PublishedStays {
-		t.Errorf("a published revision: %v", err)
+	if err := s.Discard(t.Context(), ownPlace, 1, agreed); !errors.As(err, &conflict) || conflict.Reason != shop.CurrentStays {
+		t.Errorf("the revision that answers come from: %v", err)
+	}
+}
+
+// TestOldRevisionsAreCleared keeps the newest ones and the current one, which is older
+// than these.
+func TestOldRevisionsAreCleared(t *testing.T) {
+	t.Parallel()
+	s, owner, url := withLogins(t)
+	if err := owner.EnsureCatalog(t.Context(), "corner garage", "own"); err != nil {
+		t.Fatal(err)
+	}
+	for range 5 {
+		publish(t, owner, contents(t, 2))
+	}
+	drafted(t, owner, 2)
+	conn := connect(t, url)
+	exec(t, conn, "UPDATE catalogs SET current = 2")
+	cleared, err := s.DiscardOld(t.Context(), 2)
+	var numbers []int
+	for _, n := range cleared {
+		numbers = append(numbers, n.Number)
+	}
+	if err != nil || !slices.Equal(numbers, []int{1, 3}) {
+		t.Errorf("cleared %v, %v; want 1 and 3", numbers, err)
+	}
+	if list, err := owner.Revisions(t.Context(), ownPlace, 0, 10); err != nil || len(list) != 4 || list[3].Number != 2 {
+		t.Errorf("left: %+v, %v", list, err)
+	}
+	if cleared, err := s.DiscardOld(t.Context(), 2); err != nil || len(cleared) != 0 {
+		t.Errorf("cleared again: %v, %v", cleared, err)
+	}
+}
+
+// TestQuotas draft up to each limit and beyond it. contents have 6 parts beside the
+// dampers.
+func TestQuotas(t *testing.T) {
+	t.Parallel()
+	s, _ := withCatalog(t)
+	publish(t, s, contents(t, 4))
+	if err := s.EnsureCatalog(t.Context(), "corner garage", "second"); err != nil {
+		t.Fatal(err)
+	}
+	draft := func(quota shop.Quota) error {
+		parts := shop.PartsOf(contents(t, 4))
+		parts.Quota = quota
+		_, err := s.Draft(t.Context(), shop.Place{Catalog: "second"}, parts, "", "a test")
+		return err
+	}
+	for _, c := range []struct {
+		quota shop.Quota
+		want  shop.QuotaError // zero where it is within the quota
+	}{
+		{shop.Quota{Revisions: 1}, shop.QuotaError{Of: shop.QuotaOfRevisions, Stored: 1, Most: 1}},
+		{shop.Quota{Parts: 19}, shop.QuotaError{Of: shop.QuotaOfParts, Stored: 20, Most: 19}},
+		{shop.Quota{Revisions: 2, Parts: 20}, shop.QuotaError{}},
+		{shop.Quota{Revisions: 2}, shop.QuotaError{Of: shop.QuotaOfRevisions, Stored: 2, Most: 2}},
+		{shop.Quota{}, shop.QuotaError{}},
+	} {
+		err := draft(c.quota)
+		var over *shop.QuotaError
+		switch {
+		case c.want == (shop.QuotaError{}):
+			if err != nil {
+				t.Errorf("%+v: %v", c.quota, err)
+			}
+		case !errors.As(err, &over) || *over != c.want:
+			t.Errorf("%+v: %v, want %v", c.quota, err, &c.want)
+		}
+	}
+	if err := s.Discard(t.Context(), shop.Place{Catalog: "second"}, 1, agreed); err != nil {
+		t.Fatal(err)
+	}
+	if err := draft(shop.Quota{Revisions: 3}); err != nil {
+		t.Errorf("with a draft less: %v", err)
 	}
 }
 

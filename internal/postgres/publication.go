@@ -73,13 +73,40 @@ func write(ctx context.Context, tx pgx.Tx, in shop.Place, parts shop.Parts, note
 	if err != nil {
 		return rev, fmt.Errorf("draft %s: %w", in.Catalog, err)
 	}
+	if err := withinQuota(ctx, rev, shop.Quota{Revisions: parts.Quota.Revisions}); err != nil {
+		return rev, err
+	}
 	if err := writeParts(ctx, rev, parts); err != nil {
+		return rev, err
+	}
+	if err := withinQuota(ctx, rev, parts.Quota); err != nil {
 		return rev, err
 	}
 	if parts.Checked != nil {
 		return rev, parts.Checked()
 	}
 	return rev, nil
+}
+
+// withinQuota gives a *shop.QuotaError where a shop stores more than it may, what has
+// just been drafted included.
+func withinQuota(ctx context.Context, rev revision, quota shop.Quota) error {
+	if quota == (shop.Quota{}) {
+		return nil
+	}
+	var revisions, parts int
+	err := rev.tx.QueryRow(ctx, `
+		SELECT count(*), coalesce(sum(parts), 0) FROM revisions r JOIN catalogs c ON c.id = r.catalog_id
+		WHERE c.shop_id = (SELECT shop_id FROM catalogs WHERE id = $1)`, rev.catalog).Scan(&revisions, &parts)
+	switch {
+	case err != nil:
+		return fmt.Errorf("count what the shop stores: %w", err)
+	case quota.Revisions > 0 && revisions > quota.Revisions:
+		return &shop.QuotaError{Of: shop.QuotaOfRevisions, Stored: revisions - 1, Most: quota.Revisions}
+	case quota.Parts > 0 && parts > quota.Parts:
+		return &shop.QuotaError{Of: shop.QuotaOfParts, Stored: parts, Most: quota.Parts}
+	}
+	return nil
 }
 
 // writeParts writes the parts of a revision and how many there are.

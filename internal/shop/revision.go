@@ -35,6 +35,30 @@ type Parts struct {
 	Adapters iter.Seq2[mount.Adapter, error]
 	// Checked is called last; an error of it makes an end of it all. Optional.
 	Checked func() error
+	// Quota limits what the shop may store with them.
+	Quota Quota
+}
+
+// Quota is what a shop may store; 0 sets no limit.
+type Quota struct {
+	Revisions int // of all its catalogues, drafts among them
+	Parts     int // in all of these
+}
+
+// The quotas.
+const (
+	QuotaOfRevisions = "revisions"
+	QuotaOfParts     = "parts"
+)
+
+// QuotaError says that a shop would store more than it may.
+type QuotaError struct {
+	Of           string // QuotaOfRevisions or QuotaOfParts
+	Stored, Most int
+}
+
+func (e *QuotaError) Error() string {
+	return fmt.Sprintf("the shop would store %d %s, and it may store %d", e.Stored, e.Of, e.Most)
 }
 
 // PartsOf gives contents as parts.
@@ -132,15 +156,15 @@ const (
 	NotPublished
 	// CurrentAlready: the catalogue is answered from this revision.
 	CurrentAlready
-	// PublishedStays: what is published can't be deleted.
-	PublishedStays
+	// CurrentStays: what answers come from can't be deleted.
+	CurrentStays
 )
 
 var conflictTexts = [...]string{
 	PublishedAlready: "is published already; to answer from it again, roll back to it",
 	NotPublished:     "is a draft; publish it",
 	CurrentAlready:   "is the one that answers come from already",
-	PublishedStays:   "is published and stays",
+	CurrentStays:     "is the one that answers come from, so it stays",
 }
 
 // ConflictError says that a revision's state doesn't allow what was asked.

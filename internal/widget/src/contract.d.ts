@@ -577,10 +577,10 @@ export interface paths {
         put?: never;
         post?: never;
         /**
-         * Delete a draft
-         * @description Its number is not used again. A published revision can't be deleted. Drafts that nobody has read or compared for 30 days, unless the service is set up otherwise, are deleted by themselves. Needs a key for an administrator.
+         * Delete a draft or an old revision
+         * @description Its number is not used again. The revision that answers come from can't be deleted. A published revision that was deleted can't be asked about or rolled back to any more. Drafts that nobody has read or compared for 30 days, unless the service is set up otherwise, are deleted by themselves; so are old published revisions, if the service is set up to keep only so many. Needs a key for an administrator.
          */
-        delete: operations["deleteDraft"];
+        delete: operations["deleteRevision"];
         options?: never;
         head?: never;
         patch?: never;
@@ -2567,7 +2567,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description a draft can't be rolled back to, and a published revision can't be published again or deleted */
+        /** @description a draft can't be rolled back to, a published revision can't be published again, and the one that answers come from can't be deleted */
         WrongState: {
             headers: {
                 [name: string]: unknown;
@@ -2778,7 +2778,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description the service has no room to take the file in */
+        /** @description the service has no room to take the file in, or the shop has as many revisions or parts as it may (`quota-reached`) */
         NoRoom: {
             headers: {
                 "Retry-After": components["headers"]["RetryAfter"];
@@ -2810,7 +2810,7 @@ export interface components {
         IfMatch: string;
         /** @description a text of the caller's own, such as a UUID, by which a request is known if it is sent again. The first answer is kept for 24 hours and sent again, byte for byte, when the same request comes with the same key. Another request with that key gets 422, and one that comes while the first is still being carried out gets 409. Keys of different shops have nothing to do with each other */
         IdempotencyKey: string;
-        /** @description the ETag that you read with the revision; if it is sent, the draft is deleted only as you read it */
+        /** @description the ETag that you read with the revision; if it is sent, the revision is deleted only as you read it */
         IfMatchOptional: string;
         /** @description the form of the answer, instead of Accept; `text` gives the single value that `pick` names */
         Format: "json" | "csv" | "text";
@@ -4987,7 +4987,7 @@ export interface operations {
             503: components["responses"]["NotReady"];
         };
     };
-    deleteDraft: {
+    deleteRevision: {
         parameters: {
             query?: {
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
@@ -4996,7 +4996,7 @@ export interface operations {
                 lang?: components["parameters"]["Lang"];
             };
             header?: {
-                /** @description the ETag that you read with the revision; if it is sent, the draft is deleted only as you read it */
+                /** @description the ETag that you read with the revision; if it is sent, the revision is deleted only as you read it */
                 "If-Match"?: components["parameters"]["IfMatchOptional"];
             };
             path: {
@@ -5018,7 +5018,7 @@ export interface operations {
                     "text/plain": string;
                 };
             };
-            /** @description the draft is gone */
+            /** @description the revision is gone */
             204: {
                 headers: {
                     "X-Request-Id": components["headers"]["RequestId"];

@@ -174,7 +174,7 @@ func TestPartsThatCannotBeAreRefused(t *testing.T) {
 	for _, c := range []struct{ what, set, want string }{
 		{"extended equal to compressed", "dampers SET extended = compressed", checkViolation},
 		{"no compressed length", "dampers SET compressed = NULL", notNullViolation},
-		{"compressed of nought", "dampers SET compressed = 0", checkViolation},
+		{"compressed of zero", "dampers SET compressed = 0", checkViolation},
 		{"extended beyond 10 m", "dampers SET extended = 10000000001", checkViolation},
 		{"tolerance of half the stroke", "dampers SET length_tolerance = 80000000", checkViolation},
 		{"negative tolerance", "dampers SET length_tolerance = -1", checkViolation},

@@ -30,8 +30,8 @@ func (c *Checker) Around(next http.Handler, log *slog.Logger) http.Handler {
 	})
 }
 
-// log tells of a difference: as a warning, but for a request that the service
-// refused, too.
+// log writes a difference as a warning, or at a lower level where the service
+// refused the request as well.
 func (d *Difference) log(r *http.Request, log *slog.Logger, requestID string) {
 	level := slog.LevelWarn
 	if d.Refused {

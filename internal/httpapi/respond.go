@@ -106,7 +106,7 @@ func (h *Handler) scratch() *scratch {
 	return s
 }
 
-// mostPooled keeps the odd giant from being held on to for ever.
+// mostPooled keeps a rare very large buffer from staying in memory.
 const mostPooled = 256 << 10
 
 func (h *Handler) release(s *scratch) {

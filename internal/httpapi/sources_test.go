@@ -33,7 +33,7 @@ func sources(value any, into *[]string) {
 }
 
 // TestSourcesAreToldInTheReadersLanguage: in Spanish every source is told in
-// Spanish, but for what is a standard's number.
+// Spanish, except the number of a standard.
 func TestSourcesAreToldInTheReadersLanguage(t *testing.T) {
 	s := newService(t)
 	bodies := []string{strings.NewReplacer("UNITS", "mm", "PLANNED", "0").Replace(byPoints), `{

@@ -13,7 +13,7 @@ import "math"
 // so every stationary point can be named: the corners; on each edge, where one
 // wheel stands still, the zeros of a polynomial of the fourth degree in
 // tan(φ/2); inside, the few poses where the damper is level (Z = 0) and Y is
-// stationary or nought. Derived here.
+// stationary or zero. Derived here.
 func (a *axle) overSquare(low, high float64) extent {
 	x := newExtent(a.extreme(a.corner(low, low), low, high))
 	x.take(a.extreme(a.corner(high, high), low, high))
@@ -109,7 +109,7 @@ func (p polynomial) plus(q polynomial) polynomial {
 func halfTangent(p rolled) float64 { return p.sin / (1 + p.cos) }
 
 // inside takes the stationary points within the square. L² is convex in h, so
-// such a point has Z = 0; by φ, Y·Y' must be nought with it.
+// such a point has Z = 0; by φ, Y·Y' must be zero with it.
 func (a *axle) inside(x *extent, low, high float64) {
 	p := a.point
 	radius := math.Hypot(p.y, p.z)

@@ -82,7 +82,7 @@ type BumpStopFit struct {
 	// in time; negative where even a stop that touches at ride is too late.
 	Gap unit.Length
 	// Height is the height with which a stop at this gap would be; not above
-	// nought where the gap alone is too long.
+	// zero where the gap alone is too long.
 	Height unit.Length
 	Steps  []note.Step
 }

@@ -12,7 +12,7 @@ func (c cubic) at(t float64) float64 {
 	return u*u*(c.y0*(1+2*t)+c.d0*t) + t*t*(c.y1*(1+2*u)-c.d1*u)
 }
 
-// stationary gives where inside (0, 1) its slope passes through nought, in
+// stationary gives where inside (0, 1) its slope passes through zero, in
 // rising order, and how many such places there are.
 func (c cubic) stationary() (at [2]float64, n int) {
 	// y' = a t² + b t + d0
@@ -36,7 +36,7 @@ func (c cubic) stationary() (at [2]float64, n int) {
 	return at, n
 }
 
-// root finds where f is nought between a and b, where it has the values fa and
+// root finds where f is zero between a and b, where it has the values fa and
 // fb of opposite sign, to within tol of x. It needs few calls where f is
 // smooth, and never more than bisection by much: inverse quadratic
 // interpolation where that is safe (Chandrupatla, Adv. Eng. Software 28 (1997)

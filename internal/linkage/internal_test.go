@@ -99,7 +99,7 @@ func TestPolynomialRoots(t *testing.T) {
 			}
 		}
 		if len(want) > 0 && p.oneSign(-1, 1) {
-			t.Errorf("said to have one sign, though it is nought at %v", want)
+			t.Errorf("said to have one sign, though it is zero at %v", want)
 		}
 		got := p.roots(nil, -1, 1)
 		if len(got) != len(want) {

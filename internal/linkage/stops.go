@@ -278,7 +278,7 @@ func (o *outer) last(from, left float64) (float64, bool) {
 	return 0, false
 }
 
-// between finds where the square's spare passes nought. The pose that is worst
+// between finds where the square's spare passes zero. The pose that is worst
 // at bad is followed back: where it comes right, and nothing else is wrong, is
 // the place. Few squares need be looked over so.
 func (o *outer) between(good, left, bad, over float64, worst extreme) float64 {

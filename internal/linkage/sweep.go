@@ -105,7 +105,7 @@ func (s *Sweep) station(z float64, near pose) station {
 	}
 }
 
-// sample takes the stations. The range is parted at ride, so that one stands
+// sample takes the stations. The range is split at ride, so that one stands
 // there.
 func (s *Sweep) sample() {
 	below, above := parts(s.ride-s.low), parts(s.high-s.ride)
@@ -118,7 +118,7 @@ func (s *Sweep) sample() {
 			z = s.ride - (s.ride-s.low)*float64(below-i)/float64(below)
 		}
 		if i == below+above {
-			z = s.high // not but for rounding
+			z = s.high // rounding may have missed it
 		}
 		to := s.station(z, from.pose)
 		s.fill(&from, &to)
@@ -136,7 +136,7 @@ func (s *Sweep) sample() {
 	s.samples, s.turns, s.extent = t.samples, t.turns, t.extent()
 }
 
-// parts is into how many steps a stretch of travel is parted.
+// parts is how many steps a stretch of travel is divided into.
 func parts(stretch float64) int { return int(math.Ceil(stretch / stationsApart)) }
 
 // fill takes the stations between two neighbours: one, or more where a cubic

@@ -10,7 +10,7 @@ import (
 )
 
 // Range is the wheel travel that is judged: from ride up by Bump and down by
-// Droop. Neither is negative, and not both are nought.
+// Droop. Neither is negative, and not both are zero.
 type Range struct{ Bump, Droop unit.Length }
 
 // How many points a curve may have.

@@ -37,8 +37,8 @@ type pinFit struct {
 	// off either way.
 	off, slack   unit.Length
 	spacingKnown bool
-	// gap is the pin's hole less the bolt, most the largest that will do, by
-	// source.
+	// gap is the pin's hole less the bolt, most the largest gap that is allowed,
+	// and source where that limit is from.
 	gap, most unit.Length
 	source    string
 	gapKnown  bool

@@ -79,7 +79,7 @@ func TestAPinHoleTooLooseOnItsBolt(t *testing.T) {
 		end.Hole++
 		r := shelf.BoltUp(end, bracket, mount.Options{Detail: true})
 		same(t, c.bolt+" past it", reasonsOf(r), "pin_hole_loose_on_bolt")
-		// The play that is too much counts as slack no more than what will do.
+		// Play beyond the limit counts as no more slack than the limit.
 		bracket.HoleSpacing += c.most + 1
 		same(t, c.bolt, reasonsOf(shelf.BoltUp(end, bracket, mount.Options{Detail: true})), "pin_hole_loose_on_bolt hole_spacing_differs")
 	}
@@ -101,7 +101,7 @@ func TestNoSmallerBoltForABarPin(t *testing.T) {
 	bracket.Bolt = bolt(t, "M6")
 	same(t, "M6", shelf.BoltUp(end, bracket, mount.Options{}).Possible, false)
 	// For a bolt that is too small a larger one is: 7/16 in (11.1125) still leaves
-	// 1.8875 where 3/64 in will do.
+	// 1.8875 where 3/64 in is allowed.
 	bracket.HoleSpacing = 70 * mm
 	r = shelf.BoltUp(end, bracket, mount.Options{Detail: true})
 	same(t, "larger", cureOf(r, mount.OtherBolt).Bolt.Thread.String(), "M12x1.75")

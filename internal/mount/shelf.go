@@ -11,9 +11,9 @@ import (
 // choice. With more their clearances add up to a bolt that knocks.
 const mostSleeves = 3
 
-// Shelf is the hardware of one revision of a catalogue, put in order for
-// BoltUp. It never changes once made, but for what it remembers, and is safe for
-// any number of callers.
+// Shelf is the hardware of one revision of a catalogue, in the order that BoltUp
+// searches it. Once made it never changes, except that it caches stacks of
+// spacers. Any number of callers may use it at once.
 type Shelf struct {
 	limits Limits
 	// tubes are the sleeves by outer diameter, so that those which go into a

@@ -142,7 +142,7 @@ func TestNoStrengthIsAssumed(t *testing.T) {
 }
 
 // Single or double shear is never guessed at the weak side's cost: unsaid, the
-// bolt is reckoned as held in one plate, whose bending governs, and cautioned
+// bolt counts as held in one plate, whose bending governs, and cautioned
 // (our choice). The contract's example for one end without its `shear` bears a
 // factor of 0.22 and not 3.89: 32 × 9000 × 16 over π (10 − 1.226869 × 1.5)³ is
 // 2702 MPa (Shigley's root diameter) against 580 of proof.

@@ -20,7 +20,7 @@ func readFaults(t testing.TB, files ...table.File) fault.List {
 	return faultsIn(t, err)
 }
 
-// checkFaults compares faults but for their words.
+// checkFaults compares faults, but not their words.
 func checkFaults(t *testing.T, got fault.List, want ...told) {
 	t.Helper()
 	if got := toldOf(t, got); !slices.Equal(got, want) {
@@ -307,7 +307,7 @@ func TestBrokenWords(t *testing.T) {
 		"date for a whole number and a fraction": {one("a.csv", damperHeader+strings.Replace(goodDamper, "3/4 in", "2/1/2004", 1)),
 			`a.csv:2: upper_bore: "2/1/2004": a spreadsheet has made a date of this, likely of 1/2 or 2 1/4; format the column as text and enter what it was again, with its unit`},
 		"other sheet": {[]table.File{file("a.xlsx", book{sheets: []sheet{{name: "dampers", rows: damperRows("", "")}, {name: "more dampers", rows: damperRows("", "")}}}.file(t))},
-			`a.xlsx, sheet more dampers, A2: code: "a": row 2 of sheet dampers has the same code, but for case and blanks; give every part a code of its own`},
+			`a.xlsx, sheet more dampers, A2: code: "a": row 2 of sheet dampers has the same code, apart from case and blanks; give every part a code of its own`},
 		"merged": {[]table.File{file("a.xlsx", book{sheets: []sheet{{name: "dampers", rows: damperRows("", ""), after: `<mergeCell ref="A2:C2"/>`}}}.file(t))},
 			`a.xlsx, sheet dampers, A2: the cells A2:C2 are merged, so that all but the first are empty; separate them again and fill in each`},
 	} {

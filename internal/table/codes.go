@@ -14,7 +14,7 @@ import (
 type codes struct {
 	seeds   [2]maphash.Seed
 	origins []origin
-	entries [][]entry // full chunks but for the last
+	entries [][]entry // chunks, all full but the last
 	n       int
 	// slots hold the number of an entry plus 1, 0 where there is none. Their
 	// number is a power of two, and at most three quarters are taken.
@@ -38,8 +38,8 @@ func newCodes() *codes {
 // begin says that the codes that follow stand in the table o.
 func (c *codes) begin(o origin) { c.origins = append(c.origins, o) }
 
-// add takes in a code on a line of the present table. Where the same code is
-// there, but for case and blanks, it gives the place of the first.
+// add takes in a code on a line of the present table. Where the same code was there
+// before, apart from case and blanks, it gives the place of the first.
 func (c *codes) add(code string, line int) (o origin, first int, twice bool) {
 	c.alike = appendAlike(c.alike[:0], code)
 	hash := [2]uint64{maphash.Bytes(c.seeds[0], c.alike), maphash.Bytes(c.seeds[1], c.alike)}

@@ -194,7 +194,8 @@ func (r *csvRows) quoted(start int) (int, error) {
 	}
 }
 
-// blanksBefore counts the blanks that b begins with, but for a delimiter.
+// blanksBefore counts the blanks at the beginning of b. A tab that separates
+// cells is no blank.
 func blanksBefore(b []byte, comma byte) int {
 	i := 0
 	for b[i] == ' ' || b[i] == '\t' && comma != '\t' {

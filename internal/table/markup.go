@@ -42,8 +42,8 @@ func newMarkup(r io.Reader) (*markup, error) {
 // opens says whether the present tag opens an element of that name.
 func (m *markup) opens(name string) bool { return !m.closing && string(m.name) == name }
 
-// closes says whether the present tag ends an element of that name, be it
-// empty.
+// closes says whether the present tag ends an element of that name. An empty
+// element ends in its only tag.
 func (m *markup) closes(name string) bool { return (m.closing || m.empty) && string(m.name) == name }
 
 // tag passes over text to the next tag, io.EOF after the last.

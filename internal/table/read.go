@@ -27,8 +27,8 @@ type File struct {
 }
 
 // Sink takes the rows of a catalogue, some thousand at a time in the order in
-// which they stand. The slices are good until the function returns, the texts
-// in them for ever. A function that is nil leaves its rows; an error of one
+// which they stand. The slices may be used until the function returns, the
+// texts in them for any time. A function that is nil leaves its rows; an error of one
 // ends the reading.
 type Sink struct {
 	Dampers  func([]catalog.Damper) error

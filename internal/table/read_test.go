@@ -42,7 +42,7 @@ a 1,"first line
 second, ""quoted""",twin_tube,yes,compression|rebound,13 5/8 in,21 1/4 in,1/16 in,50 mm,eye,3/4 in,nominal,1 1/2 in,bar_pin,60 mm,yes,84.50
 `
 	// The same with semicolons; the quoted delimiters and quotes stay.
-	parted := func(by string) string {
+	joined := func(by string) string {
 		s := strings.NewReplacer("second, ", "second\x00 ", ",", by).Replace(plain)
 		return strings.ReplaceAll(s, "\x00", ",")
 	}
@@ -50,8 +50,8 @@ second, ""quoted""",twin_tube,yes,compression|rebound,13 5/8 in,21 1/4 in,1/16 i
 		"plain":                plain,
 		"byte order mark":      "\uFEFF" + plain,
 		"CRLF":                 strings.ReplaceAll(plain, "\n", "\r\n"),
-		"semicolons":           parted(";"),
-		"tabs":                 parted("\t"),
+		"semicolons":           joined(";"),
+		"tabs":                 joined("\t"),
 		"no last line end":     strings.TrimRight(plain, "\n"),
 		"blank rows":           strings.Replace(plain, "\na 1", "\n\n,,,,,,,,,,,,,,,,\na 1", 1),
 		"padding cells":        strings.Replace(plain, "84.50\n", "84.50,,,\n", 1),
@@ -123,7 +123,7 @@ func TestReadFaults(t *testing.T) {
 		{"bare number", damper("13 5/8 in", "346.1"), told{Line: 2, Column: "compressed", Value: "346.1", Code: "length_unit_missing"}},
 		{"decimal comma", damper("13 5/8 in", `"346,1 mm"`), told{Line: 2, Column: "compressed", Value: "346,1 mm", Code: "length_comma"}},
 		{"fraction of a millimetre", damper("2 in", "50 1/2 mm"), told{Line: 2, Column: "body_diameter", Value: "50 1/2 mm", Code: "length_fraction_metric"}},
-		{"nought", damper("2 in", "0 mm"), told{Line: 2, Column: "body_diameter", Value: "0 mm", Code: "length_not_positive"}},
+		{"zero", damper("2 in", "0 mm"), told{Line: 2, Column: "body_diameter", Value: "0 mm", Code: "length_not_positive"}},
 		{"negative", damper("3/4 in", "-3/4 in"), told{Line: 2, Column: "upper_bore", Value: "-3/4 in", Code: "length_not_positive"}},
 		{"negative tolerance", damper("1/16 in", "-1/16 in"), told{Line: 2, Column: "length_tolerance", Value: "-1/16 in", Code: "length_negative"}},
 		{"over 10 m", damper("21 1/4 in", "21250 mm"), told{Line: 2, Column: "extended", Value: "21250 mm", Code: "length_too_large"}},

@@ -191,7 +191,7 @@ type sortedZip struct {
 func newSortedZip(out io.Writer) excelize.ZipWriter {
 	s := &sortedZip{unsorted: new(bytes.Buffer), out: out}
 	s.Writer = zip.NewWriter(s.unsorted)
-	// The fastest level will do, since markup repeats itself.
+	// The fastest level is enough, since markup repeats itself.
 	s.RegisterCompressor(zip.Deflate, func(w io.Writer) (io.WriteCloser, error) { return flate.NewWriter(w, flate.BestSpeed) })
 	return s
 }

@@ -180,8 +180,8 @@ func (l *lister) price(p mount.Price, currency string) [2]json.RawMessage {
 
 // sample asks one request of both revisions.
 func sample(to *sampledJSON, r *FitsRequest, before, after *catalog.Snapshot) fault.List {
-	// Answers are held against each other as they are written, but for the
-	// number of the revision.
+	// The answers are compared as they are written, without the number of the
+	// revision.
 	was, found := fit.Find(&r.Fit, before)
 	if len(found) > 0 {
 		return found

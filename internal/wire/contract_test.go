@@ -235,7 +235,7 @@ func (c contract) parameter(t *testing.T, n form.Name) string {
 // wholes are the words for what goes by the name of the whole that it is of.
 var wholes = map[string]string{
 	"upper": "how the place's upper end is made", "lower": "how the place's lower end is made",
-	"condition": "how the vehicle stood", "travel": "by what the needed travel is reckoned",
+	"condition": "how the vehicle stood", "travel": "how the needed travel is found",
 }
 
 // describe takes the body's words for a field.

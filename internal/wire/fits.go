@@ -24,8 +24,8 @@ type FitsRequest struct {
 	flat *form.Flat // nil for a body
 }
 
-// Place puts faults that the core found in the request in its sender's terms:
-// pointers stay, but for a request in flat names, which gets its own.
+// Place gives faults that the core found as an error. Where the request came in
+// flat names, each pointer becomes the name that the sender used.
 func (r *FitsRequest) Place(core fault.List) error {
 	if r.flat != nil {
 		core = r.flat.Place(core)

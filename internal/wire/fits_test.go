@@ -166,7 +166,7 @@ func TestBadInput(t *testing.T) {
 		{"decimal comma", with(`"readings":["16,5"]`), []place{{"/readings/0", "comma"}}},
 		{"empty length", with(`"readings":[" "]`), []place{{"/readings/0", "empty"}}},
 		// R2.8, R2.9, R3.11
-		{"negative and nought", with(`"readings":[-16.5,0,"-16 1/2"]`), []place{{"/readings/0", "not_positive"}, {"/readings/1", "not_positive"}, {"/readings/2", "not_positive"}}},
+		{"negative and zero", with(`"readings":[-16.5,0,"-16 1/2"]`), []place{{"/readings/0", "not_positive"}, {"/readings/1", "not_positive"}, {"/readings/2", "not_positive"}}},
 		{"absurd lengths", with(`"readings":[394,10001,"11 m","33 ft"]`), []place{
 			{"/readings/0", "too_large"}, {"/readings/1", "out_of_range"}, {"/readings/2", "too_large"}, {"/readings/3", "too_large"},
 		}},
@@ -275,7 +275,7 @@ func TestNotJSON(t *testing.T) {
 		"NaN":               `{"readings": [NaN]}`,
 		"two objects":       `{} {}`,
 		"a comma too many":  `{"units": "in",}`,
-		"a leading nought":  `{"top": 010}`,
+		"a leading zero":    `{"top": 010}`,
 		"single quotes":     `{'units': 'in'}`,
 		"not UTF-8":         "{\"reference\": \"\xff\"}",
 		"half a surrogate":  `{"reference": "\ud800"}`,

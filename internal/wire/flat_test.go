@@ -221,7 +221,7 @@ func TestQueriesInAnyOrder(t *testing.T) {
 }
 
 // FuzzReadFitsQuery: whatever the query, it is read or each fault names a
-// parameter, but for what is wrong with the whole.
+// parameter, unless it is about the whole.
 func FuzzReadFitsQuery(f *testing.F) {
 	f.Add("units=in&upper=eye&lower=eye&readings=16.5&readings_left=3&travel=stated&travel_compression=1/2&a=b")
 	f.Fuzz(func(t *testing.T, query string) {

@@ -27,8 +27,8 @@ var hardwareAnswerMembers = members[hardwareAnswer]{
 	notes("cautions", func(h *hardwareAnswer) []note.Note { return h.Cautions }),
 }
 
-// hardwareMembers are those of how an end bolts up, but for its
-// arithmetic and its cautions.
+// hardwareMembers say how an end bolts up, without its arithmetic and its
+// cautions.
 var hardwareMembers = members[mount.Result]{
 	aFlag("possible", func(h *mount.Result) bool { return h.Possible }),
 	aFlag("open", func(h *mount.Result) bool { return h.Open }),

@@ -2970,7 +2970,7 @@ export interface components {
          * @example solid_axle
          */
         "flat.suspension": "solid_axle" | "independent";
-        /** @description `/travel/basis` of the body: by what the needed travel is reckoned */
+        /** @description `/travel/basis` of the body: how the needed travel is found */
         "flat.travel": "rule" | "stated" | "wheel" | "measured" | "linkage" | "road";
         /** @description `/travel/compression` of the body */
         "flat.travel_compression": components["schemas"]["FlatLength"];
@@ -3572,7 +3572,7 @@ export interface operations {
                  * @example solid_axle
                  */
                 suspension?: components["parameters"]["flat.suspension"];
-                /** @description `/travel/basis` of the body: by what the needed travel is reckoned */
+                /** @description `/travel/basis` of the body: how the needed travel is found */
                 travel?: components["parameters"]["flat.travel"];
                 /** @description `/travel/compression` of the body */
                 travel_compression?: components["parameters"]["flat.travel_compression"];
@@ -3920,7 +3920,7 @@ export interface operations {
                  * @example solid_axle
                  */
                 suspension?: components["parameters"]["flat.suspension"];
-                /** @description `/travel/basis` of the body: by what the needed travel is reckoned */
+                /** @description `/travel/basis` of the body: how the needed travel is found */
                 travel?: components["parameters"]["flat.travel"];
                 /** @description `/travel/compression` of the body */
                 travel_compression?: components["parameters"]["flat.travel_compression"];

@@ -12,6 +12,8 @@ import (
 
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/getkin/kin-openapi/openapi3filter"
+	"github.com/klauspost/compress/gzip"
+	"github.com/klauspost/compress/zstd"
 )
 
 // opaque are the media types whose content the document doesn't describe.
@@ -43,6 +45,32 @@ func decodeDrawing(body io.Reader, _ http.Header, _ *openapi3.SchemaRef, _ opena
 			return nil, err
 		}
 	}
+}
+
+// decoded gives a body without its content coding.
+func decoded(h http.Header, body []byte) ([]byte, error) {
+	if len(body) == 0 {
+		return body, nil
+	}
+	var r io.Reader
+	switch h.Get("Content-Encoding") {
+	case "gzip":
+		zipped, err := gzip.NewReader(bytes.NewReader(body))
+		if err != nil {
+			return nil, err
+		}
+		r = zipped
+	case "zstd":
+		coded, err := zstd.NewReader(bytes.NewReader(body), zstd.WithDecoderConcurrency(1))
+		if err != nil {
+			return nil, err
+		}
+		defer coded.Close()
+		r = coded
+	default:
+		return body, nil
+	}
+	return io.ReadAll(r)
 }
 
 // mediaType is that of a body, without its parameters.

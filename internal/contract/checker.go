@@ -92,7 +92,12 @@ func (c *Checker) CheckAnswer(e *Exchange) []Difference {
 	answer := &openapi3filter.ResponseValidationInput{
 		RequestValidationInput: input, Status: e.Status, Header: e.Header, Options: input.Options,
 	}
-	answer.SetBodyBytes(e.Body)
+	body, err := decoded(e.Header, e.Body)
+	if err != nil {
+		found.add(Answer, Difference{Reason: "the body isn't in its Content-Encoding"})
+		return found.list
+	}
+	answer.SetBodyBytes(body)
 	found.addAnswer(openapi3filter.ValidateResponse(context.Background(), answer))
 	return found.list
 }

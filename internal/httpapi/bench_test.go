@@ -70,7 +70,7 @@ func BenchmarkFits(b *testing.B) {
 			}
 			service := httptest.NewServer(handler)
 			defer service.Close()
-			client := &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: clients}}
+			client := &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: clients, DisableCompression: true}}
 			defer client.CloseIdleConnections()
 			size := 0
 			for i := range benchedRequests {

@@ -35,7 +35,7 @@ type listedCode struct {
 type wordsIn struct{ Lang, Text string }
 
 // codePages makes the page of codes for readers of each language.
-func codePages(languages []string) (map[string][]byte, error) {
+func codePages(languages []string) (map[string]*fixed, error) {
 	sections := map[string][]listedCode{}
 	seen := map[string]bool{}
 	for _, e := range note.Entries() {

@@ -27,27 +27,31 @@ const (
 
 // documents are the texts that never change while the process runs.
 type documents struct {
-	yaml, json         []byte
-	reference, startJS []byte
-	viewerZipped       []byte
-	problems, codes    map[string][]byte // by language
+	yaml, json         *fixed
+	reference, startJS *fixed
+	viewer             *fixed
+	problems, codes    map[string]*fixed // by language
 }
 
 // contractJSON is converted once: the contract is built in.
 var contractJSON = sync.OnceValues(api.JSON)
 
 func loadDocuments(languages []string) (*documents, error) {
-	d := &documents{yaml: api.YAML}
-	var err error
-	if d.json, err = contractJSON(); err != nil {
+	d := &documents{yaml: newFixed(api.YAML)}
+	raw, err := contractJSON()
+	if err != nil {
 		return nil, err
 	}
-	for name, to := range map[string]*[]byte{
-		"reference.html": &d.reference, "start.js": &d.startJS, "reference.js.gz": &d.viewerZipped,
-	} {
-		if *to, err = docsFiles.ReadFile("docs/" + name); err != nil {
+	d.json = newFixed(raw)
+	for name, to := range map[string]**fixed{"reference.html": &d.reference, "start.js": &d.startJS} {
+		body, err := docsFiles.ReadFile("docs/" + name)
+		if err != nil {
 			return nil, err
 		}
+		*to = newFixed(body)
+	}
+	if d.viewer, err = viewer(); err != nil {
+		return nil, err
 	}
 	if d.problems, err = problemPages(languages); err != nil {
 		return nil, err
@@ -56,8 +60,28 @@ func loadDocuments(languages []string) (*documents, error) {
 	return d, err
 }
 
+// viewer unpacks the viewer of the reference once, which is kept compressed.
+var viewer = sync.OnceValues(func() (*fixed, error) {
+	zipped, err := docsFiles.ReadFile("docs/reference.js.gz")
+	if err != nil {
+		return nil, err
+	}
+	r, err := gzip.NewReader(bytes.NewReader(zipped))
+	if err != nil {
+		return nil, err
+	}
+	body, err := io.ReadAll(r)
+	if err != nil {
+		return nil, err
+	}
+	f := newFixed(body)
+	f.coded[gzipped] = func() []byte { return zipped }
+	f.coded[zstandard] = sync.OnceValue(func() []byte { return appendCoded(nil, zstandard, body) })
+	return f, nil
+})
+
 // problemPages makes the page that explains the problems in each language.
-func problemPages(languages []string) (map[string][]byte, error) {
+func problemPages(languages []string) (map[string]*fixed, error) {
 	type explained struct {
 		Name           string
 		Status         int
@@ -73,12 +97,12 @@ func problemPages(languages []string) (map[string][]byte, error) {
 }
 
 // pages makes a page in each language from that language's template.
-func pages(name string, languages []string, content func(lang string) (any, error)) (map[string][]byte, error) {
+func pages(name string, languages []string, content func(lang string) (any, error)) (map[string]*fixed, error) {
 	style, err := docsFiles.ReadFile("docs/page.css")
 	if err != nil {
 		return nil, err
 	}
-	made := make(map[string][]byte, len(languages))
+	made := make(map[string]*fixed, len(languages))
 	for _, lang := range languages {
 		page, err := template.ParseFS(docsFiles, "docs/"+lang+"/"+name)
 		if err != nil {
@@ -95,21 +119,21 @@ func pages(name string, languages []string, content func(lang string) (any, erro
 		}{template.CSS(style), items}); err != nil {
 			return nil, fmt.Errorf("the page %s in %s: %w", name, lang, err)
 		}
-		made[lang] = b.Bytes()
+		made[lang] = newFixed(b.Bytes())
 	}
 	return made, nil
 }
 
 func (h *Handler) openapiYAML(c echo.Context) error {
-	return send(c, representation{contentType: typeYAML, vary: "Origin", body: h.docs.yaml})
+	return send(c, representation{contentType: typeYAML, vary: "Origin", fixed: h.docs.yaml})
 }
 
 func (h *Handler) openapiJSON(c echo.Context) error {
-	return send(c, representation{contentType: typeJSON, vary: "Origin", body: h.docs.json})
+	return send(c, representation{contentType: typeJSON, vary: "Origin", fixed: h.docs.json})
 }
 
 func (h *Handler) reference(c echo.Context) error {
-	return page(c, cspReference, representation{language: "en", body: h.docs.reference})
+	return page(c, cspReference, representation{language: "en", fixed: h.docs.reference})
 }
 
 func (h *Handler) problemsPage(c echo.Context) error {
@@ -117,9 +141,9 @@ func (h *Handler) problemsPage(c echo.Context) error {
 }
 
 // translatedPage sends a page in the language that the request asks for.
-func (h *Handler) translatedPage(c echo.Context, inLanguage map[string][]byte) error {
+func (h *Handler) translatedPage(c echo.Context, inLanguage map[string]*fixed) error {
 	language := h.language(c.Request())
-	return page(c, cspPlain, representation{language: language, vary: "Accept-Language", body: inLanguage[language]})
+	return page(c, cspPlain, representation{language: language, vary: "Accept-Language", fixed: inLanguage[language]})
 }
 
 func page(c echo.Context, csp string, rep representation) error {
@@ -131,39 +155,11 @@ func page(c echo.Context, csp string, rep representation) error {
 }
 
 func (h *Handler) startScript(c echo.Context) error {
-	return send(c, representation{contentType: contentTypeOf(typeScript), body: h.docs.startJS})
+	return send(c, representation{contentType: contentTypeOf(typeScript), fixed: h.docs.startJS})
 }
 
-// viewerScript sends the viewer as it is kept, compressed, to whoever reads
-// that, and unpacks it for the rest.
 func (h *Handler) viewerScript(c echo.Context) error {
-	rep := representation{contentType: contentTypeOf(typeScript), vary: "Accept-Encoding", body: h.docs.viewerZipped}
-	if acceptsGzip(c.Request().Header.Get("Accept-Encoding")) {
-		c.Response().Header().Set("Content-Encoding", "gzip")
-		return send(c, rep)
-	}
-	unzipped, err := gzip.NewReader(bytes.NewReader(h.docs.viewerZipped))
-	if err != nil {
-		return err
-	}
-	if rep.body, err = io.ReadAll(unzipped); err != nil {
-		return err
-	}
-	return send(c, rep)
-}
-
-// acceptsGzip reads an Accept-Encoding field (RFC 9110 section 12.5.3).
-func acceptsGzip(field string) bool {
-	whatever := false
-	for _, coding := range acceptRanges(field) {
-		switch coding.value {
-		case "gzip":
-			return coding.quality > 0
-		case "*":
-			whatever = coding.quality > 0
-		}
-	}
-	return whatever
+	return send(c, representation{contentType: contentTypeOf(typeScript), fixed: h.docs.viewer})
 }
 
 // metricsPage writes the metrics for a monitoring system to scrape.

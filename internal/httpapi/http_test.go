@@ -160,7 +160,7 @@ func TestValidatorsAreOfTheRepresentation(t *testing.T) {
 	if first.status != 200 || tag == "" || strings.HasPrefix(tag, "W/") {
 		t.Fatalf("answered by %d with ETag %q, want 200 and a strong one: %s", first.status, tag, first.body)
 	}
-	if got := first.header.Get("Vary"); got != "Accept, Accept-Language, Origin" {
+	if got := first.header.Get("Vary"); got != "Accept, Accept-Encoding, Accept-Language, Origin" {
 		t.Errorf("Vary %q", got)
 	}
 	if again := s.get(t, target, "If-None-Match", `"other", `+tag); again.status != 304 || len(again.body) != 0 || again.header.Get("ETag") != tag {

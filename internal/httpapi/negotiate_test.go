@@ -64,21 +64,78 @@ func TestChooseLanguage(t *testing.T) {
 	}
 }
 
-func TestNoneMatch(t *testing.T) {
+func TestHeldTags(t *testing.T) {
 	// Weak comparison: RFC 9110 section 8.8.3.2.
 	const tag = `"4d1f"`
-	for field, want := range map[string]bool{
-		"":                   false,
-		"*":                  true,
-		`"4d1f"`:             true,
-		`W/"4d1f"`:           true,
-		`"other", "4d1f"`:    true,
-		`"other" ,W/"4d1f" `: true,
-		`"other"`:            false,
-		`4d1f`:               false,
+	for field, want := range map[string]string{
+		"":                   "",
+		"*":                  tag,
+		`"4d1f"`:             tag,
+		`W/"4d1f"`:           tag,
+		`"other", "4d1f"`:    tag,
+		`"other" ,W/"4d1f" `: tag,
+		`"other"`:            "",
+		`4d1f`:               "",
+		`"4d1f-gzip"`:        "", // which this caller doesn't read
 	} {
-		if got := noneMatch(field, tag); got != want {
-			t.Errorf("noneMatch(%q) = %v, want %v", field, got, want)
+		if got := heldTag(field, tag, "", identity); got != want {
+			t.Errorf("heldTag(%q) = %q, want %q", field, got, want)
+		}
+	}
+	for _, c := range []struct {
+		field, acceptEncoding string
+		selected              coding
+		want                  string
+	}{
+		{`"4d1f-gzip"`, "gzip", gzipped, `"4d1f-gzip"`},
+		{`"4d1f"`, "gzip", gzipped, tag},                            // it can read what it holds
+		{`"4d1f"`, "gzip, identity;q=0", gzipped, ""},               // it can't
+		{`"4d1f-zstd"`, "gzip", gzipped, ""},                        // nor that
+		{`"4d1f-zstd"`, "gzip, zstd;q=0.5", gzipped, `"4d1f-zstd"`}, // but that
+		{`W/"4d1f-gzip"`, "gzip", identity, `"4d1f-gzip"`},          // shortened meanwhile
+		{"*", "gzip", gzipped, `"4d1f-gzip"`},
+	} {
+		if got := heldTag(c.field, tag, c.acceptEncoding, c.selected); got != c.want {
+			t.Errorf("heldTag(%q) for %q = %q, want %q", c.field, c.acceptEncoding, got, c.want)
+		}
+	}
+}
+
+// TestChooseCoding: RFC 9110 section 12.5.3, with examples of its own among them.
+func TestChooseCoding(t *testing.T) {
+	const long, short = leastCoded, leastCoded - 1
+	for _, c := range []struct {
+		field  string
+		length int
+		want   coding
+	}{
+		{"", long, identity},
+		{"gzip", long, gzipped},
+		{"gzip", short, identity},
+		{"compress, gzip", long, gzipped},
+		{"compress;q=0.5, gzip;q=1.0", long, gzipped},
+		{"gzip;q=1.0, identity; q=0.5, *;q=0", long, gzipped},
+		{"gzip, deflate, br, zstd", long, zstandard}, // browsers
+		{"gzip, zstd;q=0.9", long, gzipped},
+		{"GZIP", long, gzipped},
+		{"x-gzip", long, gzipped},
+		{"*", long, gzipped}, // zstd isn't named
+		{"*;q=0", long, identity},
+		{"br", long, identity},
+		{"snail;q=1", long, identity},
+		{"gzip;q=0", long, identity},
+		{"gzip;q=0, *", long, identity},
+		{"identity", long, identity},
+		{"identity, gzip;q=0.5", long, identity},
+		{"identity;q=0.5, gzip;q=0.5", long, gzipped},
+		{"identity;q=0, gzip", short, gzipped},
+		{"identity;q=0", long, identity}, // any body is better than none
+		{"identity;q=0, br", short, identity},
+		{"gzip;q=nonsense", long, identity},
+		{";;,,", long, identity},
+	} {
+		if got := chooseCoding(c.field, c.length); got != c.want {
+			t.Errorf("chooseCoding(%q, %d) = %q, want %q", c.field, c.length, codingNames[got], codingNames[c.want])
 		}
 	}
 }

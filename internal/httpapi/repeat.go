@@ -132,16 +132,17 @@ func (h *Handler) once(c echo.Context, store Repeats, claim shop.Claim, do func(
 	return sendAnswer(c, &answer)
 }
 
-// sendAnswer sends an answer that is kept, or the first time in the same bytes.
+// sendAnswer sends an answer that is kept, or the first time in the same bytes,
+// in the coding that the request wants.
 func sendAnswer(c echo.Context, a *shop.Answer) error {
-	w := c.Response()
+	header := c.Response().Header()
 	for name, value := range a.Header {
-		w.Header().Set(name, value)
+		header.Set(name, value)
 	}
-	w.Header().Set("Content-Length", strconv.Itoa(len(a.Body)))
-	w.WriteHeader(a.Status)
-	if c.Request().Method != http.MethodHead {
-		_, _ = w.Write(a.Body) // a caller that has gone away can't be told of it
+	in := codingFor(c.Request(), a.Header["Content-Type"], len(a.Body))
+	if tag := a.Header["ETag"]; tag != "" {
+		header.Set("ETag", codedTag(tag, in))
 	}
+	write(c, a.Status, in, a.Body, nil)
 	return nil
 }

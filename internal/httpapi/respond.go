@@ -14,7 +14,7 @@ import (
 
 // What a representation varies by, for caches between (RFC 9110 section
 // 12.5.5).
-const varyAnswer = "Accept, Accept-Language, Origin"
+const varyAnswer = "Accept, Accept-Encoding, Accept-Language, Origin"
 
 // How long a representation may be kept: as long as one likes, but it is
 // asked each time whether it is still the newest, which its ETag makes cheap.
@@ -29,9 +29,11 @@ type representation struct {
 	contentType string
 	// language is that of the texts in it, "" for none.
 	language string
-	vary     string // "" for the same to everyone
+	vary     string // besides Accept-Encoding; varyAnswer has that
 	cache    string // "" for cacheRevalidate
 	body     []byte
+	// fixed is the body in place of body where it never changes.
+	fixed *fixed
 }
 
 // send writes a representation with its validator, or 304 to a GET or HEAD
@@ -40,8 +42,6 @@ type representation struct {
 func send(c echo.Context, rep representation) error {
 	w, r := c.Response(), c.Request()
 	h := w.Header()
-	tag := entityTag(rep.body)
-	h.Set("ETag", tag)
 	if rep.cache == "" {
 		rep.cache = cacheRevalidate
 		if callerOf(c).key != nil {
@@ -50,25 +50,61 @@ func send(c echo.Context, rep representation) error {
 		}
 	}
 	h.Set("Cache-Control", rep.cache)
+	tag := ""
+	if rep.fixed != nil {
+		rep.body, tag = rep.fixed.body, rep.fixed.tag
+	} else {
+		tag = entityTag(rep.body)
+	}
+	in := codingFor(r, rep.contentType, len(rep.body))
+	if rep.vary != varyAnswer && compressible(rep.contentType) {
+		rep.vary = strings.TrimSuffix("Accept-Encoding, "+rep.vary, ", ")
+	}
 	if rep.vary != "" {
 		h.Set("Vary", rep.vary)
 	}
-	if safe := r.Method == http.MethodGet || r.Method == http.MethodHead; safe && noneMatch(r.Header.Get("If-None-Match"), tag) {
-		w.WriteHeader(http.StatusNotModified)
-		return nil
+	h.Set("ETag", codedTag(tag, in))
+	if r.Method == http.MethodGet || r.Method == http.MethodHead {
+		if held := heldTag(r.Header.Get("If-None-Match"), tag, acceptEncoding(r), in); held != "" {
+			h.Set("ETag", held)
+			w.WriteHeader(http.StatusNotModified)
+			return nil
+		}
 	}
 	if rep.language != "" {
 		h.Set("Content-Language", rep.language)
 	}
 	h.Set("Content-Type", rep.contentType)
-	h.Set("Content-Length", strconv.Itoa(len(rep.body)))
-	w.WriteHeader(cmp.Or(rep.status, http.StatusOK))
-	if r.Method == http.MethodHead {
-		return nil
-	}
-	// A caller that has gone away can't be told of it.
-	_, _ = w.Write(rep.body)
+	write(c, cmp.Or(rep.status, http.StatusOK), in, rep.body, rep.fixed)
 	return nil
+}
+
+// write sends the status and a body in a coding. It keeps the body back from
+// HEAD, and leaves its length open where only compressing it would tell.
+func write(c echo.Context, status int, in coding, body []byte, kept *fixed) {
+	w, head := c.Response(), c.Request().Method == http.MethodHead
+	if in != identity {
+		w.Header().Set("Content-Encoding", codingNames[in])
+		switch {
+		case kept != nil:
+			body = kept.coded[in]()
+		case !head:
+			space := codedSpace.Get().(*[]byte)
+			*space = appendCoded((*space)[:0], in, body)
+			body = *space
+			if cap(*space) <= mostPooled {
+				defer codedSpace.Put(space)
+			}
+		}
+	}
+	if in == identity || kept != nil || !head {
+		w.Header().Set("Content-Length", strconv.Itoa(len(body)))
+	}
+	w.WriteHeader(status)
+	if !head {
+		// A caller that has gone away can't be told of it.
+		_, _ = w.Write(body)
+	}
 }
 
 // contentTypeOf gives the Content-Type field for a media type answered in.

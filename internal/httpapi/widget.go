@@ -26,7 +26,7 @@ func (h *Handler) widgetRoutes(get func(path string, handle echo.HandlerFunc)) {
 	get("/", h.webPage(h.widget.Counter))
 	get("/sheet", h.webPage(h.widget.Sheet))
 	get(widget.ScriptPath, loaded(h.widget.Script, cacheShortly))
-	get(widget.VersionPath(":hash"), h.widgetVersion)
+	get(widget.VersionPath(":hash"), h.widgetVersion())
 	get(widget.ManifestPath, loaded(h.widget.Manifest, cacheRevalidate))
 	for path, file := range h.widget.Beside {
 		get(path, loaded(file, cacheRevalidate))
@@ -37,32 +37,31 @@ func (h *Handler) widgetRoutes(get func(path string, handle echo.HandlerFunc)) {
 // this service's leads to the newest: a page that names one of yesterday goes
 // on working, unless it also names that one's integrity, which the browser
 // then holds it to.
-func (h *Handler) widgetVersion(c echo.Context) error {
-	if c.Param("hash") != h.widget.Hash {
-		c.Response().Header().Set("Cache-Control", "no-store")
-		return c.Redirect(http.StatusFound, widget.ScriptPath)
+func (h *Handler) widgetVersion() echo.HandlerFunc {
+	present := loaded(h.widget.Script, cacheForEver)
+	return func(c echo.Context) error {
+		if c.Param("hash") != h.widget.Hash {
+			c.Response().Header().Set("Cache-Control", "no-store")
+			return c.Redirect(http.StatusFound, widget.ScriptPath)
+		}
+		return present(c)
 	}
-	return loaded(h.widget.Script, cacheForEver)(c)
 }
 
 func (h *Handler) webPage(file widget.File) echo.HandlerFunc {
+	send := loaded(file, cacheRevalidate)
 	return func(c echo.Context) error {
 		header := c.Response().Header()
 		header.Set("Content-Security-Policy", cspPages)
 		header.Set("Referrer-Policy", "no-referrer")
-		return loaded(file, cacheRevalidate)(c)
+		return send(c)
 	}
 }
 
-// loaded sends a file as it is kept, compressed, to whoever reads that, else
-// plain.
+// loaded sends a file of the pages.
 func loaded(file widget.File, cache string) echo.HandlerFunc {
+	body := newFixed(file.Body)
 	return func(c echo.Context) error {
-		rep := representation{contentType: file.ContentType, vary: "Accept-Encoding, Origin", cache: cache, body: file.Body}
-		if acceptsGzip(c.Request().Header.Get("Accept-Encoding")) {
-			c.Response().Header().Set("Content-Encoding", "gzip")
-			rep.body = file.Zipped
-		}
-		return send(c, rep)
+		return send(c, representation{contentType: file.ContentType, vary: "Origin", cache: cache, fixed: body})
 	}
 }

@@ -1,8 +1,6 @@
 package widget
 
 import (
-	"bytes"
-	"compress/gzip"
 	"crypto/sha256"
 	"crypto/sha512"
 	"embed"
@@ -31,9 +29,8 @@ func VersionPath(hash string) string { return "/widget/v/" + hash + "/midstroke.
 type File struct {
 	// ContentType is the Content-Type field to send it with.
 	ContentType string
-	// Body is its text, and Zipped the same compressed by gzip (RFC 1952).
-	// Neither may be changed.
-	Body, Zipped []byte
+	// Body is its text. Nobody changes it.
+	Body []byte
 }
 
 // Files are all the files that are served.
@@ -97,22 +94,13 @@ func Load() (*Files, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the widget's manifest: %w", err)
 	}
-	f.Manifest = zippedFile("application/json", append(manifest, '\n'))
+	f.Manifest = File{ContentType: "application/json", Body: append(manifest, '\n')}
 	return f, nil
 }
 
 func newFile(contentType, name string) (File, error) {
 	body, err := embedded.ReadFile(name)
-	return zippedFile(contentType, body), err
-}
-
-func zippedFile(contentType string, body []byte) File {
-	var zipped bytes.Buffer
-	// The level is valid, and writing to a buffer can't fail.
-	w, _ := gzip.NewWriterLevel(&zipped, gzip.BestCompression)
-	_, _ = w.Write(body)
-	_ = w.Close()
-	return File{ContentType: contentType, Body: body, Zipped: zipped.Bytes()}
+	return File{ContentType: contentType, Body: body}, err
 }
 
 func hashOf(body []byte) string {

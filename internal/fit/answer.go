@@ -25,7 +25,7 @@ var outcomeNames = enum.Names[Outcome]{"", Fits: "fits", NoFit: "no_fit", Measur
 // String gives the outcome's name in answers.
 func (o Outcome) String() string { return outcomeNames[o] }
 
-// Answer is all that is said to a request.
+// Answer is everything that is answered to a request.
 type Answer struct {
 	Outcome Outcome
 	// Reasons say why there is no fit, and what to do.
@@ -83,7 +83,7 @@ type wheelTravel struct{ up, down unit.Length }
 // Grade is how well a damper fits.
 type Grade uint8
 
-// The grades, better first. Who meets one meets every later one.
+// The grades, better first. A damper that meets one meets every later one.
 const (
 	// Clear: the wanted travel holds both ways in the worst case.
 	Clear Grade = iota
@@ -210,8 +210,8 @@ type Judgement struct {
 	Reasons []note.Note
 }
 
-// Stops says where the stops of a suspension must act for a damper, so that
-// they and not the damper end the travel.
+// Stops says where the stops of a suspension must act so that they end the travel
+// before the damper does.
 type Stops struct {
 	// Bump is the wheel travel from ride height at which a bump stop must be
 	// solid, and Droop, negative, the one at which a strap must be tight; nil

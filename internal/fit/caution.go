@@ -9,8 +9,8 @@ import (
 	"midstroke/internal/unit"
 )
 
-// cautions lists what must be said with an answer: what goes with any work on a
-// suspension, then what comes from this request and answer.
+// cautions lists the cautions of an answer: first those of any work on a suspension,
+// then those of this request and answer.
 func (r *Request) cautions(a *Answer, w *measure.Working, kin *kinematics) []note.Note {
 	var list []note.Note
 	say := func(code note.Code) { list = append(list, note.New(code)) }
@@ -59,7 +59,7 @@ func (r *Request) isPlanned() bool {
 	return r.Readings.PlannedChange != 0 || r.Readings.PlannedMountMove != 0
 }
 
-// any says whether something holds for any damper that is told of.
+// any says whether something holds for any fit or near miss that is listed.
 func (a *Answer) any(holds func(*catalog.Damper) bool) bool {
 	return slices.ContainsFunc(a.Fits, func(f Fit) bool { return holds(f.Damper) }) ||
 		slices.ContainsFunc(a.NearMisses, func(m NearMiss) bool { return holds(m.Damper) })
@@ -83,7 +83,7 @@ func (r *Request) gasLifts() note.Note {
 	return note.New("gas_lifts", note.Len("rise", rise))
 }
 
-// cautions are those of a fit's notes that are told with the whole answer as well.
+// cautions are those of a fit's notes that are also cautions of the whole answer.
 func (f *Fit) cautions() []note.Note {
 	var list []note.Note
 	for _, n := range f.Notes {

@@ -174,8 +174,8 @@ func (t *task) pastDroopLimit(f *Fit) bool {
 	return room && (!stop.Found || -stop.WheelTravel > d.Travel)
 }
 
-// atDroopLimit draws the wheel travel at which a strap must be tight in to the
-// droop limit, and says so.
+// atDroopLimit is the wheel travel at which a strap must be tight, no farther down
+// than the droop limit, with a note where the damper extends past that.
 func (t *task) atDroopLimit(f *Fit, droop linkage.Stop) (linkage.Stop, []note.Note) {
 	if !t.pastDroopLimit(f) {
 		return droop, nil

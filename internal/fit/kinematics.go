@@ -13,8 +13,8 @@ import (
 )
 
 // kinematics is what a linkage adds to a request: the travel that it asks of a
-// damper, the readings corrected to ride height along its own curve, what moving
-// a mount does, and where stops must act. nil where there is none.
+// damper, the readings corrected to ride height along its own curve, the effect of
+// moving a mount, and where stops must act. It is nil without a linkage.
 //
 // The linkage's own wheel travel counts from the ride height that it was
 // measured at. The sweep's counts from where a planned change of height puts the

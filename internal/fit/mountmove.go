@@ -22,13 +22,13 @@ type mountMove struct {
 	ratio float64
 }
 
-// moveGrain is what a move is rounded up to: finer than any workshop needs, and
-// written exactly in either system.
+// moveGrain is the step that a move is rounded up to. It is finer than any workshop
+// needs, and written exactly in either system.
 const moveGrain = 8 * unit.Grain
 
-// bare is the margin below which rounding the moved point as it is written might
-// undo a move: half a millionth of an inch in x, y and z.
-const bare = 30 * unit.Nanometre
+// roundingMargin is the margin below which rounding the moved point, as it is written,
+// might undo a move: half a millionth of an inch in x, y and z.
+const roundingMargin = 30 * unit.Nanometre
 
 // roundUp gives the least multiple of moveGrain that is not less than l.
 func roundUp(l unit.Length) unit.Length { return (l + moveGrain - 1) / moveGrain * moveGrain }
@@ -56,7 +56,7 @@ func (k *kinematics) move(m linkage.Mount, apart bool, s span, lacks, reach unit
 		if !ok || by > reach {
 			return mountMove{}, false
 		}
-		if least := min(move.margin.Compression, move.margin.Extension); least >= bare || least >= 0 && k.asPointed(&move, s) {
+		if least := min(move.margin.Compression, move.margin.Extension); least >= roundingMargin || least >= 0 && k.asPointed(&move, s) {
 			return move, true
 		}
 		by += moveGrain
@@ -101,7 +101,7 @@ func (t *task) secured(g Grade, m linkage.Mount, apart bool, s span) (mountMove,
 	if k.taped.byGaps {
 		// On the moved linkage the gaps' tolerance counts differently, and is rounded
 		// to the nanometre there.
-		tries, slack = 4, bare
+		tries, slack = 4, roundingMargin
 	}
 	for range tries {
 		short := max(0, lacks.Compression, lacks.Extension)
@@ -166,8 +166,8 @@ func (t *task) keeps(g Grade, m *mountMove, s span) bool {
 		return false
 	}
 	least, lacks := t.lacks(Marginal, s), t.lacks(g, s)
-	return m.margin.Compression >= lacks.Compression-least.Compression+moreBelow-below+bare &&
-		m.margin.Extension >= lacks.Extension-least.Extension+moreAbove-above+bare
+	return m.margin.Compression >= lacks.Compression-least.Compression+moreBelow-below+roundingMargin &&
+		m.margin.Extension >= lacks.Extension-least.Extension+moreAbove-above+roundingMargin
 }
 
 // lateAfter is late once a mount has been moved.

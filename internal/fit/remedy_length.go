@@ -32,7 +32,7 @@ func (w way) towards(lacks Both) (makeUp, mayTake unit.Length) {
 	return lacks.Extension, -lacks.Compression
 }
 
-// amount is how much of a change does it: any from least to most.
+// amount is how much of a change is enough: any from least to most.
 type amount struct{ least, most unit.Length }
 
 // possible says whether there is any such change within reach.
@@ -109,7 +109,7 @@ func (h *heights) raised(by unit.Length) (longer, wider unit.Length) {
 // already it stays within what a constant motion ratio is good for.
 func (t *task) raises(g Grade, w way, s span) (amount, bool) {
 	if g < Marginal && t.late(s) {
-		return amount{}, false // raised, the body takes the bump stop's gap along
+		return amount{}, false // the bump stop's gap changes with the body's height
 	}
 	after := func(by unit.Length) (makeUp, mayTake unit.Length) {
 		longer, wider := t.heights.raised(w.sign * by)
@@ -166,8 +166,7 @@ func (t *task) maySpare(s span, short Both) bool {
 	return short.sum() <= lessTravelMost && s.compressed <= t.shorter && s.extended >= t.longer
 }
 
-// givenUp is the travel that is given up each way, and the least of it that
-// does.
+// givenUp is the travel that is given up each way, and the least that is enough.
 type givenUp struct{ up, least Both }
 
 // giveUp is the travel to be given up each way for a grade; false where there is

@@ -56,7 +56,7 @@ type Request struct {
 	BumpStop *BumpStop
 	Strap    *Strap
 
-	// DroopLimit is what ends droop in the vehicle, nil where nothing was said.
+	// DroopLimit is what ends droop in the vehicle, nil where none was given.
 	DroopLimit *DroopLimit
 
 	// Obstacles are near the damper, with a linkage.
@@ -142,7 +142,7 @@ type Travel struct {
 // source.
 const DefaultReserve = 10 * unit.Millimetre
 
-// Limits rule dampers out. The zero value rules out those alone that carry load.
+// Limits rule dampers out. The zero value rules out only dampers that carry load.
 type Limits struct {
 	MaxBodyDiameter unit.Length // 0: any
 	MaxCompressed   unit.Length // 0: any

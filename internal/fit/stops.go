@@ -76,9 +76,9 @@ func (s *stopsAsked) reserves() (bump, droop unit.Length) {
 	return bump, droop
 }
 
-// stops says where the suspension's stops must act for a fit, with what is out
-// of the ordinary about them: by the linkage where there is one, else by the
-// motion ratio where a stop was asked about. nil where neither is so.
+// stops says where the suspension's stops must act for a fit, with notes on what is
+// unusual about them: by the linkage where there is one, else by the motion ratio
+// where a stop was asked about, else nil.
 func (t *task) stops(f *Fit) (*Stops, []note.Note) {
 	if t.kin == nil && (t.heights.ratio <= 0 || !t.asked.any()) {
 		return nil, nil
@@ -130,7 +130,7 @@ func (t *task) stops(f *Fit) (*Stops, []note.Note) {
 }
 
 // solidBy gives the wheel travel up from ride at which a damper has no more
-// than the reserve left; no room where it hasn't even that at ride.
+// than the reserve left; there is no room where it has less at ride already.
 func (t *task) solidBy(f *Fit, reserve unit.Length) (stop linkage.Stop, room bool) {
 	if t.kin != nil {
 		return t.kin.sweep.SolidBy(t.kin.guarded(f, reserve, +1))
@@ -150,8 +150,8 @@ func (t *task) tightBy(f *Fit, reserve unit.Length) (stop linkage.Stop, room boo
 
 // guarded are the lengths by the linkage's points, mm, between which a damper
 // must stay on one way from ride, up for +1. A stop keeps its reserve at the end
-// that it guards, and at the other, which it comes to past dead centre, as far
-// as the travel asked for leaves it one there.
+// that it guards. Past dead centre the damper comes to its other end: there a stop
+// keeps its reserve as far as the travel asked for leaves one.
 func (k *kinematics) guarded(f *Fit, reserve unit.Length, way float64) (least, most float64) {
 	least, most = k.compressedByPoints(f.Compressed+reserve), k.extendedByPoints(f.Extended-reserve)
 	if _, ratio := k.sweep.Ride(); (ratio < 0) == (way < 0) {
@@ -160,8 +160,8 @@ func (k *kinematics) guarded(f *Fit, reserve unit.Length, way float64) (least, m
 	return max(min(least, k.shortest.Length.Mm()), k.compressedByPoints(f.Compressed)), most
 }
 
-// together draws both stops in where one wheel at each would take the damper
-// past either reserve.
+// together moves both stops closer to ride where one wheel at each of them takes the
+// damper past either reserve.
 func (k *kinematics) together(f *Fit, bump, droop linkage.Stop, bumpReserve, droopReserve unit.Length) (_, _ linkage.Stop) {
 	inner, outer := bumpReserve, droopReserve
 	if _, ratio := k.sweep.Ride(); ratio < 0 {

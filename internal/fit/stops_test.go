@@ -90,8 +90,8 @@ func TestStopsWithinTheRange(t *testing.T) {
 	}
 }
 
-// TestAStopsReserveIsOfTheEndThatItGuards: how much longer a damper could get
-// has no say in where its bump stop must be solid: √(265² - 120²) of height is
+// TestAStopsReserveIsOfTheEndThatItGuards: how much longer a damper could get doesn't
+// matter for where its bump stop must be solid: √(265² - 120²) of height is
 // left at 240 + 25 mm, closed form.
 func TestAStopsReserveIsOfTheEndThatItGuards(t *testing.T) {
 	s := byHand()

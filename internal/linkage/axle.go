@@ -60,7 +60,7 @@ func newAxle(at place, faults *fault.List) motion {
 
 func (a axle) holding(upper, lower r3.Vec) motion { return a.held(upper, lower) }
 
-// held is holding for who knows that it is an axle.
+// held is holding with the result's own type.
 func (a axle) held(upper, lower r3.Vec) axle {
 	a.heave = newHeave(upper, lower)
 	a.upper = upper
@@ -84,7 +84,7 @@ func (a *axle) wheels(p rolled) (left, right float64) {
 		p.heave + a.right.y*p.sin + a.right.z*(p.cos-1)
 }
 
-// turn is what becomes of a direction that is fixed to the axle.
+// turn turns a direction that is fixed to the axle.
 func (p rolled) turn(v r3.Vec) r3.Vec {
 	return r3.Vec{X: v.X, Y: v.Y*p.cos - v.Z*p.sin, Z: v.Y*p.sin + v.Z*p.cos}
 }
@@ -154,7 +154,7 @@ func (a Axle) Pose(heave, roll float64) (float64, error) {
 	return l, nil
 }
 
-// apart tells that two wheels cannot be as far apart in height as that.
+// apart is the error that two wheels can't be so far apart in height.
 func (a Axle) apart(left, right float64) error {
 	low, high := a.axle.tilt.span()
 	d := left - right

@@ -109,7 +109,7 @@ func (p polynomial) plus(q polynomial) polynomial {
 func halfTangent(p rolled) float64 { return p.sin / (1 + p.cos) }
 
 // inside takes the stationary points within the square. L² is convex in h, so
-// such a point has Z = 0; by φ, Y·Y' must be zero with it.
+// such a point has Z = 0, and with it Y·Y' = 0 by φ.
 func (a *axle) inside(x *extent, low, high float64) {
 	p := a.point
 	radius := math.Hypot(p.y, p.z)
@@ -129,7 +129,7 @@ func (a *axle) inside(x *extent, low, high float64) {
 		pose := rolled{cos: c, sin: s}
 		pose.heave = a.upper.Z - a.roll.z - p.y*s - p.z*c
 		left, right := a.wheels(pose)
-		// A pose beyond standing on end is not reached from ride.
+		// An axle can't roll past vertical.
 		standing := c*a.tilt.b-s*a.tilt.a > 0
 		if standing && left >= low && left <= high && right >= low && right <= high {
 			x.take(a.extreme(pose, low, high))

@@ -23,7 +23,7 @@ func ConstantStops(compression, extension, reserve unit.Length, motionRatio floa
 }
 
 // BumpStop is an elastic stop as it stands at ride. Its reserve is not among
-// its own figures: whoever asks by which wheel travel it must be solid draws it
+// its own figures: whoever asks by which wheel travel it must be solid takes it
 // off the damper's length.
 type BumpStop struct {
 	// Gap is what is open between the stop and what it strikes.
@@ -38,7 +38,7 @@ type BumpStop struct {
 	MotionRatio float64
 }
 
-// Check tells what cannot be.
+// Check reports figures that can't be.
 func (b BumpStop) Check() fault.List {
 	var faults fault.List
 	if b.Gap < 0 || b.Gap > farthest {
@@ -49,8 +49,8 @@ func (b BumpStop) Check() fault.List {
 	return faults
 }
 
-// CheckOnRod tells what cannot be of a stop on the damper's rod, which has neither
-// a gap nor a motion ratio of its own.
+// CheckOnRod is Check for a stop on the damper's rod, which has neither a gap nor a
+// motion ratio of its own.
 func (b BumpStop) CheckOnRod() fault.List {
 	var faults fault.List
 	if b.Height <= 0 || b.Height > farthest {
@@ -81,8 +81,8 @@ type BumpStopFit struct {
 	// Gap is the gap with which a stop of this height would be solid exactly
 	// in time; negative where even a stop that touches at ride is too late.
 	Gap unit.Length
-	// Height is the height with which a stop at this gap would be; not above
-	// zero where the gap alone is too long.
+	// Height is the height with which a stop at this gap would be; 0 or less
+	// where the gap alone is too long.
 	Height unit.Length
 	Steps  []note.Step
 }
@@ -126,7 +126,7 @@ func (b BumpStop) For(by unit.Length) BumpStopFit {
 type Strap struct {
 	// Distance is between the strap's two anchors at ride.
 	Distance unit.Length
-	// MotionRatio is how far the anchors part over how far the wheel falls,
+	// MotionRatio is how far the anchors move apart over how far the wheel falls,
 	// > 0.
 	MotionRatio float64
 	// Stretch is how much longer the strap is when it stops the wheel, as a
@@ -134,7 +134,7 @@ type Strap struct {
 	Stretch float64
 }
 
-// Check tells what cannot be.
+// Check reports figures that can't be.
 func (s Strap) Check() fault.List {
 	var faults fault.List
 	if s.Distance <= 0 || s.Distance > farthest {
@@ -162,8 +162,8 @@ type StrapFit struct {
 // (geometry; the stretch is common practice). s must have passed Check.
 func (s Strap) For(by unit.Length) StrapFit {
 	open := s.Distance - by.Scale(s.MotionRatio)
-	// Rounded down: a strap must not be tight a hair too late. What floating
-	// point alone takes off a whole number of nanometres is no such hair.
+	// Rounded down: a strap must not be tight too late. The rounding of floating
+	// point must not take a whole nanometre off, though.
 	const noise = 1e-12
 	f := StrapFit{Length: unit.Length(math.Floor(float64(open) / (1 + s.Stretch) * (1 + noise)))}
 	f.Steps = []note.Step{

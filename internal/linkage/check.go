@@ -13,9 +13,9 @@ import (
 )
 
 const (
-	// tellApart is the least distance in mm between two points that are two:
-	// a tape cannot tell less, and an axis through nearer points points
-	// anywhere. Our choice.
+	// tellApart is the least distance in mm between two different points: a tape
+	// can't tell less, and the direction of an axis through nearer points is
+	// arbitrary. Our choice.
 	tellApart = 0.1
 
 	// deadCentre is the least sine of the angle between two links, or between
@@ -32,8 +32,7 @@ const (
 // at x = 0.
 type place map[string]r3.Vec
 
-// check gives the points of s, or everything that is wrong with them taken one
-// by one.
+// check gives the points of s, or everything that is wrong with single points.
 func check(s *Spec) (place, fault.List) {
 	var faults fault.List
 	layout := s.layout()
@@ -106,7 +105,7 @@ func coordinates(p named, planar bool, faults *fault.List) (r3.Vec, bool) {
 // length is |v|. Coordinates are within 10 m, so squares cannot overflow.
 func length(v r3.Vec) float64 { return math.Sqrt(r3.Norm2(v)) }
 
-// apart says whether two points are two.
+// apart says whether two points are different ones.
 func apart(p, q r3.Vec) bool { return length(r3.Sub(p, q)) >= tellApart }
 
 // axis is a line about which something turns.
@@ -115,7 +114,8 @@ type axis struct {
 	unit    r3.Vec
 }
 
-// axisThrough is the axis through two pivots; ok is false where they are one.
+// axisThrough is the axis through two pivots; ok is false where both are one
+// point.
 func axisThrough(p, q r3.Vec) (axis, bool) {
 	d := r3.Sub(q, p)
 	l := length(d)

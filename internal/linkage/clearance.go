@@ -36,11 +36,11 @@ type Body struct {
 	// Length is how far the body reaches from the end that carries it; 0 is as far
 	// as the other end.
 	Length unit.Length
-	// AtUpper says that the upper end carries it, and not the lower one.
+	// AtUpper says that the upper end carries it; else the lower one does.
 	AtUpper bool
 }
 
-// check tells what can't be of a body.
+// check reports figures of a body that can't be.
 func (b *Body) check() fault.List {
 	var faults fault.List
 	if b.Diameter < 0 || b.Diameter > farthest {
@@ -68,8 +68,8 @@ type Surroundings struct {
 	grid      *grid // its spots are the damper's lower end and then the obstacles
 }
 
-// CheckObstacles tells what can't be of obstacles near this linkage, with pointers
-// from their list.
+// CheckObstacles reports figures of obstacles near this linkage that can't be, with
+// pointers from their list.
 func (l *Linkage) CheckObstacles(obstacles []Obstacle) fault.List {
 	var faults fault.List
 	if len(obstacles) > MostObstacles {
@@ -179,7 +179,7 @@ func (l *Linkage) clear(t *Travel, o *Options) {
 }
 
 // Caution is clearance_small where the gap to an obstacle of that name is less
-// than ClearanceLeast; none else.
+// than ClearanceLeast, else none.
 func (g Gap) Caution(name string) []note.Note {
 	if g.Gap >= ClearanceLeast {
 		return nil

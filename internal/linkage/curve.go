@@ -12,8 +12,8 @@ func (c cubic) at(t float64) float64 {
 	return u*u*(c.y0*(1+2*t)+c.d0*t) + t*t*(c.y1*(1+2*u)-c.d1*u)
 }
 
-// stationary gives where inside (0, 1) its slope passes through zero, in
-// rising order, and how many such places there are.
+// stationary gives where its slope passes through zero inside (0, 1), in rising
+// order, and how many such places there are.
 func (c cubic) stationary() (at [2]float64, n int) {
 	// y' = a t² + b t + d0
 	a := 6*(c.y0-c.y1) + 3*(c.d0+c.d1)
@@ -36,8 +36,8 @@ func (c cubic) stationary() (at [2]float64, n int) {
 	return at, n
 }
 
-// root finds where f is zero between a and b, where it has the values fa and
-// fb of opposite sign, to within tol of x. It needs few calls where f is
+// root finds a zero of f between a and b, where it has the values fa and fb of
+// opposite sign, to within tol of x. It needs few calls where f is
 // smooth, and never more than bisection by much: inverse quadratic
 // interpolation where that is safe (Chandrupatla, Adv. Eng. Software 28 (1997)
 // 145-149, from memory).
@@ -81,8 +81,8 @@ type polynomial [5]float64
 
 // roots appends to dst the places in (lo, hi) where p changes its sign, in
 // rising order. Between two neighbouring zeros of its derivative, and the ends,
-// a polynomial is monotonic and changes its sign at most once; so the zeros of
-// each derivative, from the straight line up, part those of the next one.
+// a polynomial is monotonic and changes its sign at most once. So the zeros of
+// each derivative, from the straight line up, separate those of the next one.
 // Zeros without a change of sign are of no interest here.
 func (p polynomial) roots(dst []float64, lo, hi float64) []float64 {
 	degree := len(p) - 1
@@ -92,9 +92,9 @@ func (p polynomial) roots(dst []float64, lo, hi float64) []float64 {
 	return p.rootsOf(degree, dst, lo, hi)
 }
 
-// oneSign says that p cannot change its sign in [lo, hi], for it has one sign
-// in all of its Bernstein coefficients there, between which its values lie. It
-// may miss some that keep theirs.
+// oneSign says that p can't change its sign in [lo, hi]: its Bernstein coefficients
+// there, which bound its values, all have one sign. Some polynomials of one sign
+// are missed.
 func (p polynomial) oneSign(lo, hi float64) bool {
 	// Powers of x in t = lo + (hi-lo) x: Taylor's shift by Horner's scheme, and
 	// then the scale.

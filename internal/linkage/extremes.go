@@ -10,9 +10,9 @@ import (
 // 0.001 mm, and where it lies.
 type Extreme struct {
 	Length unit.Length
-	// WheelTravel is where; not for an axle.
+	// WheelTravel is where it lies; not for an axle.
 	WheelTravel unit.Length
-	// Left and Right are where for an axle: the travels of its two wheels.
+	// Left and Right are where it lies for an axle: the travels of its two wheels.
 	Left, Right unit.Length
 	// Interior says that it lies between the ends of the range; for an axle,
 	// that it lies at none of the four corners of the square of left and right
@@ -42,7 +42,7 @@ func (l *Linkage) Extremes(low, high float64) (shortest, longest Extreme, err er
 	return found.shortest.public(), found.longest.public(), nil
 }
 
-// within tells that a range is no range, or cannot be reached.
+// within gives the error of a range that is reversed or can't be reached.
 func (l *Linkage) within(low, high float64) error {
 	switch {
 	case math.IsNaN(low) || math.IsNaN(high):
@@ -63,7 +63,7 @@ func (l *Linkage) within(low, high float64) error {
 	return nil
 }
 
-// meets tells that the damper's ends meet within a range.
+// meets gives the error of a range in which the damper's ends meet.
 func (l *Linkage) meets(e extent) error {
 	if e.shortest.length >= tellApart {
 		return nil
@@ -76,8 +76,8 @@ func (l *Linkage) meets(e extent) error {
 	return l.endsMeet(e.shortest.left)
 }
 
-// extreme is an Extreme in mm; left is also the wheel travel of what is no
-// axle.
+// extreme is an Extreme in mm; left is also the wheel travel of any other kind than
+// an axle.
 type extreme struct {
 	length, left, right float64
 	interior, axle      bool

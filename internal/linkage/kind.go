@@ -24,14 +24,13 @@ type layout struct {
 	planar bool
 	// name is the layout's name in the message files.
 	name string
-	// points are the pointers of those that it has beside the damper's ends.
+	// points are the pointers of its points, without the damper's ends.
 	points []string
-	// motion makes what carries the damper of checked points.
+	// motion makes the motion that carries the damper from checked points.
 	motion func(at place, s *Spec, faults *fault.List) motion
 }
 
-// layouts is the table of all kinds, in the order in which people are told of
-// them. A kind with several layouts has the planar one last.
+// layouts is the table of all kinds, in the order in which they are listed. A kind with several layouts has the planar one last.
 var layouts = [...]layout{
 	{kind: Inclined, name: "inclined",
 		motion: func(at place, _ *Spec, _ *fault.List) motion {

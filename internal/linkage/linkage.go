@@ -6,16 +6,16 @@ import (
 	"midstroke/internal/fault"
 )
 
-// motion is how a suspension carries the damper's lower end. It is the whole
-// of what the kinds do not have in common.
+// motion is how a suspension carries the damper's lower end. All differences between
+// the kinds are in it.
 type motion interface {
 	// carry gives where wheel travel z, which lies within reach, puts the
 	// damper's lower end, in mm, and how far it moves there for each mm of
 	// wheel travel. near is any pose already known, ride height being the zero
 	// pose; a nearer one saves work and changes nothing.
 	carry(z float64, near pose) (at, per r3.Vec, here pose)
-	// carryBoth is carry for two points of the same part: the damper's lower
-	// end here, and there that of other, which came of holding.
+	// carryBoth is carry for two points of the same part: here for the damper's
+	// lower end, and there for that of other, which holding made.
 	carryBoth(other motion, z float64, near pose) (a, b carriage, here pose)
 	// reach gives the lowest and the highest wheel travel.
 	reach() (low, high end)
@@ -24,7 +24,7 @@ type motion interface {
 	holding(upper, lower r3.Vec) motion
 }
 
-// pose is a solved position of a linkage: a place to go on from.
+// pose is a solved position of a linkage, from which the next one is solved.
 type pose struct {
 	z     float64 // wheel travel, mm
 	angle float64 // of the arm that drives the solution, rad
@@ -107,9 +107,9 @@ func (l *Linkage) solve(z float64, near pose) state {
 }
 
 // Reach gives the lowest and highest wheel travel in mm that the linkage can
-// be moved to from ride without being taken apart. It stops short of positions
-// where links stand in one line, for there the motion ratio has no bound. At
-// most 10 m either way.
+// be moved to from ride without being taken apart, at most 10 m either way. It stops
+// short of positions where links stand in one line, because the motion ratio has no
+// bound there.
 func (l *Linkage) Reach() (low, high float64) { return l.low.z, l.high.z }
 
 // Direction is the unit vector at ride from the damper's lower end to its
@@ -129,12 +129,12 @@ const (
 )
 
 // Move gives the linkage with one mount moved by v in mm, everything else as
-// it is. It is far cheaper than New, for the suspension itself stays. A planar
-// linkage takes no notice of v.X. Moved along [Linkage.Direction], the upper
+// it is. It is far cheaper than New, because the suspension itself stays. A planar
+// linkage ignores v.X. Moved along [Linkage.Direction], the upper
 // mount by +d or the lower by -d makes the damper at ride longer by exactly d.
 //
-// The error tells that the damper's ends would meet, or its lower end would
-// lie on the axis of its arm and never move.
+// There is an error where the damper's ends meet then, or where its lower end lies
+// on the axis of its arm and never moves.
 func (l *Linkage) Move(m Mount, v r3.Vec) (*Linkage, error) {
 	if l.planar {
 		v.X = 0

@@ -50,8 +50,8 @@ func (l *Linkage) spotOn(m motion, p r3.Vec) spot {
 	return still(p) // it lies on the axis of its arm
 }
 
-// withWheel is how the wheel's own part moves: the part that carries the damper,
-// but for a double wishbone, whose wheel is on the upright.
+// withWheel is how the wheel's own part moves. That is the part that carries the
+// damper, except for a double wishbone, whose wheel is on the upright.
 func (l *Linkage) withWheel() motion {
 	w, ok := l.motion.(*wishbone)
 	if !ok {

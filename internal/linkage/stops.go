@@ -9,20 +9,20 @@ import (
 // Stop is a wheel travel by which something must end the movement.
 type Stop struct {
 	WheelTravel unit.Length
-	// Found is false where nothing need stop the wheel: the linkage itself
-	// ends first, or the damper's length stays within its limits.
+	// Found is false where nothing has to stop the wheel: the linkage itself ends
+	// first, or the damper's length stays within its limits.
 	Found bool
 }
 
 // SolidBy gives the first wheel travel above ride at which the damper's length
-// leaves the limits least to most in mm: by then a bump stop must be solid. The
-// caller draws its reserve off the damper's own lengths first. It need not lie
-// within the range.
+// leaves the limits least to most in mm: a bump stop must be solid by then. The
+// caller takes its reserve off the damper's own lengths first. The travel may lie
+// outside the range.
 //
-// For an axle one wheel may be anywhere: it is the last that keeps the damper
-// within the limits over the whole square of left and right travels from the
-// range's droop up to it. Where the range itself is too much, it is first
-// shrunk as a whole, about ride, until it is not.
+// For an axle the other wheel may be anywhere: the travel is the largest with which
+// the damper stays within the limits over the whole square of left and right travels
+// from the range's droop up to it. Where the range itself is too much, it is first
+// shrunk about ride until it isn't.
 //
 // ok is false where the damper is outside the limits at ride.
 func (s *Sweep) SolidBy(least, most float64) (stop Stop, ok bool) {
@@ -136,13 +136,13 @@ func hermite(a, b state) cubic {
 }
 
 // passes gives where the damper has a length that lies between its lengths at
-// a and at b: where the cubic has it, put right by one step of Newton's method.
+// a and at b: where the cubic has it, corrected by one step of Newton's method.
 func (l *Linkage) passes(a, b state, length float64) float64 {
 	c := hermite(a, b)
 	t := root(func(t float64) float64 { return c.at(t) - length }, 0, c.y0-length, 1, c.y1-length, 1e-9)
 	s := l.solve(a.z+t*(b.z-a.z), a.pose)
 	// Newton's error is half the curvature over the slope, times the square of
-	// the step: after a step as short as this, next to nothing even by a turn.
+	// the step: after so short a step it is negligible even near a turn.
 	const short = 1e-4 // mm
 	if step := (s.length - length) / s.ratio; math.Abs(step) <= short {
 		return s.z + step
@@ -168,12 +168,12 @@ func (s *Sweep) axleStop(a *axle, l limits, way float64) (float64, bool) {
 			return spare
 		}
 		f := root(spare, 0, spare(0), 1, left, turnTolerance)
-		// A hair less than f may be out by, or nothing would be to spare for the
-		// end that is not to blame.
+		// Slightly less than f, by more than its error, so that the other end has
+		// something to spare.
 		low, high = shrunk(max(0, f-2*turnTolerance))
 		_, left = square(low, high)
 	}
-	// Either wheel may be the higher one, and they can be only so far apart.
+	// Either wheel may be the higher one, up to the axle's largest difference.
 	lowest, highest := a.tilt.span()
 	widest := min(-lowest, highest)
 	o := outer{axle: a, limits: l, still: low, end: min(low+widest, a.high.z)}
@@ -185,14 +185,13 @@ func (s *Sweep) axleStop(a *axle, l limits, way float64) (float64, bool) {
 	return o.last(from, left)
 }
 
-// Together draws in an axle's bump stop and strap, each of which was found with
-// the other wheel no farther than the range, until one wheel may be at the one
-// and the other at the other: no travels between the two take the damper
-// outside the limits, mm. Both are drawn in by one share of their way to the
-// range, or to ride where the range itself is too much. Where a stop was not
-// Found it stands at the end of what can be reached, and becomes one if it has
-// to be drawn in. The stops of any other linkage, whose wheel is at one place at
-// a time, stay as they are.
+// Together moves an axle's bump stop and strap closer to ride until one wheel may be
+// at the one and the other wheel at the other: no travels between the two take the
+// damper outside the limits, mm. (Each was found with the other wheel within the
+// range.) Both move by the same share of their way to the range, or to ride where the
+// range itself is too much. A stop that wasn't Found counts as the end of what can be
+// reached, and becomes a stop if it has to move. Any other linkage has one wheel, so
+// its stops stay as they are.
 func (s *Sweep) Together(solid, tight Stop, least, most float64) (_, _ Stop) {
 	a, ok := s.linkage.motion.(axle)
 	if !ok {
@@ -231,7 +230,7 @@ func (s *Sweep) Together(solid, tight Stop, least, most float64) (_, _ Stop) {
 		return limits{near.least + f*(far.least-near.least), near.most + f*(far.most-near.most)}
 	}
 	f := root(func(f float64) float64 { return spare(drawn(f)) }, 0, inside, 1, left, turnTolerance)
-	at := drawn(max(0, f-2*turnTolerance)) // a hair less, as f may be out by
+	at := drawn(max(0, f-2*turnTolerance)) // slightly less, by more than the error of f
 	return Stop{unit.FromMm(at.most - s.ride), true}, Stop{unit.FromMm(at.least - s.ride), true}
 }
 
@@ -259,8 +258,8 @@ func (o *outer) last(from, left float64) (float64, bool) {
 	if left < 0 { // by rounding alone
 		return from, true
 	}
-	// A damper moves about as far as the wheel does, so what is left says where
-	// to look first.
+	// A damper moves about as far as the wheel does, so the first step is what is
+	// left.
 	good := from
 	way := math.Copysign(1.5*left+1, o.end-from)
 	for good != o.end {
@@ -278,15 +277,15 @@ func (o *outer) last(from, left float64) (float64, bool) {
 	return 0, false
 }
 
-// between finds where the square's spare passes zero. The pose that is worst
-// at bad is followed back: where it comes right, and nothing else is wrong, is
-// the place. Few squares need be looked over so.
+// between finds where the square's spare passes zero. It follows the pose that is
+// worst at bad back to where that pose is within the limits. If the whole square is
+// within them there, that is the place. So few squares have to be searched.
 func (o *outer) between(good, left, bad, over float64, worst extreme) float64 {
 	for math.Abs(bad-good) > turnTolerance {
 		spare := o.following(worst)
 		atGood := spare(good)
 		if !(atGood >= 0) {
-			break // it comes right nowhere between
+			break // it is within the limits nowhere between
 		}
 		z := root(spare, good, atGood, bad, over, turnTolerance/4)
 		spareThere, worstThere := o.spare(z)
@@ -301,9 +300,9 @@ func (o *outer) between(good, left, bad, over float64, worst extreme) float64 {
 	}, good, left, bad, over, turnTolerance)
 }
 
-// following gives what the pose at which e lies has to spare as the moving end
-// is drawn in and takes with it the wheels that it reaches. Such a pose is in
-// every square, so where it has nothing to spare neither has the square.
+// following gives what the pose of e has to spare as the moving end comes in and
+// takes with it the wheels that it reaches. Every square contains such a pose, so
+// where the pose has nothing to spare neither has the square.
 func (o *outer) following(e extreme) func(z float64) float64 {
 	inside := func(wheel, z float64) float64 {
 		if z > o.still {

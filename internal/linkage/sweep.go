@@ -8,8 +8,8 @@ import (
 	"midstroke/internal/note"
 )
 
-// Sweep is a linkage taken over one range of wheel travel and kept, so that
-// much can be asked of it at little cost: the extremes of the damper's length,
+// Sweep is a linkage solved over one range of wheel travel. It answers at little
+// cost: the extremes of the damper's length,
 // the same with one of its mounts moved along the damper, and where the travel
 // must end for dampers of different lengths.
 //
@@ -42,7 +42,7 @@ type station struct {
 	// damper is the damper's lower end from its upper one, and per its
 	// derivative by z.
 	damper, per r3.Vec
-	// line is where the damper's line at ride has gone with the part that
+	// line is the direction of the damper's line at ride, turned with the part that
 	// carries the lower end, and turning its derivative by z.
 	line, turning r3.Vec
 	pose          pose
@@ -70,8 +70,8 @@ func (l *Linkage) Sweep(ride float64, r Range) (*Sweep, error) {
 	if err := l.within(s.low, s.high); err != nil {
 		return nil, err
 	}
-	// What becomes of a line that is fixed to a moving part shows in two of its
-	// points. One of the two second ones may lie on the axis of its arm.
+	// Two points of a moving part tell how a line that is fixed to it turns. One
+	// of the two candidates for the second point may lie on the axis of its arm.
 	for _, s.apart = range [2]float64{100, -100} {
 		s.second = l.motion.holding(l.upper, r3.Add(l.lower, r3.Scale(s.apart, s.line)))
 		if s.second != nil {
@@ -105,8 +105,7 @@ func (s *Sweep) station(z float64, near pose) station {
 	}
 }
 
-// sample takes the stations. The range is split at ride, so that one stands
-// there.
+// sample takes the stations. The range is split at ride, so that one stands there.
 func (s *Sweep) sample() {
 	below, above := parts(s.ride-s.low), parts(s.high-s.ride)
 	s.stations = make([]station, 0, 2*(below+above)+3)
@@ -136,11 +135,11 @@ func (s *Sweep) sample() {
 	s.samples, s.turns, s.extent = t.samples, t.turns, t.extent()
 }
 
-// parts is how many steps a stretch of travel is divided into.
+// parts is into how many steps a stretch of travel is divided.
 func parts(stretch float64) int { return int(math.Ceil(stretch / stationsApart)) }
 
-// fill takes the stations between two neighbours: one, or more where a cubic
-// would not do. A cubic over half the way errs by a sixteenth of one over the
+// fill takes the stations between two neighbours: one, or more where a cubic isn't
+// close enough. A cubic over half the way errs by a sixteenth of one over the
 // whole.
 func (s *Sweep) fill(a, b *station) {
 	h := b.z - a.z
@@ -184,7 +183,7 @@ func (s *Sweep) public(e extreme) Extreme {
 	return e.public()
 }
 
-// Cautions tells what [Linkage.Travel] does of the same range.
+// Cautions gives the cautions that [Linkage.Travel] gives for the same range.
 func (s *Sweep) Cautions() []note.Note {
 	shortest, longest := s.Extremes()
 	return s.linkage.cautions(shortest, longest, s.turns, s.ride)

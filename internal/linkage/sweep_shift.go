@@ -12,8 +12,9 @@ import (
 // stands where the linkage was measured.
 type Shift struct {
 	Mount Mount
-	// Apart is how far in mm it moves away from the other mount; towards it
-	// where negative. The damper there is then longer by just that.
+	// Apart is how far in mm it moves away from the other mount, negative for
+	// towards it. The damper is then longer by exactly that where the linkage was
+	// measured.
 	Apart float64
 }
 
@@ -33,9 +34,9 @@ type Shifted struct {
 	MotionRatio float64
 }
 
-// Shifted gives what [Linkage.Move] by Vector and Sweep over the same range
-// would, without solving the linkage again. The error tells that the damper's
-// ends would meet, or that its lower one would lie on the axis of its arm.
+// Shifted gives the same as [Linkage.Move] by Vector and a Sweep over the same range,
+// without solving the linkage again. There is an error where the damper's ends meet
+// then, or where its lower one lies on the axis of its arm.
 func (s *Sweep) Shifted(shift Shift) (Shifted, error) {
 	l := s.linkage
 	if shift.Mount == LowerMount && l.motion.holding(l.upper, r3.Add(l.lower, s.Vector(shift))) == nil {
@@ -91,10 +92,10 @@ func (s *Sweep) alongAt(m Mount, at *station) (line, turning r3.Vec) {
 // away from the other mount where apart, else towards it. It is 0 where it does
 // so already; ok is false where no such move does it.
 //
-// While one place of the range has a length outside the limits nothing can be
-// right before the move that brings that length back inside: see lever.cut.
-// Going on to there, looking for the worst place anew and so forth passes no
-// solution and ends at the first. Derived here.
+// While the length at one place of the range is outside the limits, no solution lies
+// before the move that brings that length back inside: see lever.cut. So the search
+// goes on to that move and looks for the worst place again. It passes no solution and
+// ends at the first. Derived here.
 func (s *Sweep) LeastShift(m Mount, apart bool, least, most, enough float64) (by float64, ok bool) {
 	if by, ok = s.ShiftBound(m, apart, least, most, enough); !ok {
 		return 0, false
@@ -119,9 +120,9 @@ func (s *Sweep) LeastShift(m Mount, apart bool, least, most, enough float64) (by
 	return 0, false
 }
 
-// ShiftBound gives at little cost what LeastShift is never less than, or that
-// there is no such move: it asks only the two places that are extreme with the
-// mounts unmoved.
+// ShiftBound gives at little cost a lower bound of LeastShift, or that there is no
+// such move: it looks only at the two places that are extreme with the mounts
+// unmoved.
 func (s *Sweep) ShiftBound(m Mount, apart bool, least, most, enough float64) (by float64, ok bool) {
 	way, l := wayOf(apart), limits{least, most}
 	const mostTurns = 10 // what is left of two places then, LeastShift finds
@@ -148,8 +149,8 @@ func wayOf(apart bool) float64 {
 	return -1
 }
 
-// lever is what a place of the range has to do with moving a mount: with r the
-// damper there, its mounts unmoved, and e the unit vector that r loses for each
+// lever is how a move of a mount changes the length at a place of the range: with r
+// the damper there, its mounts unmoved, and e the unit vector that r loses for each
 // mm moved apart, along is r·e and square |r|².
 type lever struct{ along, square float64 }
 
@@ -208,11 +209,11 @@ func (s *Sweep) near(z float64) station {
 	return s.station(z, best.pose)
 }
 
-// Plain says that, for either mount, moving it apart by up to enough mm makes
-// the damper nowhere shorter that counts, and together nowhere longer: then the
-// greatest length cannot fall in moving apart nor the least rise in moving
-// together, and a damper that is out both ways is beyond help. It is so but
-// where the damper turns by about a right angle over the range.
+// Plain says that, for either mount, moving it apart by up to enough mm makes the
+// damper shorter nowhere, and moving it together longer nowhere. Then the greatest
+// length can't fall when a mount is moved apart, nor the least rise when it is moved
+// together, so no move helps a damper that is outside the limits both ways. It holds
+// unless the damper turns by about a right angle over the range.
 //
 // With c the cosine between the damper and the line it is moved along, the
 // length L at a place is √(L² + 2cLd + d²) once moved apart by d and

@@ -74,7 +74,7 @@ func newSwing(at place, faults *fault.List) motion {
 		faults.Add("/wheel", armDeadCentre(pivot, v))
 		return nil
 	}
-	// Which of the pivots is named first must change nothing.
+	// The order of the pivots must change nothing.
 	if rise < 0 {
 		pivot.unit, rise = r3.Scale(-1, pivot.unit), -rise
 	}

@@ -10,7 +10,7 @@ import (
 )
 
 // Range is the wheel travel that is judged: from ride up by Bump and down by
-// Droop. Neither is negative, and not both are zero.
+// Droop. Neither is negative, and not both are 0.
 type Range struct{ Bump, Droop unit.Length }
 
 // How many points a curve may have.
@@ -168,7 +168,7 @@ func (l *Linkage) checkOptions(o Options) fault.List {
 	return faults
 }
 
-// checkReach tells that a range cannot be reached, at the end that is to blame.
+// checkReach reports an end of the range that can't be reached.
 func (l *Linkage) checkReach(r Range, faults *fault.List) {
 	if r.Bump.Mm() > l.high.z {
 		report(faults, "/range/bump", l.unreachable(r.Bump.Mm()))
@@ -184,15 +184,15 @@ func (l *Linkage) checkReach(r Range, faults *fault.List) {
 	}
 }
 
-// judge fills in everything that hangs on the range alone, and an evenly
-// spaced curve.
+// judge fills in everything that depends on the range alone, and an evenly spaced
+// curve.
 func (l *Linkage) judge(t *Travel, o *Options, faults *fault.List) {
 	points := o.Points
 	if points == 0 {
 		points = DefaultPoints
 	}
-	// The extremes are looked for on a sampling that has the curve's own points
-	// among its own, so that none is solved twice.
+	// The curve's points are among those at which extremes are looked for, so that
+	// none is solved twice.
 	every := max(1, int(math.Ceil(float64(fewest-1)/float64(points-1))))
 	low, high := -t.Range.Droop.Mm(), t.Range.Bump.Mm()
 	tr := l.trace(low, high, every*(points-1)+1)
@@ -230,8 +230,8 @@ func (l *Linkage) judge(t *Travel, o *Options, faults *fault.List) {
 	t.Cautions = l.cautions(t.Shortest, t.Longest, tr.turns, 0)
 }
 
-// cautions tells of a range with these extremes and turns. The extremes count
-// from ride already, which stands at the turns' wheel travel ride.
+// cautions gives the cautions of a range with these extremes and turns. The extremes
+// count from ride already; the turns count from the wheel travel ride.
 func (l *Linkage) cautions(shortest, longest Extreme, turns []state, ride float64) []note.Note {
 	var list []note.Note
 	for _, s := range turns {

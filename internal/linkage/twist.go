@@ -27,7 +27,7 @@ const alongDamper = 0.0175
 // bolt, so nothing else twists its bushing.
 type Twist struct {
 	AtRide, Most float64
-	// Where it is Most.
+	// Where is where it is Most.
 	Where
 }
 
@@ -87,8 +87,8 @@ type eyes struct {
 
 func (l *Linkage) eyes() *eyes {
 	e := &eyes{linkage: l, lower: l.spotOn(l.motion, l.lower)}
-	// A point that lies on the axis of its arm tells how the bolt turns as well as
-	// any other: there it doesn't.
+	// A point on the axis of its arm doesn't turn, but its bolt turns with the arm
+	// like that of any other point.
 	e.alongAway = 100
 	e.along = l.spotOn(l.motion, r3.Add(l.lower, r3.Scale(e.alongAway, l.bolts.lower)))
 	return e

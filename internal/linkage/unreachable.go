@@ -14,7 +14,7 @@ type TravelError struct {
 	// Code's public part is "unreachable", "no_length" (the damper's ends meet
 	// there) or "out_of_range".
 	Code fault.Code
-	// What names Travel in words where it isn't plain wheel travel.
+	// What names the quantity in Travel where it isn't plain wheel travel.
 	What string
 	// Travel is what was asked for; Low and High are what can be reached, mm.
 	Travel, Low, High float64

@@ -302,7 +302,7 @@ func TestAssumedTolerance(t *testing.T) {
 	w := work(t, r)
 	wantLengths(t, w, 20*inch, 20*inch-eighth, 20*inch+eighth)
 	wantSteps(t, w.Steps, "one_reading 20 in: the one reading",
-		"reading_tolerance_assumed 1/8 in: the readings are taken to be good to 1/8 in either way, as nothing was said")
+		"reading_tolerance_assumed 1/8 in: no tolerance of the readings was given, so 1/8 in either way is assumed")
 	if w.Steps[1].Source == "" {
 		t.Error("an assumed figure has no source")
 	}

@@ -123,6 +123,9 @@ func TestEveryScreenOfTheCounter(t *testing.T) {
 			p.click(".row[data-code] ~ .row input")
 			p.click(".share summary")
 			p.onEach("counter_opened", language)
+			// The example's plate stands behind More, which is open for it.
+			p.until("q('[aria-labelledby=rear] .more').open")
+			p.onEach("counter_more", language)
 			p.choose(inAxle("rear", field("travel")), "stated")
 			p.write(inAxle("rear", field("travel_compression")), "3 1/2")
 			p.write(inAxle("rear", field("travel_extension")), "3 1/2")

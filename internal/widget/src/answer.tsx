@@ -2,7 +2,8 @@
 
 import { type ComponentChildren, Fragment, h } from "preact";
 import { type Answer, type End, ENDS, type Fit, type Note, type Remedy, type Step, WAYS } from "./api";
-import { down, up, type Words } from "./words";
+import { fieldAtPath } from "./fields";
+import { capitalised, down, up, type Words } from "./words";
 
 interface Told {
   answer: Answer;
@@ -15,10 +16,11 @@ export function headline(answer: Answer, words: Words): string {
   return words.count(answer.more ? "outcome_best" : "outcome_fits", answer.fits.length);
 }
 
-/** The figure to ask for next. */
-export function AskNext({ answer }: { answer: Answer }) {
+/** The figure to ask for next, which leads to its field. */
+export function AskNext({ answer, goTo }: { answer: Answer; goTo: (name: string) => void }) {
   const { ask_next: next, language } = answer;
-  return next && <p class="notes ask-next" lang={language} data-field={next.field}>{next.text}</p>;
+  const name = next && fieldAtPath(next.field)?.name;
+  return name ? <p class="ask-next"><button type="button" class="link" data-go="ask_next" lang={language} onClick={() => goTo(name)}>{capitalised(next.text)}</button></p> : null;
 }
 
 /** The cautions of one fit: those of the answer and of both ends. */
@@ -154,15 +156,27 @@ function hardwareLines({ hardware: place, text }: Fit[End], answer: Answer, word
   return hardware.open ? lines : [...lines, ...reasons.map((note) => own(note.text))];
 }
 
-/** What to take off the shelf. Bolts, nuts and washers stand with the end they are for. */
-export function PickList({ fit, words }: { fit: Fit; words: Words }) {
-  const shelved = fit.pick_list.filter((item) => item.code !== null);
+/** All that is needed for the axle: what to take off the shelf, and the bolts, nuts and washers to order. */
+export function PickList({ fit, answer, words }: Told & { fit: Fit }) {
+  const { pick_list: lines, total } = fit;
+  const money = (amount?: string | null) => amount ? words.money({ amount, currency: total.currency }) : "–";
   return (
     <table class="pick">
-      <thead><tr>{(["part", "code", "quantity"] as const).map((column) => <th scope="col">{words.t(`column_${column}`)}</th>)}</tr></thead>
+      <thead><tr>{(["part", "quantity", "amount"] as const).map((column) => <th scope="col">{words.t(`column_${column}`)}</th>)}</tr></thead>
       <tbody>
-        {shelved.map((item) => <tr><td>{words.t(`kind_${item.kind}`)}</td><td class="code">{item.code}</td><td>{words.number(item.quantity, 0)}</td></tr>)}
+        {lines.map((line) => (
+          <tr>
+            <td>
+              {line.code ? <>{words.t(`kind_${line.kind}`)} <span class="code">{line.code}</span></> : <span lang={answer.language}>{capitalised(line.text)}{line.standard && `, ${line.standard}`}</span>}
+              {line.in_stock === false && <small class="quiet"> {words.t("not_in_stock")}</small>}
+            </td>
+            <td>{words.number(line.quantity, 0)}{line.each && <small> × {money(line.each)}</small>}</td><td>{money(line.amount)}</td>
+          </tr>
+        ))}
       </tbody>
+      {lines.some((line) => line.amount) && (
+        <tfoot><tr><th scope="row" colSpan={2}>{words.t(total.complete ? "total" : "total_priced")}</th><td>{words.money(total)}</td></tr></tfoot>
+      )}
     </table>
   );
 }

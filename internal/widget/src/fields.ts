@@ -33,14 +33,24 @@ export function fieldOf(name: string): Field | undefined {
   return BY_NAME.get(name);
 }
 
+/** The field that a pointer into a body names; undefined where there is none. */
+export function fieldAtPath(pointer: string): Field | undefined {
+  return FIELDS.find(({ path }) => path === pointer);
+}
+
 /** The options of a choice. */
 export function optionsOf(name: string): readonly string[] {
   return fieldOf(name)?.options ?? [];
 }
 
-/** Whether a field is a point, whose coordinates have their places. */
-export function isPoint({ list, sign }: Field): boolean {
-  return Boolean(list) && sign === "any";
+/** Whether a field is a point or a direction, whose coordinates have their places. */
+export function isPoint(field: Field): boolean {
+  return Boolean(field.list) && field.sign === "any" || isDirection(field);
+}
+
+/** Whether a field is a direction, which may be left out. */
+export function isDirection({ list, kind }: Field): boolean {
+  return Boolean(list) && kind === "number";
 }
 
 /** Whether a bare number in a field is in the request's units. */
@@ -90,6 +100,18 @@ export const IS_PLANAR = "linkage_is_planar";
 /** The points of the request's linkage. */
 export function pointsOf(request: Request): readonly Field[] {
   return FIELDS.filter((field) => isPoint(field) && isAsked(field, request));
+}
+
+/** The figures of an end that matter most: those that its plane needs, and those that its hardware is chosen by. */
+export function firstOf(request: Request, end: End): string[] {
+  const byPlane: Partial<Record<Plane, string[]>> = {
+    frame_face: ["bushing_thickness", "washer_thickness"], frame_far_face: ["bushing_thickness", "washer_thickness", "plate"],
+    stud_tip: ["stud_length"], seat_face: ["bar_offset"],
+  };
+  const byStyle: Record<string, string[]> = { eye: ["bolt", "opening"], stud: ["frame_hole", "frame_thickness"], bar_pin: ["hole_spacing", "bolt"] };
+  const at = planeOf(request, end);
+  return [...(at && byPlane[at]) ?? [], ...byStyle[request.get(end)] ?? []].map((name) => `${end}_${name}`)
+    .filter((name) => name !== `${end}_frame_thickness` || at !== "frame_far_face");
 }
 
 type Condition = (request: Request, end: End) => boolean;

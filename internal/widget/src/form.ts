@@ -74,6 +74,14 @@ export class Form {
     return this.request.said(this.words.decimalComma).every(({ field, values }) => values.every((text) => text.trim() === "" || !this.#check(field, text).fault));
   }
 
+  /** Whether every fault of a field that is sent is one that more typing can mend, in a field that is being typed in. */
+  get unfinished(): boolean {
+    return this.request.said(this.words.decimalComma).every(({ field, values }) => values.every((text, at) => {
+      const { fault, unfinished } = text.trim() === "" ? {} as Checked : this.#check(field, text);
+      return fault === undefined || Boolean(unfinished) && !this.#stages.has(field.list ? `${field.name}/${at}` : field.name);
+    }));
+  }
+
   /**
    * Shows all that is wrong with the fields in a part of the page, and focuses
    * the first of them.
@@ -153,9 +161,13 @@ function fieldAt(key: string): Field | undefined {
   return fieldOf(key.split("/")[0]);
 }
 
-/** Focuses a control, and opens the part of the page in which it stands. */
+/** Focuses the field of a name in a part of the page. */
+export function goToField(part: ParentNode, name: string): void {
+  reveal(controlsIn(part).find((control) => keyOf(control).split("/")[0] === name));
+}
+
+/** Focuses a control, and opens the parts of the page in which it stands. */
 function reveal(control: HTMLElement | undefined): void {
-  const details = control?.closest("details");
-  if (details) details.open = true;
+  for (let details = control?.closest("details"); details; details = details.parentElement?.closest("details")) details.open = true;
   control?.focus();
 }

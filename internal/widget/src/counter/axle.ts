@@ -3,18 +3,20 @@
 import type { Answer, End, Fit, Remedy } from "../api";
 import { headline } from "../answer";
 import { faultsByKey } from "../faults";
-import { FIELDS, IS_PLANAR, isAsked, isPoint } from "../fields";
+import { fieldAtPath, FIELDS, IS_PLANAR, isAsked, isDirection, isPoint } from "../fields";
 import { Form } from "../form";
 import { withoutPlans } from "../plan";
 import { taken } from "../remedy";
 import { Request } from "../request";
 import { Refused, type Service, Unreachable } from "../service";
-import type { Words } from "../words";
+import { capitalised, type Words } from "../words";
 
 /** What an axle stands on. */
 export interface Page {
   readonly words: Words;
   readonly service: Service;
+  /** The axle that was worked on last. */
+  current: Axle;
   draw(): void;
   /** Called after each change of a request. */
   changed(): void;
@@ -22,6 +24,19 @@ export interface Page {
   link(): string;
   other(axle: Axle): Axle | undefined;
 }
+
+/** A question to put to the caller. */
+export interface Question {
+  text: string;
+  lang: string;
+  /** of the field that takes the answer */
+  name: string;
+}
+
+const READINGS = ["readings", "readings_left", "readings_right"];
+
+/** Milliseconds without a change after which the status is read out. */
+const PAUSE = 1000;
 
 /** Milliseconds after which an unreachable service is asked again. */
 const RETRY = 5000;
@@ -34,6 +49,8 @@ export class Axle {
   answer: Answer | null = null;
   /** One line on how things stand. */
   status = "";
+  /** The same as it is read out, once nobody types any more. */
+  announced = "";
   /** Whether the answer belongs to an earlier request than the one that is typed. */
   outdated = false;
   /** Codes of the fits to compare, kept from answer to answer. */
@@ -47,6 +64,9 @@ export class Axle {
   /** Another question waits for the answer to this one. */
   #waiting = false;
   #retry?: number;
+  #pause?: number;
+  /** The first field that the service found wrong. */
+  #faulty = "";
 
   /** @param state of the page, of which it takes its own part */
   constructor(readonly name: "front" | "rear", readonly page: Page, state: URLSearchParams) {
@@ -63,6 +83,7 @@ export class Axle {
   }
 
   #typed(): void {
+    this.page.current = this;
     this.#before.length = 0;
     this.#changed();
   }
@@ -77,6 +98,7 @@ export class Axle {
   /** Ends it. */
   close(): void {
     clearTimeout(this.#retry);
+    clearTimeout(this.#pause);
     this.#life.abort();
   }
 
@@ -96,6 +118,19 @@ export class Axle {
     if (!other) return;
     this.#before.length = 0;
     this.#replace(other.request.copy());
+  }
+
+  /** Fills in values in place of others that were filled in before and weren't changed since. */
+  fill(before: ReadonlyMap<string, string[]>, values: ReadonlyMap<string, string[]>): void {
+    const same = (a: readonly string[], b: readonly string[] = []) => a.join("\n") === b.join("\n");
+    let changed = false;
+    const set = (name: string, ...to: string[]) => {
+      changed = true;
+      this.request.set(name, ...to);
+    };
+    for (const [name, was] of before) if (!values.has(name) && same(this.request.all(name), was)) set(name);
+    for (const [name, to] of values) if (!same(to, before.get(name)) && !same(to, this.request.all(name))) set(name, ...to);
+    if (changed) this.#typed();
   }
 
   /** Asks with a remedy planned. */
@@ -118,8 +153,36 @@ export class Axle {
 
   /** Whether enough is said for a question. */
   get ready(): boolean {
-    return this.request.get("upper") !== "" && this.request.get("lower") !== ""
-      && ["readings", "readings_left", "readings_right"].some((name) => this.request.some(name).length > 0);
+    return this.#needed() === undefined;
+  }
+
+  /** The first field that a question can't do without. */
+  #needed(): "upper" | "lower" | "suspension" | "readings" | undefined {
+    if (!this.request.get("upper")) return "upper";
+    if (!this.request.get("lower")) return "lower";
+    if (["", "rule", "road"].includes(this.request.get("travel")) && !this.request.get("suspension")) return "suspension";
+    return READINGS.some((name) => this.request.some(name).length > 0) ? undefined : "readings";
+  }
+
+  /** The one question to ask next, with the field that takes its answer. */
+  get next(): Question | null {
+    const { words } = this.page;
+    const needed = this.#needed();
+    if (needed) return { text: words.t(`ask_${needed}`), lang: words.lang, name: needed === "readings" ? this.#readings : needed };
+    if (this.#faulty) return { text: words.t("ask_again", { field: this.#called(this.#faulty) }), lang: words.lang, name: this.#faulty.split("/")[0] };
+    const asked = this.answer?.ask_next;
+    const name = asked && fieldAtPath(asked.field)?.name;
+    return asked && name ? { text: capitalised(asked.text), lang: this.answer?.language ?? words.lang, name } : null;
+  }
+
+  /** The field of readings that is in sight. */
+  get #readings(): string {
+    return this.request.all("readings").length > 0 ? "readings" : "readings_left";
+  }
+
+  /** Whether anything is said of it. */
+  get used(): boolean {
+    return this.request.said(false).some(({ field }) => field.name !== "units");
   }
 
   /**
@@ -135,17 +198,20 @@ export class Axle {
     }
     clearTimeout(this.#retry);
     if (!this.ready) {
-      this.#show(null, "", words.t("counter_waiting"));
+      // An answer stays while a field is typed anew.
+      if (this.answer && this.used) this.#outdate(words.t("counter_waiting"));
+      else this.#show(null, "", words.t("counter_waiting"));
       return;
     }
     if (!this.form.sound) {
-      this.#outdate(words.t("refused"));
+      this.#outdate(this.form.unfinished && this.status ? this.status : words.t("refused"));
       return;
     }
     this.#asking = true;
     const query = this.request.query(words.decimalComma);
     try {
       const answer = await service.fits(query, this.#life.signal);
+      this.#faulty = "";
       this.#show(answer, String(query), headline(answer, words));
     } catch (error) {
       if (this.#life.signal.aborted) return;
@@ -176,6 +242,11 @@ export class Axle {
     this.status = status;
     this.outdated = outdated;
     this.page.draw();
+    clearTimeout(this.#pause);
+    this.#pause = setTimeout(() => {
+      this.announced = this.status;
+      this.page.draw();
+    }, PAUSE);
   }
 
   #failed(error: unknown, form?: ParentNode): void {
@@ -187,6 +258,7 @@ export class Axle {
     }
     if (!(error instanceof Refused)) throw error;
     const found = faultsByKey(error, this.request, words);
+    this.#faulty = [...found.keys()][0] ?? "";
     const untold = form ? this.form.tell(found, form) : [...found.keys()];
     // Of a linkage or a road that isn't complete yet, labels of what is missing
     // say more than the names of all that the service would take.
@@ -206,7 +278,7 @@ export class Axle {
   #missing(): string[] {
     const axes = this.request.get(IS_PLANAR) ? 2 : 3;
     return FIELDS
-      .filter((field) => /^travel_/.test(field.name) && !/_(reserve|damper_on)$/.test(field.name) && isAsked(field, this.request))
+      .filter((field) => /^travel_/.test(field.name) && !/_(reserve|damper_on)$/.test(field.name) && !isDirection(field) && isAsked(field, this.request))
       .filter((field) => this.request.some(field.name).length < (isPoint(field) ? axes : 1))
       .map(({ name }) => this.page.words.label(name));
   }

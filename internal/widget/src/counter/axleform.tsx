@@ -3,49 +3,125 @@
 import { Component, type ComponentChildren, Fragment, h } from "preact";
 import { type End, ENDS } from "../api";
 import { ChecksField, FlagField, SelectField, TextField } from "../controls";
-import { FIELDS, IS_PLANAR, isAsked, optionsOf, planesOf, pointsOf } from "../fields";
+import { FIELDS, firstOf, IS_PLANAR, isAsked, isDirection, optionsOf, planesOf, pointsOf } from "../fields";
 import type { Form } from "../form";
 import type { Service } from "../service";
 import { LinkageDrawing } from "./linkage";
 
-/** Readings a side. */
-const READINGS_A_SIDE = 3;
+/** The sides, by their fields. */
+const SIDES = ["readings_left", "readings_right"] as const;
 
-/** Characters of a length that a narrow field shows beside the other unit. */
+/** Readings a side, and at most without sides. */
+const READINGS_A_SIDE = 3;
+const MOST_READINGS = 8;
+
+/** Characters of a length that a narrow field shows beside the other unit, and a narrower one above. */
 const ROOM = 7;
+const ROOM_ABOVE = 3;
 
 interface Props {
   form: Form;
 }
 
 export function AxleForm({ form, service }: Props & { service: Service }) {
-  const { request, words } = form;
-  const readings = (name: string, n: number) => Array.from({ length: n }, (_, at) =>
-    <TextField key={`${name}${at}`} form={form} name={name} at={at} label={`${words.label(name)} ${at + 1}`} room={ROOM} />);
+  const { request } = form;
+  const first = new Set(["suspension", ...ENDS.flatMap((end) => [end, `${end}_measured_to`, ...firstOf(request, end)])]);
   return (
     <>
-      {ENDS.map((end) => <Group form={form} name={end}><EndFields form={form} end={end} /></Group>)}
-      <Group form={form} name="readings">
-        {readings("readings", request.all("readings").length)}
-        {readings("readings_left", READINGS_A_SIDE)}
-        {readings("readings_right", READINGS_A_SIDE)}
-        <Fields form={form} names={/^(reading_tolerance|tape|sideways_offset)$/} />
-      </Group>
-      <Group form={form} name="state">
-        <Fields form={form} names={/^(condition|motion_ratio|planned_change|ride_height_range|lean_deg)/} />
-        <Fields form={form} names={/^old_damper_/} />
-      </Group>
-      <Group form={form} name="travel">
-        <Fields form={form} names={/^suspension$/} />
-        <SelectField form={form} name="travel" options={optionsOf("travel").slice(1)} empty={words.option("travel", "rule")} />
-        <Fields form={form} names={/^travel_(?!linkage)/} />
-        {request.get("travel") === "linkage" && <><LinkageFields form={form} /><LinkageDrawing request={request} service={service} words={words} /></>}
-      </Group>
-      <FoldedGroup form={form} name="stops" names={/^(bump_stop|strap)_/} />
-      <FoldedGroup form={form} name="limits" names={/^limits_/} />
-      <FoldedGroup form={form} name="answer" names={/^(prefer_.*|top|near_misses|dampers|explain|codes|reference)$/} />
+      <div class="first">
+        {ENDS.map((end) => <EndFields form={form} end={end} />)}
+        <fieldset class="group readings">
+          <legend>{form.words.t("group_readings")}</legend>
+          <div class="cells"><Fields form={form} names={/^suspension$/} /><FirstReadings form={form} /></div>
+        </fieldset>
+      </div>
+      <More form={form} first={first} service={service} />
     </>
   );
+}
+
+/** An end: what it is, what the tape was held to, and the figures that matter most. */
+function EndFields({ form, end }: Props & { end: End }) {
+  const { request, words } = form;
+  const planes = planesOf(request, end);
+  const style = request.get(end);
+  const given = new RegExp(`^(${firstOf(request, end).join("|")})$`);
+  return (
+    <fieldset class={`group ${end}`}>
+      <legend>{words.t(`group_${end}`)}</legend>
+      <div class="cells">
+        <SelectField form={form} name={end} empty={words.t("choose_one")} />
+        {style !== "" && planes.length === 0 && <p class="fault wide-cell">{words.t("refused_style", { style: words.option("style", style) })}</p>}
+        {style !== "eye" && <Plane form={form} end={end} />}
+        <Fields form={form} names={given} room={ROOM_ABOVE} />
+      </div>
+    </fieldset>
+  );
+}
+
+/** What the tape was held to. An eye's is nearly always the centre of its bolt. */
+function Plane({ form, end }: Props & { end: End }) {
+  const [own, ...others] = planesOf(form.request, end);
+  return own ? <SelectField form={form} name={`${end}_measured_to`} options={others} empty={form.words.option("measured_to", own)} /> : null;
+}
+
+/** One reading a side, or as many as are there of readings whose side wasn't told. */
+function FirstReadings({ form }: Props) {
+  // One that is emptied to be typed anew doesn't give way to the sides.
+  const held = document.activeElement?.id.startsWith(`${form.name}readings-`) ? 1 : 0;
+  const unsided = Math.max(form.request.all("readings").length, held);
+  if (unsided > 0) return <Readings form={form} name="readings" from={0} to={unsided} />;
+  return <>{SIDES.map((name) => <TextField key={name} form={form} name={name} at={0} room={ROOM_ABOVE} />)}</>;
+}
+
+function Readings({ form, name, from, to }: Props & { name: string; from: number; to: number }) {
+  const label = (at: number) => `${form.words.label(name)} ${at + 1}`;
+  return <>{Array.from({ length: to - from }, (_, at) => <TextField key={`${name}${from + at}`} form={form} name={name} at={from + at} label={label(from + at)} room={ROOM} />)}</>;
+}
+
+interface MoreProps extends Props {
+  /** what stands above it */
+  first: ReadonlySet<string>;
+  service: Service;
+}
+
+/** All other fields in groups. It is open from the start only where something is said in it. */
+class More extends Component<MoreProps> {
+  readonly #open = FIELDS.some(({ name }) => name !== "units" && !name.startsWith("readings") && !this.props.first.has(name) && this.props.form.request.get(name) !== "")
+    || SIDES.some((name) => this.props.form.request.all(name).length > 1);
+
+  render({ form, first, service }: MoreProps) {
+    const { request, words } = form;
+    const sided = request.all("readings").length === 0;
+    return (
+      <details class="more" open={this.#open}>
+        <summary>{words.t("counter_more")}</summary>
+        <div class="groups">
+          {ENDS.map((end) => <Group form={form} name={end}>
+            {request.get(end) === "eye" && <Plane form={form} end={end} />}
+            <Fields form={form} names={new RegExp(`^${end}_(?!measured_to)`)} without={first} />
+          </Group>)}
+          <Group form={form} name="readings">
+            {sided ? SIDES.map((name) => <Readings form={form} name={name} from={1} to={READINGS_A_SIDE} />)
+              : <Readings form={form} name="readings" from={request.all("readings").length} to={Math.min(MOST_READINGS, request.all("readings").length + 1)} />}
+            <Fields form={form} names={/^(reading_tolerance|tape|sideways_offset)$/} />
+          </Group>
+          <Group form={form} name="state">
+            <Fields form={form} names={/^(condition|motion_ratio|planned_|ride_height_range|lean_deg)/} />
+            <Fields form={form} names={/^old_damper_/} />
+          </Group>
+          <Group form={form} name="travel">
+            <SelectField form={form} name="travel" options={optionsOf("travel").slice(1)} empty={words.option("travel", "rule")} />
+            <Fields form={form} names={/^travel_(?!linkage)/} />
+            {request.get("travel") === "linkage" && <><LinkageFields form={form} /><LinkageDrawing request={request} service={service} words={words} /></>}
+          </Group>
+          <Group form={form} name="stops"><Fields form={form} names={/^(bump_stop|strap|droop_limit)_/} /></Group>
+          <Group form={form} name="limits"><Fields form={form} names={/^limits_/} /></Group>
+          <Group form={form} name="answer"><Fields form={form} names={/^(prefer_.*|top|near_misses|dampers|explain|codes|reference)$/} /></Group>
+        </div>
+      </details>
+    );
+  }
 }
 
 interface Grouped extends Props {
@@ -56,28 +132,14 @@ function Group({ form, name, children }: Grouped & { children?: ComponentChildre
   return <fieldset class={`group ${name}`}><legend>{form.words.t(`group_${name}`)}</legend><div class="cells">{children}</div></fieldset>;
 }
 
-/** A group that is open from the start only where something is said in it. */
-class FoldedGroup extends Component<Grouped & { names: RegExp }> {
-  readonly #open = FIELDS.some(({ name }) => this.props.names.test(name) && this.props.form.request.get(name) !== "");
-
-  render({ form, name, names }: Grouped & { names: RegExp }) {
-    return (
-      <details class="group" open={this.#open}>
-        <summary>{form.words.t(`group_${name}`)}</summary>
-        <div class="cells"><Fields form={form} names={names} /></div>
-      </details>
-    );
-  }
-}
-
 /** The fields of some names, each as its kind asks, as far as they have a meaning. */
-function Fields({ form, names }: Props & { names: RegExp }) {
-  return FIELDS.filter((field) => names.test(field.name) && isAsked(field, form.request)).map(({ name, kind, list }) => {
+function Fields({ form, names, without, room = ROOM }: Props & { names: RegExp; without?: ReadonlySet<string>; room?: number }) {
+  return FIELDS.filter((field) => names.test(field.name) && !without?.has(field.name) && isAsked(field, form.request)).map(({ name, kind, list }) => {
     switch (kind) {
       case "flag": return <FlagField key={name} form={form} name={name} />;
       case "choice": return list ? <ChecksField key={name} form={form} name={name} /> : <SelectField key={name} form={form} name={name} empty={form.words.t("not_said")} />;
       case "text": return list ? <TextFields key={name} form={form} name={name} /> : <TextField key={name} form={form} name={name} />;
-      default: return <TextField key={name} form={form} name={name} room={ROOM} placeholder={kind === "bolt" ? "M12" : undefined} />;
+      default: return <TextField key={name} form={form} name={name} room={room} placeholder={kind === "bolt" ? "M12" : undefined} />;
     }
   });
 }
@@ -87,20 +149,6 @@ function TextFields({ form, name }: Props & { name: string }) {
   const n = Math.max(1, form.request.all(name).length);
   const label = (at: number) => form.words.label(name) + (at ? ` ${at + 1}` : "");
   return <>{Array.from({ length: n }, (_, at) => <TextField form={form} name={name} at={at} label={label(at)} />)}</>;
-}
-
-function EndFields({ form, end }: Props & { end: End }) {
-  const { request, words } = form;
-  const planes = planesOf(request, end);
-  return (
-    <>
-      <SelectField form={form} name={end} empty={words.t("choose_one")} />
-      {planes.length > 0 && (
-        <SelectField form={form} name={`${end}_measured_to`} options={planes.slice(1)} empty={words.option("measured_to", planes[0])} />
-      )}
-      <Fields form={form} names={new RegExp(`^${end}_(?!measured_to)`)} />
-    </>
-  );
 }
 
 /** The kind of a linkage, and its points, a line each. */
@@ -118,7 +166,7 @@ function LinkageFields({ form }: Props) {
         <table class="points">
           <thead><tr><th scope="col">{words.t("counter_point")}</th>{axes.map((axis) => <th scope="col">{axis} ({form.units})</th>)}</tr></thead>
           <tbody>
-            {points.map(({ name }) => <PointRow key={name} form={form} name={name} axes={axes} />)}
+            {points.map((field) => <PointRow key={field.name} form={form} name={field.name} axes={isDirection(field) ? ["x", "y", "z"] : axes} />)}
           </tbody>
         </table>
       )}

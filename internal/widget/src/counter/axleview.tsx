@@ -1,7 +1,7 @@
 // One axle at the counter as it is shown: the form, the answer and what can be done with it.
 
 import { Component, createRef, Fragment, h } from "preact";
-import { Arithmetic, AskNext, Cautions, Lengths, NoteList } from "../answer";
+import { Arithmetic, Cautions, Lengths, NoteList } from "../answer";
 import { Folded, Kept } from "../parts";
 import { Plans, plansOf } from "../plan";
 import type { Axle } from "./axle";
@@ -30,8 +30,6 @@ export class AxleView extends Component<Props> {
 
   render({ axle }: Props) {
     const { name, page: { words }, answer } = axle;
-    const picked = axle.compared.length;
-    const outcome = axle.outdated ? "" : answer?.outcome ?? "";
     return (
       <section class="axle" aria-labelledby={name}>
         <div class="axle-head">
@@ -39,7 +37,7 @@ export class AxleView extends Component<Props> {
           <button type="button" class="plain small" data-key="copy_other" onClick={() => axle.copyOther()}>{words.t("counter_copy_other")}</button>
         </div>
         <form
-          class="ask" noValidate
+          id={`${name}-form`} class="ask" noValidate
           onSubmit={(event) => {
             event.preventDefault();
             if (axle.form.settle(event.currentTarget)) void axle.ask(event.currentTarget);
@@ -51,21 +49,9 @@ export class AxleView extends Component<Props> {
           <Kept of={[axle, axle.formChanges]}>{() => <AxleForm form={axle.form} service={axle.page.service} />}</Kept>
           <button type="submit" class="main" data-go="ask">{words.t("find")}</button>
         </form>
-        <p class="status" role="status" data-outcome={outcome}>{axle.status}</p>
         <Plans plans={plansOf(axle.request, words)} words={words} undo={() => axle.undo()} />
-        <div>
-          <div class="result" ref={this.#result} data-old={axle.outdated && answer ? "true" : undefined}>
-            <Kept of={[answer, ...axle.codes, picked]}>{() => answer && <Result axle={axle} />}</Kept>
-          </div>
-          <p class="picked" role="status">
-            {picked > 0 && (
-              // The comparison stands below both axles, mostly out of sight.
-              <a href="#compared" onClick={(event) => {
-                event.preventDefault();
-                document.getElementById("compared")?.focus();
-              }}>{words.count("counter_go_to_compared", picked)}</a>
-            )}
-          </p>
+        <div class="result" ref={this.#result} data-old={axle.outdated && answer ? "true" : undefined}>
+          <Kept of={[answer, ...axle.codes, axle.compared.length]}>{() => answer && <Result axle={axle} />}</Kept>
         </div>
         <div>{axle.ready && <Share request={axle.request} words={words} link={() => axle.page.link()} />}</div>
       </section>
@@ -79,7 +65,6 @@ function Result({ axle }: Props) {
   return (
     <>
       <NoteList notes={answer.reasons} answer={answer} class="notes reasons" />
-      <AskNext answer={answer} />
       <Lengths answer={answer} words={words} />
       <FitRows answer={answer} axle={axle} />
       <MissRows answer={answer} axle={axle} />

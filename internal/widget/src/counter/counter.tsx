@@ -2,18 +2,22 @@
 
 import { h, render } from "preact";
 import type { Units } from "../api";
+import { goToField } from "../form";
 import { drawing } from "../parts";
 import { keepMeaning } from "../request";
 import { Service } from "../service";
 import { addMessages, LANGUAGES, Words } from "../words";
 import { Axle, type Page } from "./axle";
 import { AxleView } from "./axleview";
+import { CallBar } from "./callbar";
+import { type Line, readLine } from "./callline";
 import { Comparison } from "./compare";
 import messages from "./messages.json";
+import { Strip } from "./strip";
 
 addMessages(messages);
 
-/** The axles, and the keys by which browsers focus them. */
+/** The axles, and the keys that lead to them, with Alt. The call line has 0. */
 const AXLES = [["front", "1"], ["rear", "2"]] as const;
 
 /** Milliseconds after the last key until the address is written. An answer is waited for, the address isn't. */
@@ -29,10 +33,13 @@ const EXAMPLE = [
 /** The page's state is its address: units, language and the requests of both axles. */
 class Counter implements Page {
   axles: Axle[] = [];
+  current!: Axle;
   words = new Words("en");
   service = new Service(location.origin, "", "en");
   /** How often another address was shown. Each time the forms are made anew. */
   #opened = 0;
+  /** What the call line filled in, by flat name, and of which axle. */
+  #called: { axle?: Axle; values: Map<string, string[]> } = { values: new Map() };
   /** What the page itself wrote into the address, which is no reason to read it. */
   #written = "";
   #writing?: number;
@@ -40,6 +47,15 @@ class Counter implements Page {
   constructor() {
     globalThis.addEventListener("hashchange", () => {
       if (location.hash !== this.#written) this.#open();
+    });
+    globalThis.addEventListener("keydown", (event) => {
+      if (!event.altKey || event.ctrlKey || event.metaKey) return;
+      const digit = event.code.replace("Digit", "");
+      const axle = AXLES.find(([, key]) => key === digit);
+      if (axle) goToAxle(axle[0]);
+      else if (digit === "0") document.getElementById("call")?.focus();
+      else return;
+      event.preventDefault();
     });
     document.body.replaceChildren();
     this.#open();
@@ -52,11 +68,30 @@ class Counter implements Page {
     this.service = new Service(location.origin, "", this.words.lang);
     document.documentElement.lang = this.words.lang;
     document.title = this.words.t("counter_title");
+    this.#called = { values: new Map() };
     for (const axle of this.axles) axle.close();
     this.#opened += 1;
     this.axles = AXLES.map(([name]) => new Axle(name, this, state));
+    this.current = this.axles.find(({ used }) => used) ?? this.axles[0];
     this.draw();
     for (const axle of this.axles) void axle.ask();
+  }
+
+  /** Reads the call line. */
+  read(text: string): Line {
+    return readLine(text, { units: this.#units, decimalComma: this.words.decimalComma });
+  }
+
+  /**
+   * Fills in what the call line says. What it said before and says no more is
+   * emptied, unless somebody has changed it in its field since.
+   */
+  fill(line: Line): void {
+    const axle = this.axles.find(({ name }) => name === line.axle) ?? this.#called.axle ?? this.current;
+    const before = this.#called;
+    this.#called = { axle, values: line.values };
+    if (before.axle && before.axle !== axle) before.axle.fill(before.values, new Map());
+    axle.fill(before.axle === axle ? before.values : new Map(), line.values);
   }
 
   get #units(): Units {
@@ -123,16 +158,23 @@ class Counter implements Page {
   }
 }
 
+function goToAxle(name: string): void {
+  const form = document.getElementById(`${name}-form`);
+  if (form) goToField(form, "upper");
+}
+
 function Whole({ counter, opened }: { counter: Counter; opened: number }) {
   const { words, axles } = counter;
   const compared = axles.flatMap((axle) => axle.compared.map((fit) => ({ axle: axle.name, fit, answer: axle.answer })));
   return [
     <Head counter={counter} />,
     <main>
+      <CallBar key={`call${opened}`} words={words} first={opened === 1 && !axles.some(({ used }) => used)} read={(text) => counter.read(text)} fill={(line) => counter.fill(line)} />
       <div class="axles">{axles.map((axle) => <AxleView key={`${axle.name}${opened}`} axle={axle} />)}</div>
       <section class="compared">{compared.length > 0 && <Comparison compared={compared} words={words} />}</section>
     </main>,
     <Foot words={words} />,
+    <Strip axles={axles} current={counter.current} words={words} />,
   ];
 }
 
@@ -145,10 +187,10 @@ function Head({ counter }: { counter: Counter }) {
       <p class="quiet">{words.t("counter_about")}</p>
       <nav class="jump" aria-label={words.t("counter_jump")}>
         {AXLES.map(([name, key]) => (
-          <a href={`#${name}`} accesskey={key} onClick={(event) => {
+          <a href={`#${name}`} onClick={(event) => {
             event.preventDefault();
-            document.getElementById(name)?.focus();
-          }}>{words.t(`counter_${name}`)}</a>
+            goToAxle(name);
+          }}>{words.t(`counter_${name}`)} <kbd>Alt {key}</kbd></a>
         ))}
       </nav>
       <div class="settings">

@@ -2,7 +2,7 @@
 
 import { Component, type ComponentChildren, h } from "preact";
 import { rebuild } from "../drawing";
-import { pointsOf } from "../fields";
+import { isDirection, pointsOf } from "../fields";
 import type { Request } from "../request";
 import { Refused, type Service } from "../service";
 import type { Words } from "../words";
@@ -66,7 +66,7 @@ function Failed({ error, words }: { error: unknown; words: Words }) {
 
 /** Whether all points and both ends of the wheel's travel are there. */
 function isWhole(request: Request): boolean {
-  const points = pointsOf(request);
+  const points = pointsOf(request).filter((field) => !isDirection(field));
   return request.get("travel") === "linkage" && points.length > 0
     && points.every(({ name }) => request.some(name).length >= 2)
     && request.get("travel_range_bump") !== "" && request.get("travel_range_droop") !== "";

@@ -66,7 +66,7 @@ function FitRow({ fit, answer, axle, scale }: { fit: Fit; answer: Answer; axle: 
           <>
             <FitFigures fit={fit} answer={answer} words={words} />
             <HardwareList fit={fit} answer={answer} words={words} />
-            <PickList fit={fit} words={words} />
+            <PickList fit={fit} answer={answer} words={words} />
             <p><a href={sheetLink(axle, fit)} aria-label={words.t("sheet_of", { code })}>{words.t("sheet")}</a></p>
           </>
         )}

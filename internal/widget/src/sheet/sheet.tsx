@@ -117,7 +117,7 @@ function Page({ fit, answer, request, words }: Told & { fit: Fit }) {
       </div>
       <section><h2>{words.t("sheet_drawing")}</h2><div class="drawn"><Stages fit={fit} answer={answer} words={words} />{code}</div></section>
       <div class="columns shelf">
-        <section><h2>{words.t("sheet_pick_list")}</h2><PickList fit={fit} words={words} /></section>
+        <section><h2>{words.t("sheet_pick_list")}</h2><PickList fit={fit} answer={answer} words={words} /></section>
         <section><h2>{words.t("sheet_bolting")}</h2><HardwareList fit={fit} answer={answer} words={words} /></section>
       </div>
       <section><h2>{words.t("sheet_checks")}</h2><NoteList notes={cautionsOf(fit, answer)} answer={answer} class="checks-list" /></section>

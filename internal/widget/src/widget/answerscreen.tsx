@@ -36,7 +36,7 @@ export function AnswerScreen(props: Props) {
       </p>
       <Plans plans={plansOf(props.request, words)} words={words} undo={() => props.doing.undo()} />
       <NoteList notes={answer.reasons} answer={answer} class="notes reasons" />
-      <AskNext answer={answer} />
+      <AskNext answer={answer} goTo={props.doing.goToField} />
       <Lengths answer={answer} words={words} />
       <details><summary>{words.t("arithmetic")}</summary><Arithmetic answer={answer} words={words} /></details>
       <Cautions answer={answer} words={words} />
@@ -95,7 +95,7 @@ class FitCard extends Component<FitProps, Choice> {
         <StrokeBar of={fit} answer={answer} scale={scale} words={words} />
         <BarEnds fit={fit} answer={answer} scale={scale} words={words} />
         <FitFigures fit={fit} answer={answer} words={words} />
-        <details><summary>{words.t("hardware_and_parts")}</summary><HardwareList fit={fit} answer={answer} words={words} /><PickList fit={fit} words={words} /></details>
+        <details><summary>{words.t("hardware_and_parts")}</summary><HardwareList fit={fit} answer={answer} words={words} /><PickList fit={fit} answer={answer} words={words} /></details>
         <div class="actions">
           {again && <p class="warning" role="alert">{words.t("marginal_warning")}</p>}
           <button type="button" class="main" part="button" data-go="choose" aria-label={words.t(again ? "choose_code_anyway" : "choose_code", { code })} onClick={choose}>

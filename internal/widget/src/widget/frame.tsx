@@ -25,6 +25,8 @@ export interface Doing {
   units(units: Units): void;
   /** goes to a step */
   go(step: number): void;
+  /** goes to the question that a field is asked by */
+  goToField(name: string): void;
   /** goes on, unless something is wrong in the form */
   next(form: HTMLFormElement): void;
   ask(): void;

@@ -4,7 +4,7 @@ import { h, render } from "preact";
 import type { Answer, Fit, Remedy } from "../api";
 import { faultsByKey } from "../faults";
 import { optionsOf } from "../fields";
-import { Form } from "../form";
+import { Form, goToField } from "../form";
 import { drawing } from "../parts";
 import { plansOf, withoutPlans } from "../plan";
 import { taken } from "../remedy";
@@ -178,6 +178,7 @@ class MidstrokeFit extends HTMLElement {
       doing={{
         units: (units) => this.#changeUnits(units),
         go: (step) => this.#go(step),
+        goToField: (name) => this.#goToField(name),
         next: (form) => this.#next(form),
         ask: () => void this.#ask(),
         choose: (fit) => this.#choose(fit),
@@ -209,6 +210,11 @@ class MidstrokeFit extends HTMLElement {
     this.#keep();
     this.#step = step;
     this.#showNew();
+  }
+
+  #goToField(name: string): void {
+    this.#go(STEPS.findIndex((step) => step === stepOf(name, this.#request)));
+    goToField(this.#root, name);
   }
 
   /** Shows a step that has just come, with the keyboard on its heading. */

@@ -1,0 +1,74 @@
+// The strip at the edge of the screen: what to tell the caller and what to ask next.
+
+import { Fragment, h } from "preact";
+import { Badge } from "../answer";
+import { type Answer, ENDS, type Fit, WAYS } from "../api";
+import { goToField } from "../form";
+import { plansOf } from "../plan";
+import { capitalised, down, type Words } from "../words";
+import type { Axle } from "./axle";
+
+/** A cell for each axle; on a narrow screen only that of the axle worked on. */
+export function Strip({ axles, current, words }: { axles: Axle[]; current: Axle; words: Words }) {
+  const asking = current.next ? current : axles.find((axle) => axle.used && axle.next);
+  return (
+    <section class="strip" aria-label={words.t("strip")}>
+      {axles.map((axle) => <Cell key={axle.name} axle={axle} current={axle === current} asks={axle === asking} />)}
+    </section>
+  );
+}
+
+function Cell({ axle, current, asks }: { axle: Axle; current: boolean; asks: boolean }) {
+  const { name, page: { words }, answer, outdated, next } = axle;
+  const best = answer?.fits[0];
+  const plans = plansOf(axle.request, words);
+  return (
+    <div class={`cell${current ? " current" : ""}${axle.used ? "" : " unused"}`} role="group" aria-labelledby={name} data-old={outdated && answer ? "true" : undefined}>
+      <p class="status" data-outcome={outdated ? "" : answer?.outcome ?? ""}><b>{words.t(`counter_${name}`)}</b> {axle.status}{plans.length > 0 && <em> {words.t("strip_planned")}</em>}</p>
+      <p class="unseen" role="status">{axle.announced && `${words.t(`counter_${name}`)}: ${axle.announced}`}</p>
+      {best && answer && <Best fit={best} answer={answer} words={words} />}
+      {!best && answer?.reasons[0] && <p class="say" lang={answer.language}>{capitalised(answer.reasons[0].text)}</p>}
+      <p class="picked" role="status">
+        {axle.compared.length > 0 && (
+          // The comparison stands below both axles, mostly out of sight.
+          <a href="#compared" onClick={(event) => {
+            event.preventDefault();
+            document.getElementById("compared")?.focus();
+          }}>{words.count("counter_go_to_compared", axle.compared.length)}</a>
+        )}
+      </p>
+      {asks && next && (
+        <p class="next">
+          <span>{words.t("strip_next")}</span> <button type="button" class="link" data-go="next_question" lang={next.lang} onClick={() => {
+            const form = document.querySelector(`#${name}-form`);
+            if (form) goToField(form, next.name);
+          }}>{next.text}</button>
+        </p>
+      )}
+    </div>
+  );
+}
+
+/** The best fit: its figures, and a sentence to read out. */
+function Best({ fit, answer, words }: { fit: Fit; answer: Answer; words: Words }) {
+  return (
+    <>
+      <p class="figures">
+        <b class="code">{fit.damper.code}</b><Badge grade={fit.grade} words={words} />
+        <span>{words.t("strip_chance", { chance: words.percent(fit.worst_case.likelihood) })}</span>
+        {WAYS.map((way) => <span class="spare">{words.t(`strip_spare_${way}`)} <b>{words.length(fit.margin[way], answer.units, down)}</b></span>)}
+      </p>
+      <p class="say">{sentence(fit, answer, words)}</p>
+    </>
+  );
+}
+
+/** What an adviser reads out. */
+function sentence(fit: Fit, answer: Answer, words: Words) {
+  return (
+    <>
+      {words.t(`strip_say_${fit.grade}`, { code: fit.damper.code })}{" "}
+      {ENDS.map((end) => <>{words.t(`strip_at_${end}`)} <span lang={answer.language}>{fit[end].text}</span>. </>)}
+    </>
+  );
+}

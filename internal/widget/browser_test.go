@@ -445,6 +445,12 @@ func newPage(tb testing.TB, html, policy string) string {
 	return server.URL + "/"
 }
 
+// confirm says that the cautions were read, without which nothing is chosen.
+func (t *tab) confirm() {
+	t.tb.Helper()
+	t.click("[data-go=confirm]")
+}
+
 // listen keeps the events of the widget, for told.
 func (t *tab) listen() {
 	t.tb.Helper()

@@ -97,6 +97,40 @@ func TestBothAxlesAtTheCounter(t *testing.T) {
 	p.until("q('" + `[aria-labelledby=front] [data-key="readings_left/0"]` + "').value === '16 1/2'")
 }
 
+// TestTheComparison takes up to four fits, marks where they differ, keeps them
+// through other units and another language, and prints on one page.
+func TestTheComparison(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTabAt(t, s.URL+"/#units=in&lang=en&rear.upper=eye&rear.lower=eye&rear.suspension=solid_axle&rear.readings_left=17 5/16")
+	p.until("all('.row[data-code]').length > 5")
+	for n := 2; n <= 5; n++ {
+		p.click(fmt.Sprintf("[aria-labelledby=rear] .row[data-code]:nth-child(%d) > input", n))
+	}
+	p.until("all('.compare thead th').length === 4")
+	if !eval[bool](p, "q('[aria-labelledby=rear] .row[data-code]:nth-child(6) > input').disabled") {
+		t.Error("a fifth one can be compared")
+	}
+	codes := eval[string](p, "all('.compare thead th').map((e) => e.textContent).join()")
+	if !eval[bool](p, "all('.compare .stroke').length === 4 && all('.compare .differs').length > 3 && all('.compare tr:not(.differs)').length > 3") {
+		t.Error("bars or marks are missing")
+	}
+	p.accessible()
+	p.until("location.hash.includes('rear.compare')")
+	p.choose(".top [data-key=units]", "mm")
+	p.until("q('.compare')?.innerText.includes('mm')")
+	p.choose(".top [data-key=language]", "es")
+	p.until("document.documentElement.lang === 'es' && all('.compare thead th').length === 4")
+	if got := eval[string](p, "all('.compare thead th').map((e) => e.textContent).join()"); got != codes {
+		t.Errorf("compared are %s, before %s", got, codes)
+	}
+	p.shot("counter_compared")
+	eval[bool](p, "(document.body.dataset.print = 'compared', true)")
+	if n, _, _ := pages(t, p.printed("compared")); n != 1 {
+		t.Errorf("the comparison takes %d pages", n)
+	}
+}
+
 // TestUnitsChangeAndLengthsDont changes the units: a bare number gets the unit
 // that it was typed in, and the answer stays the same.
 func TestUnitsChangeAndLengthsDont(t *testing.T) {

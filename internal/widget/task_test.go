@@ -52,6 +52,13 @@ func TestFindAFitOnAPhone(t *testing.T) {
 	if told1.Outcome != "fits" || told1.Fits != 5 || told1.Reference != "bay 3" || told1.Best == nil {
 		t.Errorf("midstroke:answer told %+v", told1)
 	}
+	// A press without having confirmed the cautions leads to them.
+	p.click("[data-go=choose]")
+	p.until("root().activeElement.dataset.go === 'confirm'")
+	if eval[bool](p, "fired['midstroke:choose'] !== undefined") {
+		t.Error("it was chosen before the cautions were confirmed")
+	}
+	p.confirm()
 	p.click("[data-go=choose]")
 	choice := told[chosen](p, "midstroke:choose")
 	if choice.Code != *told1.Best || choice.Rank != 1 || choice.Reference != "bay 3" || len(choice.PickList) == 0 || choice.PickList[0].Kind != "damper" {
@@ -79,6 +86,7 @@ func TestAMarginalFit(t *testing.T) {
 	p.listen()
 	p.through()
 	p.until("seen('.badge.marginal')")
+	p.confirm()
 	const choose = ".fit:has(.marginal) [data-go=choose]"
 	p.click(choose)
 	p.until("seen('.fit .warning')")
@@ -179,6 +187,7 @@ func TestNothingFitsAndARemedyIsTaken(t *testing.T) {
 			p.whole()
 			p.shot("widget_planned_" + c.kind)
 			sheet := eval[string](p, "q('.fit .actions a').href")
+			p.confirm()
 			p.click("[data-go=choose]")
 			choice := told[chosen](p, "midstroke:choose")
 			if choice.Code != "demo-damper-0143" || len(choice.Planned) != 1 || !strings.Contains(choice.Planned[0].Text, c.told) {
@@ -276,6 +285,12 @@ func TestKeyboardAlone(t *testing.T) {
 	p.press(kb.Enter)
 	p.until("seen('.fit')")
 	tabTo("BUTTON choose")
+	p.press(kb.Enter)
+	p.until("root().activeElement.dataset.go === 'confirm'")
+	p.press(" ")
+	for focused() != "BUTTON choose" {
+		p.press(kb.Tab, chromedp.KeyModifiers(chromedp.ModifierShift))
+	}
 	p.press(kb.Enter)
 	if c := told[chosen](p, "midstroke:choose"); c.Rank != 1 {
 		t.Errorf("chosen is %+v", c)
@@ -463,6 +478,61 @@ func TestAnImpatientCustomer(t *testing.T) {
 	p.until("seen('.fit')")
 	p.expected("Failed to load resource")
 	p.expected("blocked by CORS policy")
+}
+
+// TestAForkIsRefusedAtOnce says why where it is chosen, and another choice goes on.
+func TestAForkIsRefusedAtOnce(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTab(t, phone)
+	p.open(newShop(t, s, `units="in"`))
+	p.click("[data-style=fork]")
+	p.until("seen('[data-step=upper] .refused') && !seen('[data-go=next]')")
+	p.accessible()
+	p.whole()
+	p.shot("widget_refused")
+	p.click("[data-style=eye]")
+	p.until("seen('[data-step=lower]')")
+}
+
+// TestTheAnswerComesBack after the page was loaded anew.
+func TestTheAnswerComesBack(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTab(t, phone)
+	p.open(newShop(t, s, `units="in" preset="upper=eye&amp;lower=eye&amp;suspension=solid_axle&amp;readings_left=17 5/16"`))
+	p.through()
+	p.until("seen('.fit')")
+	best := eval[string](p, "q('.fit').dataset.code")
+	p.open(eval[string](p, "location.href"))
+	p.until("seen('.fit')")
+	if got := eval[string](p, "q('.fit').dataset.code"); got != best {
+		t.Errorf("after loading the page anew %s is best, before %s", got, best)
+	}
+	// A question that was gone back to comes back as well.
+	p.click("[data-change=readings]")
+	p.open(eval[string](p, "location.href"))
+	p.until("seen('[data-step=measure]')")
+}
+
+// TestFractionsByKeypad taps a fraction on a phone: it takes the place of the one
+// before, and the field keeps the keyboard.
+func TestFractionsByKeypad(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTab(t, phone)
+	p.open(newShop(t, s, `units="in" upper="eye" lower="eye"`))
+	p.click("[data-go=next]")
+	p.write(field("readings_left/0"), "17")
+	for _, fraction := range []string{"5/8", "5/16"} {
+		p.click(fmt.Sprintf("[data-fraction=%q]", fraction))
+		p.until(fmt.Sprintf("q('[data-key=\"readings_left/0\"]').value === '17 %s' && root().activeElement.dataset.key === 'readings_left/0'", fraction))
+	}
+	if got := eval[string](p, "q('[data-key=\"readings_left/0\"]').inputMode"); got != "decimal" {
+		t.Errorf("a phone shows the keys of %q", got)
+	}
+	p.accessible()
+	p.shot("widget_fractions")
 }
 
 // TestAnotherReading adds fields for readings; the new one has the focus.

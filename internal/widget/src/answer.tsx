@@ -35,12 +35,13 @@ export function NoteList({ notes, answer, class: name = "notes" }: { notes: read
 }
 
 /** The cautions, all of them and in full. */
-export function Cautions({ answer, words }: Told) {
+export function Cautions({ answer, words, children }: Told & { children?: ComponentChildren }) {
   if (answer.cautions.length === 0) return null;
   return (
     <section class="cautions" part="cautions">
       <h3><span class="sign" aria-hidden="true">!</span>{words.t("cautions")}</h3>
       <NoteList notes={answer.cautions} answer={answer} />
+      {children}
     </section>
   );
 }

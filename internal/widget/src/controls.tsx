@@ -1,7 +1,7 @@
 // The controls of a form, each with its label and with what is wrong beside it.
 
-import { type ComponentChildren, h } from "preact";
-import { optionsOf } from "./fields";
+import { Component, type ComponentChildren, h } from "preact";
+import { fieldOf, hasFigures, optionsOf } from "./fields";
 import type { Form } from "./form";
 
 interface Asked {
@@ -28,27 +28,67 @@ interface Typed extends Asked {
   room?: number;
 }
 
-/** A field to type in. */
-export function TextField({ form, name, at, label = form.words.label(name), hint, required, placeholder, bare, room = 24 }: Typed) {
-  const key = at === undefined ? name : `${name}/${at}`;
-  const id = `${form.name}${key.replace("/", "-")}`;
-  const fault = form.fault(key, required);
-  const value = form.value(key);
-  return (
-    <div class="field">
-      <label for={id} class={bare ? "unseen" : undefined}>{label}</label>
-      {hint && <p id={`${id}-hint`} class="hint">{hint}</p>}
-      <div class="entry">
-        <input
-          id={id} part="input" type="text" data-key={key} data-required={required || undefined} value={value} placeholder={placeholder} maxLength={200}
-          autocomplete="off" autocapitalize="off" autocorrect="off" spellcheck={false} enterkeyhint="next"
-          aria-invalid={fault ? "true" : undefined} aria-required={required ? "true" : undefined}
-          aria-describedby={hint ? `${id}-hint ${id}-fault` : `${id}-fault`}
-          onInput={(event) => form.set(key, event.currentTarget.value)} onBlur={() => form.leave(key)}
-        />
-        {!bare && <span class="echo">{value.length <= room && form.echo(key)}</span>}
+/** A field to type in. A length in inches has a keypad of fractions on a phone, whose own keypad has no slash. */
+export class TextField extends Component<Typed, { held: boolean }> {
+  state = { held: false };
+
+  render({ form, name, at, label = form.words.label(name), hint, required, placeholder, bare, room = 24 }: Typed, { held }: { held: boolean }) {
+    const key = at === undefined ? name : `${name}/${at}`;
+    const id = `${form.name}${key.replace("/", "-")}`;
+    const fault = form.fault(key, required);
+    const value = form.value(key);
+    const fractions = isTouched() && fieldOf(name)?.kind === "length" && form.units === "in";
+    return (
+      <div class="field">
+        <label for={id} class={bare ? "unseen" : undefined}>{label}</label>
+        {hint && <p id={`${id}-hint`} class="hint">{hint}</p>}
+        <div class="entry">
+          <input
+            id={id} part="input" type="text" data-key={key} data-required={required || undefined} value={value} placeholder={placeholder} maxLength={200}
+            autocomplete="off" autocapitalize="off" autocorrect="off" spellcheck={false} enterkeyhint="next" inputMode={keypadOf(name)}
+            aria-invalid={fault ? "true" : undefined} aria-required={required ? "true" : undefined}
+            aria-describedby={hint ? `${id}-hint ${id}-fault` : `${id}-fault`}
+            onInput={(event) => form.set(key, event.currentTarget.value)} onFocus={() => this.setState({ held: true })}
+            onBlur={() => {
+              this.setState({ held: false });
+              form.leave(key);
+            }}
+          />
+          {!bare && <span class="echo">{value.length <= room && form.echo(key)}</span>}
+        </div>
+        {held && fractions && <Fractions label={form.words.t("fractions")} onPick={(fraction) => form.set(key, withFraction(value, fraction))} />}
+        <Fault id={`${id}-fault`} text={fault} />
       </div>
-      <Fault id={`${id}-fault`} text={fault} />
+    );
+  }
+}
+
+function isTouched(): boolean {
+  return matchMedia("(pointer: coarse)").matches;
+}
+
+/** The keys that a phone shows for a field. */
+function keypadOf(name: string): "decimal" | "numeric" | "text" {
+  const field = fieldOf(name);
+  if (field?.kind === "whole") return "numeric";
+  // Not every decimal keypad has a minus, and a bolt has letters.
+  return field && hasFigures(field) && field.kind !== "bolt" && field.sign !== "any" ? "decimal" : "text";
+}
+
+/** Sixteenths of an inch in lowest terms. */
+const SIXTEENTHS = ["1/16", "1/8", "3/16", "1/4", "5/16", "3/8", "7/16", "1/2", "9/16", "5/8", "11/16", "3/4", "13/16", "7/8", "15/16"];
+
+/** The text with a fraction in place of the one that it has. */
+function withFraction(text: string, fraction: string): string {
+  const whole = /^\s*(\d+)(?![\d/])/.exec(text)?.[1] ?? "";
+  return `${whole} ${fraction}`.trim();
+}
+
+function Fractions({ label, onPick }: { label: string; onPick: (fraction: string) => void }) {
+  return (
+    // A press must not take the keyboard from the field.
+    <div class="fractions" role="group" aria-label={label} onPointerDown={(event) => event.preventDefault()} onMouseDown={(event) => event.preventDefault()}>
+      {SIXTEENTHS.map((fraction) => <button type="button" class="plain" tabIndex={-1} data-fraction={fraction} onClick={() => onPick(fraction)}>{fraction}</button>)}
     </div>
   );
 }

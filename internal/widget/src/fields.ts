@@ -94,6 +94,11 @@ export function isWithinMethod(request: Request): boolean {
   return ENDS.every((end) => planesOf(request, end).length > 0);
 }
 
+/** Whether an end is of a style that can't be measured for. */
+export function isRefused(request: Request, end: End): boolean {
+  return request.get(end) !== "" && planesOf(request, end).length === 0;
+}
+
 /** Says that a double wishbone's points are planar. It is no field of a request. */
 export const IS_PLANAR = "linkage_is_planar";
 

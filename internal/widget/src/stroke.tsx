@@ -37,13 +37,13 @@ const EDGE = 8;
 const BAR_TOP = 14;
 const BAR_BOTTOM = 42;
 
-/** The scale on which all strokes of an answer are drawn. */
+/** The scale on which several strokes are drawn. */
 export class Scale {
   readonly #low: number;
   readonly #span: number;
 
-  constructor(readonly answer: Answer) {
-    const strokes = [...answer.fits, ...answer.near_misses].map((one) => strokeOf(one, answer));
+  constructor(drawn: readonly { of: Fit | NearMiss; answer: Answer }[]) {
+    const strokes = drawn.map(({ of, answer }) => strokeOf(of, answer));
     const ends = strokes.flatMap((x) => x ? [x.compressed, x.extended, x.needed.from, x.needed.to] : []);
     this.#low = Math.min(...ends);
     this.#span = Math.max(...ends) - this.#low || 1;
@@ -58,6 +58,11 @@ export class Scale {
   percent(length: number): number {
     return (100 * this.at(length)) / WIDTH;
   }
+}
+
+/** The scale on which all strokes of an answer are drawn. */
+export function scaleOf(answer: Answer): Scale {
+  return new Scale([...answer.fits, ...answer.near_misses].map((of) => ({ of, answer })));
 }
 
 /** A hatching on top of a bar's ground, which needs no pattern with an id. */

@@ -18,6 +18,8 @@ export interface Page {
   /** The axle that was worked on last. */
   current: Axle;
   draw(): void;
+  /** Whether as many fits are compared as there is room for. */
+  readonly full: boolean;
   /** Called after each change of a request. */
   changed(): void;
   /** A link to the page as it stands. */
@@ -73,6 +75,7 @@ export class Axle {
     this.request = Request.read(state, `${name}.`);
     this.request.set("units", state.get("units") === "mm" ? "mm" : "in");
     this.form = this.#newForm();
+    for (const code of state.getAll(`${name}.compare`)) this.codes.add(code);
   }
 
   #newForm(): Form {
@@ -111,6 +114,7 @@ export class Axle {
     if (wanted) this.codes.add(code);
     else this.codes.delete(code);
     this.page.draw();
+    this.page.changed();
   }
 
   copyOther(): void {

@@ -3,7 +3,7 @@
 import { Component, type ComponentChildren, Fragment, h } from "preact";
 import { type End, ENDS } from "../api";
 import { ChecksField, FlagField, SelectField, TextField } from "../controls";
-import { FIELDS, firstOf, IS_PLANAR, isAsked, isDirection, optionsOf, planesOf, pointsOf } from "../fields";
+import { FIELDS, firstOf, IS_PLANAR, isAsked, isDirection, isRefused, optionsOf, planesOf, pointsOf } from "../fields";
 import type { Form } from "../form";
 import type { Service } from "../service";
 import { LinkageDrawing } from "./linkage";
@@ -43,7 +43,6 @@ export function AxleForm({ form, service }: Props & { service: Service }) {
 /** An end: what it is, what the tape was held to, and the figures that matter most. */
 function EndFields({ form, end }: Props & { end: End }) {
   const { request, words } = form;
-  const planes = planesOf(request, end);
   const style = request.get(end);
   const given = new RegExp(`^(${firstOf(request, end).join("|")})$`);
   return (
@@ -51,7 +50,7 @@ function EndFields({ form, end }: Props & { end: End }) {
       <legend>{words.t(`group_${end}`)}</legend>
       <div class="cells">
         <SelectField form={form} name={end} empty={words.t("choose_one")} />
-        {style !== "" && planes.length === 0 && <p class="fault wide-cell">{words.t("refused_style", { style: words.option("style", style) })}</p>}
+        {isRefused(request, end) && <p class="refused wide-cell" role="alert">{words.find(`refused_${style}`)}</p>}
         {style !== "eye" && <Plane form={form} end={end} />}
         <Fields form={form} names={given} room={ROOM_ABOVE} />
       </div>

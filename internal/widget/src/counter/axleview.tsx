@@ -51,7 +51,7 @@ export class AxleView extends Component<Props> {
         </form>
         <Plans plans={plansOf(axle.request, words)} words={words} undo={() => axle.undo()} />
         <div class="result" ref={this.#result} data-old={axle.outdated && answer ? "true" : undefined}>
-          <Kept of={[answer, ...axle.codes, axle.compared.length]}>{() => answer && <Result axle={axle} />}</Kept>
+          <Kept of={[answer, ...axle.codes, axle.compared.length, axle.page.full]}>{() => answer && <Result axle={axle} />}</Kept>
         </div>
         <div>{axle.ready && <Share request={axle.request} words={words} link={() => axle.page.link()} />}</div>
       </section>

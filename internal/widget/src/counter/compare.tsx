@@ -3,7 +3,12 @@
 import { type ComponentChildren, Fragment, h } from "preact";
 import { Badge } from "../answer";
 import { type Answer, type Fit, type Way, WAYS } from "../api";
+import { Unseen } from "../parts";
+import { Legend, Scale, StrokeBar } from "../stroke";
 import { down, up, type Words } from "../words";
+
+/** How many there is room for beside each other. */
+export const MOST_COMPARED = 4;
 
 export interface Compared {
   axle: "front" | "rear";
@@ -12,14 +17,28 @@ export interface Compared {
 }
 
 export function Comparison({ compared, words }: { compared: Compared[]; words: Words }) {
+  const drawn = compared.flatMap(({ fit, answer }) => answer ? [{ of: fit, answer: answer }] : []);
+  const scale = new Scale(drawn);
   return (
     <>
-      <h2 id="compared" tabindex={-1}>{words.t("counter_compared")}</h2>
+      <div class="axle-head">
+        <h2 id="compared" tabindex={-1}>{words.t("counter_compared")}</h2>
+        <button type="button" class="plain small" data-go="print_compared" onClick={printAlone}>{words.t("counter_print_compared")}</button>
+      </div>
+      <Legend words={words} />
       <div class="wide" tabindex={0} role="region" aria-label={words.t("counter_compared")}>
         <table class="compare">
           <thead><tr><td />{compared.map(({ fit }) => <th scope="col" class="code">{fit.damper.code}</th>)}</tr></thead>
           <tbody>
-            {rows(words).map(([name, cell]) => <tr><th scope="row">{name}</th>{compared.map((one) => <td>{cell(one)}</td>)}</tr>)}
+            <tr><th scope="row">{words.t("counter_stroke")}</th>{drawn.map((one) => <td><StrokeBar {...one} scale={scale} words={words} /></td>)}</tr>
+            {rows(words).map(([name, cell, mark = cell]) => {
+              const differs = new Set(compared.map((one) => String(mark(one)))).size > 1;
+              return (
+                <tr class={differs ? "differs" : undefined}>
+                  <th scope="row">{name}{differs && <Unseen> {words.t("counter_differs")}</Unseen>}</th>{compared.map((one) => <td>{cell(one)}</td>)}
+                </tr>
+              );
+            })}
           </tbody>
         </table>
       </div>
@@ -27,7 +46,15 @@ export function Comparison({ compared, words }: { compared: Compared[]; words: W
   );
 }
 
-type Row = [name: string, cell: (one: Compared) => ComponentChildren];
+/** Prints the comparison and nothing else of the page. */
+function printAlone(): void {
+  document.body.dataset.print = "compared";
+  print();
+  delete document.body.dataset.print;
+}
+
+/** A row; where a cell is no text, mark gives what it is compared by. */
+type Row = [name: string, cell: (one: Compared) => ComponentChildren, mark?: (one: Compared) => string];
 
 function rows(words: Words): Row[] {
   const length = ({ answer }: Compared, value: number | null, round?: (value: number) => number) =>
@@ -39,10 +66,10 @@ function rows(words: Words): Row[] {
   ];
   return [
     [words.t("counter_axle"), ({ axle }) => words.t(`counter_${axle}`)],
-    [words.t("counter_grade"), ({ fit }) => <Badge grade={fit.grade} words={words} />],
+    [words.t("counter_grade"), ({ fit }) => <Badge grade={fit.grade} words={words} />, ({ fit }) => fit.grade],
     [words.t("counter_description"), ({ fit }) => fit.damper.description],
     [words.t("counter_lengths"), (one) => `${length(one, one.fit.effective.compressed)} – ${length(one, one.fit.effective.extended)}`],
-    [words.t("counter_stroke"), (one) => length(one, one.fit.damper.stroke, down)],
+    [words.t("counter_stroke_length"), (one) => length(one, one.fit.damper.stroke, down)],
     ...WAYS.flatMap(each),
     [words.t("counter_position"), ({ fit }) => words.percent(fit.ride_position)],
     [words.t("counter_chance"), ({ fit }) => words.percent(fit.worst_case.likelihood)],

@@ -11,7 +11,7 @@ import { Axle, type Page } from "./axle";
 import { AxleView } from "./axleview";
 import { CallBar } from "./callbar";
 import { type Line, readLine } from "./callline";
-import { Comparison } from "./compare";
+import { Comparison, MOST_COMPARED } from "./compare";
 import messages from "./messages.json";
 import { Strip } from "./strip";
 
@@ -100,6 +100,10 @@ class Counter implements Page {
 
   readonly draw = drawing(() => render(<Whole counter={this} opened={this.#opened} />, document.body));
 
+  get full(): boolean {
+    return this.axles.reduce((sum, axle) => sum + axle.compared.length, 0) >= MOST_COMPARED;
+  }
+
   other(axle: Axle): Axle | undefined {
     return this.axles.find((one) => one !== axle);
   }
@@ -115,6 +119,7 @@ class Counter implements Page {
       for (const [name, value] of axle.request.query(this.words.decimalComma)) {
         if (name !== "units") state.append(`${axle.name}.${name}`, value);
       }
+      for (const code of axle.codes) state.append(`${axle.name}.compare`, code);
     }
     return state;
   }

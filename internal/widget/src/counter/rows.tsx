@@ -5,7 +5,7 @@ import { Badge, FitFigures, HardwareList, NoteList, PickList, Remedies } from ".
 import { type Answer, type Fit, type NearMiss, WAYS } from "../api";
 import { Folded, Unseen } from "../parts";
 import { canTake } from "../remedy";
-import { Legend, Scale, StrokeBar } from "../stroke";
+import { Legend, type Scale, scaleOf, StrokeBar } from "../stroke";
 import { down, up, type Words } from "../words";
 import type { Axle } from "./axle";
 
@@ -17,7 +17,7 @@ interface Told {
 export function FitRows({ answer, axle }: { answer: Answer; axle: Axle }) {
   if (answer.fits.length === 0) return null;
   const { words } = axle.page;
-  const scale = new Scale(answer);
+  const scale = scaleOf(answer);
   return (
     <>
       <Legend words={words} />
@@ -60,7 +60,7 @@ function FitRow({ fit, answer, axle, scale }: { fit: Fit; answer: Answer; axle: 
   );
   return (
     <li class="row" data-code={code}>
-      <input type="checkbox" aria-label={words.t("counter_compare_code", { code })} checked={axle.codes.has(code)} onChange={(event) => axle.compare(code, event.currentTarget.checked)} />
+      <input type="checkbox" aria-label={words.t("counter_compare_code", { code })} checked={axle.codes.has(code)} disabled={axle.page.full && !axle.codes.has(code)} onChange={(event) => axle.compare(code, event.currentTarget.checked)} />
       <Folded summary={summary}>
         {() => (
           <>
@@ -92,7 +92,7 @@ export function MissRows({ answer, axle }: { answer: Answer; axle: Axle }) {
   return (
     <Folded class="misses" open={fits.length === 0} summary={<summary>{words.t("near_misses")} ({misses.length})</summary>}>
       {() => {
-        const scale = new Scale(answer);
+        const scale = scaleOf(answer);
         return (
           <>
             {fits.length === 0 && <Legend words={words} />}

@@ -1,13 +1,13 @@
 // The widget's last screen: the answer, and what can be done with it.
 
-import { Component, Fragment, h } from "preact";
+import { Component, type ComponentChildren, createRef, Fragment, h } from "preact";
 import { Arithmetic, AskNext, Badge, Cautions, FitFigures, HardwareList, headline, Lengths, NoteList, PickList, Remedies } from "../answer";
 import { type Answer, type Fit, type NearMiss, WAYS } from "../api";
 import { once } from "../parts";
 import { Plans, plansOf } from "../plan";
 import { canTake } from "../remedy";
 import type { Request } from "../request";
-import { BarEnds, Legend, Scale, StrokeBar } from "../stroke";
+import { BarEnds, Legend, type Scale, scaleOf, StrokeBar } from "../stroke";
 import { up, type Words } from "../words";
 import type { Doing } from "./frame";
 import { type StepName, STEPS } from "./steps";
@@ -19,34 +19,69 @@ interface Props {
   doing: Doing;
 }
 
-export function AnswerScreen(props: Props) {
-  const { answer, words } = props;
+/** The answer. Nothing is chosen before somebody has confirmed what to do before the work. */
+export class AnswerScreen extends Component<Props, { confirmed: boolean }> {
+  state = { confirmed: false };
+  readonly #confirm = createRef<HTMLInputElement>();
+
+  componentDidUpdate(before: Props): void {
+    if (before.answer !== this.props.answer && this.state.confirmed && cautionsIn(before.answer) !== cautionsIn(this.props.answer)) this.setState({ confirmed: false });
+  }
+
+  render(props: Props, { confirmed }: { confirmed: boolean }) {
+    const mayChoose = () => {
+      if (!confirmed) this.#confirm.current?.focus();
+      return confirmed;
+    };
+    return (
+      <Shown {...props} mayChoose={mayChoose}>
+        <Cautions answer={props.answer} words={props.words}>
+          {props.answer.fits.length > 0 && (
+            <label class="option confirm">
+              <input ref={this.#confirm} type="checkbox" data-go="confirm" checked={confirmed} onChange={(event) => this.setState({ confirmed: event.currentTarget.checked })} />
+              <span>{props.words.t("confirm_cautions")}</span>
+            </label>
+          )}
+        </Cautions>
+      </Shown>
+    );
+  }
+}
+
+function cautionsIn(answer: Answer): string {
+  return answer.cautions.map(({ code }) => code).join();
+}
+
+interface ShownProps extends Props {
+  /** whether a fit may be chosen; leads to what is still to be confirmed */
+  mayChoose: () => boolean;
+  /** the cautions */
+  children?: ComponentChildren;
+}
+
+function Shown(props: ShownProps) {
+  const { answer, words, children } = props;
   const { fits, near_misses: misses, catalog } = answer;
-  const scale = new Scale(answer);
-  const toFits = (event: MouseEvent) => {
-    event.preventDefault();
-    const heading = (event.currentTarget as Element).closest(".answer")?.querySelector<HTMLElement>("h3.fits");
-    heading?.scrollIntoView();
-    heading?.focus();
-  };
+  const scale = scaleOf(answer);
   return (
     <div class="answer" data-outcome={answer.outcome}>
       <p class={`headline ${answer.outcome}`}>
-        {headline(answer, words)} {fits.length > 0 && <a href="#fits" onClick={toFits}>{words.t("to_fits")}</a>}
+        {headline(answer, words)}
       </p>
       <Plans plans={plansOf(props.request, words)} words={words} undo={() => props.doing.undo()} />
       <NoteList notes={answer.reasons} answer={answer} class="notes reasons" />
       <AskNext answer={answer} goTo={props.doing.goToField} />
-      <Lengths answer={answer} words={words} />
-      <details><summary>{words.t("arithmetic")}</summary><Arithmetic answer={answer} words={words} /></details>
-      <Cautions answer={answer} words={words} />
       {fits.length > 0 && (
         <>
           <h3 class="fits" tabindex={-1}>{words.t("fits")}</h3>
           <Legend words={words} />
-          <ol class="cards">{fits.map((fit) => <FitCard key={fit.damper.code} fit={fit} scale={scale} {...props} />)}</ol>
+          <ol class="cards">{fits.slice(0, 1).map((fit) => <FitCard key={fit.damper.code} fit={fit} scale={scale} {...props} />)}</ol>
         </>
       )}
+      {children}
+      {fits.length > 1 && <ol class="cards" start={2}>{fits.slice(1).map((fit) => <FitCard key={fit.damper.code} fit={fit} scale={scale} {...props} />)}</ol>}
+      <Lengths answer={answer} words={words} />
+      <details><summary>{words.t("arithmetic")}</summary><Arithmetic answer={answer} words={words} /></details>
       {misses.length > 0 && (
         <details class="misses" open={fits.length === 0}>
           <summary><h3>{words.t("near_misses")} ({misses.length})</h3></summary>
@@ -63,7 +98,7 @@ export function AnswerScreen(props: Props) {
   );
 }
 
-interface FitProps extends Props {
+interface FitProps extends ShownProps {
   fit: Fit;
   scale: Scale;
 }
@@ -76,12 +111,13 @@ interface Choice {
 
 /** One fit with what can be done with it. A marginal one is only chosen after a warning. */
 class FitCard extends Component<FitProps, Choice> {
-  render({ fit, answer, words, doing, scale }: FitProps, { warned, chosen }: Choice) {
+  render({ fit, answer, words, doing, scale, mayChoose }: FitProps, { warned, chosen }: Choice) {
     const { code } = fit.damper;
     const sheet = doing.sheet(fit);
     const again = fit.grade === "marginal" && warned;
     const sure = fit.grade !== "marginal" || warned;
     const choose = once(() => {
+      if (sure && !mayChoose()) return;
       if (sure) doing.choose(fit);
       this.setState({ warned: true, chosen: sure });
     });

@@ -2,7 +2,7 @@
 
 import { h } from "preact";
 import type { Answer, Fit, Remedy, Units } from "../api";
-import { isWithinMethod } from "../fields";
+import { isRefused, isWithinMethod } from "../fields";
 import type { Form } from "../form";
 import { once } from "../parts";
 import type { Service } from "../service";
@@ -86,7 +86,8 @@ function Head({ words, step, form, doing }: Props) {
 
 function Question({ form, words, service, step: at, message, doing }: Props) {
   const step = STEPS[at];
-  const stopped = step.name === "measure" && !isWithinMethod(form.request);
+  const { request } = form;
+  const stopped = step.name === "measure" && !isWithinMethod(request) || (step.name === "upper" || step.name === "lower") && isRefused(request, step.name);
   const next = !stopped && (!step.picks || form.request.get(step.name));
   return (
     <form class="step" noValidate data-step={step.name} onSubmit={(event) => {

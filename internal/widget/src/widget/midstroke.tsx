@@ -75,6 +75,7 @@ class MidstrokeFit extends HTMLElement {
       for (const details of this.#root.querySelectorAll("details")) details.open = true;
     }, { signal });
     this.#show();
+    if (this.#wasAnswered) void this.#ask(false);
   }
 
   disconnectedCallback(): void {
@@ -129,9 +130,20 @@ class MidstrokeFit extends HTMLElement {
     }
   }
 
+  /** Whether the page was left with an answer in sight. */
+  get #wasAnswered(): boolean {
+    try {
+      return sessionStorage.getItem(`${this.#place}|answered`) !== null;
+    } catch {
+      return false;
+    }
+  }
+
   #keep(): void {
     try {
       sessionStorage.setItem(this.#place, this.#request.query().toString());
+      if (this.#step === ANSWER) sessionStorage.setItem(`${this.#place}|answered`, "");
+      else sessionStorage.removeItem(`${this.#place}|answered`);
     } catch {
       // It lasts as long as the page does.
     }
@@ -207,8 +219,8 @@ class MidstrokeFit extends HTMLElement {
   #go(step: number): void {
     this.#stopRetrying();
     this.#asking.abort();
-    this.#keep();
     this.#step = step;
+    this.#keep();
     this.#showNew();
   }
 
@@ -245,6 +257,7 @@ class MidstrokeFit extends HTMLElement {
       this.#answer = await this.#service.fits(query, AbortSignal.any([this.#connected.signal, mine.signal]));
       this.#step = ANSWER;
       this.#busy = false;
+      this.#keep();
       if (!pressed) {
         this.#show();
         return;

@@ -3,7 +3,7 @@
 import { Component, type ComponentChildren, Fragment, type FunctionComponent, h } from "preact";
 import { type End, ENDS } from "../api";
 import { FlagField, RadioField, TextField } from "../controls";
-import { bracketOf, fieldOf, isAsked, isWithinMethod, planesOf, STYLES } from "../fields";
+import { bracketOf, fieldOf, isAsked, isRefused, isWithinMethod, planesOf, STYLES } from "../fields";
 import type { Form } from "../form";
 import { Folded, once } from "../parts";
 import type { Request } from "../request";
@@ -59,19 +59,22 @@ export function stepOf(name: string, request: Request): Step | undefined {
 function Styles({ end, form, next }: Asking & { end: End }) {
   const { request, words } = form;
   return (
-    <ul class="tiles">
-      {STYLES.map((style) => (
-        <li key={style}>
-          <button type="button" class="tile" part="tile" data-style={style} aria-pressed={request.get(end) === style ? "true" : "false"} onClick={once(() => {
-            request.set(end, style);
-            next();
-          })}>
-            <EndIcon style={style} end={end} />
-            <span><b>{words.option("style", style)}</b><small>{words.t(`style_${style}_about`)}</small></span>
-          </button>
-        </li>
-      ))}
-    </ul>
+    <>
+      <ul class="tiles">
+        {STYLES.map((style) => (
+          <li key={style}>
+            <button type="button" class="tile" part="tile" data-style={style} aria-pressed={request.get(end) === style ? "true" : "false"} onClick={once(() => {
+              form.set(end, style);
+              if (!isRefused(request, end)) next();
+            })}>
+              <EndIcon style={style} end={end} />
+              <span><b>{words.option("style", style)}</b><small>{words.t(`style_${style}_about`)}</small></span>
+            </button>
+          </li>
+        ))}
+      </ul>
+      {isRefused(request, end) && <p class="warning refused" role="alert">{words.find(`refused_${request.get(end)}`)}</p>}
+    </>
   );
 }
 

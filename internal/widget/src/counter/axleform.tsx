@@ -49,7 +49,7 @@ function EndFields({ form, end }: Props & { end: End }) {
     <fieldset class={`group ${end}`}>
       <legend>{words.t(`group_${end}`)}</legend>
       <div class="cells">
-        <SelectField form={form} name={end} empty={words.t("choose_one")} />
+        <SelectField form={form} name={end} empty={words.t("choose_one")} word={(option) => words.find(`alias_${option}`)} />
         {isRefused(request, end) && <p class="refused wide-cell" role="alert">{words.find(`refused_${style}`)}</p>}
         {style !== "eye" && <Plane form={form} end={end} />}
         <Fields form={form} names={given} room={ROOM_ABOVE} />

@@ -8,6 +8,7 @@ import type { Axle } from "./axle";
 import { AxleForm } from "./axleform";
 import { FitRows, MissRows, RuledOut } from "./rows";
 import { Share } from "./share";
+import { sentence } from "./strip";
 
 interface Props {
   axle: Axle;
@@ -53,10 +54,23 @@ export class AxleView extends Component<Props> {
         <div class="result" ref={this.#result} data-old={axle.outdated && answer ? "true" : undefined}>
           <Kept of={[answer, ...axle.codes, axle.compared.length, axle.page.full]}>{() => answer && <Result axle={axle} />}</Kept>
         </div>
-        <div>{axle.ready && <Share request={axle.request} words={words} link={() => axle.page.link()} />}</div>
+        <div>{axle.ready && <Share request={axle.request} words={words} link={() => axle.page.link()} message={() => messageOf(axle)} />}</div>
       </section>
     );
   }
+}
+
+/** What a caller is told in writing: the best fit and its figures, what it assumes, and what is to be asked. */
+function messageOf(axle: Axle): string[] {
+  const { answer, next, page: { words } } = axle;
+  if (!answer) return [];
+  const best = answer.fits[0];
+  const plans = plansOf(axle.request, words);
+  return [
+    best ? sentence(best, words) : [axle.status, ...answer.reasons.map(({ text }) => text)].join(". "),
+    ...plans.length > 0 ? [words.t("message_planned", { what: plans.map(({ text }) => text).join("; ") })] : [],
+    ...next ? [next.text] : [],
+  ];
 }
 
 function Result({ axle }: Props) {

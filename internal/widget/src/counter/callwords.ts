@@ -43,7 +43,7 @@ export const ENTRIES: readonly Entry[] = [
   entry("end", "stud|stem|pin|st", "espiga|espárrago|vástago", { kind: "style", style: "stud" }),
   entry("end", "bar pin|cross pin|bar|bp", "barra|pasador", { kind: "style", style: "bar_pin" }),
   entry("end", "fork|clevis|yoke", "horquilla", { kind: "style", style: "fork" }),
-  entry("end", "strut|spindle strut", "puntal|montante", { kind: "style", style: "spindle_strut" }),
+  entry("end", "strut|spindle strut", "puntal", { kind: "style", style: "spindle_strut" }),
   entry("tape", "to frame|frame face|face", "al bastidor|cara", { kind: "of_end", values: { stud: ["measured_to", "frame_face"], bar_pin: ["measured_to", "seat_face"] } }),
   entry("tape", "far face", "cara lejana", { kind: "of_end", values: { stud: ["measured_to", "frame_far_face"] } }),
   entry("tape", "to tip|tip", "a la punta|punta", { kind: "of_end", values: { stud: ["measured_to", "stud_tip"] } }),

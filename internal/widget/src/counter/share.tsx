@@ -10,14 +10,17 @@ interface Props {
   words: Words;
   /** a link that opens the request on this page */
   link: () => string;
+  /** what to tell the caller, line by line */
+  message: () => string[];
 }
 
-/** The request as a link, as a command and as an address. */
-export function Share({ request, words, link }: Props) {
+/** The request as a message, as a link, as a command and as an address. */
+export function Share({ request, words, link, message }: Props) {
   return (
     <Folded class="share" summary={<summary>{words.t("counter_share")}</summary>}>
       {() => (
         <>
+          <Part label={words.t("counter_as_message")} name="message" text={[...message(), words.t("message_open", { link: link() })].join("\n")} words={words} />
           <Part label={words.t("counter_as_link")} name="link" text={link()} words={words} />
           <Part label={words.t("counter_as_post")} name="curl" text={curl(JSON.stringify(request.body(words.decimalComma), null, 2))} words={words} />
           <Part label={words.t("counter_as_get")} name="get" text={`${location.origin}/v1/fits?${request.query(words.decimalComma)}`} words={words} />

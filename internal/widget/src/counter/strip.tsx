@@ -58,17 +58,13 @@ function Best({ fit, answer, words }: { fit: Fit; answer: Answer; words: Words }
         <span>{words.t("strip_chance", { chance: words.percent(fit.worst_case.likelihood) })}</span>
         {WAYS.map((way) => <span class="spare">{words.t(`strip_spare_${way}`)} <b>{words.length(fit.margin[way], answer.units, down)}</b></span>)}
       </p>
-      <p class="say">{sentence(fit, answer, words)}</p>
+      <p class="say" lang={answer.language}>{sentence(fit, words)}</p>
     </>
   );
 }
 
 /** What an adviser reads out. */
-function sentence(fit: Fit, answer: Answer, words: Words) {
-  return (
-    <>
-      {words.t(`strip_say_${fit.grade}`, { code: fit.damper.code })}{" "}
-      {ENDS.map((end) => <>{words.t(`strip_at_${end}`)} <span lang={answer.language}>{fit[end].text}</span>. </>)}
-    </>
-  );
+export function sentence(fit: Fit, words: Words): string {
+  const ends = ENDS.map((end) => `${words.t(`strip_at_${end}`)} ${fit[end].text}.`);
+  return [words.t(`strip_say_${fit.grade}`, { code: fit.damper.code }), ...ends].join(" ");
 }

@@ -39,10 +39,11 @@ function Cell({ axle, current, asks }: { axle: Axle; current: boolean; asks: boo
       </p>
       {asks && next && (
         <p class="next">
-          <span>{words.t("strip_next")}</span> <button type="button" class="link" data-go="next_question" lang={next.lang} onClick={() => {
+          <span>{words.t("strip_next")}</span> <a href={`#${name}-form`} data-go="next_question" lang={next.lang} onClick={(event) => {
+            event.preventDefault();
             const form = document.querySelector(`#${name}-form`);
             if (form) goToField(form, next.name);
-          }}>{next.text}</button>
+          }}>{next.text}</a>
         </p>
       )}
     </div>

@@ -225,6 +225,16 @@ func TestARemedyIsTakenAtTheCounter(t *testing.T) {
 	if got := eval[string](p, "location.hash"); !strings.Contains(got, "rear.readings_left=16+5%2F8") {
 		t.Errorf("the address is %s", got)
 	}
+	// The slider changes how much, and the answer follows; the readings stay.
+	margin := eval[string](p, "q('.row[data-code]:not(.miss) .figure b').textContent")
+	eval[bool](p, `(() => { const e = q(".plans input"); e.value = "2"; e.dispatchEvent(new Event("input", { bubbles: true })); return true; })()`)
+	p.until(fmt.Sprintf("q('.plans li').textContent.includes('2\u00a0in') && (q('.row[data-code]:not(.miss) .figure b')?.textContent ?? %q) !== %q", margin, margin))
+	p.until("location.hash.includes('rear.planned_mount_move=2+in')")
+	if got := eval[string](p, "q('[data-key=\"readings_left/0\"][id^=rear]').value"); got != "16 5/8" {
+		t.Errorf("the reading is %q", got)
+	}
+	p.accessible()
+	p.shot("counter_planned")
 	// A page opened by its link knows no step before the plan.
 	again := newTabAt(t, s.URL+"/"+eval[string](p, "location.hash"))
 	for _, one := range []*tab{p, again} {

@@ -2,6 +2,7 @@
 // a height to be changed, travel to be given up.
 
 import { h } from "preact";
+import type { Units } from "./api";
 import { checkLength } from "./length";
 import type { Request } from "./request";
 import type { Words } from "./words";
@@ -12,6 +13,8 @@ export interface Plan {
   field: string;
   /** in words, with its amount */
   text: string;
+  /** the amount in the request's units, where it is one that a slider changes */
+  amount?: number;
 }
 
 const GIVEN_UP = ["travel_given_up_compression", "travel_given_up_extension"] as const;
@@ -20,10 +23,12 @@ const GIVEN_UP = ["travel_given_up_compression", "travel_given_up_extension"] as
 export function plansOf(request: Request, words: Words): Plan[] {
   const asked = new Set(request.said(words.decimalComma).map(({ field }) => field.name));
   const mm = (name: string) => asked.has(name) ? checkLength(request.get(name), { units: request.units, signed: true, decimalComma: words.decimalComma }).mm ?? 0 : 0;
-  const length = (name: string) => words.exact(Math.abs(mm(name)) / (request.units === "in" ? 25.4 : 1), request.units);
+  const amount = (name: string) => mm(name) / (request.units === "in" ? 25.4 : 1);
+  const length = (name: string) => words.exact(Math.abs(amount(name)), request.units);
   const plans: Plan[] = [];
   const say = (field: string, more: "plan_apart" | "plan_raise", less: "plan_together" | "plan_lower") => {
-    if (mm(field) !== 0) plans.push({ field, text: words.t(mm(field) > 0 ? more : less, { length: length(field) }) });
+    // A slider may stand at nothing for a moment.
+    if (asked.has(field)) plans.push({ field, text: words.t(mm(field) < 0 ? less : more, { length: length(field) }), amount: amount(field) });
   };
   say("planned_mount_move", "plan_apart", "plan_together");
   say("planned_change", "plan_raise", "plan_lower");
@@ -46,14 +51,40 @@ export function withoutPlans(request: Request, decimalComma: boolean): Request {
   return after;
 }
 
-/** The plans, told as what they are, with a way to drop the last one that was made. */
-export function Plans({ plans, words, undo }: { plans: readonly Plan[]; words: Words; undo?: () => void }) {
+/** How far a slider goes either way, and by which steps, in each unit. */
+const SLIDER = { in: { most: 4, step: 1 / 16 }, mm: { most: 100, step: 1 } } as const;
+
+interface Told {
+  plans: readonly Plan[];
+  words: Words;
+  /** drops the last one that was made */
+  undo: () => void;
+  /** changes the amount of one; without it they have no sliders */
+  slide?: (field: string, amount: string) => void;
+  units: Units;
+}
+
+/** The plans, told as what they are. */
+export function Plans({ plans, words, undo, slide, units }: Told) {
   if (plans.length === 0) return null;
+  const { most, step } = SLIDER[units];
   return (
     <div class="plans" part="plans">
       <p><b>{words.t("planned")}</b></p>
-      <ul>{plans.map(({ field, text }) => <li data-field={field}>{text}</li>)}</ul>
-      {undo && <button type="button" class="plain" data-go="undo" onClick={undo}>{words.t("planned_undo")}</button>}
+      <ul>
+        {plans.map(({ field, text, amount }) => (
+          <li key={field} data-field={field}>
+            <span>{text}</span>
+            {slide && amount !== undefined && (
+              <input
+                type="range" min={-most} max={most} step={step} value={amount} aria-label={words.label(field)} aria-valuetext={text}
+                onInput={(event) => slide(field, `${event.currentTarget.value} ${units}`)}
+              />
+            )}
+          </li>
+        ))}
+      </ul>
+      <button type="button" class="plain" data-go="undo" onClick={undo}>{words.t("planned_undo")}</button>
     </div>
   );
 }

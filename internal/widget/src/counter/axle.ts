@@ -149,6 +149,12 @@ export class Axle {
     this.#replace(this.#before.pop() ?? withoutPlans(this.request, this.page.words.decimalComma));
   }
 
+  /** Changes how much is planned. Undo leads back to before the plan. */
+  slide(field: string, amount: string): void {
+    this.request.set(field, amount);
+    this.#changed();
+  }
+
   #replace(request: Request): void {
     this.request = request;
     this.form = this.#newForm();

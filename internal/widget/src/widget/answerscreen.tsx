@@ -68,7 +68,7 @@ function Shown(props: ShownProps) {
       <p class={`headline ${answer.outcome}`}>
         {headline(answer, words)}
       </p>
-      <Plans plans={plansOf(props.request, words)} words={words} undo={() => props.doing.undo()} />
+      <Plans plans={plansOf(props.request, words)} words={words} units={props.request.units} undo={() => props.doing.undo()} />
       <NoteList notes={answer.reasons} answer={answer} class="notes reasons" />
       <AskNext answer={answer} goTo={props.doing.goToField} />
       {fits.length > 0 && (

@@ -37,6 +37,7 @@ export class AxleView extends Component<Props> {
           <h2 tabindex={-1} id={name}>{words.t(`counter_${name}`)}</h2>
           <button type="button" class="plain small" data-key="copy_other" onClick={() => axle.copyOther()}>{words.t("counter_copy_other")}</button>
         </div>
+        <Plans plans={plansOf(axle.request, words)} words={words} units={axle.request.units} undo={() => axle.undo()} slide={(field, amount) => axle.slide(field, amount)} />
         <form
           id={`${name}-form`} class="ask" noValidate
           onSubmit={(event) => {
@@ -50,7 +51,6 @@ export class AxleView extends Component<Props> {
           <Kept of={[axle, axle.formChanges]}>{() => <AxleForm form={axle.form} service={axle.page.service} />}</Kept>
           <button type="submit" class="main" data-go="ask">{words.t("find")}</button>
         </form>
-        <Plans plans={plansOf(axle.request, words)} words={words} units={axle.request.units} undo={() => axle.undo()} slide={(field, amount) => axle.slide(field, amount)} />
         <div class="result" ref={this.#result} data-old={axle.outdated && answer ? "true" : undefined}>
           <Kept of={[answer, ...axle.codes, axle.compared.length, axle.page.full]}>{() => answer && <Result axle={axle} />}</Kept>
         </div>

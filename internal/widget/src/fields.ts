@@ -113,9 +113,9 @@ export function firstOf(request: Request, end: End): string[] {
     frame_face: ["bushing_thickness", "washer_thickness"], frame_far_face: ["bushing_thickness", "washer_thickness", "plate"],
     stud_tip: ["stud_length"], seat_face: ["bar_offset"],
   };
-  const byStyle: Record<string, string[]> = { eye: ["bolt", "opening"], stud: ["frame_hole", "frame_thickness"], bar_pin: ["hole_spacing", "bolt"] };
   const at = planeOf(request, end);
-  return [...(at && byPlane[at]) ?? [], ...byStyle[request.get(end)] ?? []].map((name) => `${end}_${name}`)
+  const bracket = bracketOf(request, end).filter((name) => name !== "plate");
+  return [...(at && byPlane[at]) ?? [], ...bracket].map((name) => `${end}_${name}`)
     .filter((name) => name !== `${end}_frame_thickness` || at !== "frame_far_face");
 }
 

@@ -1,6 +1,6 @@
 // The controls of a form, each with its label and with what is wrong beside it.
 
-import { Component, type ComponentChildren, h } from "preact";
+import { type ComponentChildren, h } from "preact";
 import { fieldOf, hasFigures, optionsOf } from "./fields";
 import type { Form } from "./form";
 
@@ -29,38 +29,30 @@ interface Typed extends Asked {
 }
 
 /** A field to type in. A length in inches has a keypad of fractions on a phone, whose own keypad has no slash. */
-export class TextField extends Component<Typed, { held: boolean }> {
-  state = { held: false };
-
-  render({ form, name, at, label = form.words.label(name), hint, required, placeholder, bare, room = 24 }: Typed, { held }: { held: boolean }) {
-    const key = at === undefined ? name : `${name}/${at}`;
-    const id = `${form.name}${key.replace("/", "-")}`;
-    const fault = form.fault(key, required);
-    const value = form.value(key);
-    const fractions = isTouched() && fieldOf(name)?.kind === "length" && form.units === "in";
-    return (
-      <div class="field">
-        <label for={id} class={bare ? "unseen" : undefined}>{label}</label>
-        {hint && <p id={`${id}-hint`} class="hint">{hint}</p>}
-        <div class="entry">
-          <input
-            id={id} part="input" type="text" data-key={key} data-required={required || undefined} value={value} placeholder={placeholder} maxLength={200}
-            autocomplete="off" autocapitalize="off" autocorrect="off" spellcheck={false} enterkeyhint="next" inputMode={keypadOf(name)}
-            aria-invalid={fault ? "true" : undefined} aria-required={required ? "true" : undefined}
-            aria-describedby={hint ? `${id}-hint ${id}-fault` : `${id}-fault`}
-            onInput={(event) => form.set(key, event.currentTarget.value)} onFocus={() => this.setState({ held: true })}
-            onBlur={() => {
-              this.setState({ held: false });
-              form.leave(key);
-            }}
-          />
-          {!bare && <span class="echo">{value.length <= room && form.echo(key)}</span>}
-        </div>
-        {held && fractions && <Fractions label={form.words.t("fractions")} onPick={(fraction) => form.set(key, withFraction(value, fraction))} />}
-        <Fault id={`${id}-fault`} text={fault} />
+export function TextField({ form, name, at, label = form.words.label(name), hint, required, placeholder, bare, room = 24 }: Typed) {
+  const key = at === undefined ? name : `${name}/${at}`;
+  const id = `${form.name}${key.replace("/", "-")}`;
+  const fault = form.fault(key, required);
+  const value = form.value(key);
+  const fractions = fieldOf(name)?.kind === "length" && form.units === "in" && isTouched();
+  return (
+    <div class="field">
+      <label for={id} class={bare ? "unseen" : undefined}>{label}</label>
+      {hint && <p id={`${id}-hint`} class="hint">{hint}</p>}
+      <div class="entry">
+        <input
+          id={id} part="input" type="text" data-key={key} data-required={required || undefined} value={value} placeholder={placeholder} maxLength={200}
+          autocomplete="off" autocapitalize="off" autocorrect="off" spellcheck={false} enterkeyhint="next" inputMode={keypadOf(name)}
+          aria-invalid={fault ? "true" : undefined} aria-required={required ? "true" : undefined}
+          aria-describedby={hint ? `${id}-hint ${id}-fault` : `${id}-fault`}
+          onInput={(event) => form.set(key, event.currentTarget.value)} onFocus={() => fractions && form.hold(key)} onBlur={() => form.leave(key)}
+        />
+        {!bare && <span class="echo">{value.length <= room && form.echo(key)}</span>}
       </div>
-    );
-  }
+      {fractions && form.held === key && <Fractions label={form.words.t("fractions")} onPick={(fraction) => form.set(key, withFraction(value, fraction))} />}
+      <Fault id={`${id}-fault`} text={fault} />
+    </div>
+  );
 }
 
 function isTouched(): boolean {

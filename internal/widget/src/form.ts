@@ -17,6 +17,8 @@ export class Form {
   /** What the service found wrong, by key. */
   #found = new Map<string, string>();
   readonly #stages = new Map<string, Stage>();
+  /** The key of the field that shows its keypad: the last one that was typed in, so that leaving it moves nothing under a finger. */
+  held = "";
 
   /**
    * @param name begins the ids of its fields, so that two forms can stand on one page
@@ -55,6 +57,13 @@ export class Form {
     this.#found.delete(key);
     this.#stages.delete(key);
     this.changed();
+  }
+
+  /** Shows a field's keypad. */
+  hold(key: string): void {
+    if (this.held === key) return;
+    this.held = key;
+    this.redraw();
   }
 
   /** Somebody has left a field. */

@@ -130,7 +130,7 @@ func (t *task) answer(a *Answer, r *Request, named []int32) {
 		f := t.present(&fits[i])
 		f.Rank = i + 1
 		list := newPickList(f.Damper, &f, r.Dampers)
-		f.PickList, f.Total = list, list.total()
+		f.PickList, f.Total = list, list.total(&f)
 		a.Fits = append(a.Fits, f)
 	}
 	a.listHardware(r.Working)

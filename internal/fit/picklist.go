@@ -48,7 +48,7 @@ func (p *Pick) Amount() mount.Price {
 // Total is what a pick list costs.
 type Total struct {
 	Amount mount.Price // of the lines that have a price
-	// Complete says that every line has one.
+	// Complete says that every line has one, and that neither end is left open.
 	Complete bool
 }
 
@@ -127,8 +127,10 @@ func (l *pickList) add(p Pick) {
 	*l = append(*l, p)
 }
 
-func (l pickList) total() Total {
-	t := Total{Complete: true}
+// total adds up the amounts of a fit's pick list. The list lacks what an end that is
+// left open still needs.
+func (l pickList) total(f *Fit) Total {
+	t := Total{Complete: f.Upper.Complete && f.Lower.Complete}
 	for i := range l {
 		if amount := l[i].Amount(); amount != mount.NoPrice {
 			t.Amount += amount

@@ -45,7 +45,11 @@ func PickFits(a *fit.Answer, r *FitsRequest, from Edition, lang string, show Sho
 	}
 	text := note.Word("text", show.Pick)
 	if wrong := (*pathError)(nil); errors.As(err, &wrong) {
-		if near := fault.Nearest(wrong.step, namesOf(wrong.members)); near != "" {
+		names := namesOf(wrong.members)
+		if wrong.step == path[0] { // which may be meant for a member of a fit as well
+			names = append(names, namesOf(fitMembers.shapes())...)
+		}
+		if near := fault.Nearest(wrong.step, names); near != "" {
 			return "", wrongParameter("pick", pickUnknownNear, text, note.Word("near", near))
 		}
 		return "", wrongParameter("pick", pickUnknown, text)

@@ -1919,7 +1919,7 @@ export interface components {
             amount: string;
             /** @description by ISO 4217 */
             currency: string;
-            /** @description whether every line has a price */
+            /** @description whether every line has a price, and the hardware of both ends is complete */
             complete: boolean;
         };
         Stops: {

@@ -83,7 +83,8 @@ type wheelTravel struct{ up, down unit.Length }
 // Grade is how well a damper fits.
 type Grade uint8
 
-// The grades, better first. A damper that meets one meets every later one.
+// The grades are ranks: a better one is less, and a damper that meets one meets
+// every later one. The search and the ranking rely on this order.
 const (
 	// Clear: the wanted travel holds both ways in the worst case.
 	Clear Grade = iota

@@ -86,10 +86,10 @@ type arrangement struct {
 
 func placeOf(upper, lower *option) int64 { return int64(upper.place)<<32 | int64(lower.place) }
 
-// bench puts dampers between the two sites of a vehicle. It works out how an
-// end bolts up once in an answer, however many dampers share the end, and only
-// where a damper's lengths make it matter.
-type bench struct {
+// bolting is how dampers' ends bolt up at the two sites of a vehicle. It works
+// each end out once in an answer, however many dampers share the end, and only
+// if the damper's lengths make it matter.
+type bolting struct {
 	snapshot *catalog.Snapshot
 	inStock  bool // only parts that are in stock
 	sites    [2]site
@@ -106,9 +106,9 @@ type bench struct {
 	learned      int // how often the legs came to know an end
 }
 
-// newBench makes a bench for a vehicle's two sites.
-func newBench(s *catalog.Snapshot, upper, lower site, inStock bool, scratch *scratch) *bench {
-	b := &bench{
+// newBolting begins the bolting for a vehicle's two sites.
+func newBolting(s *catalog.Snapshot, upper, lower site, inStock bool, scratch *scratch) *bolting {
+	b := &bolting{
 		snapshot: s, inStock: inStock, sites: [2]site{upper, lower}, scratch: scratch,
 	}
 	b.straight, b.adapted = scratch.room(s.Index().Ends())
@@ -120,7 +120,7 @@ func newBench(s *catalog.Snapshot, upper, lower site, inStock bool, scratch *scr
 
 // options gives the ways to bolt the end of that number up at a site by some
 // means; adapters come by code.
-func (b *bench) options(at int, end int32, by means) []option {
+func (b *bolting) options(at int, end int32, by means) []option {
 	if by == straight {
 		if b.snapshot.Index().End(end).Style != b.sites[at].style {
 			return nil
@@ -144,13 +144,13 @@ func (b *bench) options(at int, end int32, by means) []option {
 }
 
 // takes says whether an adapter may be used at all.
-func (b *bench) takes(a *mount.Adapter) bool { return a.InStock || !b.inStock }
+func (b *bolting) takes(a *mount.Adapter) bool { return a.InStock || !b.inStock }
 
 // best keeps one adapter for each length that an end's adapters add: a possible one
 // first, then the one of the fewest parts, the cheapest and the first by code.
 // Nothing else of an adapter counts in the order of fits or in what is lacking, so
 // the others would only make pairs that rank behind.
-func (b *bench) best(all []option) []option {
+func (b *bolting) best(all []option) []option {
 	if len(all) < 2 {
 		return all
 	}
@@ -171,7 +171,7 @@ func (b *bench) best(all []option) []option {
 }
 
 // solve computes whether an option is possible and with how many parts.
-func (b *bench) solve(o *option) *option {
+func (b *bolting) solve(o *option) *option {
 	if !o.solved {
 		r := b.result(o, false)
 		o.solved, o.possible, o.parts = true, r.Possible, int32(r.Parts)
@@ -184,14 +184,14 @@ func (b *bench) solve(o *option) *option {
 }
 
 // inFull is the hardware of an option in every detail.
-func (b *bench) inFull(o *option) *mount.Result {
+func (b *bolting) inFull(o *option) *mount.Result {
 	if o.full == nil {
 		o.full = b.result(o, true)
 	}
 	return o.full
 }
 
-func (b *bench) result(o *option, detail bool) *mount.Result {
+func (b *bolting) result(o *option, detail bool) *mount.Result {
 	if o.adapter != nil {
 		return b.fastenings[o.at].Adapter(o.number, detail)
 	}
@@ -199,15 +199,15 @@ func (b *bench) result(o *option, detail bool) *mount.Result {
 }
 
 // possible says whether both ends of an arrangement bolt up.
-func (b *bench) possible(a *arrangement) bool {
+func (b *bolting) possible(a *arrangement) bool {
 	return b.solve(a.upper).possible && b.solve(a.lower).possible
 }
 
 // parts counts the hardware of one damper in an arrangement that is possible.
-func (b *bench) parts(a *arrangement) int32 { return b.solve(a.upper).parts + b.solve(a.lower).parts }
+func (b *bolting) parts(a *arrangement) int32 { return b.solve(a.upper).parts + b.solve(a.lower).parts }
 
 // cost is what that hardware costs.
-func (b *bench) cost(a *arrangement) hardwareCost {
+func (b *bolting) cost(a *arrangement) hardwareCost {
 	return b.solve(a.upper).cost.plus(b.solve(a.lower).cost)
 }
 
@@ -224,7 +224,7 @@ func (t *task) each(ends ends, inverted bool, by means, wanted func(adds unit.Le
 			}
 		}
 	}
-	b := t.bench
+	b := t.bolting
 	upper, lower := b.options(atUpper, u, straight), b.options(atLower, l, straight)
 	if by == straight {
 		pair(upper, lower)
@@ -242,7 +242,7 @@ type ends struct{ upper, lower int32 }
 func endsOf(p *catalog.Point) ends { return ends{p.Upper, p.Lower} }
 
 func (t *task) arrange(inverted bool, upper, lower *option) *arrangement {
-	a := t.bench.scratch.arrangements.take()
+	a := t.bolting.scratch.arrangements.take()
 	*a = arrangement{
 		inverted: inverted, upper: upper, lower: lower,
 		adds:     upper.adds() + lower.adds(),

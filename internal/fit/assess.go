@@ -102,7 +102,7 @@ func (t *task) assess(w *ways, p *catalog.Point) verdict {
 
 func (t *task) assessFit(v *verdict, a *arrangement, p *catalog.Point) {
 	grade, fits := gradeIn(&a.windows, p)
-	if !fits || !t.bench.possible(a) {
+	if !fits || !t.bolting.possible(a) {
 		return
 	}
 	f := found{rank: t.rankOf(a, p, grade), arrangement: a, point: p}
@@ -175,8 +175,8 @@ func (n *lengths) consider(t *task, a *arrangement, p *catalog.Point) {
 	short := t.shortfall(s.compressed, s.extended)
 	sum := short.Compression + short.Extension
 	best := n.short.Compression + n.short.Extension
-	if !n.known || sum < best || sum == best && !n.possible && t.bench.possible(a) {
-		*n = lengths{known: true, possible: t.bench.possible(a), short: short}
+	if !n.known || sum < best || sum == best && !n.possible && t.bolting.possible(a) {
+		*n = lengths{known: true, possible: t.bolting.possible(a), short: short}
 	}
 }
 
@@ -206,18 +206,18 @@ func (t *task) explain() (Counts, []Count) {
 	for i := range trees {
 		var w *ways
 		var of ends
-		before := t.bench.scratch.arrangements.used
+		before := t.bolting.scratch.arrangements.used
 		for _, p := range byEnds(trees[i].Points()) {
 			if w == nil || endsOf(p) != of {
 				// Only counts are kept, so the next ends reuse the room of the last.
-				t.bench.scratch.arrangements.used = before
+				t.bolting.scratch.arrangements.used = before
 				of = endsOf(p)
 				w = t.ways(of)
 			}
 			v := t.assess(w, p)
 			t.count(&v, &total, byReason)
 		}
-		t.bench.scratch.arrangements.used = before
+		t.bolting.scratch.arrangements.used = before
 	}
 	return total, inOrder(byReason)
 }

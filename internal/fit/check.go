@@ -26,5 +26,5 @@ func Check(r *Request) fault.List {
 func (r *Request) work() (measure.Working, fault.List) {
 	readings := r.Readings
 	readings.HasLinkage = r.Travel.Basis == ByLinkage
-	return measure.Work(readings)
+	return measure.WorkingLength(readings)
 }

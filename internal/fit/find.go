@@ -86,7 +86,7 @@ func (r *Request) named(s *catalog.Snapshot, faults *fault.List) []int32 {
 
 func (r *Request) task(s *catalog.Snapshot, w *measure.Working, n *Required, kin *kinematics, lean float64, scratch *scratch) *task {
 	t := &task{
-		bench:    newBench(s, site{r.Readings.Upper.Style, r.Upper}, site{r.Readings.Lower.Style, r.Lower}, r.Limits.InStock, scratch),
+		bolting:  newBolting(s, site{r.Readings.Upper.Style, r.Upper}, site{r.Readings.Lower.Style, r.Lower}, r.Limits.InStock, scratch),
 		snapshot: s,
 		value:    w.Value, low: w.Low, high: w.High, shorter: w.Shorter.Length, longer: w.Longer.Length,
 		needC: n.Compression, needE: n.Extension, droop: n.droop,
@@ -172,8 +172,8 @@ func (t *task) present(f *found) Fit {
 	out := Fit{
 		Grade: f.grade, Inverted: arr.inverted, Damper: d,
 		Compressed: d.Compressed + arr.adds + t.rodStop, Extended: d.Extended + arr.adds,
-		Parts: int(t.bench.parts(arr)),
-		Upper: End{Result: t.bench.inFull(arr.upper)}, Lower: End{Result: t.bench.inFull(arr.lower)},
+		Parts: int(t.bolting.parts(arr)),
+		Upper: End{Result: t.bolting.inFull(arr.upper)}, Lower: End{Result: t.bolting.inFull(arr.lower)},
 	}
 	out.Travel = Both{t.shorter - out.Compressed, out.Extended - t.longer}
 	out.Margin = t.spare(out.Compressed, out.Extended, 0)

@@ -41,7 +41,7 @@ const partsCounted = 6
 // straightLegs are the legs of ends of one style that come to a site as they are:
 // one, or none where the site is of another style.
 func (t *task) straightLegs(at int, style mount.Style) []*leg {
-	b := t.bench
+	b := t.bolting
 	if style != b.sites[at].style {
 		return nil
 	}
@@ -59,7 +59,7 @@ func (t *task) straightLegs(at int, style mount.Style) []*leg {
 // adaptedLegs are the legs by adapters of the ends of one style, one for each length
 // that any of the adapters adds, in order.
 func (t *task) adaptedLegs(at int, style mount.Style) []*leg {
-	b, x := t.bench, t.snapshot.Index()
+	b, x := t.bolting, t.snapshot.Index()
 	for _, known := range b.adaptedLegs[at] {
 		if known.style == style {
 			return known.legs
@@ -121,10 +121,10 @@ func (t *task) option(l *leg, end int32) *option {
 	if l.parts[end] == impossible && l.by == adapted {
 		return nil
 	}
-	options := t.bench.options(l.at, end, l.by) // one for each length, in order
+	options := t.bolting.options(l.at, end, l.by) // one for each length, in order
 	i := sort.Search(len(options)-1, func(i int) bool { return options[i].adds() >= l.adds })
 	o := &options[i]
-	if t.bench.solve(o); l.parts[end] == notSolved {
+	if t.bolting.solve(o); l.parts[end] == notSolved {
 		parts := impossible
 		if o.possible {
 			parts = int8(min(o.parts, math.MaxInt8))
@@ -136,7 +136,7 @@ func (t *task) option(l *leg, end int32) *option {
 
 // learn notes how many parts an end takes on a leg.
 func (t *task) learn(l *leg, end int32, parts int8) {
-	t.bench.learned++
+	t.bolting.learned++
 	l.parts[end] = parts
 	x := t.snapshot.Index()
 	bit := x.Set(end)
@@ -176,9 +176,9 @@ func (t *task) settle(l *leg, ends catalog.EndSet) {
 	for left != 0 {
 		bit := left & -left
 		left &^= bit
-		for _, end := range t.snapshot.Index().Sharing(t.bench.sites[l.at].style, bit) {
+		for _, end := range t.snapshot.Index().Sharing(t.bolting.sites[l.at].style, bit) {
 			if o := t.option(l, end); !o.possible {
-				for _, c := range t.bench.cures(o) {
+				for _, c := range t.bolting.cures(o) {
 					l.curable |= bit
 					l.cureLeast = min(l.cureLeast, c.By)
 				}

@@ -72,7 +72,7 @@ func (t *task) misses(top int) []missed {
 	}
 	s := &missSearch{
 		task:  t,
-		queue: queue[missBranch]{t.bench.scratch.missBranches[:0]},
+		queue: queue[missBranch]{t.bolting.scratch.missBranches[:0]},
 		best: shortlist[missed]{
 			most:    top,
 			compare: func(a, b *missed) int { return a.missRank.compare(&b.missRank) },
@@ -87,7 +87,7 @@ func (t *task) misses(top int) []missed {
 	for {
 		b, ok := s.queue.pop()
 		if !ok || !s.best.mayWant(b.key) {
-			t.bench.scratch.missBranches = s.queue.items
+			t.bolting.scratch.missBranches = s.queue.items
 			return s.best.items
 		}
 		if b.branch.miss.point != nil {
@@ -106,7 +106,7 @@ func (s *missSearch) pushRoutes(by means) {
 		for _, inverted := range bothWaysUp {
 			s.eachRoute(&trees[i], inverted, by, isRemedy, func(r *route) {
 				if r.adapters > 1 || !s.push(r, catalog.Root) {
-					s.bench.scratch.routes.giveBack()
+					s.bolting.scratch.routes.giveBack()
 				}
 			})
 		}
@@ -251,8 +251,8 @@ func (t *task) fitsSomehow(p *catalog.Point) bool {
 		}
 		for _, by := range t.means() {
 			t.each(endsOf(p), inverted, by, admits, func(a *arrangement) {
-				fits = fits || t.bench.possible(a)
-				t.bench.scratch.arrangements.giveBack()
+				fits = fits || t.bolting.possible(a)
+				t.bolting.scratch.arrangements.giveBack()
 			})
 		}
 	}

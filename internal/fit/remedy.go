@@ -69,7 +69,7 @@ func (t *task) leastRemedy(a *arrangement, p *catalog.Point) (by unit.Length, ok
 		switch {
 		case a.adapters > 0:
 			return a.adds.Abs(), t.isAdapterRemedy(a)
-		case !t.bench.possible(a):
+		case !t.bolting.possible(a):
 			for _, c := range t.cures(a) {
 				if !ok || c.By < by {
 					by, ok = c.By, true
@@ -78,7 +78,7 @@ func (t *task) leastRemedy(a *arrangement, p *catalog.Point) (by unit.Length, ok
 		}
 		return by, ok
 	}
-	if t.leastLack(a, p) > remedyMost || a.adapters > 0 || !t.bench.possible(a) {
+	if t.leastLack(a, p) > remedyMost || a.adapters > 0 || !t.bolting.possible(a) {
 		return 0, false
 	}
 	if t.kin != nil {
@@ -119,7 +119,7 @@ func (t *task) strokeless(p *catalog.Point) bool { return p.Stroke() <= t.rodSto
 // isAdapterRemedy says whether an arrangement that fits is one by a single
 // adapter where none was wanted.
 func (t *task) isAdapterRemedy(a *arrangement) bool {
-	return a.adapters == 1 && t.limits.NoAdapters && a.adds.Abs() <= remedyMost && t.bench.possible(a)
+	return a.adapters == 1 && t.limits.NoAdapters && a.adds.Abs() <= remedyMost && t.bolting.possible(a)
 }
 
 func (b Both) sum() unit.Length { return b.Compression + b.Extension }
@@ -144,7 +144,7 @@ func (t *task) remedies(a *arrangement, p *catalog.Point) []Remedy {
 		switch {
 		case a.adapters > 0:
 			return t.adapterRemedy(a, s)
-		case !t.bench.possible(a):
+		case !t.bolting.possible(a):
 			return t.hardwareRemedies(a, s)
 		}
 		return nil
@@ -198,7 +198,7 @@ func sortRemedies(list []Remedy) {
 // cures gives the single changes of which each makes an arrangement bolt up where
 // just one end doesn't.
 func (t *task) cures(a *arrangement) []*mount.Cure {
-	upper, lower := t.bench.solve(a.upper), t.bench.solve(a.lower)
+	upper, lower := t.bolting.solve(a.upper), t.bolting.solve(a.lower)
 	if upper.possible == lower.possible {
 		return nil
 	}
@@ -206,11 +206,11 @@ func (t *task) cures(a *arrangement) []*mount.Cure {
 	if upper.possible {
 		failed = lower
 	}
-	return t.bench.cures(failed)
+	return t.bolting.cures(failed)
 }
 
 // cures gives the single changes of which each makes an end bolt up that doesn't.
-func (b *bench) cures(failed *option) []*mount.Cure {
+func (b *bolting) cures(failed *option) []*mount.Cure {
 	var cures []*mount.Cure
 	all := b.inFull(failed).Cures
 	for i := range all {

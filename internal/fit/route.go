@@ -34,7 +34,7 @@ func (t *task) eachRoute(tree *catalog.Tree, inverted bool, by means, wanted fun
 		for _, u := range uppers {
 			for _, l := range lowers {
 				if adds := u.adds + l.adds; wanted(adds) {
-					r := t.bench.scratch.routes.take()
+					r := t.bolting.scratch.routes.take()
 					*r = route{tree: tree, inverted: inverted, upper: u, lower: l, adds: adds, adapters: u.adapters() + l.adapters(), windows: t.windows(adds)}
 					f(r)
 				}

@@ -36,7 +36,7 @@ type search struct {
 func (t *task) search(top int) []found {
 	s := &search{
 		task:  t,
-		queue: queue[branch]{t.bench.scratch.branches[:0]},
+		queue: queue[branch]{t.bolting.scratch.branches[:0]},
 		best: shortlist[found]{
 			most:    top,
 			compare: func(a, b *found) int { return a.rank.compare(&b.rank) },
@@ -54,7 +54,7 @@ func (t *task) search(top int) []found {
 	for {
 		b, ok := s.queue.pop()
 		if !ok || !s.best.mayWant(b.key) {
-			t.bench.scratch.branches = s.queue.items
+			t.bolting.scratch.branches = s.queue.items
 			return s.best.items
 		}
 		switch {
@@ -81,7 +81,7 @@ func (s *search) pushRoutes(by means) {
 			}
 			s.eachRoute(&trees[i], inverted, by, mayFit, func(r *route) {
 				if !s.push(r, catalog.Root) {
-					s.bench.scratch.routes.giveBack()
+					s.bolting.scratch.routes.giveBack()
 				}
 			})
 		}
@@ -100,7 +100,7 @@ func (s *search) push(r *route, number int32) bool {
 	case !s.best.mayWant(k):
 		return false
 	case len(s.queue.items) < mostQueued:
-		s.queue.push(k, branch{r, number, int32(s.bench.learned)})
+		s.queue.push(k, branch{r, number, int32(s.bolting.learned)})
 		return true
 	default:
 		s.dive(r, number)
@@ -111,7 +111,7 @@ func (s *search) push(r *route, number int32) bool {
 // stillBest says whether a branch may be opened now. Ends may have been worked out
 // since it was put on the queue, so that its bound has risen: then it goes back.
 func (s *search) stillBest(known key, b branch) bool {
-	if b.learned == int32(s.bench.learned) {
+	if b.learned == int32(s.bolting.learned) {
 		return true
 	}
 	bound, ok := s.nodeBound(b.route, b.node)
@@ -123,7 +123,7 @@ func (s *search) stillBest(known key, b branch) bool {
 		return true
 	}
 	if s.best.mayWant(k) {
-		b.learned = int32(s.bench.learned)
+		b.learned = int32(s.bolting.learned)
 		s.queue.push(k, b)
 	}
 	return false
@@ -223,7 +223,7 @@ func (s *search) offer(r *route, points []catalog.Point) {
 			if s.best.wants(f) {
 				f.arrangement = s.arrange(r.inverted, upper, lower)
 				if !s.best.offer(f) {
-					s.bench.scratch.arrangements.giveBack()
+					s.bolting.scratch.arrangements.giveBack()
 				}
 			}
 		}
@@ -246,9 +246,9 @@ func (t *task) rankOf(a *arrangement, p *catalog.Point, grade Grade) rank {
 	s := t.span(a.adds, p)
 	return rank{
 		grade: t.demoted(grade, s), adapters: a.adapters, step: t.step(s),
-		parts: t.bench.parts(a), stroke: p.Stroke(), price: p.Price.OrDearest(),
+		parts: t.bolting.parts(a), stroke: p.Stroke(), price: p.Price.OrDearest(),
 		inverted: asRank(a.inverted), damper: p.Damper,
-		cost: t.bench.cost(a), place: a.place,
+		cost: t.bolting.cost(a), place: a.place,
 	}
 }
 

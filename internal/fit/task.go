@@ -8,7 +8,7 @@ import (
 
 // task is a request prepared for comparison with dampers.
 type task struct {
-	bench    *bench
+	bolting  *bolting
 	snapshot *catalog.Snapshot
 
 	// value is the working length, low and high its bounds, and shorter and

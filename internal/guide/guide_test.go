@@ -98,7 +98,7 @@ func TestStepsGiveWhatMeasureNeeds(t *testing.T) {
 			Readings: []measure.Reading{{Length: 400 * unit.Millimetre}},
 			Upper:    fill(g.Upper, "upper", fields), Lower: fill(g.Lower, "lower", fields),
 		}
-		w, faults := measure.Work(r)
+		w, faults := measure.WorkingLength(r)
 		if len(faults) > 0 || w.Value <= 0 {
 			t.Errorf("%v over %v, all steps done: %v", g.Upper, g.Lower, faults)
 		}
@@ -199,7 +199,7 @@ func TestTheFiguresAreThoseOfMeasure(t *testing.T) {
 		}
 	}
 	at := func(readings ...measure.Reading) measure.Working {
-		w, faults := measure.Work(measure.Readings{
+		w, faults := measure.WorkingLength(measure.Readings{
 			Readings: readings,
 			Upper:    measure.EndReading{Style: mount.Stud, Plane: mount.FrameFace}, Lower: measure.EndReading{Style: mount.Eye},
 		})
@@ -263,7 +263,7 @@ func TestDroopIsTapedWithoutTheOldDamper(t *testing.T) {
 func TestOutsideTheMethod(t *testing.T) {
 	each(t, func(t *testing.T, g guide.Guide) {
 		end := func(e guide.End) measure.EndReading { return measure.EndReading{Style: e.Style} }
-		w, _ := measure.Work(measure.Readings{
+		w, _ := measure.WorkingLength(measure.Readings{
 			Readings: []measure.Reading{{Length: 400 * unit.Millimetre}}, Upper: end(g.Upper), Lower: end(g.Lower),
 		})
 		if fmt.Sprint(w.Reasons) != fmt.Sprint(g.Outside) {

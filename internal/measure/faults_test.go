@@ -85,7 +85,7 @@ func TestFaults(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			r := eyes(20 * inch)
 			c.change(&r)
-			w, faults := measure.Work(r)
+			w, faults := measure.WorkingLength(r)
 			var got []string
 			for _, f := range faults {
 				got = append(got, f.Pointer+" "+f.Code.Public())
@@ -103,16 +103,16 @@ func TestFaults(t *testing.T) {
 	}
 }
 
-// What Work refuses of tape and ends, ToPlanes refuses alike.
+// What WorkingLength refuses of tape and ends, ToPlanes refuses alike.
 func TestToPlanesFaults(t *testing.T) {
 	r := eyes(20 * inch)
 	r.Upper.Plane, r.Lower.Plane = mount.NearEdge, mount.SeatFace
 	r.Lower.BarOffset = new(unit.Length)
 	r.Tape.Vertical = true
-	_, want := measure.Work(r)
+	_, want := measure.WorkingLength(r)
 	l, got := r.ToPlanes(18 * inch)
 	if l != 0 || len(got) != 3 || got.Error() != want.Error() {
-		t.Errorf("ToPlanes = %v, %v; Work finds %v", l, got, want)
+		t.Errorf("ToPlanes = %v, %v; WorkingLength finds %v", l, got, want)
 	}
 }
 

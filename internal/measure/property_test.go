@@ -79,7 +79,7 @@ func drawReadings(t *rapid.T) measure.Readings {
 }
 
 func workable(t *rapid.T, r measure.Readings) measure.Working {
-	w, faults := measure.Work(r)
+	w, faults := measure.WorkingLength(r)
 	if len(faults) > 0 {
 		t.Fatalf("refused: %v", faults)
 	}

@@ -25,12 +25,12 @@ const (
 	ConstantRatioLimit = 75 * unit.Millimetre
 )
 
-// Work makes the working length of r, in the order average, path, ends, planned
+// WorkingLength computes the working length of r, in the order average, path, ends, planned
 // move of the mounts, ride height, planned change. It gives every fault there is, with pointers into the
 // request's fields that r was made of; with faults the working is empty.
 // Readings that can be understood but not relied on are no fault: the working's
 // verdict and reasons tell.
-func Work(r Readings) (Working, fault.List) {
+func WorkingLength(r Readings) (Working, fault.List) {
 	if faults := r.check(); len(faults) > 0 {
 		return Working{}, faults
 	}
@@ -72,7 +72,7 @@ func (s sideMean) mean() Mean { return Mean{s.length, math.Sqrt(s.variance)} }
 // ToPlanes brings one more length to the reference points, taped between the
 // same places as r's readings and with the tape held alike. It corrects for path,
 // ends and a planned move of the mounts, not for ride height. The faults of r's tape and ends are the same
-// that Work finds. The result may be 0 or less where the taped length is too
+// that WorkingLength finds. The result may be 0 or less where the taped length is too
 // short for the corrections.
 func (r Readings) ToPlanes(taped unit.Length) (unit.Length, fault.List) {
 	var faults fault.List

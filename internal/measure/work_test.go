@@ -38,7 +38,7 @@ func eyes(ls ...unit.Length) measure.Readings {
 
 func work(t *testing.T, r measure.Readings) measure.Working {
 	t.Helper()
-	w, faults := measure.Work(r)
+	w, faults := measure.WorkingLength(r)
 	if len(faults) > 0 {
 		t.Fatalf("refused: %v", faults)
 	}
@@ -203,7 +203,7 @@ func TestPlaneOfAnotherStyle(t *testing.T) {
 				} else {
 					r.Lower = end
 				}
-				_, faults := measure.Work(r)
+				_, faults := measure.WorkingLength(r)
 				refused := len(faults) == 1 && faults[0].Pointer == at+"/measured_to" && faults[0].Code == "wrong_plane"
 				if has && len(faults) > 0 || !has && !refused {
 					t.Errorf("%s measured to %s: %v", styleName, planeName, faults)
@@ -443,8 +443,8 @@ func TestPlannedMountMove(t *testing.T) {
 	}
 }
 
-func ExampleWork() {
-	w, faults := measure.Work(studExample())
+func ExampleWorkingLength() {
+	w, faults := measure.WorkingLength(studExample())
 	fmt.Println(w.Verdict == measure.Measured, len(faults))
 	for _, s := range w.Steps {
 		fmt.Println(s.Text("en", unit.Inches), "=", s.Result.Words(unit.Inches))
@@ -467,7 +467,7 @@ func BenchmarkWork(b *testing.B) {
 	r := studExample()
 	b.ReportAllocs()
 	for b.Loop() {
-		if w, _ := measure.Work(r); w.Value <= 0 {
+		if w, _ := measure.WorkingLength(r); w.Value <= 0 {
 			b.Fatal("nothing came of it")
 		}
 	}

@@ -1,5 +1,5 @@
-// Package table reads and writes the flat form of a catalogue: a handful of
-// CSV files that a shop keeps in a spreadsheet.
+// Package table reads and writes a shop's catalogue as files: CSV, a workbook,
+// one JSON object a line, or an archive of such files.
 //
 // # Files
 //
@@ -9,11 +9,11 @@
 //	spacers.csv   one row a spacer
 //	adapters.csv  one row an adapter
 //
-// The files are CSV by RFC 4180 in UTF-8, with a header. Read is more than is
-// written: a byte order mark, line ends with or without CR, a comma, a
-// semicolon or a tab between cells, blank rows, and the columns in any order.
-// Names of columns may differ in case and have blanks or hyphens in place of
-// their underscores.
+// The files are written as CSV by RFC 4180 in UTF-8, with a header. The reader
+// takes more than that: a byte order mark, line ends with or without CR, a comma,
+// a semicolon or a tab between cells, blank rows, and columns in any order. The
+// names of columns may differ in case, and may have blanks or hyphens in place of
+// underscores.
 //
 // # Columns
 //
@@ -50,8 +50,7 @@
 //
 // # Faults
 //
-// Reading goes on past a fault and reports each with its file, line, column,
-// value and cure: up to MaxListed of them, and how many more there are. Rows
-// are read one at a time and none is kept, so a file may have any number of
-// them; one row is at most 1 MiB.
+// Reading goes on after a fault. Each fault is reported with its file, line,
+// column, value and cure; MaxListed of them are listed, the rest are counted. Rows
+// are read one at a time and none is kept. One row is at most 1 MiB.
 package table

@@ -47,12 +47,14 @@ const (
 	quick lane = iota
 	// slow is for those that go through a large catalogue.
 	slow
-	// files is for whole revisions: uploads, exports and comparisons.
+	// files is for whole revisions that pass through: uploads and exports.
 	files
+	// pairs is for comparisons, which hold two whole revisions.
+	pairs
 	lanes = iota
 )
 
-var laneNames = [lanes]string{quick: "quick", slow: "slow", files: "files"}
+var laneNames = [lanes]string{quick: "quick", slow: "slow", files: "files", pairs: "pairs"}
 
 // heavyCost is from where an answer is slow; an ordinary one costs 1.
 const heavyCost = 10
@@ -72,7 +74,8 @@ func newLimiter(l Limits) *limiter {
 			// A full queue takes some 16 times as long as one answer.
 			quick: limit.NewTurns(limit.TurnsConfig{AtOnce: atOnce, Waiting: 16 * atOnce, Patience: 500 * time.Millisecond}),
 			slow:  limit.NewTurns(limit.TurnsConfig{AtOnce: few, Waiting: math.MaxInt32, Patience: 5 * time.Second}),
-			files: limit.NewTurns(limit.TurnsConfig{AtOnce: max(2, few), Waiting: 32, Patience: 10 * time.Second}),
+			files: limit.NewTurns(limit.TurnsConfig{AtOnce: max(4, few), Waiting: 32, Patience: time.Minute}),
+			pairs: limit.NewTurns(limit.TurnsConfig{AtOnce: 1, Waiting: 16, Patience: 30 * time.Second}),
 		},
 		address: limit.NewRates(l.Address), widgetKey: limit.NewRates(l.WidgetKey), serverKey: limit.NewRates(l.ServerKey),
 	}

@@ -1,8 +1,10 @@
 package httpapi
 
 import (
+	"bufio"
 	"bytes"
 	"cmp"
+	"io"
 	"net/http"
 	"strconv"
 	"strings"
@@ -77,6 +79,44 @@ func send(c echo.Context, rep representation) error {
 	h.Set("Content-Type", rep.contentType)
 	write(c, cmp.Or(rep.status, http.StatusOK), in, rep.body, rep.fixed)
 	return nil
+}
+
+// streamed is how much of a stream is kept before it is sent. An error until then
+// is still answered as a problem.
+const streamed = 64 << 10
+
+// sendStream is send for a file of any length, which is written while it is made
+// and goes out uncompressed. tag is "" where its entity tag isn't known.
+func sendStream(c echo.Context, contentType, tag string, write func(io.Writer) error) error {
+	w, r := c.Response(), c.Request()
+	h := w.Header()
+	h.Set("Cache-Control", cachePrivate)
+	h.Set("Vary", varyAnswer)
+	if tag != "" {
+		h.Set("ETag", tag)
+		if heldTag(r.Header.Get("If-None-Match"), tag, acceptEncoding(r), identity) != "" {
+			w.WriteHeader(http.StatusNotModified)
+			return nil
+		}
+	}
+	h.Set("Content-Type", contentType)
+	if r.Method == http.MethodHead {
+		w.WriteHeader(http.StatusOK)
+		return nil
+	}
+	buffered := bufio.NewWriterSize(w, streamed)
+	err := write(buffered)
+	if err == nil {
+		err = buffered.Flush()
+	}
+	if err != nil && !w.Committed {
+		h.Del("ETag")
+		h.Del("Content-Disposition")
+	}
+	if gone := r.Context().Err(); err != nil && gone != nil {
+		return gone // nobody reads it any more
+	}
+	return err
 }
 
 // write sends the status and a body in a coding. It keeps the body back from

@@ -1,15 +1,17 @@
 package httpapi
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"math"
 	"net/http"
 	"net/url"
+	"runtime/debug"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -439,16 +441,20 @@ func (h *Handler) changes(c echo.Context, samples []wire.FitsRequest) error {
 	if err != nil {
 		return err
 	}
-	before, err := h.drafted(c, "number")
-	if err != nil {
+	takeTime(c)
+	var body []byte
+	if err := h.inTurn(c, pairs, 1, func() error {
+		before, err := h.drafted(c, "number")
+		if err != nil {
+			return err
+		}
+		after, err := h.drafted(c, "other")
+		if err != nil {
+			return err
+		}
+		body, err = wire.AppendChanges(nil, before, after, units, samples)
 		return err
-	}
-	after, err := h.drafted(c, "other")
-	if err != nil {
-		return err
-	}
-	body, err := wire.AppendChanges(nil, before, after, units, samples)
-	if err != nil {
+	}); err != nil {
 		return err
 	}
 	return send(c, representation{contentType: typeJSON, vary: varyAnswer, body: body})
@@ -544,14 +550,6 @@ func (h *Handler) exportRevision(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	var b bytes.Buffer
-	err = table.Write(&b, exports[media].format, catalog.Contents{
-		Currency: snapshot.Currency(), Limits: snapshot.Limits(),
-		Dampers: snapshot.Dampers(), Sleeves: snapshot.Sleeves(), Spacers: snapshot.Spacers(), Adapters: snapshot.Adapters(),
-	}, q.units)
-	if err != nil {
-		return err
-	}
 	name := strings.Map(func(r rune) rune {
 		if r > ' ' && r < 0x7F && !strings.ContainsRune(`"\/%;`, r) {
 			return r
@@ -559,8 +557,64 @@ func (h *Handler) exportRevision(c echo.Context) error {
 		return '_'
 	}, snapshot.Name())
 	c.Response().Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="%s-%d.%s"`, name, snapshot.Revision(), exports[media].ending))
-	return send(c, representation{contentType: media, vary: varyAnswer, body: b.Bytes()})
+	tag, err := h.exportTag(c, media, q.units)
+	if err != nil {
+		return err
+	}
+	return h.inTurn(c, files, 1, func() error {
+		return sendStream(c, media, tag, func(w io.Writer) error {
+			return table.Write(w, exports[media].format, catalog.Contents{
+				Currency: snapshot.Currency(), Limits: snapshot.Limits(),
+				Dampers: snapshot.Dampers(), Sleeves: snapshot.Sleeves(), Spacers: snapshot.Spacers(), Adapters: snapshot.Adapters(),
+			}, q.units)
+		})
+	})
 }
+
+// exportTag gives the entity tag of an export, "" while the database can't tell
+// which revision has the number. A revision never changes, so the tag is that of
+// its identity and of what else the file depends on.
+func (h *Handler) exportTag(c echo.Context, media string, units unit.System) (string, error) {
+	number, err := pathNumber(c, "number")
+	if err != nil {
+		return "", err
+	}
+	in, err := whose(c)
+	if err != nil {
+		return "", err
+	}
+	store, err := h.revisions()
+	if err != nil {
+		return "", nil //nolint:nilerr // the file itself is at hand
+	}
+	ctx, cancel := patient(c, askTime)
+	defer cancel()
+	r, err := store.Describe(ctx, in, number)
+	if err != nil {
+		err = storeProblem(err, in, number)
+		var p *problem
+		if errors.As(err, &p) && p.kind == outOfOrder {
+			return "", nil
+		}
+		return "", err
+	}
+	return entityTag([]byte(strings.Join([]string{r.Identity, media, units.String(), buildID()}, " "))), nil
+}
+
+// buildID tells one build of the program from another, whose files may differ.
+var buildID = sync.OnceValue(func() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return ""
+	}
+	id := info.Main.Version
+	for _, s := range info.Settings {
+		if s.Key == "vcs.revision" || s.Key == "vcs.time" {
+			id += " " + s.Value
+		}
+	}
+	return id
+})
 
 // exportByEnding gives the media type of a file's ending.
 func exportByEnding(ending string) (media string, ok bool) {

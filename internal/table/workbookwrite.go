@@ -2,10 +2,10 @@ package table
 
 import (
 	"archive/zip"
-	"bytes"
 	"compress/flate"
 	"errors"
 	"io"
+	"os"
 	"slices"
 	"strconv"
 	"strings"
@@ -182,25 +182,47 @@ func (w *sheetWriter) end() error { return w.out.Flush() }
 // library writes sheets in any order, and the same contents are to give the same
 // bytes. [Content_Types].xml comes first, by which programs tell a workbook from
 // any other archive.
+//
+// The parts lie in a temporary file until then, since a large workbook has
+// hundreds of megabytes.
 type sortedZip struct {
 	*zip.Writer // takes the parts as they come
-	unsorted    *bytes.Buffer
+	unsorted    *os.File
+	err         error // why there is no such file
 	out         io.Writer
 }
 
 func newSortedZip(out io.Writer) excelize.ZipWriter {
-	s := &sortedZip{unsorted: new(bytes.Buffer), out: out}
-	s.Writer = zip.NewWriter(s.unsorted)
+	s := &sortedZip{out: out}
+	if s.unsorted, s.err = os.CreateTemp("", "midstroke-workbook-*"); s.err == nil {
+		s.err = os.Remove(s.unsorted.Name()) // it goes with this process
+	}
+	s.Writer = zip.NewWriter(s)
 	// The fastest level is enough, since markup repeats itself.
 	s.RegisterCompressor(zip.Deflate, func(w io.Writer) (io.WriteCloser, error) { return flate.NewWriter(w, flate.BestSpeed) })
 	return s
 }
 
-func (s *sortedZip) Close() error {
+// Write takes what the archive of unsorted parts is made of.
+func (s *sortedZip) Write(p []byte) (int, error) {
+	if s.err != nil {
+		return 0, s.err
+	}
+	return s.unsorted.Write(p)
+}
+
+func (s *sortedZip) Close() (err error) {
+	if s.unsorted != nil {
+		defer func() { err = errors.Join(err, s.unsorted.Close()) }()
+	}
 	if err := s.Writer.Close(); err != nil {
 		return err
 	}
-	parts, err := zip.NewReader(bytes.NewReader(s.unsorted.Bytes()), int64(s.unsorted.Len()))
+	size, err := s.unsorted.Seek(0, io.SeekCurrent)
+	if err != nil {
+		return err
+	}
+	parts, err := zip.NewReader(s.unsorted, size)
 	if err != nil {
 		return err
 	}

@@ -33,8 +33,10 @@ type order struct {
 	Rate float64
 	// Clients is how many may be under way.
 	Clients int
-	// Until is when to end. Zero: when the standard input ends.
+	// Seconds is how long it goes on; 0: until the standard input ends.
 	Seconds float64
+	// Processor is the only one to run on, 0 for any.
+	Processor int
 }
 
 // outcome is what came of an order.
@@ -85,6 +87,9 @@ func generate(text string) int {
 	if err := json.Unmarshal([]byte(text), &g.order); err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		return 1
+	}
+	if g.Processor > 0 {
+		_ = pinned(os.Getpid(), g.Processor) // the row says so if it can't be
 	}
 	g.client = &http.Client{Timeout: 10 * time.Second, Transport: &http.Transport{MaxIdleConnsPerHost: g.Clients, MaxConnsPerHost: 0}}
 	if g.Seconds > 0 {

@@ -68,7 +68,7 @@ var rows = []row{
 	{"announced bodies", true, announcedBodies},
 	{"idle connections", false, idleConnections},
 	{"eight exports", false, eightExports},
-	{"rolling restart of two replicas", false, rollingRestart},
+	{"rolling restart of two replicas", true, rollingRestart},
 	{"16 callers with explain", false, explainCallers},
 	{"four times the capacity", false, overload},
 }

@@ -30,6 +30,7 @@ func listTarget(shopName string) string { return "/v1/catalogs/" + shopName + "/
 // Meanwhile another shop lists its revisions and revokes a key.
 func hungDrafts(s *stage, r *result) {
 	v := s.serve()
+	v.revision(quiet) // so that it is loaded
 	conn, err := pgx.Connect(s.Context(), s.server.URL())
 	if err != nil {
 		s.Fatal(err)
@@ -87,10 +88,10 @@ func hungDrafts(s *stage, r *result) {
 // of the same catalogue must work.
 func replicaKilledInUpload(s *stage, r *result) {
 	dying, v := s.serve(), s.serve()
-	file := exported(v, quiet)
+	file, large := exported(v, quiet), exported(v, big)
 	l := start(s.T, v.checked(v.steady(quiet, 50, 8)))
 	go func() {
-		_, _ = dying.do(http.MethodPost, listTarget(big), v.keys[big], "application/zip", string(exported(v, big)))
+		_, _ = dying.do(http.MethodPost, listTarget(big), dying.keys[big], "application/zip", string(large))
 	}()
 	time.Sleep(time.Second)
 	_ = dying.cmd.Process.Kill()

@@ -11,6 +11,7 @@ import (
 	"runtime"
 	"strconv"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -63,6 +64,7 @@ const heavyCost = 10
 type limiter struct {
 	turns                         [lanes]*limit.Turns
 	address, widgetKey, serverKey *limit.Rates
+	turnedAway                    atomic.Int64 // callers that are about to be told
 }
 
 func newLimiter(l Limits) *limiter {
@@ -183,7 +185,7 @@ func (h *Handler) charged(c echo.Context, tokens int) error {
 // away afterwards.
 func (h *Handler) welcome(c echo.Context) error {
 	if c.Path() == "/v1/fits" && h.limits.turns[quick].Full(payer(c), 1) {
-		return tooBusy()
+		return h.limits.turnAway(c)
 	}
 	return nil
 }
@@ -194,7 +196,7 @@ func (h *Handler) inTurn(c echo.Context, in lane, cost int, do func() error) err
 	err := turns.Take(c.Request().Context(), payer(c), cost)
 	switch {
 	case errors.Is(err, limit.ErrBusy):
-		return tooBusy()
+		return h.limits.turnAway(c)
 	case err != nil:
 		return err
 	}
@@ -210,8 +212,23 @@ func laneOf(cost int) lane {
 	return quick
 }
 
-// tooBusy is the problem of a service that has more to do than it can.
-func tooBusy() *problem {
+// A caller that is turned away is told so after turnedAway, and not at once:
+// else one that asks again without waiting keeps the service busy with refusals.
+// mostTurnedAway bounds how many wait for that.
+const (
+	turnedAway     = 400 * time.Millisecond
+	mostTurnedAway = 2000
+)
+
+// turnAway answers a caller for whom there is no time.
+func (l *limiter) turnAway(c echo.Context) error {
+	defer l.turnedAway.Add(-1)
+	if l.turnedAway.Add(1) <= mostTurnedAway {
+		select {
+		case <-time.After(turnedAway):
+		case <-c.Request().Context().Done():
+		}
+	}
 	return newProblem(tooManyRequests, overloaded).with("Retry-After", "1")
 }
 

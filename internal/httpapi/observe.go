@@ -49,7 +49,8 @@ func (h *Handler) observe(next echo.HandlerFunc) echo.HandlerFunc {
 		}
 		h.metrics.served(route, r.Method, w.Status, took)
 		level := slog.LevelInfo
-		if quietRoute(route) && w.Status < http.StatusInternalServerError {
+		// A flood shows in the metrics, and isn't to fill the log.
+		if quietRoute(route) && w.Status < http.StatusInternalServerError || w.Status == http.StatusTooManyRequests {
 			level = slog.LevelDebug
 		}
 		attrs := [...]slog.Attr{

@@ -9,7 +9,6 @@ import (
 	"net/http/httputil"
 	"net/url"
 	"os/exec"
-	"runtime"
 	"strconv"
 	"sync"
 	"sync/atomic"
@@ -243,25 +242,28 @@ func explainCallers(s *stage, r *result) {
 	}
 }
 
-// pinned lets all threads of a process run on one processor only.
-func pinned(pid, processor int) error {
-	return exec.Command("taskset", "--all-tasks", "--cpu-list", "--pid", strconv.Itoa(processor), strconv.Itoa(pid)).Run()
-}
-
-// pin is pinned where there are two processors.
-func (s *stage) pin(pid, processor int) bool {
-	return runtime.NumCPU() > 1 && pinned(pid, processor) == nil
+// pin lets a service that isn't started yet run on one processor only.
+func (v *service) pin(processor int) error {
+	taskset, err := exec.LookPath("taskset")
+	if err != nil {
+		return err
+	}
+	v.cmd.Args = append([]string{"taskset", "--cpu-list", strconv.Itoa(processor), binary}, v.cmd.Args[1:]...)
+	v.cmd.Path = taskset
+	return nil
 }
 
 // overload sends four times what a service can answer. It answers nearly as many
 // as it can, soon, and sheds the rest.
 func overload(s *stage, r *result) {
-	v := s.serve()
 	// Each has a processor of its own, else the load would take from the service
 	// what it measures.
-	if !s.pin(v.cmd.Process.Pid, 0) {
-		r.note("not pinned to processors")
+	v := s.prepare()
+	if err := v.pin(0); err != nil {
+		r.note("not pinned to a processor: %v", err)
 	}
+	v.readLog()
+	v.begin()
 	closed := v.checked(v.steady(quiet, 0, 4))
 	closed.Processor = 1
 	closed.Seconds = 5

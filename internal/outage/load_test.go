@@ -89,7 +89,8 @@ func generate(text string) int {
 		return 1
 	}
 	if g.Processor > 0 {
-		_ = pinned(os.Getpid(), g.Processor) // the row says so if it can't be
+		// Where this can't be done, the row says so of the service.
+		_ = exec.Command("taskset", "--all-tasks", "--cpu-list", "--pid", strconv.Itoa(g.Processor), strconv.Itoa(os.Getpid())).Run()
 	}
 	g.client = &http.Client{Timeout: 10 * time.Second, Transport: &http.Transport{MaxIdleConnsPerHost: g.Clients, MaxConnsPerHost: 0}}
 	if g.Seconds > 0 {

@@ -30,7 +30,7 @@ func listTarget(shopName string) string { return "/v1/catalogs/" + shopName + "/
 // Meanwhile another shop lists its revisions and revokes a key.
 func hungDrafts(s *stage, r *result) {
 	v := s.serve()
-	v.revision(quiet) // so that it is loaded
+	file := exported(v, quiet) // which loads it, too
 	conn, err := pgx.Connect(s.Context(), s.server.URL())
 	if err != nil {
 		s.Fatal(err)
@@ -48,12 +48,11 @@ func hungDrafts(s *stage, r *result) {
 	if err := s.store.CreateKey(s.Context(), key); err != nil {
 		s.Fatal(err)
 	}
-	csv := "code,construction,gas,compressed,extended,upper_style,upper_bore,upper_width,lower_style,lower_bore,lower_width\n"
 	var uploads sync.WaitGroup
 	statuses := make([]int, 4)
 	for i := range statuses {
 		uploads.Go(func() {
-			statuses[i], _ = v.do(http.MethodPost, listTarget(big), v.keys[big], "text/csv", csv)
+			statuses[i], _ = v.do(http.MethodPost, listTarget(big), v.keys[big], "application/zip", string(file))
 		})
 	}
 	time.Sleep(500 * time.Millisecond)

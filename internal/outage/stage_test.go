@@ -180,11 +180,16 @@ type service struct {
 func (s *stage) serve(args ...string) *service {
 	s.Helper()
 	v := s.prepare(args...)
+	v.readLog()
+	v.begin()
+	return v
+}
+
+// readLog keeps the log of a service that isn't started yet.
+func (v *service) readLog() {
 	reader, writer := io.Pipe()
 	v.cmd.Stderr = writer
 	go v.read(reader)
-	v.begin()
-	return v
 }
 
 // prepare is serve without the start.

@@ -136,7 +136,7 @@ func (b *builder) pop() {
 	b.last = b.last[:len(b.last)-1]
 }
 
-// enter opens the member of the open record, which it makes where it is new.
+// enter opens a member of the open record. It adds the member where there is none.
 func (b *builder) enter(name string, k kind) {
 	at := b.tree.child(b.open[len(b.open)-1], name)
 	if at == 0 {

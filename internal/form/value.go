@@ -155,7 +155,7 @@ func (v Value) choose(options []string) bool {
 	return false
 }
 
-// Quoted shows a caller's text back to him, cut short.
+// Quoted quotes a caller's text, cut short.
 func Quoted(s string) string {
 	const most = 40
 	return strconv.Quote(Shortened(s, most))

@@ -78,7 +78,7 @@ func (f *tubeFace) outerFor(preload, pressure float64) float64 {
 	return math.Sqrt(f.bore.Mm()*f.bore.Mm() + 4/math.Pi*preload/pressure)
 }
 
-// boltWork works a bolt's figures out and notes each.
+// boltWork computes the figures of a bolt and writes each into the working.
 type boltWork struct {
 	*Result
 	opts   *Options

@@ -47,7 +47,8 @@ func (s *Shelf) better(c, d *chain) {
 	}
 }
 
-// nesting is the search for sleeves that lead from a bushing to a bolt.
+// nesting is the search for sleeves that fill the room between a bushing and a
+// bolt.
 type nesting struct {
 	*Shelf
 	bore    unit.Length
@@ -63,12 +64,11 @@ type nesting struct {
 // longest: for one sleeve with every one, for more with the best chain of each
 // length.
 //
-// The lengths are gone through from the shortest, so that what the bracket
-// clamps is always the sleeve that came last. A chain of three is held together
-// by its middle one: for each middle the best sleeve around it and the best one
-// inside it are known so far, and a new sleeve touches only its neighbours. So
-// all lengths together cost the pairs of sleeves that go into one another, and
-// not the chains.
+// Sleeves are added from the shortest to the longest, so the newest one is always
+// what the bracket clamps. In a chain of three, each sleeve that may be the middle
+// one remembers the best sleeve around it and the best one inside it so far. A new
+// sleeve changes that for its neighbours only. So the cost of all lengths together
+// is that of the pairs of sleeves that go into one another, not of the chains.
 func (q *nesting) chains(n int8, visit func(c chain, longest unit.Length)) {
 	if n == 1 {
 		for i := q.into.from; i < q.into.to; i++ {
@@ -123,7 +123,8 @@ func (q *nesting) gap(i, inner int32) unit.Length {
 	return q.limits.sleeveIn(t.bore, t.nominal, q.tubes[inner].outer).gap
 }
 
-// mayNest says whether any chain of n sleeves is worth a search.
+// mayNest says whether a chain of n sleeves is possible, so that a search is worth
+// its cost.
 func (q *nesting) mayNest(n int8) bool {
 	for i := q.into.from; i < q.into.to; i++ {
 		if q.mayReach(i, n) {
@@ -178,8 +179,8 @@ func (q *nesting) closer(l *link, gap unit.Length, tube int32) {
 	*l = link{ok: true, gap: gap, cost: t.cost, tube: tube}
 }
 
-// add joins tubes of one length and gives the best chain that has one of them
-// and otherwise what was joined before.
+// add joins tubes of one length. It gives the best chain that has one of them and,
+// for the rest, tubes that were joined before.
 func (s *sweep) add(group []int32) chain {
 	for _, i := range group {
 		s.join(i)
@@ -274,7 +275,7 @@ func (s *sweep) threeWith(i int32, best *chain) {
 	}
 }
 
-// try holds a chain against the best.
+// try keeps a chain in best if it is better.
 func (s *sweep) try(best *chain, gap unit.Length, tubes ...int32) {
 	if best.ok && gap > best.gap {
 		return

@@ -37,9 +37,9 @@ type filling struct {
 	ready  bool
 }
 
-// piles remembers the stacks of the gaps that a shelf was asked for, whatever the
-// end or adapter: sleeves of the same lengths come again with each of them, and a
-// stack costs the square of the spacers.
+// piles caches the stack for each gap. Different ends and adapters ask for the
+// same gaps again and again, and the cost of a stack grows with the square of the
+// number of spacers.
 type piles struct {
 	mu    sync.Mutex
 	known map[opening]*pile
@@ -50,7 +50,7 @@ type piles struct {
 // opening is a gap beside a sleeve on a bolt.
 type opening struct{ bolt, gap unit.Length }
 
-// pilesMost bounds what a shelf remembers: when it is full it starts afresh.
+// pilesMost is how many stacks are cached. A full cache is emptied.
 const pilesMost = 1 << 15
 
 func (k *piles) find(o opening) *pile {
@@ -86,10 +86,9 @@ func (p *pile) compare(q *pile) int {
 
 // fill gives the pile that leaves the least of a gap over; gap is at least 0.
 //
-// A code of the list is a kind of part of which there are enough (it takes two
-// of each in any case), so one may come more than once in a pile. The answer is
-// the best of all piles, not a greedy guess: least left over, then fewest, then
-// cheapest, then by codes.
+// A spacer may come more than once in a pile: there are enough of each, as every
+// pile is needed twice in any case. The answer is the best of all piles: least
+// left over, then fewest, then cheapest, then by codes.
 func (f *filling) fill(gap unit.Length) *pile {
 	of := opening{f.bolt, gap}
 	if p := f.shelf.piles.find(of); p != nil {
@@ -174,8 +173,8 @@ func (f *filling) tallestTwo(base, room unit.Length, last int) unit.Length {
 	return best
 }
 
-// piles holds every pile of n more spacers from the thicknesses up to last
-// that makes p exactly height taller against best, and keeps the better.
+// piles tries every way to make p taller by exactly height with n more spacers of
+// the thicknesses up to last, and keeps the best pile in best.
 func (f *filling) piles(height unit.Length, n int8, last int, p pile, best *pile) {
 	switch n {
 	case 0:

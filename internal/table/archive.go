@@ -11,9 +11,9 @@ import (
 	"midstroke/internal/note"
 )
 
-// The bounds of an archive. Tables shrink to a tenth or a twentieth, sheets of
-// blank rows to a hundredth; DEFLATE can reach a thousandth, which nothing
-// honest does.
+// The bounds of an archive. Compression makes a table 10 to 20 times smaller and a
+// sheet of blank rows 100 times. DEFLATE can reach 1,000 times, which only an
+// archive made to do harm does.
 const (
 	mostEntries        = 1_000
 	mostDirectoryBytes = 2 << 20
@@ -22,8 +22,8 @@ const (
 	mostInflated       = 1 << 30
 )
 
-// A zipFile is an archive whose contents are bounded while they are unpacked,
-// whatever its directory says of them.
+// A zipFile is an archive. It limits how many bytes are unpacked, whatever its
+// directory says.
 type zipFile struct {
 	in    *counted
 	files []*zip.File
@@ -53,7 +53,8 @@ func mayInflate(size int64) int64 { return min(max(alwaysInflated, size*mostInfl
 
 func tooManyEntries() error { return unreadable(tooManyFiles, note.Num("most", mostEntries, "")) }
 
-// failed tells errors of reading from what is wrong with the archive.
+// failed gives an error of reading as it is, and any other as a fault of the
+// archive.
 func (b *zipFile) failed(err error) error {
 	if b.in.err != nil {
 		return b.in.err
@@ -151,8 +152,8 @@ func (r *reading) packed(o origin, b *zipFile, f *zip.File) error {
 	return r.plain(o, in)
 }
 
-// isClutter says of a name in an archive that nobody put it there: a folder, or
-// what desktops leave in folders.
+// isClutter says whether an archive's entry is no file of the shop's: a folder, or
+// a file that desktops leave in folders.
 func isClutter(name string) bool {
 	base := path.Base(name)
 	return strings.HasSuffix(name, "/") || strings.HasPrefix(base, ".") || strings.HasPrefix(name, "__MACOSX/") ||

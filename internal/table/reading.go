@@ -11,12 +11,11 @@ import (
 	"midstroke/internal/unit"
 )
 
-// MostRows is how many rows all tables of a catalogue may have together. What
-// is kept of each, to find codes that stand twice, is some 32 bytes.
+// MostRows is how many rows all tables of a catalogue may have together. About 32
+// bytes of each are kept, to find codes that stand twice.
 const MostRows = 5_000_000
 
-// mostColumns is how many columns a table may have, which is how many the
-// sheets of spreadsheets do.
+// mostColumns is how many columns a table may have, as in spreadsheets.
 const mostColumns = 1 << 14
 
 // A reading is one pass over the tables of a catalogue.
@@ -32,8 +31,8 @@ func (r *reading) report(o origin, at position, value string, f *fault.Fault) {
 	r.faults.add(o.put(*f, at, "", value))
 }
 
-// settle reports an error that is the file's fault, and gives back any other.
-// goOn says that there may be more rows.
+// settle reports an error that is a fault of the file, and gives any other back.
+// goOn says whether there may be more rows.
 func (r *reading) settle(o origin, err error) (goOn bool, _ error) {
 	var bad *fileError
 	if !errors.As(err, &bad) {

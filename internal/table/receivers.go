@@ -9,8 +9,8 @@ import (
 	"midstroke/internal/unit"
 )
 
-// A receiver takes in the rows of one kind of part, or the settings. It is a
-// checker of any type of row.
+// A receiver reads the rows of one kind of part, or of the settings. It is a
+// checker without its type parameter.
 type receiver interface {
 	// table is the kind's name, "dampers", and item that of one row.
 	table() string
@@ -28,7 +28,7 @@ type receiver interface {
 	unknownColumn(name string) *fault.Fault
 	// begin takes in a table's header, and says whether it names any column.
 	begin(o origin, header []string, r rowInfo) bool
-	// take takes in the present row. An error is the sink's.
+	// take reads the present row. Its error is that of the sink.
 	take(cells []string, units unit.System) error
 }
 
@@ -80,7 +80,7 @@ func (r *reading) receive(settings *settingsReceiver, to Sink) (flush func() err
 	}
 }
 
-// batched makes a receiver that passes on rows by the batch.
+// batched makes a receiver that gives rows to the sink in batches.
 func batched[T any](kind *catalog.Table[T], faults *Faults, to func([]T) error) (c *checker[T], flush func() error) {
 	if to == nil {
 		return newChecker(kind, faults, nil), func() error { return nil }

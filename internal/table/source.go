@@ -46,20 +46,18 @@ func (r *lineReader) appendLine(b []byte) ([]byte, error) {
 	}
 }
 
-// A source gives the rows of one table one at a time, whatever it is written
-// in.
+// A source gives the rows of one table, one at a time, from any form of file.
 type source interface {
 	rowInfo
 	// next gives the cells of the next row without blanks around them, io.EOF
-	// after the last. They are good until the next call. A *fileError is the
-	// file's fault, any other error is of reading itself.
+	// after the last. They may be used until the next call. A *fileError is a fault
+	// of the file; any other error is one of reading.
 	next() ([]string, error)
 }
 
-// A rowInfo is what a source can tell of the row that it gave last.
+// A rowInfo describes the row that a source gave last.
 type rowInfo interface {
-	// at says where the cell at a place stands, and where the row does for
-	// wholeRow.
+	// at gives the position of the cell at a place, or of the row for wholeRow.
 	at(place int) position
 	// odd lists the cells that hold no plain value, such as a date.
 	odd() []oddCell
@@ -77,7 +75,7 @@ type oddCell struct {
 	fault *fault.Fault
 }
 
-// A rowText gathers the cells of a row, which share one text in the end.
+// A rowText collects the cells of a row in one text, to save allocations.
 type rowText struct {
 	text  []byte
 	ends  []int
@@ -89,8 +87,8 @@ func (l *rowText) reset() { l.text, l.ends = l.text[:0], l.ends[:0] }
 // end ends the cell to which text was appended.
 func (l *rowText) end() { l.ends = append(l.ends, len(l.text)) }
 
-// cut gives the cells. They are good until the next call, their texts for
-// ever.
+// cut gives the cells. The slice may be used until the next call, the texts in it
+// for any time.
 func (l *rowText) cut() []string {
 	text, start := string(l.text), 0
 	l.cells = l.cells[:0]

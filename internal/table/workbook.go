@@ -72,8 +72,8 @@ func (w *workbook) failed(err error) error {
 	return w.zipFile.failed(err)
 }
 
-// sheet reads one sheet. One that is empty is as good as none; a hidden one is
-// never read, since whoever hands it in may not know that it is there.
+// sheet reads one sheet. An empty one is passed over. A hidden one is refused,
+// since the sender may not know that it is there.
 func (r *reading) sheet(o origin, w *workbook, sheet worksheet) error {
 	in, err := w.zipFile.open(sheet.part)
 	if err != nil {

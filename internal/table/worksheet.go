@@ -10,11 +10,10 @@ import (
 	"midstroke/internal/note"
 )
 
-// sheetRows are the rows of one sheet of a workbook. A formula counts as its
-// value when the workbook was saved, which is what its author saw; a number as
-// it is kept, not as it was rounded to be shown. Cells that are merged are
-// refused where they touch the table, since what holds for the first of them
-// was meant for all and stands in none of the others.
+// sheetRows are the rows of one sheet of a workbook. A formula counts as the value
+// that it had when the workbook was saved. A number counts as it is stored, not as
+// it is rounded for display. Merged cells within the table are refused: their
+// value was meant for all of them, but only the first one holds it.
 type sheetRows struct {
 	book   *workbook
 	markup *markup

@@ -59,9 +59,9 @@ func anyPriced[T any](kind *catalog.Table[T], list []T) bool {
 	return false
 }
 
-// writeTable writes a table. Every row is read back from its cells before it is
-// written, so that nothing is ever written that would be refused or come out as
-// something else; faults tells of the rows that are left out.
+// writeTable writes a table. Every row is first read back from its cells, so that
+// no row is written that a reader would refuse or read differently. Such rows are
+// left out, and faults has one for each.
 func writeTable[T comparable](create func(name string) (tableWriter, error), kind *catalog.Table[T], list []T, units unit.System, faults *Faults) error {
 	out, err := create(kind.Name)
 	if err != nil {

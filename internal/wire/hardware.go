@@ -28,15 +28,14 @@ type HardwareRequest struct {
 	Parts *Parts
 }
 
-// Parts are what a caller has on the bench.
+// Parts are a caller's own parts.
 type Parts struct {
 	Sleeves  []mount.Sleeve
 	Spacers  []mount.Spacer
 	Adapters []mount.Adapter
 }
 
-// The bounds of a hardware request, which keep a bench from being a warehouse.
-// Our choice.
+// How many parts of its own a hardware request may have. Our choice.
 const (
 	mostSleeves  = 500
 	mostSpacers  = 200
@@ -113,8 +112,8 @@ func answerOf(yes bool) mount.Told {
 	return mount.No
 }
 
-// partsTable is what is on the bench. All of it counts as in stock and without
-// a price.
+// partsTable is the fields of a caller's own parts. They count as in stock and
+// have no price.
 var partsTable = form.NewRecord(
 	form.Field("sleeves", form.Records(sleeveTable, 0, mostSleeves, mount.Sleeve{InStock: true, Price: mount.NoPrice}), func(p *Parts) *[]mount.Sleeve { return &p.Sleeves }),
 	form.Field("spacers", form.Records(spacerTable, 0, mostSpacers, mount.Spacer{InStock: true, Price: mount.NoPrice}), func(p *Parts) *[]mount.Spacer { return &p.Spacers }),

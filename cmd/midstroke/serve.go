@@ -55,13 +55,22 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 	supervisor := newSupervisor(s.Database, s.boundMemory(log), log)
 	supervisor.keeperURL = s.KeeperURL
 	supervisor.keepDrafts, supervisor.keepRevisions = s.KeepDrafts, s.KeepRevisions
-	handler, err := httpapi.New(httpapi.Config{
+	spans, err := tracing(ctx, c.err)
+	if err != nil {
+		return err
+	}
+	supervisor.spans = spans
+	config := httpapi.Config{
 		Library: supervisor.library, Catalog: demoCatalog, Keys: &supervisor.keys, FindKey: supervisor.findKey, Revisions: supervisor.revisions,
 		Confirmed: supervisor.confirmed, Check: check, Log: log, LostLines: lines.Lost,
 		Limits: s.Rates.limits(), Pace: httpapi.Pace{Least: s.SlowestUpload.bytes},
 		Quota:      shop.Quota{Revisions: s.MostRevisions, Parts: s.MostParts},
 		Collectors: []prometheus.Collector{newPoolCollector(supervisor.store.Load)},
-	})
+	}
+	if spans != nil {
+		config.Tracer = spans
+	}
+	handler, err := httpapi.New(config)
 	if err != nil {
 		return err
 	}
@@ -90,7 +99,7 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 
 	err = handler.Serve(serving, l, httpapi.Stop{Delay: s.stopDelay(ctx)})
 	stopSupervising()
-	return errors.Join(err, <-supervised)
+	return errors.Join(err, <-supervised, endTracing(spans))
 }
 
 // logTimeout is how long the last lines of the log may take to be written.

@@ -12,7 +12,12 @@ import (
 	"sync/atomic"
 	"time"
 
+	"github.com/exaring/otelpgx"
+	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
+	"go.opentelemetry.io/otel/attribute"
+	sdktrace "go.opentelemetry.io/otel/sdk/trace"
+	"go.opentelemetry.io/otel/trace"
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/httpapi"
@@ -31,7 +36,9 @@ type supervisor struct {
 	// keeperURL is the named database for the keeper's role, "" for that of the
 	// database itself.
 	keeperURL string
-	log       *slog.Logger
+	// spans makes spans; nil where nobody asked for them.
+	spans *sdktrace.TracerProvider
+	log   *slog.Logger
 	// keepDrafts is how long drafts are kept that nobody uses; 0 keeps them all.
 	keepDrafts time.Duration
 	// keepRevisions is how many published revisions of a catalogue are kept beside
@@ -166,7 +173,7 @@ func (s *supervisor) work(ctx context.Context) (err error) {
 	if err := s.setUp(ctx, db); err != nil {
 		return err
 	}
-	store, err := postgres.OpenAs(ctx, postgres.Logins{Service: db.service, Keeper: db.keeper})
+	store, err := postgres.OpenAs(ctx, postgres.Logins{Service: db.service, Keeper: db.keeper, Tracer: s.statements()})
 	if err != nil {
 		return err
 	}
@@ -266,11 +273,25 @@ func (s *supervisor) wasSetUp(ctx context.Context, db *database) error {
 	return nil
 }
 
+// statements makes spans of SQL, without its values. It is nil where nobody asked for
+// spans.
+func (s *supervisor) statements() pgx.QueryTracer {
+	if s.spans == nil {
+		return nil
+	}
+	return otelpgx.NewTracer(otelpgx.WithTracerProvider(s.spans), otelpgx.WithTrimSQLInSpanName())
+}
+
 // load reads a revision for the library.
 func (s *supervisor) load(ctx context.Context, w library.Wanted) (*catalog.Snapshot, error) {
 	store := s.store.Load()
 	if store == nil {
 		return nil, shop.ErrUnreachable
+	}
+	if s.spans != nil {
+		var span trace.Span
+		ctx, span = s.spans.Tracer("midstroke").Start(ctx, "load a revision", trace.WithAttributes(attribute.String("midstroke.catalog", w.Catalog), attribute.Int("midstroke.revision", w.Revision)))
+		defer span.End()
 	}
 	if w.Draft {
 		return store.Drafted(ctx, w.Place, w.Revision)

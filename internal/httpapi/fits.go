@@ -1,10 +1,12 @@
 package httpapi
 
 import (
+	"context"
 	"errors"
 	"slices"
 
 	"github.com/labstack/echo/v4"
+	"go.opentelemetry.io/otel/attribute"
 
 	"midstroke/internal/fault"
 	"midstroke/internal/fit"
@@ -66,14 +68,17 @@ func (h *Handler) fits(c echo.Context, s *scratch, request *wire.FitsRequest, sh
 	if err := h.charged(c, fitsTokens(&request.Fit)-1); err != nil {
 		return err
 	}
+	ctx := c.Request().Context()
+	done := h.step(ctx, "take the snapshot")
 	now, err := h.hold(c, named{request.Catalog, request.Revision, where})
+	done()
 	if err != nil {
 		return err
 	}
 	language := h.language(c.Request())
 	cost := fitsCost(&request.Fit, len(now.Snapshot.Dampers()))
 	if err := h.inTurn(c, laneOf(cost), cost, func() (err error) {
-		s.out, err = appendFits(s.out, request, now, show, media, language)
+		s.out, err = h.appendFits(ctx, s.out, request, now, show, media, language)
 		return err
 	}); err != nil {
 		return err
@@ -82,8 +87,11 @@ func (h *Handler) fits(c echo.Context, s *scratch, request *wire.FitsRequest, sh
 }
 
 // appendFits finds an answer and appends it as it is to be shown.
-func appendFits(dst []byte, request *wire.FitsRequest, now held, show wire.Show, media, language string) ([]byte, error) {
+func (h *Handler) appendFits(ctx context.Context, dst []byte, request *wire.FitsRequest, now held, show wire.Show, media, language string) ([]byte, error) {
+	done := h.step(ctx, "find the fits", attribute.Int("midstroke.dampers", len(now.Snapshot.Dampers())))
 	answer, found := fit.Find(&request.Fit, now.Snapshot)
+	done()
+	defer h.step(ctx, "write the answer")()
 	if len(found) > 0 {
 		return dst, request.Place(found)
 	}

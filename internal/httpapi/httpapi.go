@@ -20,6 +20,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 	"github.com/prometheus/client_golang/prometheus"
+	"go.opentelemetry.io/otel/trace"
 	"golang.org/x/time/rate"
 
 	"midstroke/internal/catalog"
@@ -62,6 +63,8 @@ type Config struct {
 	// Check logs how requests and answers differ from the contract. It makes an
 	// answer many times slower. Nil where nobody wants to know.
 	Check *contract.Checker
+	// Tracer makes spans of requests and of the work for them. Nil for none.
+	Tracer trace.TracerProvider
 	// Collectors are shown at /metrics beside those of the handler.
 	Collectors []prometheus.Collector
 	// LostLines tells how many lines of the log were lost, for the metrics; nil
@@ -83,7 +86,8 @@ type Handler struct {
 	pace      Pace
 	store     func() Revisions
 	quota     shop.Quota
-	languages []string // that there are words in, the default first
+	tracer    trace.Tracer // nil for none
+	languages []string     // that there are words in, the default first
 	log       *slog.Logger
 	metrics   *metrics
 	docs      *documents
@@ -130,6 +134,10 @@ func New(c Config) (*Handler, error) {
 	h.checked = h.router
 	if c.Check != nil {
 		h.checked = c.Check.Around(h.router, h.log)
+	}
+	if c.Tracer != nil {
+		h.tracer = c.Tracer.Tracer("midstroke")
+		h.checked = traced(h.checked, c.Tracer)
 	}
 	return h, nil
 }

@@ -60,11 +60,13 @@ func (h *Handler) observe(next echo.HandlerFunc) echo.HandlerFunc {
 			slog.Int("status", w.Status),
 			slog.Int64("us", took.Microseconds()),
 			slog.Int64("bytes", w.Size),
+			traceOf(r),
 			{}, // left out unless there is a key
 		}
 		if who := callerOf(c); who.key != nil {
 			attrs[len(attrs)-1] = slog.String("key", who.key.Prefix)
 		}
+		tracedRoute(c, id)
 		h.log.LogAttrs(r.Context(), level, "request", attrs[:]...)
 		return nil
 	}
@@ -131,7 +133,7 @@ func (h *Handler) tell(c echo.Context, id string, err error) {
 		p = stoppingProblem()
 	}
 	if p.kind == internalError || p.kind == outOfOrder || p.kind == noRoom {
-		attrs := []slog.Attr{slog.String("request_id", id), slog.String("route", c.Path()), slog.Any("error", reasonOf(p, err))}
+		attrs := []slog.Attr{slog.String("request_id", id), slog.String("route", c.Path()), traceOf(r), slog.Any("error", reasonOf(p, err))}
 		var pan *panicked
 		if errors.As(err, &pan) {
 			attrs = append(attrs, slog.String("stack", string(pan.stack)))

@@ -39,6 +39,8 @@ type Logins struct {
 	// Owner is for making shops and keys and for publishing from the command line.
 	// "" for a store that does none of this.
 	Owner string
+	// Tracer is told of every statement. Optional.
+	Tracer pgx.QueryTracer
 }
 
 // Store is the catalogues of one database. It is safe for any number of
@@ -105,6 +107,7 @@ func OpenAs(ctx context.Context, as Logins) (_ *Store, err error) {
 		if cfg.ConnConfig.RuntimeParams["application_name"] == "" {
 			cfg.ConnConfig.RuntimeParams["application_name"] = "midstroke"
 		}
+		cfg.ConnConfig.Tracer = as.Tracer
 		if p.most > 0 {
 			cfg.MaxConns, cfg.MinConns, cfg.MinIdleConns = p.most, 0, 0
 		}

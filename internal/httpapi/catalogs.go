@@ -17,7 +17,7 @@ func (h *Handler) listCatalogs(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	limit := q.whole("limit", 1, mostPage, usualPage)
+	limit := q.upTo("limit", mostPage, usualPage)
 	asCSV := q.listFormat()
 	q.errorsAsText()
 	at, _ := q.cursor("catalogs", "")

@@ -30,7 +30,7 @@ func (q *query) catalog() named {
 	catalogName, _ := form.Param(q.Query, "catalog", form.Checked(form.Text(1, shop.MostName), shop.IsName, notAName))
 	return named{
 		catalog:  catalogName,
-		revision: q.whole("revision", 1, math.MaxInt32, 0),
+		revision: q.upTo("revision", math.MaxInt32, 0),
 		where:    inQuery,
 	}
 }

@@ -47,7 +47,7 @@ func listParts[T any](h *Handler, c echo.Context, kind partKind[T]) error {
 	q.readUnits()
 	passes := readFilter(q, kind.table)
 	order, sorted := readOrder(q, kind.table)
-	limit := q.whole("limit", 1, mostPage, usualPage)
+	limit := q.upTo("limit", mostPage, usualPage)
 	named := q.catalog()
 	asCSV := q.listFormat()
 	q.errorsAsText()

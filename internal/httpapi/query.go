@@ -113,9 +113,9 @@ func (q *query) flag(name string) *bool {
 	return nil
 }
 
-// whole reads a whole number from least to most, or gives otherwise.
-func (q *query) whole(name string, least, most, otherwise int) int {
-	if n, ok := form.Param(q.Query, name, form.Whole(least, most)); ok {
+// upTo reads a whole number from 1 to most, or gives otherwise.
+func (q *query) upTo(name string, most, otherwise int) int {
+	if n, ok := form.Param(q.Query, name, form.Whole(1, most)); ok {
 		return n
 	}
 	return otherwise

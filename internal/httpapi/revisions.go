@@ -254,7 +254,7 @@ func (h *Handler) listRevisions(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	limit := q.whole("limit", 1, mostPage, usualPage)
+	limit := q.upTo("limit", mostPage, usualPage)
 	q.errorsAsText()
 	in, err := whose(c)
 	if err != nil {

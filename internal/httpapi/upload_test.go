@@ -183,7 +183,7 @@ func TestASlowBodyIsToldSo(t *testing.T) {
 	ctx, stop := context.WithCancel(context.Background())
 	served := make(chan error, 1)
 	go func() { served <- h.Serve(ctx, l, httpapi.Stop{}) }()
-	defer func() { stop(); <-served }()
+	defer func() { stop(); _ = <-served }()
 
 	send := func(write func(io.Writer)) *http.Response {
 		conn, err := net.Dial("tcp", l.Addr().String())

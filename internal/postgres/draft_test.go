@@ -41,7 +41,7 @@ func TestARevisionCountsItsParts(t *testing.T) {
 	go func() {
 		ended <- s.Watch(ctx, postgres.Watcher{Published: func(all []shop.Release) { told <- all }})
 	}()
-	defer func() { cancel(); <-ended }()
+	defer func() { cancel(); _ = <-ended }()
 	if all := <-told; len(all) != 1 || all[0].Counts != want {
 		t.Errorf("released %+v, want %+v", all, want)
 	}

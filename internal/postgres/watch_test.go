@@ -249,7 +249,7 @@ func TestWhoeverPublishesIsToldFirst(t *testing.T) {
 			},
 		})
 	}()
-	defer func() { cancel(); <-ended }()
+	defer func() { cancel(); _ = <-ended }()
 	<-ready
 	known := func() (int, int, int) {
 		mu.Lock()

@@ -182,7 +182,7 @@ func TestPathsThatTheContractDoesNotHave(t *testing.T) {
 		{"GET", "/v1/secret", 404, "INFO; request; GET; ; ; ; the contract has no such path and method"},
 		{"SECRET", "/v1/fits", 405, "INFO; request; *; ; ; ; the contract has no such path and method"},
 		{"OPTIONS", "/v1/fits", 204, ""},
-		{"GET", "/docs/start.js", 200, ""}, // of the service's own pages
+		{"GET", "/widget/counter.js", 200, ""}, // of the service's own pages
 	} {
 		_, lines, log := exchange(t, told{status: c.status}, c.method, c.target, "")
 		if got := strings.Join(places(lines), "\n"); got != c.want {

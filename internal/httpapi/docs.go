@@ -2,11 +2,9 @@ package httpapi
 
 import (
 	"bytes"
-	"compress/gzip"
 	"embed"
 	"fmt"
 	"html/template"
-	"io"
 	"sync"
 
 	"github.com/labstack/echo/v4"
@@ -15,22 +13,17 @@ import (
 	"midstroke/internal/note"
 )
 
-//go:embed docs/reference.html docs/start.js docs/reference.js.gz docs/page.css docs/*/*.html docs/*/*.json
+//go:embed docs/reference.html docs/page.css docs/*/*.html docs/*/*.json
 var docsFiles embed.FS
 
-// The pages load what is served here and nothing else. The viewer of the
-// reference writes style elements and attributes of its own.
-const (
-	cspPlain     = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
-	cspReference = "default-src 'none'; script-src 'self'; style-src 'unsafe-inline'; img-src 'self' data: blob:; font-src data:; connect-src 'self'; worker-src blob:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
-)
+// The pages of the documents load nothing, and have their style within.
+const cspPlain = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
 // documents are the texts that never change while the process runs.
 type documents struct {
-	yaml, json         *fixed
-	reference, startJS *fixed
-	viewer             *fixed
-	problems, codes    map[string]*fixed // by language
+	yaml, json      *fixed
+	reference       *fixed
+	problems, codes map[string]*fixed // by language
 }
 
 // contractJSON is converted once: the contract is built in.
@@ -43,14 +36,7 @@ func loadDocuments(languages []string) (*documents, error) {
 		return nil, err
 	}
 	d.json = newFixed(raw)
-	for name, to := range map[string]**fixed{"reference.html": &d.reference, "start.js": &d.startJS} {
-		body, err := docsFiles.ReadFile("docs/" + name)
-		if err != nil {
-			return nil, err
-		}
-		*to = newFixed(body)
-	}
-	if d.viewer, err = viewer(); err != nil {
+	if d.reference, err = referencePage(); err != nil {
 		return nil, err
 	}
 	if d.problems, err = problemPages(languages); err != nil {
@@ -59,26 +45,6 @@ func loadDocuments(languages []string) (*documents, error) {
 	d.codes, err = codePages(languages)
 	return d, err
 }
-
-// viewer unpacks the viewer of the reference once, which is kept compressed.
-var viewer = sync.OnceValues(func() (*fixed, error) {
-	zipped, err := docsFiles.ReadFile("docs/reference.js.gz")
-	if err != nil {
-		return nil, err
-	}
-	r, err := gzip.NewReader(bytes.NewReader(zipped))
-	if err != nil {
-		return nil, err
-	}
-	body, err := io.ReadAll(r)
-	if err != nil {
-		return nil, err
-	}
-	f := newFixed(body)
-	f.coded[gzipped] = func() []byte { return zipped }
-	f.coded[zstandard] = sync.OnceValue(func() []byte { return appendCoded(nil, zstandard, body) })
-	return f, nil
-})
 
 // problemPages makes the page that explains the problems in each language.
 func problemPages(languages []string) (map[string]*fixed, error) {
@@ -133,7 +99,7 @@ func (h *Handler) openapiJSON(c echo.Context) error {
 }
 
 func (h *Handler) reference(c echo.Context) error {
-	return page(c, cspReference, representation{language: "en", fixed: h.docs.reference})
+	return page(c, representation{language: "en", fixed: h.docs.reference})
 }
 
 func (h *Handler) problemsPage(c echo.Context) error {
@@ -143,23 +109,15 @@ func (h *Handler) problemsPage(c echo.Context) error {
 // translatedPage sends a page in the language that the request asks for.
 func (h *Handler) translatedPage(c echo.Context, inLanguage map[string]*fixed) error {
 	language := h.language(c.Request())
-	return page(c, cspPlain, representation{language: language, vary: "Accept-Language", fixed: inLanguage[language]})
+	return page(c, representation{language: language, vary: "Accept-Language", fixed: inLanguage[language]})
 }
 
-func page(c echo.Context, csp string, rep representation) error {
+func page(c echo.Context, rep representation) error {
 	header := c.Response().Header()
-	header.Set("Content-Security-Policy", csp)
+	header.Set("Content-Security-Policy", cspPlain)
 	header.Set("Referrer-Policy", "no-referrer")
 	rep.contentType = contentTypeOf(typeHTML)
 	return send(c, rep)
-}
-
-func (h *Handler) startScript(c echo.Context) error {
-	return send(c, representation{contentType: contentTypeOf(typeScript), fixed: h.docs.startJS})
-}
-
-func (h *Handler) viewerScript(c echo.Context) error {
-	return send(c, representation{contentType: contentTypeOf(typeScript), fixed: h.docs.viewer})
 }
 
 // metricsPage writes the metrics for a monitoring system to scrape.

@@ -1,13 +1,7 @@
 package httpapi_test
 
 import (
-	"bytes"
-	"compress/gzip"
-	"crypto/sha256"
-	"encoding/hex"
 	"html"
-	"io"
-	"os"
 	"regexp"
 	"strings"
 	"testing"
@@ -15,43 +9,12 @@ import (
 	"midstroke/internal/note"
 )
 
-func TestTheViewerIsTheOneThatTheReadmeNames(t *testing.T) {
-	s := newService(t)
-	zipped := s.get(t, "/docs/reference.js", "Accept-Encoding", "br;q=1, gzip;q=0.8")
-	if got := zipped.header.Get("Content-Encoding"); got != "gzip" {
-		t.Fatalf("Content-Encoding %q", got)
-	}
-	r, err := gzip.NewReader(bytes.NewReader(zipped.body))
-	if err != nil {
-		t.Fatal(err)
-	}
-	script, err := io.ReadAll(r)
-	if err != nil {
-		t.Fatal(err)
-	}
-	plain := s.get(t, "/docs/reference.js", "Accept-Encoding", "gzip;q=0")
-	if plain.header.Get("Content-Encoding") != "" || !bytes.Equal(plain.body, script) {
-		t.Error("unpacked it is another script")
-	}
-	if plain.header.Get("ETag") == zipped.header.Get("ETag") {
-		t.Error("both codings have one validator")
-	}
-	sum := sha256.Sum256(script)
-	readme, err := os.ReadFile("docs/README.md")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !strings.Contains(string(readme), hex.EncodeToString(sum[:])) {
-		t.Errorf("docs/README.md doesn't name the sum %x", sum)
-	}
-}
-
 // Elements that load something name where from.
 var loads = regexp.MustCompile(`(?:src|href|url)\s*[=:(]\s*['"]?([^'")\s>]+)`)
 
 func TestPagesLoadNothingFromElsewhere(t *testing.T) {
 	s := newService(t)
-	for _, target := range []string{"/", "/sheet", "/docs", "/docs/problems", "/docs/codes", "/docs/start.js"} {
+	for _, target := range []string{"/", "/sheet", "/docs", "/docs/problems", "/docs/codes"} {
 		a := s.get(t, target)
 		for _, m := range loads.FindAllStringSubmatch(string(a.body), -1) {
 			if where := m[1]; !strings.HasPrefix(where, "/") && !strings.HasPrefix(where, "data:") && !strings.HasPrefix(where, "#") {
@@ -70,7 +33,7 @@ func TestPagesLoadNothingFromElsewhere(t *testing.T) {
 func TestLinksOfThePagesLeadSomewhere(t *testing.T) {
 	s := newService(t)
 	link := regexp.MustCompile(`href="(/[^"]*)"`)
-	for _, target := range []string{"/", "/sheet", "/docs/problems", "/docs/codes"} {
+	for _, target := range []string{"/", "/sheet", "/docs", "/docs/problems", "/docs/codes"} {
 		for _, m := range link.FindAllStringSubmatch(string(s.get(t, target).body), -1) {
 			if a := s.get(t, strings.ReplaceAll(m[1], "&amp;", "&")); a.status != 200 {
 				t.Errorf("%s links to %s, which is answered by %d", target, m[1], a.status)
@@ -120,5 +83,38 @@ func TestEveryCodeIsListed(t *testing.T) {
 		if strings.Contains(page, `<h2 id=""`) || strings.Contains(page, "></h2>") {
 			t.Errorf("a section of the page in %s has no title", lang)
 		}
+	}
+}
+
+// TestTheReferenceIsWhole: the page has every operation, parameter, schema and
+// answer of the contract, every link within it leads somewhere, and no script is
+// needed.
+func TestTheReferenceIsWhole(t *testing.T) {
+	s := newService(t)
+	page := string(s.get(t, "/docs").body)
+	for path, item := range s.doc.Paths.Map() {
+		for method, op := range item.Operations() {
+			if !strings.Contains(page, `<h3 id="`+op.OperationID+`"><code>`+method+" "+path+"</code></h3>") {
+				t.Errorf("%s %s isn't there", method, path)
+			}
+			for _, p := range op.Parameters {
+				if !strings.Contains(page, "<code>"+p.Value.Name+"</code>") {
+					t.Errorf("%s %s: the parameter %s isn't there", method, path, p.Value.Name)
+				}
+			}
+		}
+	}
+	for name := range s.doc.Components.Schemas {
+		if !strings.Contains(page, `<h3 id="schema-`+name+`">`) {
+			t.Errorf("the schema %s isn't there", name)
+		}
+	}
+	for _, m := range regexp.MustCompile(`href="#([^"]*)"`).FindAllStringSubmatch(page, -1) {
+		if !strings.Contains(page, `id="`+m[1]+`"`) {
+			t.Errorf("a link leads to #%s, which isn't there", m[1])
+		}
+	}
+	if strings.Contains(page, "<script") {
+		t.Error("the page has a script")
 	}
 }

@@ -162,8 +162,6 @@ func (h *Handler) routes() *echo.Echo {
 	get("/docs", h.reference)
 	get("/docs/problems", h.problemsPage)
 	get("/docs/codes", h.codesPage)
-	get("/docs/reference.js", h.viewerScript)
-	get("/docs/start.js", h.startScript)
 	get("/openapi.yaml", h.openapiYAML)
 	get("/openapi.json", h.openapiJSON)
 	get("/healthz", h.healthz)

@@ -279,7 +279,7 @@ func (s *supervisor) statements() pgx.QueryTracer {
 	if s.spans == nil {
 		return nil
 	}
-	return otelpgx.NewTracer(otelpgx.WithTracerProvider(s.spans), otelpgx.WithTrimSQLInSpanName())
+	return otelpgx.NewTracer(otelpgx.WithTracerProvider(s.spans))
 }
 
 // load reads a revision for the library.

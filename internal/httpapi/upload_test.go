@@ -183,7 +183,12 @@ func TestASlowBodyIsToldSo(t *testing.T) {
 	ctx, stop := context.WithCancel(context.Background())
 	served := make(chan error, 1)
 	go func() { served <- h.Serve(ctx, l, httpapi.Stop{}) }()
-	defer func() { stop(); _ = <-served }()
+	defer func() {
+		stop()
+		if err := <-served; err != nil {
+			t.Errorf("serving ended with %v", err)
+		}
+	}()
 
 	send := func(write func(io.Writer)) *http.Response {
 		conn, err := net.Dial("tcp", l.Addr().String())

@@ -41,7 +41,12 @@ func TestARevisionCountsItsParts(t *testing.T) {
 	go func() {
 		ended <- s.Watch(ctx, postgres.Watcher{Published: func(all []shop.Release) { told <- all }})
 	}()
-	defer func() { cancel(); _ = <-ended }()
+	defer func() {
+		cancel()
+		if err := <-ended; err != nil && !errors.Is(err, context.Canceled) {
+			t.Errorf("watching ended with %v", err)
+		}
+	}()
 	if all := <-told; len(all) != 1 || all[0].Counts != want {
 		t.Errorf("released %+v, want %+v", all, want)
 	}

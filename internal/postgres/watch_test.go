@@ -249,7 +249,12 @@ func TestWhoeverPublishesIsToldFirst(t *testing.T) {
 			},
 		})
 	}()
-	defer func() { cancel(); _ = <-ended }()
+	defer func() {
+		cancel()
+		if err := <-ended; err != nil && !errors.Is(err, context.Canceled) {
+			t.Errorf("watching ended with %v", err)
+		}
+	}()
 	<-ready
 	known := func() (int, int, int) {
 		mu.Lock()

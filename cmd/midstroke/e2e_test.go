@@ -74,7 +74,7 @@ func command(args ...string) *exec.Cmd {
 type server struct {
 	cmd    *exec.Cmd
 	url    string
-	log    bytes.Buffer
+	log    journal
 	out    output // what it says once it answers
 	exited chan error
 }
@@ -124,6 +124,24 @@ func serve(t *testing.T, args ...string) *server {
 		s.exited <- s.cmd.Wait()
 	}()
 	return s
+}
+
+// journal is a log that is read while it is written.
+type journal struct {
+	mu  sync.Mutex
+	all bytes.Buffer
+}
+
+func (j *journal) Write(b []byte) (int, error) {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	return j.all.Write(b)
+}
+
+func (j *journal) String() string {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	return j.all.String()
 }
 
 // output is lines that are written while they are read.

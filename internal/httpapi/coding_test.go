@@ -134,11 +134,13 @@ func TestCodedAnswersAtOnce(t *testing.T) {
 	s := newService(t)
 	plain := s.get(t, someFits)
 	var wait sync.WaitGroup
-	for i := range 64 {
+	for range 4 { // no more than wait for their turn
 		wait.Go(func() {
-			a := s.unchecked("GET", someFits, "", "Accept-Encoding", []string{"gzip", "zstd"}[i%2])
-			if body := plainOf(t, a); !bytes.Equal(body, plain.body) {
-				t.Errorf("%d bytes, want %d", len(body), len(plain.body))
+			for i := range 16 {
+				a := s.unchecked("GET", someFits, "", "Accept-Encoding", []string{"gzip", "zstd"}[i%2])
+				if body := plainOf(t, a); !bytes.Equal(body, plain.body) {
+					t.Errorf("%d bytes, want %d", len(body), len(plain.body))
+				}
 			}
 		})
 	}

@@ -51,7 +51,7 @@ func (l *Library) start(ctx context.Context, wanted Wanted, identity string) (*s
 	l.forget(wanted)
 	s := &slot{wanted: wanted, identity: identity, done: make(chan struct{})}
 	l.slots[wanted] = s
-	go l.load(context.WithoutCancel(ctx), s)
+	go l.load(context.WithoutCancel(ctx), s, identity != "")
 	return s, nil
 }
 
@@ -75,10 +75,10 @@ func (s *slot) isDone() bool {
 }
 
 // load fills a slot and tells those who wait.
-func (l *Library) load(ctx context.Context, s *slot) {
+func (l *Library) load(ctx context.Context, s *slot, newest bool) {
 	ctx, cancel := context.WithTimeout(ctx, l.config.Patience)
 	defer cancel()
-	s.snapshot, s.err = l.inTurn(ctx, s)
+	s.snapshot, s.err = l.inTurn(ctx, s.wanted, newest)
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	if s.err != nil {
@@ -95,9 +95,9 @@ func (l *Library) load(ctx context.Context, s *slot) {
 
 // inTurn loads a revision when there is a place for it. Older revisions and
 // drafts take half of the places at most: the newest are what callers wait for.
-func (l *Library) inTurn(ctx context.Context, s *slot) (*catalog.Snapshot, error) {
+func (l *Library) inTurn(ctx context.Context, wanted Wanted, newest bool) (*catalog.Snapshot, error) {
 	places := []chan struct{}{l.loading}
-	if s.identity == "" {
+	if !newest {
 		places = []chan struct{}{l.older, l.loading}
 	}
 	for _, place := range places {
@@ -108,7 +108,7 @@ func (l *Library) inTurn(ctx context.Context, s *slot) (*catalog.Snapshot, error
 			return nil, ctx.Err()
 		}
 	}
-	return l.read(ctx, s.wanted)
+	return l.read(ctx, wanted)
 }
 
 // read loads a revision. No handler stands around it, so it sees to its own

@@ -57,6 +57,12 @@ test-faults: ## break the database, flood and restart the real program; prints a
 	@.ci/need test
 	MIDSTROKE_TEST_FAULTS=1 go test -count=1 -timeout 30m -v -run '^TestFaults$$' ./internal/outage
 
+.PHONY: test-clients
+test-clients: ## a client in TypeScript that is generated from the contract, run against the real service (needs Node)
+	@DATABASE_URL= .ci/need run
+	@.ci/need web
+	testdata/clients/typescript/run
+
 .PHONY: bench
 bench: ## all benchmarks
 	@.ci/need test

@@ -144,7 +144,7 @@ func TestTheCallLineAtTheCounter(t *testing.T) {
 	p.press("front")
 	p.until("q('#front-upper').value === 'stud' && q('#rear-upper').value === ''")
 	p.click(".call-help summary")
-	p.until("q('.grammar').innerText.includes('espiga')")
+	p.until("q('.grammar')?.innerText.includes('espiga')")
 	p.whole()
 	p.shot("counter_call_help")
 	for _, text := range []string{"<img src=x onerror=alert(1)>", strings.Repeat("9", 200), "__proto__ constructor", "\u202e\u0000"} {

@@ -211,11 +211,12 @@ func eval[T any](t *tab, expression string) T {
 	return value
 }
 
-// until waits for an expression to hold.
+// until waits for an expression to hold. One that fails, as of an element that isn't
+// there yet, doesn't hold yet.
 func (t *tab) until(expression string) {
 	t.tb.Helper()
 	deadline := time.Now().Add(timeout)
-	for !eval[bool](t, "Boolean("+expression+")") {
+	for !eval[bool](t, "(() => { try { return Boolean("+expression+"); } catch { return false; } })()") {
 		if time.Now().After(deadline) {
 			t.tb.Fatalf("never came true: %s\nthe page says: %.1500s", expression, t.text("body"))
 		}

@@ -1,0 +1,122 @@
+package httpapi
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"net/url"
+
+	"github.com/labstack/echo/v4"
+
+	"midstroke/internal/catalog"
+	"midstroke/internal/form"
+	"midstroke/internal/shop"
+	"midstroke/internal/table"
+	"midstroke/internal/wire"
+)
+
+// postRevision answers POST /v1/catalogs/{name}/revisions: a file in, a draft
+// out, or all that is wrong with it.
+func (h *Handler) postRevision(c echo.Context) error {
+	q, err := parseQuery(c.Request().URL.RawQuery)
+	if err != nil {
+		return err
+	}
+	remark := q.text("note")
+	currency, _ := form.Param(q.Query, "currency", form.Checked(form.Text(1, mostText), catalog.IsCurrency, notACurrency))
+	q.errorsAsText()
+	if err := q.close(); err != nil {
+		return err
+	}
+	key, err := idempotencyKey(c.Request().Header)
+	if err != nil {
+		return err
+	}
+	in, err := whose(c)
+	if err != nil {
+		return err
+	}
+	store, err := h.revisions()
+	if err != nil {
+		return err
+	}
+	// Before a large file is taken in for nothing.
+	ctx, cancel := patient(c, uploadTime)
+	defer cancel()
+	if _, err := store.Revisions(ctx, in, 0, 1); err != nil {
+		return storeProblem(err, in, 0)
+	}
+	file, err := receive(c, h.pace)
+	if err != nil {
+		return err
+	}
+	defer file.close()
+	d := drafting{h, c, store, in, file, table.Stated{Currency: currency}, remark}
+	if key != "" {
+		return d.once(shop.NewClaim(in.Shop, key, file.print))
+	}
+	parts, err := file.parts(d.stated)
+	if err != nil {
+		return storeProblem(err, in, 0)
+	}
+	parts.Quota = h.quota
+	r, err := store.Draft(ctx, in, parts, remark, by(c))
+	if err != nil {
+		return storeProblem(err, in, 0)
+	}
+	answer := draftAnswer(&r)
+	return sendAnswer(c, &answer)
+}
+
+// drafting is an upload that has been received.
+type drafting struct {
+	h      *Handler
+	c      echo.Context
+	store  Revisions
+	in     shop.Place
+	file   *upload
+	stated table.Stated
+	remark string
+}
+
+// once makes the draft once, however often the request is sent. What is wrong with
+// the file is kept as well.
+func (d *drafting) once(claim shop.Claim) error {
+	return d.h.once(d.c, d.store, claim, func(ctx context.Context) (shop.Answer, error) {
+		parts, err := d.file.parts(d.stated)
+		var faults *table.Faults
+		if errors.As(err, &faults) {
+			answer := d.h.problemAnswer(d.c, fileFaults(faults))
+			return answer, d.store.Keep(ctx, claim, answer)
+		}
+		if err != nil {
+			return shop.Answer{}, storeProblem(err, d.in, 0)
+		}
+		parts.Quota = d.h.quota
+		r, err := d.store.DraftOnce(ctx, d.in, parts, d.remark, by(d.c), shop.Once{Claim: claim, Answer: draftAnswer})
+		if err != nil {
+			return shop.Answer{}, storeProblem(err, d.in, 0)
+		}
+		return draftAnswer(&r), nil
+	})
+}
+
+// draftAnswer is the answer to an upload that became a draft.
+func draftAnswer(r *shop.Revision) shop.Answer {
+	body := wire.AppendRevision(nil, r)
+	return shop.Answer{Status: http.StatusCreated, Body: body, Header: map[string]string{
+		"Cache-Control": cachePrivate, "Content-Type": typeJSON, "ETag": entityTag(body), "Vary": varyAnswer,
+		"Location": fmt.Sprintf("/v1/catalogs/%s/revisions/%d", url.PathEscape(r.Catalog), r.Number),
+	}}
+}
+
+// fileFaults makes a problem of what is wrong with uploaded files.
+func fileFaults(list *table.Faults) *problem {
+	p := newProblem(invalidRequest, fileFault)
+	if n := len(list.List) + list.More; n > 1 {
+		p = newProblem(invalidRequest, manyFileFaults, count("count", n))
+	}
+	p.faults, p.unlisted = list.List, list.More
+	return p
+}

@@ -42,7 +42,7 @@ func TestAdaptersThatPairUp(t *testing.T) {
 		prices := rapid.SliceOfN(rapid.SampledFrom([]mount.Price{mount.NoPrice, 100, 200}), 12, 12).Draw(t, "prices")
 		s := studs(2, 8, 10, func(i int) unit.Length { return unit.Length(i%kinds) * step }, func(i int) mount.Price { return prices[i] })
 		r := *asked
-		r.Top = fit.MostListed
+		r.Top = rapid.SampledFrom([]int{1, 2, fit.MostListed}).Draw(t, "top")
 		want := bruteForce(&r, s, needOf(t, &r))
 		got := find(t, &r, s).Fits
 		if len(got) != min(len(want), r.Top) {

@@ -92,3 +92,21 @@ func TestKeysKeepTheOrder(t *testing.T) {
 		}
 	})
 }
+
+// Hardware that costs less, and adapters that come first by code, are not in the key:
+// what has the key of the last on a full list may still belong before it.
+func TestWhatHasTheKeyOfTheLastMayBeBetter(t *testing.T) {
+	l := shortlist[rank]{
+		most:    1,
+		compare: func(a, b *rank) int { return a.compare(b) },
+		key:     func(r *rank) key { return r.key() },
+		damper:  func(r *rank) int32 { return r.damper },
+	}
+	dear, cheap, later := rank{damper: 3, cost: hardwareCost{known: 200}}, rank{damper: 3, cost: hardwareCost{known: 100}}, rank{damper: 4}
+	if !l.offer(&dear) || !l.mayWant(cheap.key()) || !l.offer(&cheap) || l.items[0] != cheap {
+		t.Errorf("the list has %+v, want what costs less", l.items)
+	}
+	if l.mayWant(later.key()) {
+		t.Error("a full list may want what comes after all of it")
+	}
+}

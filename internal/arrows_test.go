@@ -26,11 +26,12 @@ var core = map[string][]string{
 	"internal/measure": {"internal/enum", "internal/unit", "internal/fault", "internal/note", "internal/mount"},
 	"internal/linkage": {"internal/unit", "internal/fault", "internal/note"},
 	"internal/ride":    {"internal/unit", "internal/fault", "internal/note"},
+	"internal/damping": {"internal/enum", "internal/unit", "internal/fault", "internal/note", "internal/ride"},
 	"internal/guide":   {"internal/unit", "internal/fault", "internal/note", "internal/mount"},
-	"internal/catalog": {"internal/enum", "internal/unit", "internal/fault", "internal/note", "internal/mount"},
+	"internal/catalog": {"internal/enum", "internal/unit", "internal/fault", "internal/note", "internal/mount", "internal/damping"},
 	"internal/fit": {
 		"internal/enum", "internal/unit", "internal/fault", "internal/note", "internal/mount", "internal/measure",
-		"internal/linkage", "internal/ride", "internal/catalog",
+		"internal/linkage", "internal/ride", "internal/damping", "internal/catalog",
 	},
 }
 

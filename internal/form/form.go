@@ -2,6 +2,7 @@ package form
 
 import (
 	"slices"
+	"sync"
 
 	"midstroke/internal/fault"
 	"midstroke/internal/note"
@@ -30,14 +31,35 @@ const (
 // OfBody makes a form of a JSON body of at most so many values. Its error is a
 // *SyntaxError, or a fault.List where the body holds too much to be read.
 func OfBody(body []byte, mostValues int) (*Form, error) {
-	t, err := parseJSON(body, mostValues)
-	if err != nil {
-		return nil, err
+	room, _ := trees.Get().(*tree)
+	t := parseQuick(string(body), mostValues, room)
+	if t == nil {
+		var err error
+		if t, err = parseJSON(body, mostValues); err != nil {
+			return nil, err
+		}
 	}
 	if len(t.nodes) > mostValues {
 		return nil, fault.List{fault.New("", tooManyInAll, note.Num("most", float64(mostValues), ""))}
 	}
 	return &Form{tree: t}, nil
+}
+
+// trees are those of forms that were read.
+var trees sync.Pool // of *tree
+
+// mostKept is how many nodes a tree may have room for to be used again.
+const mostKept = 1024
+
+// Release gives the room that f takes to the next form. Neither f nor a form of
+// one of its entries may be used afterwards; what was read from it may.
+func (f *Form) Release() {
+	if t := f.tree; t != nil && cap(t.nodes) <= mostKept {
+		clear(t.nodes) // the texts are parts of the body
+		t.nodes = t.nodes[:0]
+		trees.Put(t)
+	}
+	f.tree = nil
 }
 
 // Entries gives the forms of the requests in the list at a member of the body.

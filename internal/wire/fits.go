@@ -44,6 +44,7 @@ func ReadFits(body []byte) (FitsRequest, error) {
 	if err != nil {
 		return FitsRequest{}, unread(err)
 	}
+	defer f.Release()
 	r, faults := readFits(f)
 	return *r, refused(faults, r.Units)
 }

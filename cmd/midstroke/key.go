@@ -29,7 +29,7 @@ type keyCreateCommand struct {
 
 // Run makes a key.
 func (k *keyCreateCommand) Run(ctx context.Context, c console) error {
-	use, _ := shop.ParseUse(k.Use) // kong has checked it
+	use, _ := shop.Uses.Parse(k.Use) // kong has checked it
 	text, key := shop.NewKey(use)
 	key.Shop = k.Shop
 	err := readName("--shop", &key.Shop)

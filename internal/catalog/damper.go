@@ -21,16 +21,11 @@ const (
 	Monotube
 )
 
-var constructionNames = enum.Names[Construction]{"", TwinTube: "twin_tube", Monotube: "monotube"}
-
-// Constructions lists the constructions by name, in a fixed order.
-func Constructions() []string { return constructionNames.All() }
+// Constructions names the constructions in requests, answers and files.
+var Constructions = enum.Names[Construction]{"", TwinTube: "twin_tube", Monotube: "monotube"}
 
 // String gives "twin_tube", "monotube" or "".
-func (c Construction) String() string { return constructionNames[c] }
-
-// ParseConstruction reads "twin_tube" or "monotube".
-func ParseConstruction(name string) (Construction, bool) { return constructionNames.Parse(name) }
+func (c Construction) String() string { return Constructions[c] }
 
 // Adjusters is the set of what can be adjusted on a damper.
 type Adjusters uint8
@@ -105,7 +100,7 @@ var damperFields = slices.Concat(
 	identity(func(d *Damper) *string { return &d.Code }, func(d *Damper) *string { return &d.Description }),
 	[]Field[Damper]{
 		{
-			Name: "construction", Kind: KindOneOf, Needed: true, Words: constructionNames[:], WrongWord: "construction", Filter: "construction",
+			Name: "construction", Kind: KindOneOf, Needed: true, Words: Constructions[:], WrongWord: "construction", Filter: "construction",
 			Choice:      func(d *Damper) *uint8 { return (*uint8)(&d.Construction) },
 			Description: "how it is built",
 		},

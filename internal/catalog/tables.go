@@ -35,7 +35,7 @@ var sleeveTable = Table[mount.Sleeve]{
 			length("outer", "outer diameter", func(s *mount.Sleeve) *unit.Length { return &s.Outer }),
 			length("bore", "bore", func(s *mount.Sleeve) *unit.Length { return &s.Bore }),
 			{
-				Name: "bore_is", Kind: KindOneOf, Words: mount.BoreIsNames(), WrongWord: "bore_is", Filter: "bore_is",
+				Name: "bore_is", Kind: KindOneOf, Words: mount.BoreIsNames.All(), WrongWord: "bore_is", Filter: "bore_is",
 				Choice:      func(s *mount.Sleeve) *uint8 { return (*uint8)(&s.BoreIs) },
 				Description: "whether the bore is its actual size or, as a nominal one, the size of its bolt",
 			},
@@ -107,14 +107,8 @@ func yesNo[T any](name, description string, field func(*T) *bool) Field[T] {
 // end are the fields of one end of a part: its style, by which lists are
 // filtered, and the measures of all styles.
 func end[T any](group, filter string, beside bool, of func(*T) *mount.End) []Field[T] {
-	styles := mount.Styles()
-	words := make([]string, len(styles)+1)
-	for _, name := range styles {
-		style, _ := mount.ParseStyle(name)
-		words[style] = name
-	}
 	fields := []Field[T]{{
-		Name: group + "_style", Kind: KindOneOf, Needed: true, Words: words, Offered: mount.BoltedStyleNames(), WrongWord: "style", Filter: filter, Beside: beside,
+		Name: group + "_style", Kind: KindOneOf, Needed: true, Words: mount.Styles, Offered: mount.BoltedStyleNames(), WrongWord: "style", Filter: filter, Beside: beside,
 		Choice:      func(t *T) *uint8 { return (*uint8)(&of(t).Style) },
 		Description: "how the end is made",
 	}}
@@ -132,7 +126,7 @@ func end[T any](group, filter string, beside bool, of func(*T) *mount.End) []Fie
 		case m.Thread != nil:
 			f.Kind, f.Thread = KindThread, func(t *T) *mount.Thread { return m.Thread(of(t)) }
 		default:
-			f.Kind, f.Words, f.WrongWord = KindOneOf, mount.BoreIsNames(), "bore_is"
+			f.Kind, f.Words, f.WrongWord = KindOneOf, mount.BoreIsNames.All(), "bore_is"
 			f.Choice = func(t *T) *uint8 { return (*uint8)(m.BoreIs(of(t))) }
 			f.Known = func(t *T) bool { return of(t).Bore != 0 }
 		}

@@ -24,8 +24,8 @@ import (
 // everyEnd is every style with every plane that it has.
 func everyEnd() []guide.End {
 	var all []guide.End
-	for _, name := range mount.Styles() {
-		style, _ := mount.ParseStyle(name)
+	for _, name := range mount.Styles.All() {
+		style, _ := mount.Styles.Parse(name)
 		planes := style.Planes()
 		if len(planes) == 0 {
 			planes = []mount.Plane{mount.StylesOwn}

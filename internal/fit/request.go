@@ -79,16 +79,11 @@ const (
 	Independent
 )
 
-var suspensionNames = enum.Names[Suspension]{"", SolidAxle: "solid_axle", Independent: "independent"}
+// Suspensions names the suspensions in requests.
+var Suspensions = enum.Names[Suspension]{"", SolidAxle: "solid_axle", Independent: "independent"}
 
 // String gives the suspension's name in requests.
-func (s Suspension) String() string { return suspensionNames[s] }
-
-// Suspensions lists every suspension by its name in requests.
-func Suspensions() []string { return suspensionNames.All() }
-
-// ParseSuspension finds a suspension by its name.
-func ParseSuspension(name string) (Suspension, bool) { return suspensionNames.Parse(name) }
+func (s Suspension) String() string { return Suspensions[s] }
 
 // Basis is what the needed travel is computed from.
 type Basis uint8
@@ -103,16 +98,11 @@ const (
 	ByRoad
 )
 
-var basisNames = enum.Names[Basis]{ByRule: "rule", Stated: "stated", ByWheel: "wheel", Measured: "measured", ByLinkage: "linkage", ByRoad: "road"}
-
-// Bases lists every basis by its name in requests.
-func Bases() []string { return basisNames.All() }
+// Bases names the bases in requests.
+var Bases = enum.Names[Basis]{ByRule: "rule", Stated: "stated", ByWheel: "wheel", Measured: "measured", ByLinkage: "linkage", ByRoad: "road"}
 
 // String gives the basis's name in requests.
-func (b Basis) String() string { return basisNames[b] }
-
-// ParseBasis finds a basis by its name.
-func ParseBasis(name string) (Basis, bool) { return basisNames.Parse(name) }
+func (b Basis) String() string { return Bases[b] }
 
 // Heights is a range of ride heights at the wheel, from the ride height wanted:
 // the vehicle is driven anywhere from Below to Above it. Neither is negative.
@@ -175,13 +165,8 @@ const (
 	Inverted
 )
 
-var mountingNames = enum.Names[Mounting]{AnyWayUp: "any", AsListed: "as_listed", Inverted: "inverted"}
-
-// Mountings lists every mounting by its name in requests.
-func Mountings() []string { return mountingNames.All() }
-
-// ParseMounting finds a mounting by its name.
-func ParseMounting(name string) (Mounting, bool) { return mountingNames.Parse(name) }
+// Mountings names the mountings in requests.
+var Mountings = enum.Names[Mounting]{AnyWayUp: "any", AsListed: "as_listed", Inverted: "inverted"}
 
 // BumpStop is the bump stop of the suspension.
 type BumpStop struct {

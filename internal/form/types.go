@@ -7,6 +7,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"midstroke/internal/enum"
 	"midstroke/internal/fault"
 	"midstroke/internal/note"
 	"midstroke/internal/unit"
@@ -94,6 +95,11 @@ func OneOf[T any](options []string, parse func(string) (T, bool)) Type[T] {
 		return parse(v.Text())
 	}}
 }
+
+// Named is one of the values of a small type, by its name.
+//
+//go:noinline
+func Named[T ~uint8](names enum.Names[T]) Type[T] { return OneOf(names.All(), names.Parse) }
 
 // NameOf is one of options, kept as it is written.
 //

@@ -17,8 +17,8 @@ import (
 // everyEnd is every style with every plane that it has, its own unnamed too.
 func everyEnd() []guide.End {
 	var all []guide.End
-	for _, name := range mount.Styles() {
-		style, _ := mount.ParseStyle(name)
+	for _, name := range mount.Styles.All() {
+		style, _ := mount.Styles.Parse(name)
 		all = append(all, guide.End{Style: style})
 		for _, p := range style.Planes() {
 			all = append(all, guide.End{Style: style, Plane: p})

@@ -2,12 +2,12 @@ package httpapi
 
 import (
 	"bytes"
-	"slices"
 	"strings"
 
 	"github.com/labstack/echo/v4"
 
 	"midstroke/internal/drawing"
+	"midstroke/internal/form"
 	"midstroke/internal/guide"
 	"midstroke/internal/mount"
 	"midstroke/internal/wire"
@@ -22,7 +22,7 @@ func (h *Handler) getGuide(c echo.Context) error {
 	}
 	q.readUnits()
 	g := q.guide()
-	numbered, _ := choice(q, "labels", labels, parseLabels)
+	numbered, _ := form.Param(q.Query, "labels", form.Either("beside", "numbered"))
 	q.errorsAsText()
 	if err := q.close(); err != nil {
 		return err
@@ -48,14 +48,6 @@ func (h *Handler) getGuide(c echo.Context) error {
 	return send(c, rep)
 }
 
-// labels are how a drawing names its parts.
-var labels = []string{"beside", "numbered"}
-
-// parseLabels says whether they are numbered.
-func parseLabels(text string) (numbered, ok bool) {
-	return text == labels[1], slices.Contains(labels, text)
-}
-
 // guide reads the two ends and asks for their guide. What the core finds wrong
 // is told of the parameter, unless it has a fault already.
 func (q *query) guide() guide.Guide {
@@ -68,7 +60,7 @@ func (q *query) guide() guide.Guide {
 
 func (q *query) guideEnd(name string) guide.End {
 	var e guide.End
-	e.Style, _ = choice(q, name, mount.Styles(), mount.ParseStyle)
-	e.Plane, _ = choice(q, name+"_measured_to", mount.Planes(), mount.ParsePlane)
+	e.Style, _ = form.Param(q.Query, name, form.Named(mount.Styles))
+	e.Plane, _ = form.Param(q.Query, name+"_measured_to", form.Named(mount.Planes))
 	return e
 }

@@ -32,9 +32,9 @@ type guideAnswer struct {
 // the contract.
 func TestGuideOfEveryPair(t *testing.T) {
 	s := newService(t)
-	for _, upper := range mount.Styles() {
-		style, _ := mount.ParseStyle(upper)
-		for _, lower := range mount.Styles() {
+	for _, upper := range mount.Styles.All() {
+		style, _ := mount.Styles.Parse(upper)
+		for _, lower := range mount.Styles.All() {
 			for _, plane := range append([]mount.Plane{mount.StylesOwn}, style.Planes()...) {
 				query := url.Values{"units": {"in"}, "upper": {upper}, "lower": {lower}}
 				if plane != mount.StylesOwn {
@@ -42,7 +42,7 @@ func TestGuideOfEveryPair(t *testing.T) {
 				}
 				target := "/v1/guide?" + query.Encode()
 				g := decode[guideAnswer](t, s.get(t, target), http.StatusOK)
-				lowerStyle, _ := mount.ParseStyle(lower)
+				lowerStyle, _ := mount.Styles.Parse(lower)
 				outside := len(style.Planes()) == 0 || len(lowerStyle.Planes()) == 0
 				if (g.Outside != nil) != outside || len(g.Steps) == 0 || len(g.Cautions) == 0 {
 					t.Errorf("%s: %+v", target, g)

@@ -143,14 +143,15 @@ func readOrder[T any](q *query, table *catalog.Table[T]) (order catalog.Order[T]
 
 // listFormat reads whether the query asks for CSV or JSON; "" where it leaves that
 // to Accept.
-func (q *query) listFormat() (media string) {
-	media, _ = choice(q, "format", []string{"json", "csv"}, func(name string) (string, bool) {
-		if name == "csv" {
-			return typeCSV, true
-		}
-		return typeJSON, true
-	})
-	return media
+func (q *query) listFormat() string {
+	csv, given := form.Param(q.Query, "format", form.Either("json", "csv"))
+	switch {
+	case csv:
+		return typeCSV
+	case given:
+		return typeJSON
+	}
+	return ""
 }
 
 // listMedia picks how a list is written: as the query says, else as Accept does.

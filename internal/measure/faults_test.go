@@ -121,7 +121,7 @@ func TestSideNames(t *testing.T) {
 		if got := side.String(); got != want {
 			t.Errorf("%d is called %q; want %q", side, got, want)
 		}
-		if back, ok := measure.ParseSide(want); back != side || ok != (side != measure.Unsided) {
+		if back, ok := measure.Sides.Parse(want); back != side || ok != (side != measure.Unsided) {
 			t.Errorf("ParseSide(%q) = %v, %v", want, back, ok)
 		}
 	}

@@ -62,16 +62,11 @@ const (
 	Right
 )
 
-var sideNames = enum.Names[Side]{Unsided: "", Left: "left", Right: "right"}
+// Sides names the sides in requests and answers.
+var Sides = enum.Names[Side]{Unsided: "", Left: "left", Right: "right"}
 
 // String gives "left", "right" or "".
-func (s Side) String() string { return sideNames[s] }
-
-// ParseSide reads "left" or "right".
-func ParseSide(name string) (Side, bool) { return sideNames.Parse(name) }
-
-// Sides lists the sides by their names.
-func Sides() []string { return sideNames.All() }
+func (s Side) String() string { return Sides[s] }
 
 // EndReading is one end of the place: what it is, and what the tape was held
 // to there.

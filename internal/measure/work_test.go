@@ -187,10 +187,10 @@ func codes(steps []note.Step) string {
 
 // A plane belongs to its own style alone.
 func TestPlaneOfAnotherStyle(t *testing.T) {
-	for _, styleName := range mount.Styles() {
-		style, _ := mount.ParseStyle(styleName)
-		for _, planeName := range mount.Planes() {
-			plane, _ := mount.ParsePlane(planeName)
+	for _, styleName := range mount.Styles.All() {
+		style, _ := mount.Styles.Parse(styleName)
+		for _, planeName := range mount.Planes.All() {
+			plane, _ := mount.Planes.Parse(planeName)
 			end := measure.EndReading{Style: style, Plane: plane, BoltDiameter: 12 * mm, BarOffset: new(unit.Length), Plate: mm, StudLength: mm}
 			has := false
 			for _, p := range style.Planes() {

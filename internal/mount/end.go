@@ -16,16 +16,11 @@ const (
 	Nominal
 )
 
-var boreIsNames = enum.Names[BoreIs]{Actual: "actual", Nominal: "nominal"}
-
-// BoreIsNames lists the ways to give a bore, in a fixed order.
-func BoreIsNames() []string { return boreIsNames.All() }
+// BoreIsNames names the ways to give a bore.
+var BoreIsNames = enum.Names[BoreIs]{Actual: "actual", Nominal: "nominal"}
 
 // String gives "actual" or "nominal".
-func (b BoreIs) String() string { return boreIsNames[b] }
-
-// ParseBoreIs reads "actual" or "nominal".
-func ParseBoreIs(name string) (BoreIs, bool) { return boreIsNames.Parse(name) }
+func (b BoreIs) String() string { return BoreIsNames[b] }
 
 // End is one end of a damper, or one side of an adapter. It is comparable:
 // equal ends bolt up alike, so an answer computes each only once. A length of 0
@@ -114,16 +109,11 @@ const (
 	DoubleShear
 )
 
-var shearNames = enum.Names[Shear]{NoShear: "", SingleShear: "single", DoubleShear: "double"}
-
-// Shears lists the ways a bolt is held, by name.
-func Shears() []string { return shearNames.All() }
+// Shears names the ways a bolt is held.
+var Shears = enum.Names[Shear]{NoShear: "", SingleShear: "single", DoubleShear: "double"}
 
 // String gives "single", "double" or "".
-func (s Shear) String() string { return shearNames[s] }
-
-// ParseShear reads "single" or "double".
-func ParseShear(name string) (Shear, bool) { return shearNames.Parse(name) }
+func (s Shear) String() string { return Shears[s] }
 
 // Bracket is the place on the vehicle for one end. A length of 0 was not given.
 type Bracket struct {

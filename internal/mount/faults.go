@@ -165,7 +165,7 @@ func (b *Bracket) checkGrade(faults *fault.List) {
 	g, ok := parseGrade(b.Grade)
 	switch {
 	case !ok:
-		faults.Add("/grade", unknownGrade, note.Word("grades", strings.Join(Grades(), ", ")))
+		faults.Add("/grade", unknownGrade, note.Word("grades", strings.Join(Grades.All(), ", ")))
 	case !b.Bolt.Threaded():
 	case b.Bolt.Thread.Inch() && !g.Inch():
 		faults.Add("/grade", classOnInchBolt, note.Word("grade", g.String()), note.Word("bolt", b.Bolt.Thread.String()))

@@ -132,5 +132,5 @@ func TestGrades(t *testing.T) {
 			t.Errorf("%q is read as %s", text, g)
 		}
 	}
-	same(t, "grades", strings.Join(mount.Grades(), ", "), "8.8, 10.9, 12.9, SAE 2, SAE 5, SAE 8")
+	same(t, "grades", strings.Join(mount.Grades.All(), ", "), "8.8, 10.9, 12.9, SAE 2, SAE 5, SAE 8")
 }

@@ -23,16 +23,14 @@ const (
 	SAE8
 )
 
-var gradeNames = enum.Names[Grade]{
+// Grades names the grades in requests.
+var Grades = enum.Names[Grade]{
 	NoGrade: "", Class88: "8.8", Class109: "10.9", Class129: "12.9",
 	SAE2: "SAE 2", SAE5: "SAE 5", SAE8: "SAE 8",
 }
 
-// Grades lists every grade by its name in requests, in a fixed order.
-func Grades() []string { return gradeNames.All() }
-
 // String gives the grade's name in requests, "" for none.
-func (g Grade) String() string { return gradeNames[g] }
+func (g Grade) String() string { return Grades[g] }
 
 // parseGrade finds a grade by its name; letters count in either case, and the
 // blank of "SAE 5" may be left out.
@@ -41,7 +39,7 @@ func parseGrade(name string) (Grade, bool) {
 	if rest, ok := strings.CutPrefix(name, "SAE"); ok {
 		name = "SAE " + strings.TrimLeft(rest, " ")
 	}
-	return gradeNames.Parse(name)
+	return Grades.Parse(name)
 }
 
 // Inch says whether the grade is one for inch threads.

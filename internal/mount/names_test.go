@@ -10,27 +10,27 @@ import (
 
 // Every name is read back as what it names, and nothing else is a name.
 func TestNames(t *testing.T) {
-	for _, name := range mount.Styles() {
-		s, ok := mount.ParseStyle(name)
+	for _, name := range mount.Styles.All() {
+		s, ok := mount.Styles.Parse(name)
 		same(t, name, ok && s.String() == name, true)
 	}
-	for _, name := range mount.Planes() {
-		p, ok := mount.ParsePlane(name)
+	for _, name := range mount.Planes.All() {
+		p, ok := mount.Planes.Parse(name)
 		same(t, name, ok && p.String() == name, true)
 	}
 	for _, name := range []string{"single", "double"} {
-		s, ok := mount.ParseShear(name)
+		s, ok := mount.Shears.Parse(name)
 		same(t, name, ok && s.String() == name, true)
 	}
 	for _, name := range []string{"actual", "nominal"} {
-		b, ok := mount.ParseBoreIs(name)
+		b, ok := mount.BoreIsNames.Parse(name)
 		same(t, name, ok && b.String() == name, true)
 	}
 	for _, name := range []string{"", "triple", "Eye", "eye "} {
-		_, style := mount.ParseStyle(name)
-		_, plane := mount.ParsePlane(name)
-		_, shear := mount.ParseShear(name)
-		_, boreIs := mount.ParseBoreIs(name)
+		_, style := mount.Styles.Parse(name)
+		_, plane := mount.Planes.Parse(name)
+		_, shear := mount.Shears.Parse(name)
+		_, boreIs := mount.BoreIsNames.Parse(name)
 		same(t, name, style || plane || shear || boreIs, false)
 	}
 }
@@ -43,7 +43,7 @@ func TestPlanesOfStyles(t *testing.T) {
 		same(t, style.String(), mount.StylesOwn.Or(style), planes[0])
 		same(t, style.String(), mount.StudTip.Or(style), mount.StudTip)
 	}
-	same(t, "every plane belongs to one style", of, len(mount.Planes()))
+	same(t, "every plane belongs to one style", of, len(mount.Planes.All()))
 	same(t, "a fork has none", mount.StylesOwn.Or(mount.Fork), mount.StylesOwn)
 }
 
@@ -74,8 +74,8 @@ func TestMeasuresOfStyles(t *testing.T) {
 	for _, m := range mount.Measures() {
 		of[m.Style]++
 	}
-	for _, name := range mount.Styles() {
-		style, _ := mount.ParseStyle(name)
+	for _, name := range mount.Styles.All() {
+		style, _ := mount.Styles.Parse(name)
 		same(t, name, style.Bolted(), len(style.Planes()) > 0)
 		same(t, name, style.Bolted(), of[style] > 0)
 		delete(of, style)

@@ -27,20 +27,15 @@ const (
 	StudTip
 )
 
-var planeNames = enum.Names[Plane]{
+// Planes names the planes in requests.
+var Planes = enum.Names[Plane]{
 	StylesOwn: "", BoltCentre: "bolt_centre", NearEdge: "near_edge", FarEdge: "far_edge",
 	BarCentre: "bar_centre", SeatFace: "seat_face",
 	InnerWasher: "inner_washer", FrameFace: "frame_face", FrameFarFace: "frame_far_face", StudTip: "stud_tip",
 }
 
-// Planes lists every plane by its name in requests, in a fixed order.
-func Planes() []string { return planeNames.All() }
-
 // String gives the plane's name in requests.
-func (p Plane) String() string { return planeNames[p] }
-
-// ParsePlane finds a plane by its name.
-func ParsePlane(name string) (Plane, bool) { return planeNames.Parse(name) }
+func (p Plane) String() string { return Planes[p] }
 
 // wrongPlane is the fault of a plane that a style doesn't have.
 const wrongPlane fault.Code = "wrong_plane"
@@ -51,7 +46,7 @@ func CheckPlane(s Style, p Plane) fault.List {
 	var faults fault.List
 	switch {
 	case s == NoStyle:
-		faults.Add("/style", styleMissing, note.Word("styles", strings.Join(Styles(), ", ")))
+		faults.Add("/style", styleMissing, note.Word("styles", strings.Join(Styles.All(), ", ")))
 	case p != StylesOwn && !slices.Contains(s.Planes(), p):
 		faults.Add("/measured_to", wrongPlane, note.Word("style", s.String()))
 	}

@@ -31,7 +31,8 @@ const (
 	SpindleStrut
 )
 
-var styleNames = enum.Names[Style]{NoStyle: "", Eye: "eye", Stud: "stud", BarPin: "bar_pin", Fork: "fork", SpindleStrut: "spindle_strut"}
+// Styles names the styles in requests, answers and files.
+var Styles = enum.Names[Style]{NoStyle: "", Eye: "eye", Stud: "stud", BarPin: "bar_pin", Fork: "fork", SpindleStrut: "spindle_strut"}
 
 // A method says how the ends of one style are bolted up.
 type method struct {
@@ -64,9 +65,6 @@ func (s Style) method() *method {
 	}
 	return nil
 }
-
-// Styles lists every style by its name in requests, in a fixed order.
-func Styles() []string { return styleNames.All() }
 
 // BoltedStyles lists the styles that can be bolted up, in a fixed order.
 func BoltedStyles() []Style {
@@ -110,7 +108,4 @@ func (s Style) Planes() []Plane {
 }
 
 // String gives the style's name in requests and answers.
-func (s Style) String() string { return styleNames[s] }
-
-// ParseStyle finds a style by its name.
-func ParseStyle(name string) (Style, bool) { return styleNames.Parse(name) }
+func (s Style) String() string { return Styles[s] }

@@ -144,7 +144,7 @@ func selectKeys(ctx context.Context, from querier, where string, arg any) ([]sho
 			return k, err
 		}
 		var ok bool
-		if k.Use, ok = shop.ParseUse(use); !ok || len(hash) != sha256.Size {
+		if k.Use, ok = shop.Uses.Parse(use); !ok || len(hash) != sha256.Size {
 			return k, fmt.Errorf("key %s is for %q, by a hash of %d bytes", k.Prefix, use, len(hash))
 		}
 		copy(k.Hash[:], hash)

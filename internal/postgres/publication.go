@@ -198,7 +198,7 @@ func publications(ctx context.Context, tx pgx.Tx, id int64, of []*shop.Revision)
 	var p shop.Publication
 	_, err = pgx.ForEachRow(rows, []any{&number, &action, &p.Replaced, &p.By, &p.At}, func() error {
 		var ok bool
-		if p.Action, ok = shop.ParseAction(action); !ok {
+		if p.Action, ok = shop.Actions.Parse(action); !ok {
 			return fmt.Errorf("an action is %q", action)
 		}
 		r := byNumber[number]

@@ -29,12 +29,13 @@ const (
 	Admin
 )
 
-var useNames = enum.Names[Use]{Widget: "widget", Server: "server", Admin: "admin"}
+// Uses names the uses.
+var Uses = enum.Names[Use]{Widget: "widget", Server: "server", Admin: "admin"}
 
 // String gives the use's name.
 func (u Use) String() string {
-	if int(u) < len(useNames) {
-		return useNames[u]
+	if int(u) < len(Uses) {
+		return Uses[u]
 	}
 	return ""
 }
@@ -48,9 +49,6 @@ var uses = map[Use][]Use{
 
 // Includes says whether a key of this use may do what another use may.
 func (u Use) Includes(other Use) bool { return slices.Contains(uses[u], other) }
-
-// ParseUse reads a use's name.
-func ParseUse(name string) (Use, bool) { return useNames.Parse(name) }
 
 // Key is what is known of a key. The key itself is known to its holder alone.
 type Key struct {
@@ -107,7 +105,7 @@ func IsKey(text string) bool {
 	if len(parts) != 4 || parts[0] != keyMark {
 		return false
 	}
-	_, isUse := ParseUse(parts[1])
+	_, isUse := Uses.Parse(parts[1])
 	return isUse && len(parts[2]) == keyText.EncodedLen(prefixBytes) && len(parts[3]) == keyText.EncodedLen(secretBytes)
 }
 

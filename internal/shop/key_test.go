@@ -130,12 +130,12 @@ func TestOrigins(t *testing.T) {
 
 func TestUses(t *testing.T) {
 	for _, use := range []shop.Use{shop.Widget, shop.Server, shop.Admin} {
-		if got, ok := shop.ParseUse(use.String()); !ok || got != use {
+		if got, ok := shop.Uses.Parse(use.String()); !ok || got != use {
 			t.Errorf("%v is read as %v", use, got)
 		}
 	}
 	for _, name := range []string{"", "root"} {
-		if _, ok := shop.ParseUse(name); ok {
+		if _, ok := shop.Uses.Parse(name); ok {
 			t.Errorf("%q is a use", name)
 		}
 	}

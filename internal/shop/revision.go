@@ -119,13 +119,11 @@ const (
 	RollBack
 )
 
-var actionNames = enum.Names[Action]{Publish: "publish", RollBack: "roll_back"}
+// Actions names the actions.
+var Actions = enum.Names[Action]{Publish: "publish", RollBack: "roll_back"}
 
 // String gives the action's name.
-func (a Action) String() string { return actionNames[a] }
-
-// ParseAction reads an action's name.
-func ParseAction(name string) (Action, bool) { return actionNames.Parse(name) }
+func (a Action) String() string { return Actions[a] }
 
 // Release gives a revision that is the current one as the newest of its catalogue.
 func (r *Revision) Release(owner int64) Release {

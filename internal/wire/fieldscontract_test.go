@@ -143,7 +143,7 @@ func optionsOf(f *form.About, decided string) []string {
 	if f.Name != "measured_to" {
 		return f.Options
 	}
-	style, _ := mount.ParseStyle(decided)
+	style, _ := mount.Styles.Parse(decided)
 	var names []string
 	for _, plane := range style.Planes() {
 		names = append(names, plane.String())

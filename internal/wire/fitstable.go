@@ -49,7 +49,7 @@ var fitsTable = form.NewRecord(
 	form.Part("old_damper", oldDamperTable, func(r *FitsRequest) *measure.OldDamper { return &r.Fit.Readings.OldDamper }),
 	form.Field("lean_deg", form.Number(form.Span{Least: 0, Most: 90}), func(r *FitsRequest) *float64 { return &r.Fit.LeanDeg }),
 	form.Part("ride_height_range", heightsTable, func(r *FitsRequest) *fit.Heights { return &r.Fit.Heights }),
-	form.Field("suspension", form.OneOf(fit.Suspensions(), fit.ParseSuspension), func(r *FitsRequest) *fit.Suspension { return &r.Fit.Suspension }),
+	form.Field("suspension", form.Named(fit.Suspensions), func(r *FitsRequest) *fit.Suspension { return &r.Fit.Suspension }),
 	form.Part("travel", travelTable, func(r *FitsRequest) *fit.Request { return &r.Fit }),
 	form.Part("bump_stop", bumpStopTable, func(r *FitsRequest) *fit.BumpStop { return newBumpStop(&r.Fit) }),
 	form.Part("strap", strapTable, func(r *FitsRequest) *fit.Strap { return newStrap(&r.Fit) }),
@@ -81,7 +81,7 @@ func made[T any](p **T) *T {
 // reading is a length, or a length with its side.
 var reading = form.Or(form.Length, form.NewRecord(
 	form.Field("length", form.Length, func(r *measure.Reading) *unit.Length { return &r.Length }).Needed(),
-	form.Field("side", form.OneOf(measure.Sides(), measure.ParseSide), func(r *measure.Reading) *measure.Side { return &r.Side }),
+	form.Field("side", form.Named(measure.Sides), func(r *measure.Reading) *measure.Side { return &r.Side }),
 ), func(l unit.Length) measure.Reading { return measure.Reading{Length: l} })
 
 var conditionTable = form.NewRecord(
@@ -106,14 +106,14 @@ var heightsTable = form.NewRecord(
 var limitsTable = form.NewRecord(
 	form.Field("max_body_diameter", form.Length, func(l *fit.Limits) *unit.Length { return &l.MaxBodyDiameter }),
 	form.Field("max_compressed", form.Length, func(l *fit.Limits) *unit.Length { return &l.MaxCompressed }),
-	form.Field("construction", form.OneOf(catalog.Constructions(), catalog.ParseConstruction), func(l *fit.Limits) *catalog.Construction { return &l.Construction }),
+	form.Field("construction", form.Named(catalog.Constructions), func(l *fit.Limits) *catalog.Construction { return &l.Construction }),
 	form.Field("adjusters", adjusters, func(l *fit.Limits) *catalog.Adjusters { return &l.Adjusters }),
 	form.Field("in_stock", form.Flag, func(l *fit.Limits) *bool { return &l.InStock }),
 	form.Field("max_price", amount, func(l *fit.Limits) *mount.Price {
 		l.HasMaxPrice = true
 		return &l.MaxPrice
 	}),
-	form.Field("mounting", form.OneOf(fit.Mountings(), fit.ParseMounting), func(l *fit.Limits) *fit.Mounting { return &l.Mounting }),
+	form.Field("mounting", form.Named(fit.Mountings), func(l *fit.Limits) *fit.Mounting { return &l.Mounting }),
 	form.Field("adapters", form.Either("any", "none"), func(l *fit.Limits) *bool { return &l.NoAdapters }),
 	form.Field("load_carrying", form.Either("none", "allowed"), func(l *fit.Limits) *bool { return &l.LoadCarrying }),
 )

@@ -16,8 +16,8 @@ type place struct {
 
 var (
 	bolt  = form.Spelled("bolt", "a_bolt", mount.ParseBolt)
-	shear = form.OneOf(mount.Shears(), mount.ParseShear)
-	grade = form.NameOf(mount.Grades())
+	shear = form.Named(mount.Shears)
+	grade = form.NameOf(mount.Grades.All())
 )
 
 var (
@@ -28,8 +28,8 @@ var (
 // placeTable is the fields of an end of the place on the vehicle. All of its
 // bracket may be missing.
 var placeTable = form.NewRecord(
-	form.Field("style", form.OneOf(mount.Styles(), mount.ParseStyle), func(p *place) *mount.Style { return &p.Style }).Needed().Short().Decides(notWithStyle),
-	form.Field("measured_to", form.OneOf(mount.Planes(), mount.ParsePlane), func(p *place) *mount.Plane { return &p.Plane }).With(mount.BoltedStyleNames()...),
+	form.Field("style", form.Named(mount.Styles), func(p *place) *mount.Style { return &p.Style }).Needed().Short().Decides(notWithStyle),
+	form.Field("measured_to", form.Named(mount.Planes), func(p *place) *mount.Plane { return &p.Plane }).With(mount.BoltedStyleNames()...),
 	form.Field("bolt", bolt, func(p *place) *mount.Bolt { return &p.bracket.Bolt }),
 	form.Field("opening", form.Length, func(p *place) *unit.Length { return &p.bracket.Opening }),
 	form.Field("plate", form.Length, func(p *place) *unit.Length { return &p.bracket.Plate }),
@@ -67,7 +67,7 @@ var endTable = form.NewRecord(append([]form.Member[mount.End]{
 	form.Field("style", boltedStyle, func(e *mount.End) *mount.Style { return &e.Style }).Needed().Decides(notWithStyle),
 }, measureFields()...)...)
 
-var boltedStyle = form.OneOf(mount.BoltedStyleNames(), mount.ParseStyle)
+var boltedStyle = form.OneOf(mount.BoltedStyleNames(), mount.Styles.Parse)
 
 func measureFields() []form.Member[mount.End] {
 	var all []form.Member[mount.End]
@@ -91,7 +91,7 @@ func measureFields() []form.Member[mount.End] {
 	return all
 }
 
-var boreIs = form.OneOf(mount.BoreIsNames(), mount.ParseBoreIs)
+var boreIs = form.Named(mount.BoreIsNames)
 
 // thread is a thread by its bolt's name.
 var thread = form.Type[mount.Thread]{About: bolt.About, Read: func(v form.Value) (mount.Thread, bool) {

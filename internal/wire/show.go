@@ -38,7 +38,7 @@ const mostPick = 100 // characters
 
 // showTable is the parameters that say how an answer is shown.
 var showTable = form.NewRecord(
-	form.Field("format", form.OneOf(formatNames.All(), formatNames.Parse), func(s *Show) *Format { return &s.Format }),
+	form.Field("format", form.Named(formatNames), func(s *Show) *Format { return &s.Format }),
 	form.Field("pick", form.Text(1, mostPick), func(s *Show) *string { return &s.Pick }),
 	form.Field("rank", form.Whole(1, fit.MostListed), func(s *Show) *int { return &s.Rank }),
 	form.Field("errors", form.As(form.NameOf([]string{"text"}), func(string) bool { return true }), func(s *Show) *bool { return &s.ErrorsAsText }),

@@ -19,7 +19,7 @@ var (
 // travelTable is the fields of how much travel is asked for. A field of another
 // basis is a fault: whoever writes it believes that it counts.
 var travelTable = form.NewRecord(
-	form.Field("basis", form.OneOf(fit.Bases(), fit.ParseBasis), func(q *fit.Request) *fit.Basis { return &q.Travel.Basis }).Needed().Short().Decides(notWithBasis),
+	form.Field("basis", form.Named(fit.Bases), func(q *fit.Request) *fit.Basis { return &q.Travel.Basis }).Needed().Short().Decides(notWithBasis),
 	form.Field("compression", form.Length, func(q *fit.Request) *unit.Length { return &q.Travel.Compression }).Needed().With(stated),
 	form.Field("extension", form.Length, func(q *fit.Request) *unit.Length { return &q.Travel.Extension }).Needed().With(stated),
 	form.Part("given_up", form.NewRecord(

@@ -2,23 +2,10 @@ package ride
 
 import "math"
 
-// Corner is one corner of a vehicle as a linear quarter car: a sprung mass on a
-// spring and a damper over an unsprung mass on a tyre without damping.
-type Corner struct {
-	SprungKg, UnsprungKg float64
-	// WheelRate and TyreRate are in N/mm, WheelRate at the wheel.
-	WheelRate, TyreRate float64
-	// Damping is in N·s/m at the wheel, the mean of both directions.
-	Damping float64
-}
-
-// si is a corner in SI units.
-type si struct{ ms, mu, k, kt, c float64 }
-
-func (c Corner) si() si {
-	const perMetre = 1000
-	return si{c.SprungKg, c.UnsprungKg, c.WheelRate * perMetre, c.TyreRate * perMetre, c.Damping}
-}
+// QuarterCar is one corner of a vehicle as a linear system: a sprung mass on a
+// spring and a damper over an unsprung mass on a tyre without damping. Figures are
+// in kg, N/m and N·s/m, spring and damping at the wheel.
+type QuarterCar struct{ Sprung, Unsprung, Spring, Tyre, Damping float64 }
 
 // Response is what a corner does on a road whose vertical velocity is white
 // noise. Movement is that of the wheel against the body.
@@ -50,15 +37,14 @@ type Response struct {
 // them with the integral of the transfer functions. ν is Rice's formula, Bell
 // Syst. Tech. J. 24 (1945) 46-156 (from memory). It holds while the wheel
 // stays on the ground and within its stops.
-func (c Corner) Response(roughness, speed float64) Response {
-	p := c.si()
+func (q QuarterCar) Response(roughness, speed float64) Response {
 	w := velocityDensity(roughness, speed) / 2
-	m := p.ms + p.mu
+	m := q.Sprung + q.Unsprung
 	return Response{
-		Travel:           math.Sqrt(w * m / (2 * p.c)),
-		TravelSpeed:      math.Sqrt(w * p.kt / (2 * p.c)),
-		BodyAcceleration: math.Sqrt(w/2*(p.k*p.k*m/p.c+p.c*p.kt)) / p.ms,
-		DamperPower:      w * p.kt / 2,
-		Crossings:        math.Sqrt(p.kt/m) / (2 * math.Pi),
+		Travel:           math.Sqrt(w * m / (2 * q.Damping)),
+		TravelSpeed:      math.Sqrt(w * q.Tyre / (2 * q.Damping)),
+		BodyAcceleration: math.Sqrt(w/2*(q.Spring*q.Spring*m/q.Damping+q.Damping*q.Tyre)) / q.Sprung,
+		DamperPower:      w * q.Tyre / 2,
+		Crossings:        math.Sqrt(q.Tyre/m) / (2 * math.Pi),
 	}
 }

@@ -18,6 +18,11 @@ import (
 // car is an invented corner of a common car's size.
 var car = ride.Corner{SprungKg: 300, UnsprungKg: 40, WheelRate: 20, TyreRate: 180, Damping: 1500}
 
+// linear is a corner as a quarter car, in SI units.
+func linear(c ride.Corner) ride.QuarterCar {
+	return ride.QuarterCar{Sprung: c.SprungKg, Unsprung: c.UnsprungKg, Spring: 1000 * c.WheelRate, Tyre: 1000 * c.TyreRate, Damping: c.Damping}
+}
+
 func near(tb rapid.TB, what string, got, want, tol float64) {
 	tb.Helper()
 	if !(math.Abs(got-want) <= tol) {
@@ -51,7 +56,7 @@ func TestClasses(t *testing.T) {
 // computed apart from this program, from the closed form and from the integral
 // of the spectrum.
 func TestCheckValues(t *testing.T) {
-	r := car.Response(ride.Class('B').Roughness(), 20)
+	r := linear(car).Response(ride.Class('B').Roughness(), 20)
 	near(t, "rms wheel travel, mm", r.Travel*1000, 5.35117, 1e-4)
 	near(t, "crossings, 1/s", r.Crossings, 3.66199, 1e-4)
 	near(t, "rms body acceleration, m/s²", r.BodyAcceleration, 0.711519, 1e-5)
@@ -122,7 +127,7 @@ func TestAgainstSpectrum(t *testing.T) {
 		c.Damping = draw("damping", 0.1, 2) * 2 * math.Sqrt(c.WheelRate*1000*c.SprungKg)
 		speed := draw("speed", 1, 60)
 		class := ride.Class('A' + rapid.IntRange(0, 7).Draw(t, "class"))
-		r := c.Response(class.Roughness(), speed)
+		r := linear(c).Response(class.Roughness(), speed)
 		density := velocityDensity(class.Roughness(), speed)
 
 		rms := math.Sqrt(spectrum(c, density, travelOf))
@@ -143,7 +148,7 @@ func TestAgainstSpectrum(t *testing.T) {
 // numerical integration; Davenport's asymptotic form gives 4.488 for it, and
 // comes as near for any large number.
 func TestLargestOverRMS(t *testing.T) {
-	crossings := car.Response(ride.Class('B').Roughness(), 20).Crossings * 3600
+	crossings := linear(car).Response(ride.Class('B').Roughness(), 20).Crossings * 3600
 	near(t, "largest in an hour", ride.LargestOverRMS(crossings), 4.478, 5e-4)
 	davenport := func(n float64) float64 {
 		q := math.Sqrt(2 * math.Log(n))
@@ -224,7 +229,7 @@ func TestSimulated(t *testing.T) {
 	}
 	const dt, minutes = 5e-4, 30
 	roughness := ride.Class('B').Roughness()
-	want := car.Response(roughness, 20)
+	want := linear(car).Response(roughness, 20)
 	w := velocityDensity(roughness, 20) / 2
 	level := onceAMinute(car, velocityDensity(roughness, 20))
 	rng := rand.New(rand.NewSource(8608))
@@ -353,7 +358,7 @@ func TestFaults(t *testing.T) {
 	}{
 		{"nothing", func(r *ride.Road) { *r = ride.Road{} },
 			"/class unknown_value, /speed_kmh out_of_range, /hours out_of_range, /corner/sprung_kg out_of_range, " +
-				"/corner/unsprung_kg out_of_range, /corner/wheel_rate_n_mm out_of_range, /corner/tyre_rate_n_mm out_of_range, /corner/damping_ns_m out_of_range"},
+				"/corner/unsprung_kg out_of_range, /corner/wheel_rate_n_mm missing, /corner/tyre_rate_n_mm out_of_range, /corner/damping_ns_m out_of_range"},
 		{"class", func(r *ride.Road) { r.Class = 'c' }, "/class unknown_value"},
 		{"standing still", func(r *ride.Road) { r.SpeedKmh = 0 }, "/speed_kmh out_of_range"},
 		{"not a number", func(r *ride.Road) { r.Corner.Damping = math.NaN() }, "/corner/damping_ns_m out_of_range"},

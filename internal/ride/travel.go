@@ -13,8 +13,15 @@ type Road struct {
 	Class    Class
 	SpeedKmh float64
 	// Hours is how long; the longer, the larger the largest travel.
-	Hours  float64
+	Hours float64
+	// Corner needs its Damping.
 	Corner Corner
+}
+
+// Speed is the speed in m/s.
+func (r Road) Speed() float64 {
+	const kmhInMs = 3.6
+	return r.SpeedKmh / kmhInMs
 }
 
 // Travel is the wheel travel that a road asks for, the same each way from ride
@@ -39,18 +46,14 @@ type Travel struct {
 // The limits of what is answered are our choice: wide enough for anything on
 // wheels, narrow enough to catch a wrong unit.
 const (
-	LeastHours  = 0.01
-	MostHours   = 100_000
-	MostSpeed   = 500     // km/h
-	MostMass    = 50_000  // kg a corner
-	MostRate    = 20_000  // N/mm
-	MostDamping = 200_000 // N·s/m
-	mostTravel  = 10 * unit.Metre
+	LeastHours = 0.01
+	MostHours  = 100_000
+	MostSpeed  = 500 // km/h
+	mostTravel = 10 * unit.Metre
 )
 
 // Check tells what cannot be. Its faults point into {"class", "speed_kmh",
-// "hours", "corner": {"sprung_kg", "unsprung_kg", "wheel_rate_n_mm",
-// "tyre_rate_n_mm", "damping_ns_m"}}.
+// "hours", "corner"}. The corner needs its damping.
 func (r Road) Check() fault.List {
 	var faults fault.List
 	if !r.Class.valid() {
@@ -60,20 +63,21 @@ func (r Road) Check() fault.List {
 	if !(r.Hours >= LeastHours && r.Hours <= MostHours) {
 		faults.Add("/hours", hoursOutOfRange, note.Num("least", LeastHours, ""), note.Num("most", MostHours, ""))
 	}
-	c := r.Corner
-	positive(&faults, "/corner/sprung_kg", c.SprungKg, sprungOutOfRange, MostMass, "kg")
-	positive(&faults, "/corner/unsprung_kg", c.UnsprungKg, unsprungOutOfRange, MostMass, "kg")
-	positive(&faults, "/corner/wheel_rate_n_mm", c.WheelRate, wheelRateOutOfRange, MostRate, "N/mm")
-	positive(&faults, "/corner/tyre_rate_n_mm", c.TyreRate, tyreRateOutOfRange, MostRate, "N/mm")
-	positive(&faults, "/corner/damping_ns_m", c.Damping, dampingOutOfRange, MostDamping, "N·s/m")
+	faults.AddUnder("/corner", r.Corner.Faults())
+	if r.Corner.Damping == 0 {
+		positive(&faults, "/corner/damping_ns_m", 0, dampingOutOfRange, MostDamping, "N·s/m")
+	}
 	return faults
 }
 
-// positive reports v unless it is above zero and no more than most.
-func positive(faults *fault.List, pointer string, v float64, code fault.Code, most float64, unitName string) {
-	if !(v > 0 && v <= most) {
-		faults.Add(pointer, code, note.Num("most", most, unitName))
-	}
+// car is the corner as it moves most on a road, with the load: the square of
+// travel grows with the mass, and the spring doesn't count.
+func (r Road) car() QuarterCar {
+	loads := r.Corner.Loads()
+	state, _ := r.Corner.At(loads[len(loads)-1], 0) // Check has seen it settle
+	car := state.Car
+	car.Damping = r.Corner.Damping
+	return car
 }
 
 // Travel gives the wheel travel that the road asks for, with its arithmetic. The
@@ -83,10 +87,10 @@ func (r Road) Travel() (Travel, fault.List) {
 	if len(faults) > 0 {
 		return Travel{}, faults
 	}
-	const kmhInMs = 3.6
-	speed := r.SpeedKmh / kmhInMs
+	speed := r.Speed()
 	roughness := r.Class.Roughness()
-	response := r.Corner.Response(roughness, speed)
+	car := r.car()
+	response := car.Response(roughness, speed)
 	const secondsPerMinute, secondsPerHour = 60, 3600
 	crossings := response.Crossings * r.Hours * secondsPerHour
 	ratio := LargestOverRMS(crossings)
@@ -103,13 +107,12 @@ func (r Road) Travel() (Travel, fault.List) {
 		RMS: unit.FromMm(rms), OncePerMinute: unit.FromMm(once), Largest: unit.FromMm(largest),
 		LargestOverRMS: ratio, Crossings: response.Crossings, Response: response,
 	}
-	t.Steps = r.steps(t, roughness, speed, crossings, perMinute)
+	t.Steps = r.steps(t, car, roughness, crossings, perMinute)
 	return t, nil
 }
 
-func (r Road) steps(t Travel, roughness, speed, crossings, perMinute float64) []note.Step {
-	c := r.Corner
-	total := c.SprungKg + c.UnsprungKg
+func (r Road) steps(t Travel, car QuarterCar, roughness, crossings, perMinute float64) []note.Step {
+	total := car.Sprung + car.Unsprung
 	return []note.Step{
 		{
 			Note:   note.New("road_roughness", note.Word("class", r.Class.String())),
@@ -117,13 +120,13 @@ func (r Road) steps(t Travel, roughness, speed, crossings, perMinute float64) []
 			Source: "ISO 8608:2016, geometric mean of the class, by way of secondary sources",
 		},
 		{
-			Note: note.New("road_travel_rms", note.Num("speed", significant(speed), "m/s"),
-				note.Num("mass", significant(total), "kg"), note.Num("damping", significant(c.Damping), "N·s/m")),
+			Note: note.New("road_travel_rms", note.Num("speed", significant(r.Speed()), "m/s"),
+				note.Num("mass", significant(total), "kg"), note.Num("damping", significant(car.Damping), "N·s/m")),
 			Result: note.Len("rms", t.RMS),
 			Source: "linear quarter car; Gobbi and Mastinu, J. Sound Vib. 245 (2001), from memory",
 		},
 		{
-			Note: note.New("road_crossings", note.Num("tyre_rate", significant(c.TyreRate), "N/mm"),
+			Note: note.New("road_crossings", note.Num("tyre_rate", significant(r.Corner.TyreRate), "N/mm"),
 				note.Num("mass", significant(total), "kg")),
 			Result: note.Num("crossings", significant(t.Crossings), "1/s"),
 			Source: "Rice, Bell Syst. Tech. J. 24 (1945), from memory",

@@ -158,7 +158,7 @@ func publishKilled(t *testing.T, store *postgres.Store, url, key, mark string, d
 	for i := range c.Dampers {
 		c.Dampers[i].Code = mark + c.Dampers[i].Code
 	}
-	draft, err := store.Draft(t.Context(), own, shop.PartsOf(c), "", "a test")
+	draft, err := store.Draft(t.Context(), own, shop.PartsOf(c), "", "a test", nil)
 	if err != nil {
 		t.Fatal(err)
 	}

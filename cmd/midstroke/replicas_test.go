@@ -54,7 +54,7 @@ func TestReplicasAgreeWithinASecond(t *testing.T) {
 		within(t, 10*time.Second, "the first revision", func() bool { _, _, got := s.answer(t, text); return got == first })
 	}
 	for _, cut := range []bool{false, true} {
-		draft, err := store.Draft(t.Context(), own, shop.PartsOf(demo.Contents()), "", "a test")
+		draft, err := store.Draft(t.Context(), own, shop.PartsOf(demo.Contents()), "", "a test", nil)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -3,6 +3,7 @@ package httpapi
 import (
 	"bytes"
 	"net/http"
+	"slices"
 	"strings"
 	"sync"
 
@@ -102,12 +103,7 @@ func codingQuality(c coding, wanted []weighted) float64 {
 }
 
 func isNamed(wanted []weighted, name string) bool {
-	for _, w := range wanted {
-		if w.value == name {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(wanted, func(w weighted) bool { return w.value == name })
 }
 
 // gzipWriters are reused, since each has some 800 KB of tables.

@@ -52,51 +52,32 @@ func (h *Handler) postRevision(c echo.Context) error {
 		return err
 	}
 	defer file.close()
-	d := drafting{h, c, store, in, file, table.Stated{Currency: currency}, remark}
-	if key != "" {
-		return d.once(shop.NewClaim(in.Shop, key, file.print))
+	draft := func(ctx context.Context, once *shop.Once) (r shop.Revision, err error) {
+		parts, err := file.parts(table.Stated{Currency: currency})
+		if err != nil {
+			return r, err
+		}
+		parts.Quota = h.quota
+		return store.Draft(ctx, in, parts, remark, by(c), once)
 	}
-	parts, err := file.parts(d.stated)
-	if err != nil {
-		return storeProblem(err, in, 0)
+	if key == "" {
+		r, err := draft(ctx, nil)
+		if err != nil {
+			return storeProblem(err, in, 0)
+		}
+		answer := draftAnswer(&r)
+		return sendAnswer(c, &answer)
 	}
-	parts.Quota = h.quota
-	r, err := store.Draft(ctx, in, parts, remark, by(c))
-	if err != nil {
-		return storeProblem(err, in, 0)
-	}
-	answer := draftAnswer(&r)
-	return sendAnswer(c, &answer)
-}
-
-// drafting is an upload that has been received.
-type drafting struct {
-	h      *Handler
-	c      echo.Context
-	store  Revisions
-	in     shop.Place
-	file   *upload
-	stated table.Stated
-	remark string
-}
-
-// once makes the draft once, however often the request is sent. What is wrong with
-// the file is kept as well.
-func (d *drafting) once(claim shop.Claim) error {
-	return d.h.once(d.c, d.store, claim, func(ctx context.Context) (shop.Answer, error) {
-		parts, err := d.file.parts(d.stated)
+	claim := shop.NewClaim(in.Shop, key, file.print)
+	return h.once(c, store, claim, func(ctx context.Context) (shop.Answer, error) {
+		r, err := draft(ctx, &shop.Once{Claim: claim, Answer: draftAnswer})
 		var faults *table.Faults
-		if errors.As(err, &faults) {
-			answer := d.h.problemAnswer(d.c, fileFaults(faults))
-			return answer, d.store.Keep(ctx, claim, answer)
-		}
-		if err != nil {
-			return shop.Answer{}, storeProblem(err, d.in, 0)
-		}
-		parts.Quota = d.h.quota
-		r, err := d.store.DraftOnce(ctx, d.in, parts, d.remark, by(d.c), shop.Once{Claim: claim, Answer: draftAnswer})
-		if err != nil {
-			return shop.Answer{}, storeProblem(err, d.in, 0)
+		switch {
+		case errors.As(err, &faults): // what is wrong with the file is kept as well
+			answer := h.problemAnswer(c, fileFaults(faults))
+			return answer, store.Keep(ctx, claim, answer)
+		case err != nil:
+			return shop.Answer{}, storeProblem(err, in, 0)
 		}
 		return draftAnswer(&r), nil
 	})

@@ -1,7 +1,7 @@
 package httpapi
 
 import (
-	"encoding/hex"
+	"fmt"
 	"strings"
 
 	"github.com/cespare/xxhash/v2"
@@ -12,15 +12,7 @@ import (
 // restart. 64 bits are plenty, since a tag only ever tells apart the
 // representations that one caller has seen of one resource.
 func entityTag(representation []byte) string {
-	var sum [8]byte
-	digest := xxhash.Sum64(representation)
-	for i := range sum {
-		sum[i] = byte(digest >> (56 - 8*i))
-	}
-	var tag [18]byte
-	tag[0], tag[17] = '"', '"'
-	hex.Encode(tag[1:17], sum[:])
-	return string(tag[:])
+	return fmt.Sprintf(`"%016x"`, xxhash.Sum64(representation))
 }
 
 // codedTag gives the tag of a coded representation from that of the plain one.

@@ -38,7 +38,7 @@ func TestShopsNeverSeeEachOther(t *testing.T) {
 		if a := s.publish(t, name, r.Revision, tag); a.status != 200 {
 			t.Fatalf("%d: %s", a.status, a.body)
 		}
-		if _, err := store.Draft(t.Context(), shop.Place{Catalog: name}, shop.PartsOf(coded(mark)), mark, mark); err != nil {
+		if _, err := store.Draft(t.Context(), shop.Place{Catalog: name}, shop.PartsOf(coded(mark)), mark, mark, nil); err != nil {
 			t.Fatal(err)
 		}
 		s.answeredFrom(t, name, 1)

@@ -101,17 +101,11 @@ func newSnapshotCollector(of *library.Library, open string, confirmed func() tim
 
 // Describe implements prometheus.Collector.
 func (s *snapshotCollector) Describe(descs chan<- *prometheus.Desc) {
-	descs <- s.revision
-	descs <- s.parts
-	descs <- s.stale
-	descs <- s.age
-	descs <- s.catalogs
-	descs <- s.held
-	descs <- s.bytes
-	descs <- s.ceiling
-	descs <- s.shopHeld
-	descs <- s.shopBehind
-	descs <- s.shopAge
+	for _, d := range []*prometheus.Desc{
+		s.revision, s.parts, s.stale, s.age, s.catalogs, s.held, s.bytes, s.ceiling, s.shopHeld, s.shopBehind, s.shopAge,
+	} {
+		descs <- d
+	}
 }
 
 // Collect implements prometheus.Collector.

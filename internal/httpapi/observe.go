@@ -2,7 +2,6 @@ package httpapi
 
 import (
 	"context"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -153,7 +152,7 @@ func (h *Handler) tell(c echo.Context, id string, err error) {
 // where a spreadsheet asked for that.
 func (h *Handler) problemAnswer(c echo.Context, p *problem) shop.Answer {
 	r, language := c.Request(), h.language(c.Request())
-	a := shop.Answer{Status: p.status(), Header: map[string]string{
+	a := shop.Answer{Status: p.kind.status, Header: map[string]string{
 		"Cache-Control": "no-store", "Vary": varyAnswer, "Content-Language": language, "Content-Type": typeProblem,
 	}}
 	for name, value := range p.header {
@@ -222,24 +221,11 @@ const mostRequestID = 64
 // requestID takes the caller's own name for a request where it is one of
 // letters, digits and "._-", else makes one.
 func requestID(given string) string {
-	if given != "" && len(given) <= mostRequestID {
-		valid := true
-		for i := range len(given) {
-			b := given[i]
-			if !(b >= '0' && b <= '9' || b >= 'a' && b <= 'z' || b >= 'A' && b <= 'Z' || b == '.' || b == '_' || b == '-') {
-				valid = false
-				break
-			}
-		}
-		if valid {
-			return given
-		}
+	foreign := func(r rune) bool {
+		return !(r >= '0' && r <= '9' || r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r == '.' || r == '_' || r == '-')
 	}
-	var raw [16]byte
-	for i, word := range [2]uint64{rand.Uint64(), rand.Uint64()} {
-		for j := range 8 {
-			raw[8*i+j] = byte(word >> (8 * j))
-		}
+	if given != "" && len(given) <= mostRequestID && !strings.ContainsFunc(given, foreign) {
+		return given
 	}
-	return hex.EncodeToString(raw[:])
+	return fmt.Sprintf("%016x%016x", rand.Uint64(), rand.Uint64())
 }

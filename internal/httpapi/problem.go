@@ -15,76 +15,56 @@ import (
 	"midstroke/internal/wire"
 )
 
-// kind is a kind of problem that a caller's software can tell apart.
-type kind uint8
-
-// The kinds of problem.
-const (
-	notJSON kind = iota
-	badUpload
-	keyNeeded
-	keyRefused
-	forbidden
-	notFound
-	methodNotAllowed
-	notAcceptable
-	tooLarge
-	unsupportedMediaType
-	invalidRequest
-	wrongState
-	tooSlow
-	badIdempotencyKey
-	idempotencyKeyReused
-	inFlight
-	preconditionFailed
-	preconditionMissing
-	tooManyRequests
-	internalError
-	notReady
-	outOfOrder
-	noRoom
-	quotaReached
-)
-
-// kindName is the end of a kind's type.
-type kindName string
-
-// kinds gives each kind the end of its type and its status (RFC 9457 section
-// 3.1). Its title and its meaning stand in the message files under the same
-// name.
-var kinds = [...]struct {
+// kind is a kind of problem that a caller's software can tell apart. Its title and
+// its meaning stand in the message files under its name.
+type kind struct {
 	name   kindName
 	status int
-}{
-	notJSON:              {"not-json", http.StatusBadRequest},
-	badUpload:            {"bad-upload", http.StatusBadRequest},
-	keyNeeded:            {"key-needed", http.StatusUnauthorized},
-	keyRefused:           {"key-refused", http.StatusUnauthorized},
-	forbidden:            {"forbidden", http.StatusForbidden},
-	notFound:             {"not-found", http.StatusNotFound},
-	methodNotAllowed:     {"method-not-allowed", http.StatusMethodNotAllowed},
-	notAcceptable:        {"not-acceptable", http.StatusNotAcceptable},
-	tooLarge:             {"too-large", http.StatusRequestEntityTooLarge},
-	unsupportedMediaType: {"unsupported-media-type", http.StatusUnsupportedMediaType},
-	invalidRequest:       {"invalid-request", http.StatusUnprocessableEntity},
-	wrongState:           {"wrong-state", http.StatusConflict},
-	tooSlow:              {"too-slow", http.StatusRequestTimeout},
-	badIdempotencyKey:    {"bad-idempotency-key", http.StatusBadRequest},
-	idempotencyKeyReused: {"idempotency-key-reused", http.StatusUnprocessableEntity},
-	inFlight:             {"in-flight", http.StatusConflict},
-	preconditionFailed:   {"changed-meanwhile", http.StatusPreconditionFailed},
-	preconditionMissing:  {"if-match-needed", http.StatusPreconditionRequired},
-	tooManyRequests:      {"too-many-requests", http.StatusTooManyRequests},
-	internalError:        {"internal-error", http.StatusInternalServerError},
-	notReady:             {"not-ready", http.StatusServiceUnavailable},
-	outOfOrder:           {"out-of-order", http.StatusServiceUnavailable},
-	noRoom:               {"no-room", http.StatusInsufficientStorage},
-	quotaReached:         {"quota-reached", http.StatusInsufficientStorage},
 }
+
+// kindName is the end of a problem's type (RFC 9457 section 3.1).
+type kindName string
+
+// kinds are all kinds of problem, in the order of the page that explains them.
+var kinds []*kind
+
+func newKind(name kindName, status int) *kind {
+	k := &kind{name, status}
+	kinds = append(kinds, k)
+	return k
+}
+
+// The kinds of problem.
+var (
+	notJSON              = newKind("not-json", http.StatusBadRequest)
+	badUpload            = newKind("bad-upload", http.StatusBadRequest)
+	keyNeeded            = newKind("key-needed", http.StatusUnauthorized)
+	keyRefused           = newKind("key-refused", http.StatusUnauthorized)
+	forbidden            = newKind("forbidden", http.StatusForbidden)
+	notFound             = newKind("not-found", http.StatusNotFound)
+	methodNotAllowed     = newKind("method-not-allowed", http.StatusMethodNotAllowed)
+	notAcceptable        = newKind("not-acceptable", http.StatusNotAcceptable)
+	tooLarge             = newKind("too-large", http.StatusRequestEntityTooLarge)
+	unsupportedMediaType = newKind("unsupported-media-type", http.StatusUnsupportedMediaType)
+	invalidRequest       = newKind("invalid-request", http.StatusUnprocessableEntity)
+	wrongState           = newKind("wrong-state", http.StatusConflict)
+	tooSlow              = newKind("too-slow", http.StatusRequestTimeout)
+	badIdempotencyKey    = newKind("bad-idempotency-key", http.StatusBadRequest)
+	idempotencyKeyReused = newKind("idempotency-key-reused", http.StatusUnprocessableEntity)
+	inFlight             = newKind("in-flight", http.StatusConflict)
+	preconditionFailed   = newKind("changed-meanwhile", http.StatusPreconditionFailed)
+	preconditionMissing  = newKind("if-match-needed", http.StatusPreconditionRequired)
+	tooManyRequests      = newKind("too-many-requests", http.StatusTooManyRequests)
+	internalError        = newKind("internal-error", http.StatusInternalServerError)
+	notReady             = newKind("not-ready", http.StatusServiceUnavailable)
+	outOfOrder           = newKind("out-of-order", http.StatusServiceUnavailable)
+	noRoom               = newKind("no-room", http.StatusInsufficientStorage)
+	quotaReached         = newKind("quota-reached", http.StatusInsufficientStorage)
+)
 
 // problem is an error with all that its caller gets to see of it.
 type problem struct {
-	kind kind
+	kind *kind
 	// detail and its values say what is wrong. A problem without a detail says
 	// what its only fault says.
 	detail detail
@@ -109,13 +89,13 @@ type problem struct {
 }
 
 // newProblem makes a problem without faults.
-func newProblem(k kind, d detail, values ...note.Value) *problem {
+func newProblem(k *kind, d detail, values ...note.Value) *problem {
 	return &problem{kind: k, detail: d, values: values}
 }
 
 // problemAt makes a problem of a single fault, which stands in the body or in
 // the query.
-func problemAt(k kind, where place, field string, code fault.Code, values ...note.Value) *problem {
+func problemAt(k *kind, where place, field string, code fault.Code, values ...note.Value) *problem {
 	f := fault.Fault{Code: code, Values: values}
 	if where == inQuery {
 		f.Parameter = field
@@ -139,9 +119,6 @@ func (p *problem) with(name, value string) *problem {
 	p.header[name] = value
 	return p
 }
-
-// status is the HTTP status of the answer.
-func (p *problem) status() int { return kinds[p.kind].status }
 
 // text gives the detail in words.
 func (p *problem) text(lang string) string {
@@ -236,7 +213,7 @@ func documentOf(f *fault.Fault, lang string, units unit.System) problemError {
 // document writes the problem as RFC 9457 has it, with its words in lang;
 // instance names the occurrence.
 func (p *problem) document(lang, instance string) []byte {
-	k := kinds[p.kind]
+	k := p.kind
 	doc := struct {
 		Type     string          `json:"type"`
 		Title    string          `json:"title"`
@@ -251,7 +228,7 @@ func (p *problem) document(lang, instance string) []byte {
 		Revision json.RawMessage `json:"revision,omitempty"`
 		Changes  string          `json:"changes,omitempty"`
 	}{
-		Type: problemType(k.name), Title: note.ProblemTitle(lang, string(k.name)), Status: k.status, Detail: p.text(lang),
+		Type: "/docs/problems#" + string(k.name), Title: note.ProblemTitle(lang, string(k.name)), Status: k.status, Detail: p.text(lang),
 		Code: string(p.detail), Values: wire.AppendValues(nil, p.valuesIn("en"), p.units), Instance: instance,
 		Unlisted: p.unlisted, Revision: p.revision, Changes: p.changes,
 	}
@@ -278,9 +255,6 @@ func (p *problem) document(lang, instance string) []byte {
 func hasLength(values []note.Value) bool {
 	return slices.ContainsFunc(values, func(v note.Value) bool { return v.Kind == note.AsLength })
 }
-
-// problemType gives a kind's type, a reference to the page that explains it.
-func problemType(name kindName) string { return "/docs/problems#" + string(name) }
 
 // longestMessage keeps a message readable in one cell of a sheet.
 const longestMessage = 250

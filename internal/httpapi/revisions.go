@@ -23,9 +23,10 @@ import (
 // catalog.ErrNotFound for what isn't there or is another shop's, and
 // shop.ErrUnreachable where nobody can tell just now.
 type Revisions interface {
-	// Draft writes parts down as the next revision, whole or not at all. An
-	// error of the parts comes back as it is.
-	Draft(ctx context.Context, in shop.Place, parts shop.Parts, note, by string) (shop.Revision, error)
+	// Draft writes parts down as the next revision, whole or not at all. For a request
+	// that is carried out once, the answer is kept with the draft; once is nil for any
+	// other. An error of the parts comes back as it is.
+	Draft(ctx context.Context, in shop.Place, parts shop.Parts, note, by string, once *shop.Once) (shop.Revision, error)
 	Describe(ctx context.Context, in shop.Place, number int) (shop.Revision, error)
 	// Revisions lists those with numbers below one, or all for 0, the last
 	// first.
@@ -36,8 +37,6 @@ type Revisions interface {
 	// Discard deletes a draft or a published revision that isn't the current one,
 	// unless agree has an error, as for Release.
 	Discard(ctx context.Context, in shop.Place, number int, agree func(shop.Revision) error) error
-	// DraftOnce is Draft for a request whose answer is kept with the draft.
-	DraftOnce(ctx context.Context, in shop.Place, parts shop.Parts, note, by string, once shop.Once) (shop.Revision, error)
 	Repeats
 	// Release makes a revision the one that is answered from, unless agree,
 	// which sees it as it is at that moment, has an error. It gives a

@@ -19,7 +19,7 @@ func agreed(shop.Revision) error { return nil }
 // drafted makes a draft of so many dampers in the catalogue "own".
 func drafted(t *testing.T, s *postgres.Store, dampers int) shop.Revision {
 	t.Helper()
-	r, err := s.Draft(t.Context(), ownPlace, shop.PartsOf(contents(t, dampers)), "", "a test")
+	r, err := s.Draft(t.Context(), ownPlace, shop.PartsOf(contents(t, dampers)), "", "a test", nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -132,7 +132,7 @@ func TestQuotas(t *testing.T) {
 	draft := func(quota shop.Quota) error {
 		parts := shop.PartsOf(contents(t, 4))
 		parts.Quota = quota
-		_, err := s.Draft(t.Context(), shop.Place{Catalog: "second"}, parts, "", "a test")
+		_, err := s.Draft(t.Context(), shop.Place{Catalog: "second"}, parts, "", "a test", nil)
 		return err
 	}
 	for _, c := range []struct {

@@ -60,7 +60,7 @@ func TestAFullDatabase(t *testing.T) {
 	}
 	in := shop.Place{Catalog: "own"}
 	large := contents(t, 20_000) // some 3 MB
-	if _, err := s.Draft(t.Context(), in, shop.PartsOf(large), "", "a test"); !errors.Is(err, shop.ErrFull) {
+	if _, err := s.Draft(t.Context(), in, shop.PartsOf(large), "", "a test", nil); !errors.Is(err, shop.ErrFull) {
 		t.Errorf("a draft on a full disk: %v", err)
 	}
 	if list, err := s.Revisions(t.Context(), in, 0, 10); err != nil || len(list) != 1 {
@@ -72,7 +72,7 @@ func TestAFullDatabase(t *testing.T) {
 	if err := os.Remove(ballast); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := s.Draft(t.Context(), in, shop.PartsOf(large), "", "a test"); err != nil {
+	if _, err := s.Draft(t.Context(), in, shop.PartsOf(large), "", "a test", nil); err != nil {
 		t.Errorf("with room again: %v", err)
 	}
 }

@@ -157,7 +157,7 @@ func importFile(b *testing.B, s *postgres.Store, in shop.Place, path string) sho
 	if err != nil {
 		b.Fatalf("%.2000s", err.Error())
 	}
-	draft, err := s.Draft(b.Context(), in, parts, "", "a benchmark")
+	draft, err := s.Draft(b.Context(), in, parts, "", "a benchmark", nil)
 	if err != nil {
 		b.Fatalf("%.2000s", err.Error())
 	}

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgtype/zeronull"
 
 	"midstroke/internal/shop"
 )
@@ -47,12 +48,8 @@ func (s *Store) CreateKey(ctx context.Context, k shop.Key) error {
 				return fmt.Errorf("the shop has no catalogue yet, and one of its name is another shop's; import one for it first")
 			}
 		}
-		origins := k.Origins
-		if origins == nil {
-			origins = []string{}
-		}
 		_, err = tx.Exec(ctx, "INSERT INTO keys (shop_id, use, prefix, hash, origins, expires_at) VALUES ($1, $2, $3, $4, $5, $6)",
-			k.ShopID, k.Use.String(), k.Prefix, k.Hash[:], origins, timeOrNull(k.Expires))
+			k.ShopID, k.Use.String(), k.Prefix, k.Hash[:], append([]string{}, k.Origins...), zeronull.Timestamptz(k.Expires))
 		return err
 	})
 	if err != nil {
@@ -138,8 +135,8 @@ func selectKeys(ctx context.Context, from querier, where string, arg any) ([]sho
 	keys, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (k shop.Key, err error) {
 		var use string
 		var hash []byte
-		var expires, revoked, used *time.Time
-		err = row.Scan(&k.ID, &k.ShopID, &k.Shop, &k.Catalog, &use, &k.Prefix, &hash, &k.Origins, &k.Created, &expires, &revoked, &used)
+		err = row.Scan(&k.ID, &k.ShopID, &k.Shop, &k.Catalog, &use, &k.Prefix, &hash, &k.Origins, &k.Created,
+			(*zeronull.Timestamptz)(&k.Expires), (*zeronull.Timestamptz)(&k.Revoked), (*zeronull.Timestamptz)(&k.LastUsed))
 		if err != nil {
 			return k, err
 		}
@@ -148,7 +145,6 @@ func selectKeys(ctx context.Context, from querier, where string, arg any) ([]sho
 			return k, fmt.Errorf("key %s is for %q, by a hash of %d bytes", k.Prefix, use, len(hash))
 		}
 		copy(k.Hash[:], hash)
-		k.Expires, k.Revoked, k.LastUsed = zeroOr(expires), zeroOr(revoked), zeroOr(used)
 		return k, nil
 	})
 	if err != nil {
@@ -197,18 +193,4 @@ func (s *Store) NoteUsed(ctx context.Context, used map[int64]time.Time) error {
 		}
 		return nil
 	})
-}
-
-func timeOrNull(t time.Time) *time.Time {
-	if t.IsZero() {
-		return nil
-	}
-	return &t
-}
-
-func zeroOr(t *time.Time) time.Time {
-	if t == nil {
-		return time.Time{}
-	}
-	return *t
 }

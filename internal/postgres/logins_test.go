@@ -45,7 +45,7 @@ func TestTheServiceWorksWithoutTheOwner(t *testing.T) {
 	}
 	in := shop.Place{Shop: keys[0].ShopID, Catalog: "north"}
 	ctx := shop.WithKey(t.Context(), k.Hash)
-	draft, err := s.Draft(ctx, in, shop.PartsOf(contents(t, 20)), "", "a test")
+	draft, err := s.Draft(ctx, in, shop.PartsOf(contents(t, 20)), "", "a test", nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -55,7 +55,7 @@ func TestTheServiceWorksWithoutTheOwner(t *testing.T) {
 			t.Fatal(err)
 		}
 		if action == shop.Publish && draft.Number == 1 {
-			if draft, err = s.Draft(ctx, in, shop.PartsOf(contents(t, 20)), "", "a test"); err != nil {
+			if draft, err = s.Draft(ctx, in, shop.PartsOf(contents(t, 20)), "", "a test", nil); err != nil {
 				t.Fatal(err)
 			}
 		} else {
@@ -125,7 +125,7 @@ func TestAKeyThatIsRevokedMeanwhileEndsItsDraft(t *testing.T) {
 		}
 		dampers(yield)
 	}
-	if _, err := s.Draft(shop.WithKey(t.Context(), two.northKey.Hash), in, parts, "", "a test"); !errors.Is(err, shop.ErrKeyEnded) {
+	if _, err := s.Draft(shop.WithKey(t.Context(), two.northKey.Hash), in, parts, "", "a test", nil); !errors.Is(err, shop.ErrKeyEnded) {
 		t.Errorf("a draft by a revoked key: %v", err)
 	}
 	if list, err := owner.Revisions(t.Context(), in, 0, 10); err != nil || len(list) != 1 {

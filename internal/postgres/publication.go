@@ -12,21 +12,12 @@ import (
 	"midstroke/internal/shop"
 )
 
-// Draft writes parts as the next revision of a catalogue, for nobody to be
-// answered from until it is published. It is all there, or nothing of it. It
-// answers catalog.ErrNotFound where there is no such catalogue, and an error of
-// the parts as it is.
-func (s *Store) Draft(ctx context.Context, in shop.Place, parts shop.Parts, note, by string) (shop.Revision, error) {
-	return s.draft(ctx, in, parts, note, by, nil)
-}
-
-// DraftOnce is Draft for a request that is carried out once. Its answer is kept
-// with the draft, or neither is.
-func (s *Store) DraftOnce(ctx context.Context, in shop.Place, parts shop.Parts, note, by string, once shop.Once) (shop.Revision, error) {
-	return s.draft(ctx, in, parts, note, by, &once)
-}
-
-func (s *Store) draft(ctx context.Context, in shop.Place, parts shop.Parts, note, by string, once *shop.Once) (r shop.Revision, err error) {
+// Draft writes parts as the next revision of a catalogue. Nobody is answered from it
+// until it is published. It is written whole or not at all. For a request that is
+// carried out once, its answer is kept with the draft; once is nil for any other. It
+// answers catalog.ErrNotFound where there is no such catalogue, and an error of the
+// parts as it is.
+func (s *Store) Draft(ctx context.Context, in shop.Place, parts shop.Parts, note, by string, once *shop.Once) (r shop.Revision, err error) {
 	err = s.drafting(ctx, in.Shop, func(tx pgx.Tx) error {
 		rev, err := write(ctx, tx, in, parts, note, by)
 		if err != nil {
@@ -44,10 +35,6 @@ func (s *Store) draft(ctx context.Context, in shop.Place, parts shop.Parts, note
 // write makes a draft within a transaction.
 func write(ctx context.Context, tx pgx.Tx, in shop.Place, parts shop.Parts, note, by string) (rev revision, err error) {
 	rev.tx = tx
-	currency, limits, err := parts.Settings()
-	if err != nil {
-		return rev, err
-	}
 	rev.catalog, err = findCatalog(ctx, tx, in, "")
 	if err != nil {
 		return rev, err
@@ -58,6 +45,7 @@ func write(ctx context.Context, tx pgx.Tx, in shop.Place, parts shop.Parts, note
 	if _, err := tx.Exec(ctx, "SELECT pg_advisory_xact_lock($1, $2)", draftLock, int32(rev.catalog%math.MaxInt32)); err != nil {
 		return rev, fmt.Errorf("wait for another draft of %s: %w", in.Catalog, err)
 	}
+	l := &parts.Limits
 	err = tx.QueryRow(ctx, `
 		INSERT INTO revisions (catalog_id, number, currency,
 		                       sleeve_gap_least, sleeve_gap_most, bolt_gap_least, bolt_gap_most, left_over_most,
@@ -66,8 +54,8 @@ func write(ctx context.Context, tx pgx.Tx, in shop.Place, parts shop.Parts, note
 		       nullif($2, ''), $3, $4, $5, $6, $7, $8, $9, c.current
 		FROM catalogs c WHERE c.id = $1
 		RETURNING number`,
-		rev.catalog, currency,
-		int64(limits.SleeveGapLeast), int64(limits.SleeveGapMost), int64(limits.BoltGapLeast), int64(limits.BoltGapMost), int64(limits.LeftOverMost),
+		rev.catalog, parts.Currency,
+		int64(l.SleeveGapLeast), int64(l.SleeveGapMost), int64(l.BoltGapLeast), int64(l.BoltGapMost), int64(l.LeftOverMost),
 		note, by).
 		Scan(&rev.number)
 	if err != nil {

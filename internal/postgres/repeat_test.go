@@ -35,16 +35,16 @@ func TestAClaimIsHeldOnce(t *testing.T) {
 	// With the draft, or neither.
 	broken := shop.PartsOf(contents(t, 2))
 	broken.Checked = func() error { return errors.New("on purpose") }
-	if _, err := s.DraftOnce(t.Context(), ownPlace, broken, "", "a test", shop.Once{Claim: first, Answer: func(*shop.Revision) shop.Answer { return answer }}); err == nil {
+	if _, err := s.Draft(t.Context(), ownPlace, broken, "", "a test", &shop.Once{Claim: first, Answer: func(*shop.Revision) shop.Answer { return answer }}); err == nil {
 		t.Error("a broken draft was drafted")
 	}
-	if _, err := s.DraftOnce(t.Context(), ownPlace, shop.PartsOf(contents(t, 2)), "", "a test", shop.Once{Claim: again, Answer: func(*shop.Revision) shop.Answer { return answer }}); !errors.Is(err, shop.ErrInFlight) {
+	if _, err := s.Draft(t.Context(), ownPlace, shop.PartsOf(contents(t, 2)), "", "a test", &shop.Once{Claim: again, Answer: func(*shop.Revision) shop.Answer { return answer }}); !errors.Is(err, shop.ErrInFlight) {
 		t.Errorf("drafted by a claim that doesn't hold: %v", err)
 	}
 	if _, err := s.Describe(t.Context(), ownPlace, 1); !errors.Is(err, catalog.ErrNotFound) {
 		t.Errorf("there is a draft without its answer: %v", err)
 	}
-	if _, err := s.DraftOnce(t.Context(), ownPlace, shop.PartsOf(contents(t, 2)), "", "a test", shop.Once{Claim: first, Answer: func(*shop.Revision) shop.Answer { return answer }}); err != nil {
+	if _, err := s.Draft(t.Context(), ownPlace, shop.PartsOf(contents(t, 2)), "", "a test", &shop.Once{Claim: first, Answer: func(*shop.Revision) shop.Answer { return answer }}); err != nil {
 		t.Fatal(err)
 	}
 	kept, err := s.Claim(t.Context(), again, time.Minute)

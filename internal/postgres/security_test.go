@@ -74,7 +74,7 @@ func twoShops(t *testing.T, s *postgres.Store) (two neighbours) {
 	two.north, two.south = keys[0].ShopID, keys[1].ShopID
 	for name, k := range map[string]shop.Key{"north": keys[0], "south": keys[1]} {
 		ctx := shop.WithKey(t.Context(), k.Hash)
-		r, err := s.Draft(ctx, shop.Place{Catalog: name}, shop.PartsOf(contents(t, 1)), "", "a test")
+		r, err := s.Draft(ctx, shop.Place{Catalog: name}, shop.PartsOf(contents(t, 1)), "", "a test", nil)
 		if err == nil {
 			err = s.Discard(ctx, shop.Place{Catalog: name}, r.Number, func(shop.Revision) error { return nil })
 		}
@@ -347,11 +347,14 @@ func TestTheStoreKeepsShopsApart(t *testing.T) {
 		"Drafted":   func() error { _, err := s.Drafted(ctx, theirs, 1); return err },
 		"Describe":  func() error { _, err := s.Describe(ctx, theirs, 1); return err },
 		"Revisions": func() error { _, err := s.Revisions(ctx, theirs, 0, 10); return err },
-		"Draft":     func() error { _, err := s.Draft(ctx, theirs, shop.PartsOf(contents(t, 1)), "", "north"); return err },
-		"Publish":   func() error { _, err := s.Release(ctx, theirs, 1, shop.Publish, "north", agree); return err },
-		"Discard":   func() error { return s.Discard(ctx, theirs, 1, agree) },
+		"Draft": func() error {
+			_, err := s.Draft(ctx, theirs, shop.PartsOf(contents(t, 1)), "", "north", nil)
+			return err
+		},
+		"Publish": func() error { _, err := s.Release(ctx, theirs, 1, shop.Publish, "north", agree); return err },
+		"Discard": func() error { return s.Discard(ctx, theirs, 1, agree) },
 		"DraftOnce": func() error {
-			_, err := s.DraftOnce(ctx, theirs, shop.PartsOf(contents(t, 1)), "", "north", shop.Once{})
+			_, err := s.Draft(ctx, theirs, shop.PartsOf(contents(t, 1)), "", "north", &shop.Once{})
 			return err
 		},
 		"RollBack": func() error { _, err := s.Release(ctx, theirs, 1, shop.RollBack, "north", agree); return err },

@@ -308,7 +308,7 @@ func TestADraftHoldsNobodyUp(t *testing.T) {
 	}
 	drafted := make(chan int, 2)
 	draft := func(parts shop.Parts) {
-		r, err := s.Draft(t.Context(), place, parts, "", "a test")
+		r, err := s.Draft(t.Context(), place, parts, "", "a test", nil)
 		if err != nil {
 			t.Error(err)
 		}

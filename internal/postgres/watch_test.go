@@ -185,7 +185,7 @@ func TestDraftsHoldUpNothingElse(t *testing.T) {
 		parts := shop.PartsOf(nothing)
 		parts.Checked = func() error { started <- struct{}{}; <-stuck; return errors.New("given up") }
 		go func() {
-			_, err := s.Draft(context.Background(), shop.Place{Catalog: name}, parts, "", "a test")
+			_, err := s.Draft(context.Background(), shop.Place{Catalog: name}, parts, "", "a test", nil)
 			ended <- err
 		}()
 	}
@@ -203,7 +203,7 @@ func TestDraftsHoldUpNothingElse(t *testing.T) {
 	if _, err := s.Keys(ctx, ""); err != nil {
 		t.Errorf("keys beside stuck drafts: %v", err)
 	}
-	if _, err := s.Draft(t.Context(), shop.Place{Catalog: "own"}, shop.PartsOf(nothing), "", "a test"); !errors.Is(err, shop.ErrUnreachable) {
+	if _, err := s.Draft(t.Context(), shop.Place{Catalog: "own"}, shop.PartsOf(nothing), "", "a test", nil); !errors.Is(err, shop.ErrUnreachable) {
 		t.Errorf("one draft more: %v", err)
 	}
 	close(stuck)

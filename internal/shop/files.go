@@ -4,7 +4,6 @@ import (
 	"errors"
 
 	"midstroke/internal/catalog"
-	"midstroke/internal/mount"
 	"midstroke/internal/table"
 )
 
@@ -31,7 +30,7 @@ func PartsOfFiles(files []table.File, stated table.Stated, progress table.Progre
 	}
 	n.Sleeves, n.Spacers, n.Adapters = len(hardware.Sleeves), len(hardware.Spacers), len(hardware.Adapters)
 	return Parts{
-		Settings: func() (string, mount.Limits, error) { return settings.Currency, settings.Limits, nil },
+		Settings: settings,
 		Dampers:  func(yield func(catalog.Damper, error) bool) { readDampers(files, stated, yield) },
 		Sleeves:  each(hardware.Sleeves), Spacers: each(hardware.Spacers), Adapters: each(hardware.Adapters),
 	}, n, nil

@@ -26,9 +26,7 @@ const Everywhere = 0
 // catalogue of any size passes through. A sequence that is nil has no rows; one
 // that gives an error makes an end of it all.
 type Parts struct {
-	// Settings gives the currency (ISO 4217, or "") and the clearances. It is
-	// called first.
-	Settings func() (currency string, limits mount.Limits, err error)
+	catalog.Settings
 	Dampers  iter.Seq2[catalog.Damper, error]
 	Sleeves  iter.Seq2[mount.Sleeve, error]
 	Spacers  iter.Seq2[mount.Spacer, error]
@@ -64,7 +62,7 @@ func (e *QuotaError) Error() string {
 // PartsOf gives contents as parts.
 func PartsOf(c catalog.Contents) Parts {
 	return Parts{
-		Settings: func() (string, mount.Limits, error) { return c.Currency, c.Limits, nil },
+		Settings: c.Settings(),
 		Dampers:  each(c.Dampers), Sleeves: each(c.Sleeves), Spacers: each(c.Spacers), Adapters: each(c.Adapters),
 	}
 }

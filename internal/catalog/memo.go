@@ -53,6 +53,10 @@ func (s *Snapshot) Fastenings(bracket mount.Bracket, inStock bool) *Fastenings {
 	return f
 }
 
+// serials numbers snapshots and their results, so that what is made from one can
+// be remembered without keeping it in memory.
+var serials atomic.Uint64
+
 // resultsLikeOne is how many results not worked out yet take the room of one that
 // is.
 const resultsLikeOne = 32
@@ -80,6 +84,7 @@ func (f *Fastenings) result(at int, detail bool, work func(*mount.Shelf, mount.O
 		return r
 	}
 	r := work(f.snapshot.shelfOf(f.inStock), mount.Options{Detail: detail})
+	r.Serial = serials.Add(1)
 	f.known[at].Store(&r)
 	f.remembers(1)
 	return &r

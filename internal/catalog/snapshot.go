@@ -14,6 +14,7 @@ import (
 type Snapshot struct {
 	name     string
 	revision int
+	serial   uint64
 	contents Contents
 	shelf    *mount.Shelf
 	index    *Index
@@ -32,7 +33,7 @@ func NewSnapshot(name string, revision int, contents Contents) *Snapshot {
 	slices.SortFunc(contents.Spacers, func(a, b mount.Spacer) int { return byCode(a.Code, b.Code) })
 	slices.SortFunc(contents.Adapters, func(a, b mount.Adapter) int { return byCode(a.Code, b.Code) })
 	s := &Snapshot{
-		name: name, revision: revision, contents: contents,
+		name: name, revision: revision, serial: serials.Add(1), contents: contents,
 		shelf: mount.NewShelf(contents.Sleeves, contents.Spacers, contents.Adapters, contents.Limits),
 		index: newIndex(contents.Dampers), adapted: map[mount.Style][][]int32{},
 	}
@@ -58,6 +59,9 @@ func (s *Snapshot) Name() string { return s.name }
 
 // Revision is the number of the revision.
 func (s *Snapshot) Revision() int { return s.revision }
+
+// Serial tells the snapshot from every other that this process has made.
+func (s *Snapshot) Serial() uint64 { return s.serial }
 
 // Currency is the ISO 4217 code of every price.
 func (s *Snapshot) Currency() string { return s.contents.Currency }

@@ -108,6 +108,7 @@ type Fit struct {
 	Grade    Grade
 	Inverted bool // mounted the other way up than listed
 	Damper   *catalog.Damper
+	Place    int32 // of the damper in the list by code
 
 	// Compressed and Extended are the damper's usable lengths: with its adapters,
 	// and compressed as far as a stop on its rod allows.
@@ -148,6 +149,7 @@ type AtHeights struct{ Lowest, Highest Both }
 // NearMiss is a damper that one remedy would make a fit.
 type NearMiss struct {
 	Damper   *catalog.Damper
+	Place    int32 // of the damper in the list by code
 	Inverted bool
 	// ShortBy is what the least travel lacks each way, 0 where it holds.
 	ShortBy  Both

@@ -170,7 +170,7 @@ func (t *task) present(f *found) Fit {
 	d := &t.snapshot.Dampers()[f.damper]
 	arr := f.arrangement
 	out := Fit{
-		Grade: f.grade, Inverted: arr.inverted, Damper: d,
+		Grade: f.grade, Inverted: arr.inverted, Damper: d, Place: f.damper,
 		Compressed: d.Compressed + arr.adds + t.rodStop, Extended: d.Extended + arr.adds,
 		Parts: int(t.bolting.parts(arr)),
 		Upper: End{Result: t.bolting.inFull(arr.upper)}, Lower: End{Result: t.bolting.inFull(arr.lower)},
@@ -196,7 +196,7 @@ func (t *task) presentMiss(m *missed) NearMiss {
 	arr := m.arrangement
 	s := t.span(arr.adds, m.point)
 	return NearMiss{
-		Damper: &t.snapshot.Dampers()[m.damper], Inverted: arr.inverted,
+		Damper: &t.snapshot.Dampers()[m.damper], Place: m.damper, Inverted: arr.inverted,
 		ShortBy:  t.shortfall(s.compressed, s.extended),
 		Travel:   Both{t.shorter - s.compressed, s.extended - t.longer},
 		Remedies: t.remedies(arr, m.point),

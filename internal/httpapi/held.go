@@ -148,5 +148,5 @@ func outOfReach(err error) error {
 
 // edition says in an answer what it was made from.
 func (h held) edition() wire.Edition {
-	return wire.Edition{Name: h.Snapshot.Name(), Revision: h.Snapshot.Revision(), Stale: h.Stale, Currency: h.Snapshot.Currency()}
+	return wire.Edition{Name: h.Snapshot.Name(), Revision: h.Snapshot.Revision(), Stale: h.Stale, Currency: h.Snapshot.Currency(), Serial: h.Snapshot.Serial()}
 }

@@ -58,6 +58,9 @@ type Result struct {
 	Parts int
 	// Cost is the price of those parts, NoPrice where one of them has none.
 	Cost Price
+	// Serial tells a result that answers share from every other; 0 for one that
+	// they don't.
+	Serial uint64
 
 	// What follows is given with Options.Detail alone.
 

@@ -9,7 +9,6 @@ import (
 	"bytes"
 	"slices"
 	"strconv"
-	"strings"
 
 	"midstroke/internal/unit"
 )
@@ -104,88 +103,13 @@ func (n *Note) Text(lang string, s unit.System) string {
 
 // AppendText appends what Text gives.
 func (n *Note) AppendText(b []byte, lang string, s unit.System) []byte {
-	text, ok := Template(lang, n.Code)
+	t, ok := languages[lang].parsed[n.Code]
 	if !ok {
-		if text, ok = Template(fallback, n.Code); !ok {
+		if t, ok = languages[fallback].parsed[n.Code]; !ok {
 			return append(b, n.Code...)
 		}
 	}
-	return n.fill(b, text, lang, s)
-}
-
-// fill appends a template with n's values in their places. A part in [[ ]] is
-// left out where n lacks a value that the part names.
-func (n *Note) fill(b []byte, text, lang string, s unit.System) []byte {
-	for {
-		before, rest, found := strings.Cut(text, "[[")
-		if !found {
-			return n.fillPlaces(b, text, lang, s)
-		}
-		part, after, _ := strings.Cut(rest, "]]")
-		b = n.fillPlaces(b, before, lang, s)
-		if n.has(part) {
-			b = n.fillPlaces(b, part, lang, s)
-		}
-		text = after
-	}
-}
-
-// has says whether n has every value that a part of a template names.
-func (n *Note) has(part string) bool {
-	for {
-		_, rest, found := strings.Cut(part, "{")
-		if !found {
-			return true
-		}
-		place, after, _ := strings.Cut(rest, "}")
-		name, _, _ := strings.Cut(place, ":")
-		if !slices.ContainsFunc(n.Values, func(v Value) bool { return v.Name == name }) {
-			return false
-		}
-		part = after
-	}
-}
-
-// fillPlaces appends a part of a template with n's values in their places.
-func (n *Note) fillPlaces(b []byte, text, lang string, s unit.System) []byte {
-	for {
-		before, rest, found := strings.Cut(text, "{")
-		b = append(b, before...)
-		if !found {
-			return b
-		}
-		place, after, _ := strings.Cut(rest, "}")
-		b = n.appendPlace(b, place, lang, s)
-		text = after
-	}
-}
-
-// appendPlace appends what goes in a place of a template: "name", "name:term" for
-// the reader's word, or "name:fault" for the words of the fault of that code.
-func (n *Note) appendPlace(b []byte, place, lang string, s unit.System) []byte {
-	name, as, _ := strings.Cut(place, ":")
-	for i := range n.Values {
-		v := &n.Values[i]
-		if v.Name != name {
-			continue
-		}
-		switch {
-		case v.Kind != AsText:
-		case as == "term":
-			return append(b, Term(lang, v.Text)...)
-		case as == "fault":
-			return append(b, FaultText(lang, s, v.Text, n.Values)...)
-		}
-		from := len(b)
-		b = v.appendWords(b, s)
-		if v.Kind != AsText && decimalComma[lang] {
-			if point := bytes.IndexByte(b[from:], '.'); point >= 0 {
-				b[from+point] = ','
-			}
-		}
-		return b
-	}
-	return append(append(append(b, '{'), place...), '}')
+	return t.fill(b, n, lang, s)
 }
 
 // Words gives the value as a person writes it.

@@ -44,6 +44,8 @@ var decimalComma = map[string]bool{"es": true}
 // language is the words of one language, by code.
 type language struct {
 	templates, faults, problems, terms, sources map[string]string
+	// parsed are templates, taken apart.
+	parsed map[Code]template
 }
 
 // Entry is a code of the message files.
@@ -70,11 +72,16 @@ func load() (map[string]language, []Entry) {
 	for _, name := range paths {
 		tag := path.Dir(name)
 		if _, ok := all[tag]; !ok {
-			all[tag] = language{map[string]string{}, map[string]string{}, map[string]string{}, map[string]string{}, map[string]string{}}
+			all[tag] = language{map[string]string{}, map[string]string{}, map[string]string{}, map[string]string{}, map[string]string{}, map[Code]template{}}
 		}
 		found := all[tag].addFile(name)
 		if tag == fallback {
 			codes = append(codes, found...)
+		}
+	}
+	for _, l := range all {
+		for code, text := range l.templates {
+			l.parsed[Code(code)] = parseTemplate(text)
 		}
 	}
 	return all, codes
@@ -215,7 +222,7 @@ func faultWords(lang string, s unit.System, code string, values []Value) string 
 		text = languages[fallback].faults[code]
 	}
 	n := Note{Values: values}
-	return string(n.fill(nil, text, lang, s))
+	return string(parseTemplate(text).fill(nil, &n, lang, s))
 }
 
 // ProblemTitle gives the title of a kind of problem in lang.
@@ -228,7 +235,7 @@ func ProblemMeaning(lang, kind string) string { return problemWords(lang, kind+m
 // lengths in the units of s.
 func ProblemText(lang string, s unit.System, code string, values []Value) string {
 	n := Note{Values: values}
-	return string(n.fill(nil, problemWords(lang, code), lang, s))
+	return string(parseTemplate(problemWords(lang, code)).fill(nil, &n, lang, s))
 }
 
 // problemWords are in English where lang has none, and the code itself where

@@ -58,16 +58,17 @@ func (s System) String() string {
 
 // In gives l in the units of s, rounded to six decimals: every 1/64 in and
 // every whole nanometre comes out exactly as a person writes it.
-func (l Length) In(s System) float64 {
+func (l Length) In(s System) float64 { return float64(l.Millionths(s)) / 1e6 }
+
+// Millionths is In in whole millionths of the units.
+func (l Length) Millionths(s System) int64 {
 	if s != Inches {
-		// A whole number of nanometres is at most six decimals of a
-		// millimetre already.
-		return float64(l) / float64(Millimetre)
+		return int64(l) // a nanometre is a millionth of a millimetre
 	}
 	// One millionth of an inch is 127/5 nm. Taking the whole multiples of
 	// 127 nm off first keeps every Length from overflowing; 127 is odd, so
 	// there are no ties.
-	return float64(l/127*5+Length(divHalfEven(int64(l%127)*5, 127))) / 1e6
+	return int64(l/127*5) + divHalfEven(int64(l%127)*5, 127)
 }
 
 // Grain is the least length of which every multiple is written exactly in six

@@ -21,6 +21,8 @@ type Edition struct {
 	Stale bool
 	// Currency is the ISO 4217 code of its prices.
 	Currency string
+	// Serial is the snapshot's, 0 where texts made from it aren't to be kept.
+	Serial uint64
 }
 
 var editionMembers = members[Edition]{
@@ -44,7 +46,7 @@ type fitsAnswer struct {
 }
 
 func (a *fitsAnswer) writer(dst []byte, lang string) writer {
-	return writer{b: dst, units: a.request.Units, lang: lang, currency: a.from.Currency, working: a.request.Fit.Working}
+	return writer{b: dst, units: a.request.Units, lang: lang, currency: a.from.Currency, serial: a.from.Serial, working: a.request.Fit.Working}
 }
 
 var fitsMembers = members[fitsAnswer]{
@@ -59,7 +61,7 @@ var fitsMembers = members[fitsAnswer]{
 	aFlag("more", func(a *fitsAnswer) bool { return a.More }),
 	aList("hardware", members[fit.Hardware]{
 		aText("end", func(h *fit.Hardware) string { return h.End }),
-		among(hardwareMembers, func(h *fit.Hardware) *mount.Result { return h.Result }),
+		among(hardwareMembers, func(h *fit.Hardware) *mount.Result { return h.Result }).kept(hardwareKey),
 		aList("working", stepMembers, func(h *fit.Hardware) []note.Step { return h.Working }).whenAsked(),
 		notes("cautions", func(h *fit.Hardware) []note.Note { return h.OwnCautions }),
 	}, func(a *fitsAnswer) []fit.Hardware { return a.Hardware }),
@@ -133,7 +135,8 @@ var fitMembers = members[fit.Fit]{
 	aWhole("rank", func(f *fit.Fit) int { return f.Rank }),
 	aText("grade", func(f *fit.Fit) string { return f.Grade.String() }),
 	aText("mounted", func(f *fit.Fit) string { return mounted(f.Inverted) }),
-	anObject("damper", damperMembers, func(f *fit.Fit) *catalog.Damper { return f.Damper }),
+	anObject("damper", damperMembers, func(f *fit.Fit) *catalog.Damper { return f.Damper }).
+		kept(func(w *writer, f *fit.Fit) textKey { return w.damperKey(f.Place) }),
 	anObject("effective", members[fit.Fit]{
 		aLength("compressed", func(f *fit.Fit) unit.Length { return f.Compressed }),
 		aLength("extended", func(f *fit.Fit) unit.Length { return f.Extended }),
@@ -151,7 +154,7 @@ var fitMembers = members[fit.Fit]{
 	anObject("lower", fitEndMembers, func(f *fit.Fit) *fit.End { return &f.Lower }),
 	aWhole("parts", func(f *fit.Fit) int { return f.Parts }),
 	aPrice(func(f *fit.Fit) *mount.Price { return &f.Damper.Price }),
-	inCells("pick_list", pickMembers, func(f *fit.Fit) []fit.Pick { return f.PickList }, (*writer).pickLine),
+	inCells("pick_list", pickMembers, func(f *fit.Fit) []fit.Pick { return f.PickList }, (*writer).pickLine).as((*writer).pickList),
 	anObject("total", members[fit.Total]{
 		plain("amount", textKind, func(t *fit.Total) mount.Price { return t.Amount }, (*writer).appendAmount),
 		currencyMember[fit.Total](),
@@ -170,20 +173,6 @@ var fitEndMembers = members[fit.End]{
 	aWhole("hardware", func(e *fit.End) int { return e.Place }).onlyJSON(),
 	aFlag("complete", func(e *fit.End) bool { return e.Complete }),
 	plainValue("text", shape{kind: textKind}, (*writer).summary),
-}
-
-// summary writes what an end takes, which several fits share.
-func (w *writer) summary(e *fit.End) {
-	if e.Place < len(w.summaries) {
-		at := w.summaries[e.Place]
-		w.b = append(w.b, w.b[at.from:at.to]...)
-		return
-	}
-	from := len(w.b)
-	w.appendText(w.joined(e.Summary(), ", "))
-	if !w.bare { // whose cells may be changed after they were written
-		w.summaries = append(w.summaries, part{from, len(w.b)})
-	}
 }
 
 var heightsMembers = members[fit.AtHeights]{
@@ -238,7 +227,8 @@ var strapMembers = members[linkage.StrapFit]{
 }
 
 var missMembers = members[fit.NearMiss]{
-	anObject("damper", damperMembers, func(m *fit.NearMiss) *catalog.Damper { return m.Damper }),
+	anObject("damper", damperMembers, func(m *fit.NearMiss) *catalog.Damper { return m.Damper }).
+		kept(func(w *writer, m *fit.NearMiss) textKey { return w.damperKey(m.Place) }),
 	aText("mounted", func(m *fit.NearMiss) string { return mounted(m.Inverted) }),
 	anObject("short_by", bothMembers, func(m *fit.NearMiss) *fit.Both { return &m.ShortBy }),
 	anObject("travel", bothMembers, func(m *fit.NearMiss) *fit.Both { return &m.Travel }),

@@ -26,9 +26,10 @@ var snapshot = sync.OnceValue(func() *catalog.Snapshot {
 	return catalog.NewSnapshot("demo", 7, demo.Contents())
 })
 
-func edition() wire.Edition {
-	s := snapshot()
-	return wire.Edition{Name: s.Name(), Revision: s.Revision(), Currency: s.Currency()}
+func edition() wire.Edition { return editionOf(snapshot()) }
+
+func editionOf(s *catalog.Snapshot) wire.Edition {
+	return wire.Edition{Name: s.Name(), Revision: s.Revision(), Currency: s.Currency(), Serial: s.Serial()}
 }
 
 // answer reads a body, finds its fits and writes them.

@@ -8,6 +8,13 @@ var (
 	AppendNumber = appendNumber
 )
 
+// ForgetTexts forgets the texts kept for further answers.
+func ForgetTexts() {
+	for i := range keptTexts {
+		keptTexts[i].Store(nil)
+	}
+}
+
 // AppendString writes s as a JSON string.
 func AppendString(b []byte, s string) []byte {
 	w := writer{b: b}

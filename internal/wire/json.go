@@ -7,7 +7,6 @@ import (
 	"github.com/go-json-experiment/json/jsontext"
 
 	"midstroke/internal/mount"
-	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
@@ -22,14 +21,13 @@ type writer struct {
 	// bare leaves out the marks of JSON: a text stands as it is, null is nothing,
 	// and "|" separates the items of a list.
 	bare bool
+	// serial is that of the snapshot answered from.
+	serial uint64
 	// working says that the arithmetic of hardware was asked for.
 	working bool
 	words   []byte // of the text being written
-	// summaries remembers where the summary of each hardware of the answer was
-	// first written.
-	summaries []part
-	// said remembers where each note was last written, by its code.
-	said map[note.Code]said
+	// said remembers where each note was last written.
+	said []said
 }
 
 // part is a part of what has been written.
@@ -125,8 +123,7 @@ var plainBytes = func() (plain [256]bool) {
 // appendLength writes l to six decimals of the units, without the zeros at the
 // end.
 func appendLength(b []byte, l unit.Length, s unit.System) []byte {
-	// In rounds to millionths already; as a whole number of them it is exact.
-	return appendMillionths(b, int64(math.RoundToEven(l.In(s)*1e6)))
+	return appendMillionths(b, l.Millionths(s))
 }
 
 // appendMillionths writes n / 1 000 000, digits from the last to the first.
@@ -167,14 +164,27 @@ func appendNumber(b []byte, n float64, decimals int) []byte {
 		return append(b, "null"...)
 	}
 	const most = 1e12
-	if scale := math.Pow10(decimals); math.Abs(n) < most {
-		n = math.Round(n*scale) / scale
+	if math.Abs(n) < most {
+		scale := scales[decimals]
+		whole := math.Round(n * scale)
+		if math.Abs(whole) < mostExact {
+			// Digits that a float64 tells apart: these are also the shortest.
+			return appendMillionths(b, int64(whole)*(1e6/int64(scale)))
+		}
+		n = whole / scale
 	}
 	if n == 0 {
 		n = 0 // not -0
 	}
 	return strconv.AppendFloat(b, n, 'f', -1, 64)
 }
+
+// scales are the powers of ten by how many decimals a number is told to.
+var scales = [decimals + 1]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6}
+
+// mostExact bounds numbers of at most 15 digits, of which each is the shortest way
+// to write some float64, with room to be told in millionths.
+const mostExact = 1e12
 
 // decimals is to how many decimals a ratio, a likelihood or a figure of a note
 // is told.
@@ -208,8 +218,11 @@ func anAmount[T any](name string, get func(*T) mount.Price) member[T] {
 }
 
 func (w *writer) appendAmount(p mount.Price) {
-	w.words = appendAmount(w.words[:0], p)
-	w.appendWords(w.words)
+	if w.bare {
+		w.b = appendAmount(w.b, p)
+	} else {
+		w.b = append(appendAmount(append(w.b, '"'), p), '"')
+	}
 }
 
 // currencyMember tells the currency of an answer's prices.

@@ -388,6 +388,12 @@ func (m member[T]) whenAsked() member[T] {
 	return m
 }
 
+// as makes m one whose JSON is written in another way, to the same effect.
+func (m member[T]) as(json func(w *writer, v *T)) member[T] {
+	m.json = json
+	return m
+}
+
 // onlyJSON makes m one without columns in the CSV form.
 func (m member[T]) onlyJSON() member[T] {
 	m.shape.jsonOnly = true

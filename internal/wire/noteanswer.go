@@ -43,27 +43,65 @@ func notes[T any](name string, get func(*T) []note.Note) member[T] {
 // said is a note as it was written. Its words cost more than anything else in
 // an answer, and much the same is said of one part after another.
 type said struct {
+	code   note.Code
 	values []note.Value
 	part
 }
 
 // usualNotes is room for the different notes of an ordinary answer.
-const usualNotes = 48
+const usualNotes = 16
+
+// fixedNotes are notes that always say the same, as they are written, by language
+// and code.
+var fixedNotes = func() map[string]map[note.Code]string {
+	all := map[string]map[note.Code]string{}
+	for _, lang := range note.Languages() {
+		w := writer{lang: lang}
+		all[lang] = map[note.Code]string{}
+		for _, e := range note.Entries() {
+			if e.Section == note.SectionFaults || e.Section == note.SectionProblems || strings.ContainsAny(e.Words(lang), "{[") {
+				continue
+			}
+			w.b = w.b[:0]
+			freshNote.append(&w, &note.Note{Code: note.Code(e.Code)})
+			all[lang][note.Code(e.Code)] = string(w.b)
+		}
+	}
+	return all
+}()
 
 // note writes the members of a note, and copies what was written of the same
 // note before.
 func (w *writer) note(n *note.Note) {
-	if s, ok := w.said[n.Code]; ok && slices.Equal(s.values, n.Values) {
-		// The first byte may have become the opening brace since.
-		w.b = append(append(w.b, ','), w.b[s.from+1:s.to]...)
-		return
+	if len(n.Values) == 0 && !w.bare {
+		if text, ok := fixedNotes[w.lang][n.Code]; ok {
+			w.b = append(w.b, text...)
+			return
+		}
+	}
+	var before *said // of the same code
+	for i := range w.said {
+		if before = &w.said[i]; before.code == n.Code {
+			if slices.Equal(before.values, n.Values) {
+				// The first byte may have become the opening brace since.
+				w.b = append(append(w.b, ','), w.b[before.from+1:before.to]...)
+				return
+			}
+			break
+		}
+		before = nil
 	}
 	from := len(w.b)
 	freshNote.append(w, n)
-	if w.said == nil {
-		w.said = make(map[note.Code]said, usualNotes)
+	now := said{n.Code, n.Values, part{from, len(w.b)}}
+	switch {
+	case before != nil:
+		*before = now
+	case w.said == nil:
+		w.said = append(make([]said, 0, usualNotes), now)
+	default:
+		w.said = append(w.said, now)
 	}
-	w.said[n.Code] = said{n.Values, part{from, len(w.b)}}
 }
 
 // valuesMember holds a note's values by their names. A length and a bare number

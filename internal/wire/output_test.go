@@ -74,6 +74,25 @@ func TestLengthsRoundTrip(t *testing.T) {
 	})
 }
 
+// TestNumbersAreShortest compares with strconv, which shares no code with it.
+func TestNumbersAreShortest(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		decimals := rapid.IntRange(0, 6).Draw(t, "decimals")
+		n := rapid.OneOf(rapid.Float64Range(-2, 2), rapid.Float64Range(-1e7, 1e7), rapid.Float64Range(-1e13, 1e13)).Draw(t, "n")
+		rounded := n
+		if scale := math.Pow10(decimals); math.Abs(n) < 1e12 {
+			rounded = math.Round(n*scale) / scale
+		}
+		want := strings.TrimPrefix(strconv.FormatFloat(rounded, 'f', -1, 64), "-")
+		if rounded < 0 {
+			want = "-" + want
+		}
+		if got := string(wire.AppendNumber(nil, n, decimals)); got != want {
+			t.Fatalf("%v to %d decimals is %s, want %s", n, decimals, got, want)
+		}
+	})
+}
+
 func TestNumbersAreWritten(t *testing.T) {
 	for _, test := range []struct {
 		n        float64

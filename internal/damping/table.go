@@ -39,16 +39,11 @@ const (
 	RemoteReservoir                        // in a second body at the end of a hose
 )
 
-var reservoirNames = enum.Names[Reservoir]{"", NoReservoir: "none", AttachedReservoir: "attached", RemoteReservoir: "remote"}
-
-// Reservoirs lists the places of the gas by name, in a fixed order.
-func Reservoirs() []string { return reservoirNames.All() }
+// Reservoirs names the places of the gas in requests, answers and files.
+var Reservoirs = enum.Names[Reservoir]{"", NoReservoir: "none", AttachedReservoir: "attached", RemoteReservoir: "remote"}
 
 // String gives "none", "attached", "remote" or "".
-func (r Reservoir) String() string { return reservoirNames[r] }
-
-// ParseReservoir reads "none", "attached" or "remote".
-func ParseReservoir(name string) (Reservoir, bool) { return reservoirNames.Parse(name) }
+func (r Reservoir) String() string { return Reservoirs[r] }
 
 // Table is what a test of a damper gave: its forces and its gas force.
 type Table struct {

@@ -101,8 +101,8 @@ func TestTableFaults(t *testing.T) {
 }
 
 func TestReservoirs(t *testing.T) {
-	for _, name := range damping.Reservoirs() {
-		if r, ok := damping.ParseReservoir(name); !ok || r.String() != name {
+	for _, name := range damping.Reservoirs.All() {
+		if r, ok := damping.Reservoirs.Parse(name); !ok || r.String() != name {
 			t.Errorf("%q is read as %v, %v", name, r, ok)
 		}
 	}

@@ -1,0 +1,23 @@
+package damping_test
+
+import (
+	"testing"
+
+	"midstroke/internal/damping"
+)
+
+// BenchmarkJudge judges a damper with two positions of four points, as a search
+// does once for each damper.
+func BenchmarkJudge(b *testing.B) {
+	r, faults := damping.NewRater(&damping.Question{Corner: van().Corner})
+	if len(faults) > 0 {
+		b.Fatal(faults)
+	}
+	u := digressive()
+	b.ReportAllocs()
+	for b.Loop() {
+		if r.Judge(&u).Verdict == 0 {
+			b.Fatal("not judged")
+		}
+	}
+}

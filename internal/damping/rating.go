@@ -1,0 +1,240 @@
+package damping
+
+import (
+	"math"
+
+	"midstroke/internal/ride"
+)
+
+// Judgement is a damper's damping in short, for a search.
+type Judgement struct {
+	Verdict Verdict
+	// Curve is the position to start from, as an index of the table's curves.
+	Curve int
+	// Outside is how far the damping ratio is from the wanted range, as the
+	// logarithm of the factor that is lacking or too much; 0 within.
+	Outside float64
+	// Away is the size of the logarithm of the damper's coefficient over the wanted
+	// one.
+	Away float64
+}
+
+// Rating is a damper's damping on the corner and the road.
+type Rating struct {
+	Judgement
+	Positions []Position // as the table's curves
+	// GasRise is by how much the gas force of all dampers of the wheel raises the
+	// unladen body, m at the wheel.
+	GasRise float64
+}
+
+// Position is the damping at one position of the adjusters.
+type Position struct {
+	Name    string
+	Verdict Verdict
+	Outside float64
+	// Velocity is the root mean square of the damper's velocity on the road,
+	// unladen, m/s.
+	Velocity float64
+	// Coefficient is that of the linear damper of equal power at that velocity,
+	// N·s/m, and Compression and Rebound the same in each direction.
+	Coefficient, Compression, Rebound float64
+	// Beyond is the part of the damping that comes from velocities beyond the
+	// table.
+	Beyond float64
+	// PullDown is by how much the body goes down, because the damper pulls harder
+	// than it pushes, m at the wheel.
+	PullDown float64
+	Loads    []LoadRatio
+}
+
+// LoadRatio is the damping at one load.
+type LoadRatio struct {
+	Load ride.Load
+	// Ratio is the damping ratio of the body in heave, with the corner's friction,
+	// and HopRatio that of the wheel.
+	Ratio, HopRatio float64
+	// AtWheel is the damping of dampers and friction at the wheel, N·s/m.
+	AtWheel float64
+}
+
+// mostBeyond is the part of the damping from beyond the table at which a table
+// says too little to judge by (our choice).
+const mostBeyond = 0.5
+
+// Least and Most are the least and the greatest damping ratio of all positions
+// at a load, as an index of Loads.
+func (r *Rating) Least(load int) float64 {
+	least := math.Inf(1)
+	for i := range r.Positions {
+		least = min(least, r.Positions[i].Loads[load].Ratio)
+	}
+	return least
+}
+
+// Most is described at Least.
+func (r *Rating) Most(load int) float64 {
+	most := 0.0
+	for i := range r.Positions {
+		most = max(most, r.Positions[i].Loads[load].Ratio)
+	}
+	return most
+}
+
+// Start is the position to start from.
+func (r *Rating) Start() *Position { return &r.Positions[r.Curve] }
+
+// slack makes a ratio that is exactly at a limit count as inside.
+const slack = 1e-9
+
+// Judge gives a damper's verdict at the position to start from: the one that is
+// least far outside the wanted range, and of those the one nearest to the wanted
+// ratio. A table without curves isn't judged.
+func (r *Rater) Judge(t *Table) Judgement {
+	best := notJudged
+	var gas [2]ride.State
+	states := r.withGas(t, &gas)
+	var s slopes
+	for i := range t.Curves {
+		t.pieces(&t.Curves[i], bothForces, &s)
+		if j := r.judge(&s, states); j.betterThan(&best) {
+			best = j
+			best.Curve = i
+		}
+	}
+	return best
+}
+
+var notJudged = Judgement{Curve: -1, Outside: math.Inf(1), Away: math.Inf(1)}
+
+func (j *Judgement) betterThan(k *Judgement) bool {
+	return j.Verdict != 0 && (j.Outside < k.Outside || j.Outside == k.Outside && j.Away < k.Away)
+}
+
+// withGas gives the corner at each load with a damper's gas force. That changes
+// the wheel rate and the ratios where these change with travel. There are none
+// where the corner never settles with it.
+func (r *Rater) withGas(t *Table, room *[2]ride.State) []ride.State {
+	if t.GasForce == 0 || r.corner.SpringRatioChange == 0 && r.corner.DamperRatioChange == 0 {
+		return r.states
+	}
+	for i, load := range r.corner.Loads() {
+		state, ok := r.corner.At(load, t.GasForce*r.corner.Count())
+		if !ok {
+			return nil
+		}
+		room[i] = state
+	}
+	return room[:len(r.states)]
+}
+
+// linear is a curve made linear at one load.
+type linear struct {
+	ratio       float64 // the damper's motion ratio
+	velocity, c float64 // root mean square at the damper; one damper with its part of the friction
+	atWheel     float64 // all dampers and the friction
+}
+
+// linear makes a curve linear at a load. Only the damper's ratio tells the loads
+// apart, so what was found for another load with the same ratio is used again.
+func (r *Rater) linear(s *slopes, state *ride.State, known *linear) linear {
+	if known.ratio == state.DamperRatio {
+		return *known
+	}
+	n, mr := r.corner.Count(), state.DamperRatio
+	own := s.jump
+	s.jump += 2 * r.corner.Friction / (n * mr)
+	velocity, c := s.solve(r.power)
+	s.jump = own
+	*known = linear{mr, velocity, c, c * n * mr * mr}
+	return *known
+}
+
+// judge judges one curve. The verdict is that of the load at which it is farther
+// outside; of two equal ones "soft" counts.
+func (r *Rater) judge(s *slopes, states []ride.State) Judgement {
+	if len(states) == 0 {
+		return notJudged
+	}
+	var known linear
+	away, low, high := 0.0, 0.0, 0.0 // the last two are how far below the range, and above
+	for i := range states {
+		l := r.linear(s, &states[i], &known)
+		if s.beyond(l.velocity, l.c) > mostBeyond {
+			return notJudged
+		}
+		ratio := l.atWheel / states[i].Critical
+		low = max(low, math.Log(r.targets.Ratio.Range.Low/ratio))
+		high = max(high, math.Log(ratio/r.targets.Ratio.Range.High))
+		away += math.Log(ratio / r.targets.Ratio.Range.Wanted)
+	}
+	j := Judgement{Verdict: InRange, Away: math.Abs(away) / float64(len(states))}
+	if outside := max(low, high); outside > slack {
+		j.Outside, j.Verdict = outside, Firm
+		if low >= high {
+			j.Verdict = Soft
+		}
+	}
+	return j
+}
+
+// Rate gives a damper's damping at every position. It says false for a table
+// without curves, and where the corner never settles with the gas force.
+func (r *Rater) Rate(t *Table) (Rating, bool) {
+	var gas [2]ride.State
+	states := r.withGas(t, &gas)
+	if len(states) == 0 || len(t.Curves) == 0 {
+		return Rating{}, false
+	}
+	rating := Rating{Judgement: notJudged, GasRise: r.GasRise(t.GasForce)}
+	rating.Curve = 0
+	for i := range t.Curves {
+		p, j := r.position(t, &t.Curves[i], states)
+		rating.Positions = append(rating.Positions, p)
+		if j.betterThan(&rating.Judgement) {
+			rating.Judgement = j
+			rating.Curve = i
+		}
+	}
+	return rating, true
+}
+
+// GasRise is by how much a gas force in N of each damper raises the unladen body,
+// m at the wheel: about F MR/k_w. It is 0 where the corner never settles with it.
+func (r *Rater) GasRise(force float64) float64 {
+	state, ok := r.corner.At(ride.Unladen, force*r.corner.Count())
+	if !ok || force == 0 {
+		return 0
+	}
+	return -state.Sink
+}
+
+func (r *Rater) position(t *Table, c *Curve, states []ride.State) (Position, Judgement) {
+	var s slopes
+	t.pieces(c, bothForces, &s)
+	j := r.judge(&s, states)
+	p := Position{Name: c.Position, Verdict: j.Verdict, Outside: j.Outside}
+	var known linear
+	for i := range states {
+		state := &states[i]
+		l := r.linear(&s, state, &known)
+		p.Loads = append(p.Loads, LoadRatio{
+			Load: state.Load, AtWheel: l.atWheel, Ratio: l.atWheel / state.Critical,
+			HopRatio: l.atWheel / (2 * math.Sqrt((state.WheelRate+state.Car.Tyre)*state.Car.Unsprung)),
+		})
+		if i == 0 {
+			p.Velocity = l.velocity
+			p.Beyond = s.beyond(l.velocity, l.c)
+		}
+	}
+	p.Coefficient, _ = s.coefficient(p.Velocity)
+	t.pieces(c, weight{compression: 1}, &s)
+	half, _ := s.coefficient(p.Velocity)
+	p.Compression = 2 * half
+	push := s.mean(p.Velocity)
+	t.pieces(c, weight{rebound: 1}, &s)
+	half, _ = s.coefficient(p.Velocity)
+	p.Rebound = 2 * half
+	p.PullDown = (s.mean(p.Velocity) - push) * r.corner.Count() * states[0].DamperRatio / states[0].WheelRate
+	return p, j
+}

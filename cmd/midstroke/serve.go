@@ -25,6 +25,7 @@ type serveCommand struct {
 	KeeperURL     string        `name:"keeper-url" env:"MIDSTROKE_KEEPER_URL" placeholder:"URL" help:"The same database for the role that loads catalogues and reads keys; see midstroke rights. Default: the database's URL."`
 	StopDelay     time.Duration `name:"stop-delay" env:"MIDSTROKE_STOP_DELAY" default:"3s" help:"How long to go on answering after SIGTERM, with /readyz at 503, so that a proxy can turn elsewhere. Ctrl-C stops without it. Default: ${default}."`
 	Memory        *byteSize     `name:"memory" env:"MIDSTROKE_MEMORY" placeholder:"SIZE" help:"Limit of the memory for catalogues, such as 512MiB or 2GiB. Beyond it the least used ones are dropped, and loaded again when they are asked for. 0: no limit. Default: half of what the container has, if that is limited."`
+	HeapFloor     byteSize      `name:"heap-floor" env:"MIDSTROKE_HEAP_FLOOR" default:"128MiB" placeholder:"SIZE" help:"How much may be allocated between two garbage collections, at least. More of it makes small catalogues faster. 0, or GOGC in the environment: as Go does it. Default: ${default}."`
 	Rates         rateFlags     `embed:""`
 	SlowestUpload byteSize      `name:"slowest-upload" env:"MIDSTROKE_SLOWEST_UPLOAD" default:"1KiB" placeholder:"SIZE" help:"How much of an uploaded file must come in a second, on average over 10 s. 0: only the limit of 10 minutes. Default: ${default}."`
 	KeepRevisions int           `name:"keep-revisions" env:"MIDSTROKE_KEEP_REVISIONS" default:"0" placeholder:"N" help:"How many published revisions of each catalogue are kept, beside the one that answers come from. 0: all. Default: ${default}."`
@@ -32,6 +33,7 @@ type serveCommand struct {
 	MostParts     int           `name:"most-parts" env:"MIDSTROKE_MOST_PARTS" default:"0" placeholder:"N" help:"How many parts a shop may store in all its revisions. 0: no limit. Default: ${default}."`
 	KeepDrafts    time.Duration `name:"keep-drafts" env:"MIDSTROKE_KEEP_DRAFTS" default:"720h" help:"How long drafts are kept that nobody reads or compares. 0: for ever. Default: ${default}."`
 	CheckContract bool          `name:"check-contract" env:"MIDSTROKE_CHECK_CONTRACT" help:"Log how requests and answers differ from the contract. For staging, since it makes every answer slower."`
+	LogOneIn      int           `name:"log-one-in" env:"MIDSTROKE_LOG_ONE_IN" default:"1" placeholder:"N" help:"Log one in N of the requests that went well, by chance. 1: each. Default: ${default}."`
 	LogLevel      slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"info" help:"Lowest level that is logged: debug, info, warn or error. Default: ${default}."`
 }
 
@@ -52,6 +54,7 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 		}
 		log.Warn("requests and answers are checked against the contract, which makes every answer slower")
 	}
+	go floorHeap(ctx, s.HeapFloor.bytes)
 	supervisor := newSupervisor(s.Database, s.boundMemory(log), log)
 	supervisor.keeperURL = s.KeeperURL
 	supervisor.keepDrafts, supervisor.keepRevisions = s.KeepDrafts, s.KeepRevisions
@@ -62,7 +65,7 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 	supervisor.spans = spans
 	config := httpapi.Config{
 		Library: supervisor.library, Catalog: demoCatalog, Keys: &supervisor.keys, FindKey: supervisor.findKey, Revisions: supervisor.revisions,
-		Confirmed: supervisor.confirmed, Check: check, Log: log, LostLines: lines.Lost,
+		Confirmed: supervisor.confirmed, Check: check, Log: log, LogOneIn: s.LogOneIn, LostLines: lines.Lost,
 		Limits: s.Rates.limits(), Pace: httpapi.Pace{Least: s.SlowestUpload.bytes},
 		Quota:      shop.Quota{Revisions: s.MostRevisions, Parts: s.MostParts},
 		Collectors: []prometheus.Collector{newPoolCollector(supervisor.store.Load)},

@@ -1,6 +1,7 @@
 package httpapi
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"slices"
@@ -76,14 +77,25 @@ func (h *Handler) fits(c echo.Context, s *scratch, request *wire.FitsRequest, sh
 		return err
 	}
 	language := h.language(c.Request())
-	cost := fitsCost(&request.Fit, len(now.Snapshot.Dampers()))
-	if err := h.inTurn(c, laneOf(cost), cost, func() (err error) {
-		s.out, err = h.appendFits(ctx, s.out, request, now, show, media, language)
-		return err
-	}); err != nil {
-		return err
+	rep := representation{contentType: contentTypeOf(media), language: language, vary: varyAnswer}
+	key := answerKey{now.Snapshot.Serial(), now.Stale, media, language, c.Request().URL.RawQuery, s.in.String()}
+	found, hash, again := h.answers.find(key)
+	if found == nil {
+		cost := fitsCost(&request.Fit, len(now.Snapshot.Dampers()))
+		if err := h.inTurn(c, laneOf(cost), cost, func() (err error) {
+			s.out, err = h.appendFits(ctx, s.out, request, now, show, media, language)
+			return err
+		}); err != nil {
+			return err
+		}
+		if again && len(s.out) <= mostRemembered {
+			found = h.answers.remember(hash, key, bytes.Clone(s.out))
+		}
 	}
-	return send(c, representation{contentType: contentTypeOf(media), language: language, vary: varyAnswer, body: s.out})
+	if rep.body = s.out; found != nil {
+		rep.body, rep.tag = found.body, found.tag
+	}
+	return send(c, rep)
 }
 
 // appendFits finds an answer and appends it as it is to be shown.

@@ -73,6 +73,9 @@ type Config struct {
 	// Log takes one line a request and whatever goes wrong. Defaults to
 	// slog.Default().
 	Log *slog.Logger
+	// LogOneIn is of how many requests that went well one is logged. Defaults to
+	// 1: each of them.
+	LogOneIn int
 }
 
 // Handler answers the whole contract. It is safe for concurrent use.
@@ -89,10 +92,12 @@ type Handler struct {
 	tracer    trace.Tracer // nil for none
 	languages []string     // that there are words in, the default first
 	log       *slog.Logger
+	logOneIn  uint32
 	metrics   *metrics
 	docs      *documents
 	widget    *widget.Files
 	limits    *limiter
+	answers   *answers
 	address   echo.IPExtractor
 	router    *echo.Echo
 	checked   http.Handler // the router, with the check of the contract where there is one
@@ -124,8 +129,8 @@ func New(c Config) (*Handler, error) {
 	h := &Handler{
 		catalog: c.Catalog, keys: c.Keys, library: c.Library, findKey: c.FindKey, lookups: rate.NewLimiter(keyLookups, keyLookups), store: c.Revisions, quota: c.Quota,
 		startWait: cmp.Or(c.StartWait, 5*time.Second), pace: c.Pace,
-		languages: languages, log: c.Log, docs: docs, widget: files,
-		limits: newLimiter(c.Limits), address: c.Limits.extractor(),
+		languages: languages, log: c.Log, logOneIn: uint32(max(1, c.LogOneIn)), docs: docs, widget: files,
+		limits: newLimiter(c.Limits), answers: newAnswers(), address: c.Limits.extractor(),
 		pool: sync.Pool{New: func() any { return new(scratch) }},
 	}
 	h.metrics = newMetrics(&c, h.limits)

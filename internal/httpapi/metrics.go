@@ -3,6 +3,7 @@ package httpapi
 import (
 	"net/http"
 	"strconv"
+	"sync"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
@@ -17,6 +18,21 @@ type metrics struct {
 	registry  *prometheus.Registry
 	requests  *prometheus.CounterVec
 	durations *prometheus.HistogramVec
+	// known are the handles of what was served already. To look one up costs more
+	// than to count.
+	known sync.Map // servedKey → *served
+}
+
+// servedKey is what requests are counted by.
+type servedKey struct {
+	route, method string
+	status        int
+}
+
+// served is where requests of one key are counted.
+type served struct {
+	requests  prometheus.Counter
+	durations prometheus.Observer
 }
 
 // newMetrics registers everything that /metrics shows.
@@ -57,9 +73,15 @@ func (m *metrics) served(route, method string, status int, took time.Duration) {
 	default:
 		method = "other"
 	}
-	code := strconv.Itoa(status)
-	m.requests.WithLabelValues(route, method, code).Inc()
-	m.durations.WithLabelValues(route, code).Observe(took.Seconds())
+	key := servedKey{route, method, status}
+	of, ok := m.known.Load(key)
+	if !ok {
+		code := strconv.Itoa(status)
+		of, _ = m.known.LoadOrStore(key, &served{m.requests.WithLabelValues(route, method, code), m.durations.WithLabelValues(route, code)})
+	}
+	counted := of.(*served)
+	counted.requests.Inc()
+	counted.durations.Observe(took.Seconds())
 }
 
 // handler writes the metrics in the text format of Prometheus.

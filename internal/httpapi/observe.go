@@ -47,10 +47,14 @@ func (h *Handler) observe(next echo.HandlerFunc) echo.HandlerFunc {
 			route = "none"
 		}
 		h.metrics.served(route, r.Method, w.Status, took)
+		tracedRoute(c, id)
 		level := slog.LevelInfo
 		// A flood shows in the metrics, and isn't to fill the log.
 		if quietRoute(route) && w.Status < http.StatusInternalServerError || w.Status == http.StatusTooManyRequests {
 			level = slog.LevelDebug
+		}
+		if w.Status < http.StatusBadRequest && h.logOneIn > 1 && rand.Uint32N(h.logOneIn) > 0 || !h.log.Enabled(r.Context(), level) {
+			return nil
 		}
 		attrs := [...]slog.Attr{
 			slog.String("request_id", id),
@@ -65,7 +69,6 @@ func (h *Handler) observe(next echo.HandlerFunc) echo.HandlerFunc {
 		if who := callerOf(c); who.key != nil {
 			attrs[len(attrs)-1] = slog.String("key", who.key.Prefix)
 		}
-		tracedRoute(c, id)
 		h.log.LogAttrs(r.Context(), level, "request", attrs[:]...)
 		return nil
 	}

@@ -34,6 +34,7 @@ type representation struct {
 	vary     string // besides Accept-Encoding; varyAnswer has that
 	cache    string // "" for cacheRevalidate
 	body     []byte
+	tag      string // of the body, where it is known already
 	// fixed is the body in place of body where it never changes.
 	fixed *fixed
 }
@@ -52,10 +53,11 @@ func send(c echo.Context, rep representation) error {
 		}
 	}
 	h.Set("Cache-Control", rep.cache)
-	tag := ""
-	if rep.fixed != nil {
+	tag := rep.tag
+	switch {
+	case rep.fixed != nil:
 		rep.body, tag = rep.fixed.body, rep.fixed.tag
-	} else {
+	case tag == "":
 		tag = entityTag(rep.body)
 	}
 	in := codingFor(r, rep.contentType, len(rep.body))

@@ -28,6 +28,7 @@ type Buffer struct {
 	closed  bool
 
 	wake    chan struct{}
+	closing chan struct{}
 	written chan struct{} // closed when everything is written after Close
 }
 
@@ -37,7 +38,7 @@ func New(out io.Writer, most int) *Buffer {
 	if most == 0 {
 		most = defaultMost
 	}
-	b := &Buffer{out: out, most: most, wake: make(chan struct{}, 1), written: make(chan struct{})}
+	b := &Buffer{out: out, most: most, wake: make(chan struct{}, 1), closing: make(chan struct{}), written: make(chan struct{})}
 	go b.run()
 	return b
 }
@@ -63,7 +64,10 @@ func (b *Buffer) Lost() int64 { return b.lost.Load() }
 // later are lost.
 func (b *Buffer) Close(most time.Duration) {
 	b.mu.Lock()
-	b.closed = true
+	if !b.closed {
+		b.closed = true
+		close(b.closing)
+	}
 	b.mu.Unlock()
 	b.awake()
 	select {
@@ -86,6 +90,7 @@ func (b *Buffer) run() {
 	direct := slog.New(slog.NewJSONHandler(b.out, nil))
 	var batch []byte
 	for range b.wake {
+		b.gather()
 		for {
 			var lost int
 			var closed bool
@@ -107,6 +112,18 @@ func (b *Buffer) run() {
 				direct.Warn("lines of this log were lost, because it wasn't read fast enough", "lines", lost)
 			}
 		}
+	}
+}
+
+// gatherTime is how long lines are gathered, so that many are written at once. To
+// write each by itself costs more than all else that is done for a line.
+const gatherTime = 10 * time.Millisecond
+
+// gather waits for further lines, but not while the buffer is being closed.
+func (b *Buffer) gather() {
+	select {
+	case <-time.After(gatherTime):
+	case <-b.closing:
 	}
 }
 

@@ -1,7 +1,11 @@
 # make lists the targets.
 
-# Go's installer puts it there, and not every shell has that in its PATH.
-export PATH := $(PATH):/usr/local/go/bin
+# .ci/need puts a Go into .cache where the system's is too old. Go's installer uses
+# /usr/local/go, and not every shell has that in its PATH.
+export PATH := $(CURDIR)/.cache/go/bin:$(PATH):/usr/local/go/bin
+
+# Some distributions keep their Go from fetching the version that go.mod names.
+export GOTOOLCHAIN ?= auto
 
 GOLANGCI_LINT = github.com/golangci/golangci-lint/v2/cmd/golangci-lint@v2.15.0
 
@@ -15,6 +19,11 @@ PACKAGES = ./... $(shell find testdata -name '*_test.go' -exec dirname {} \; | s
 # These run after the others, which would slow the browser down.
 BROWSER_TESTS = go test -race -tags browser ./internal/widget
 
+# The tests build the program with the same flags, so that each package is compiled
+# once for both.
+BUILD = test -x bin/midstroke || echo "building bin/midstroke (the first time takes 1 to 4 minutes)"; \
+	CGO_ENABLED=0 go build -o bin/midstroke ./cmd/midstroke
+
 # What the lock file names, and none of its scripts.
 NPM_CI = npm ci --silent --ignore-scripts --no-audit --no-fund
 
@@ -27,7 +36,8 @@ help: ## list the targets
 .PHONY: run
 run: ## start the service on 127.0.0.1:8080, with a private Postgres unless DATABASE_URL is set
 	@.ci/need run
-	go run ./cmd/midstroke serve
+	@$(BUILD)
+	@exec bin/midstroke serve --foreground
 
 .PHONY: test
 test: ## all tests with the race detector and few random cases, then the pages in Chromium
@@ -81,7 +91,8 @@ check-web: ## fail where the pages don't agree with their types, or these with t
 
 .PHONY: build
 build: ## bin/midstroke, one static binary
-	CGO_ENABLED=0 go build -trimpath -o bin/midstroke ./cmd/midstroke
+	@.ci/need build
+	@$(BUILD)
 
 .PHONY: fmt
 fmt: ## format all Go files

@@ -26,7 +26,8 @@ func main() {
 	os.Exit(run(untilStopped(), os.Args[1:], console{os.Stdin, os.Stdout, os.Stderr}))
 }
 
-// errInterrupted is why a context ends that a person ended by Ctrl-C.
+// errInterrupted is why a context ends that a person ended, by Ctrl-C or by closing
+// the terminal.
 var errInterrupted = errors.New("interrupted")
 
 // untilStopped gives a context that ends at the first signal to stop. A second
@@ -35,9 +36,12 @@ func untilStopped() context.Context {
 	ctx, stop := context.WithCancelCause(context.Background())
 	signals := make(chan os.Signal, 1)
 	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
+	if !signal.Ignored(syscall.SIGHUP) { // as nohup does
+		signal.Notify(signals, syscall.SIGHUP)
+	}
 	go func() {
 		var why error // context.Canceled
-		if <-signals == os.Interrupt {
+		if <-signals != syscall.SIGTERM {
 			why = errInterrupted
 		}
 		signal.Stop(signals)

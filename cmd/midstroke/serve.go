@@ -34,6 +34,7 @@ type serveCommand struct {
 	KeepDrafts    time.Duration `name:"keep-drafts" env:"MIDSTROKE_KEEP_DRAFTS" default:"720h" help:"How long drafts are kept that nobody reads or compares. 0: for ever. Default: ${default}."`
 	CheckContract bool          `name:"check-contract" env:"MIDSTROKE_CHECK_CONTRACT" help:"Log how requests and answers differ from the contract. For staging, since it makes every answer slower."`
 	LogOneIn      int           `name:"log-one-in" env:"MIDSTROKE_LOG_ONE_IN" default:"1" placeholder:"N" help:"Log one in N of the requests that went well, by chance. 1: each. Default: ${default}."`
+	Foreground    bool          `name:"foreground" hidden:"" help:"Take the terminal from whatever started this, for make run."`
 	LogLevel      slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"info" help:"Lowest level that is logged: debug, info, warn or error. Default: ${default}."`
 }
 
@@ -43,6 +44,9 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 	// A log whose reader has gone doesn't end the service, nor does one that
 	// nobody reads hold it up.
 	signal.Ignore(syscall.SIGPIPE)
+	if s.Foreground {
+		defer takeTerminal()()
+	}
 	lines := logbuffer.New(c.err, 0)
 	defer lines.Close(logTimeout)
 	log := newLog(lines, s.LogLevel)
@@ -79,7 +83,7 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 	}
 	l, err := net.Listen("tcp", s.Listen)
 	if err != nil {
-		return fmt.Errorf("cannot listen on %s: %w", s.Listen, err)
+		return fmt.Errorf("cannot listen on %s: %w; name another address with --listen (MIDSTROKE_LISTEN), such as 127.0.0.1:8081, or port 0 for any free one", s.Listen, err)
 	}
 	log.Info("listening", "address", l.Addr().String())
 	base, err := baseURL(l.Addr().String())

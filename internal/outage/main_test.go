@@ -27,7 +27,9 @@ func TestMain(m *testing.M) {
 		}
 		defer os.RemoveAll(dir)
 		binary = filepath.Join(dir, "midstroke")
-		if out, err := exec.Command("go", "build", "-o", binary, "../../cmd/midstroke").CombinedOutput(); err != nil {
+		build := exec.Command("go", "build", "-o", binary, "../../cmd/midstroke")
+		build.Env = append(os.Environ(), "CGO_ENABLED=0") // as make build does
+		if out, err := build.CombinedOutput(); err != nil {
 			fmt.Fprintf(os.Stderr, "build: %v\n%s", err, out)
 			return 1
 		}

@@ -59,7 +59,7 @@ func makeDir(dir string) (string, error) {
 		mode = 0o755 // the user that Postgres runs as must be able to enter
 	}
 	if err := os.MkdirAll(dir, mode); err != nil {
-		return "", fmt.Errorf("make the data folder: %w", err)
+		return "", fmt.Errorf("the data folder can't be made: %w; name another with --data-dir (MIDSTROKE_DATA_DIR)", err)
 	}
 	return resolve(dir)
 }

@@ -142,7 +142,7 @@ func DefaultDir() (string, error) {
 	}
 	home, err := os.UserHomeDir()
 	if err != nil {
-		return "", fmt.Errorf("no folder for the data could be chosen (%w): name one", err)
+		return "", fmt.Errorf("no folder for the data could be chosen (%w): name one with --data-dir (MIDSTROKE_DATA_DIR)", err)
 	}
 	switch runtime.GOOS {
 	case "darwin":

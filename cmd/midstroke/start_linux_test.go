@@ -1,0 +1,61 @@
+package main_test
+
+import (
+	"net"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"syscall"
+	"testing"
+)
+
+// TestAStartThatFailsSaysWhatToDo starts the service where it can't start.
+func TestAStartThatFailsSaysWhatToDo(t *testing.T) {
+	t.Parallel()
+	taken, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer taken.Close()
+	closed := filepath.Join(filepath.Dir(dataDir(t)), "closed")
+	if err := os.Mkdir(closed, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	if os.Geteuid() != 0 {
+		if err := os.Chmod(closed, 0); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, c := range []struct {
+		name string
+		args []string
+		home string
+		says []string
+	}{
+		{"port in use", []string{"--listen", taken.Addr().String()}, "/tmp", []string{taken.Addr().String(), "address already in use", "--listen"}},
+		{"no home", []string{"--listen", "127.0.0.1:0"}, "", []string{"HOME", "--data-dir"}},
+		{"closed parent", []string{"--listen", "127.0.0.1:0", "--data-dir", filepath.Join(closed, "data")}, "/tmp", []string{closed, "permission denied", "--data-dir"}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			cmd := command(append([]string{"serve"}, c.args...)...)
+			cmd.Dir = "/"
+			cmd.Env = slices.DeleteFunc(cmd.Env, func(s string) bool { return strings.HasPrefix(s, "HOME=") || strings.HasPrefix(s, "XDG_") })
+			if c.home != "" {
+				cmd.Env = append(cmd.Env, "HOME="+c.home)
+			}
+			if os.Geteuid() == 0 { // who has a folder without a home
+				cmd.SysProcAttr = &syscall.SysProcAttr{Credential: &syscall.Credential{Uid: 65534, Gid: 65534}}
+			}
+			out, err := cmd.CombinedOutput()
+			if code := cmd.ProcessState.ExitCode(); code != 1 {
+				t.Errorf("it ends with %v, want exit code 1", err)
+			}
+			for _, want := range c.says {
+				if !strings.Contains(string(out), want) {
+					t.Errorf("it doesn't say %q:\n%s", want, out)
+				}
+			}
+		})
+	}
+}

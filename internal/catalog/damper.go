@@ -5,7 +5,9 @@ package catalog
 
 import (
 	"slices"
+	"strings"
 
+	"midstroke/internal/damping"
 	"midstroke/internal/enum"
 	"midstroke/internal/fault"
 	"midstroke/internal/mount"
@@ -66,6 +68,9 @@ func (a Adjusters) Has(want Adjusters) bool { return a&want == want }
 
 // Damper is one damper's geometry as the catalogue lists it. Lengths are
 // between the ends' reference points.
+//
+// The fields of one byte stand together: there may be a million dampers, and so they
+// take the least room.
 type Damper struct {
 	Code         string
 	Description  string
@@ -73,6 +78,12 @@ type Damper struct {
 	// Gas says that it is charged with gas and so may lean at any angle.
 	Gas       bool
 	Adjusters Adjusters
+	// Invertible says that it may also be mounted the other way up.
+	Invertible bool
+	InStock    bool
+	// GasIncluded says that the force table includes the gas force.
+	GasIncluded bool
+	Reservoir   damping.Reservoir
 
 	Compressed, Extended unit.Length
 	// LengthTolerance is the half-width of both lengths.
@@ -80,11 +91,9 @@ type Damper struct {
 	BodyDiameter    unit.Length
 
 	Upper, Lower mount.End
-	// Invertible says that it may also be mounted the other way up.
-	Invertible bool
 
-	InStock bool
-	Price   mount.Price
+	Price  mount.Price
+	Forces Forces
 }
 
 // Stroke is the length between the two limits.
@@ -126,6 +135,35 @@ var damperFields = slices.Concat(
 		Name: "invertible", Kind: KindYesNo, Filter: "invertible", ListOnly: true,
 		YesNo: func(d *Damper) *bool { return &d.Invertible }, Description: "whether it may be mounted the other way up",
 	}},
+	[]Field[Damper]{
+		{
+			Name: "reservoir", Kind: KindOneOf, Words: damping.Reservoirs[:], Filter: "reservoir", ListOnly: true,
+			Choice:      func(d *Damper) *uint8 { return (*uint8)(&d.Reservoir) },
+			Description: "where its gas is",
+		},
+		{
+			Name: "force_table", Kind: KindForces, Filter: "force_table", ListOnly: true,
+			Forces:      func(d *Damper) *Forces { return &d.Forces },
+			Description: "forces over velocity at each position of the adjusters",
+		},
+		{
+			Name: "gas_included", Kind: KindYesNo, ListOnly: true,
+			YesNo:       func(d *Damper) *bool { return &d.GasIncluded },
+			Description: "whether the force table includes the gas force",
+		},
+		{
+			Name: "gas_force_n", Kind: KindNumber, ListOnly: true,
+			Number:      func(d *Damper) (float64, bool) { return d.Forces.GasForce() },
+			SetNumber:   func(d *Damper, n float64) { d.Forces.SetGasForce(n) },
+			Description: "force in N that pushes the rod out at the middle of the stroke",
+		},
+		{
+			Name: "test_temperature_c", Kind: KindNumber, ListOnly: true,
+			Number:      func(d *Damper) (float64, bool) { return d.Forces.Celsius() },
+			SetNumber:   func(d *Damper, n float64) { d.Forces.SetCelsius(n) },
+			Description: "temperature of the damper in the test of the force table, in °C",
+		},
+	},
 	stock(func(d *Damper) *bool { return &d.InStock }, func(d *Damper) *mount.Price { return &d.Price }),
 )
 
@@ -158,8 +196,36 @@ func (d *Damper) Faults() fault.List {
 	}
 	faults.AddUnder("/upper", d.Upper.Faults())
 	faults.AddUnder("/lower", d.Lower.Faults())
+	return append(faults, d.forceFaults()...)
+}
+
+// forceFaults gives what is wrong with the force table and what goes with it. Of
+// each field only the first fault is told: a slip in one point often makes several.
+func (d *Damper) forceFaults() fault.List {
+	if d.Forces == (Forces{}) {
+		var faults fault.List
+		if d.GasIncluded {
+			faults.Add("/gas_included", gasOfNoTable)
+		}
+		return faults
+	}
+	table := d.ForceTable()
+	var faults fault.List
+	told := map[string]bool{}
+	for _, f := range table.Faults() {
+		field := forceFields[strings.SplitN(f.Pointer, "/", 3)[1]]
+		if !told[field] {
+			told[field] = true
+			f.Pointer = "/" + field
+			faults = append(faults, f)
+		}
+	}
 	return faults
 }
+
+// forceFields are the fields of a damper by the members of a damping.Table that
+// they hold.
+var forceFields = map[string]string{"curves": "force_table", "gas_force": "gas_force_n", "test_temperature": "test_temperature_c"}
 
 // endLength is the least length that an end takes up between the reference
 // points: half the bore of an eye.

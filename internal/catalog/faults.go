@@ -17,6 +17,7 @@ const (
 	toleranceTooLarge fault.Code = "tolerance_too_large"
 	bodyTooLarge      fault.Code = "body_too_large"
 	oilOnlyInverted   fault.Code = "oil_only_inverted"
+	gasOfNoTable      fault.Code = "gas_of_no_table"
 	currencyUnknown   fault.Code = "currency"
 	mostBelowLeast    fault.Code = "most_below_least"
 )

@@ -22,7 +22,13 @@ const (
 	KindOneOf                  // Choice and Words
 	KindListOf                 // Set and Words
 	KindThread                 // Thread
+	KindNumber                 // Number and SetNumber
+	KindForces                 // Forces
 )
+
+// IsFree says that a value may begin with any character, as a name that people
+// give does.
+func (k Kind) IsFree() bool { return k == KindText || k == KindForces }
 
 // Zero says what a length of 0 stands for.
 type Zero uint8
@@ -69,8 +75,8 @@ type Field[T any] struct {
 	// Description says in English what the field is.
 	Description string
 
-	// The accessors give the place in T that holds the value; one is set, by
-	// Kind. A Choice is a number that stands for a word of Words; a Set has a bit
+	// The accessors give the place in T that holds the value, or the value; one is
+	// set, by Kind. A Choice is a number that stands for a word of Words; a Set has a bit
 	// for each word. A word "" can't be chosen.
 	Text     func(*T) *string
 	Length   func(*T) *unit.Length
@@ -80,7 +86,11 @@ type Field[T any] struct {
 	Choice   func(*T) *uint8
 	Set      func(*T) *uint8
 	Thread   func(*T) *mount.Thread
-	Words    []string
+	Forces   func(*T) *Forces
+	// Number gives a number, and whether it is known. SetNumber sets it.
+	Number    func(*T) (n float64, known bool)
+	SetNumber func(*T, float64)
+	Words     []string
 	// Offered are the words to tell people of, nil for all.
 	Offered []string
 	// WrongWord is the code of the fault of a cell that holds none of the words,
@@ -219,6 +229,12 @@ func (f *Field[T]) Same(a, b *T) bool {
 		return *f.Set(a) == *f.Set(b)
 	case KindThread:
 		return *f.Thread(a) == *f.Thread(b)
+	case KindNumber:
+		was, wasKnown := f.Number(a)
+		is, isKnown := f.Number(b)
+		return wasKnown == isKnown && was == is
+	case KindForces:
+		return f.Forces(a).Text() == f.Forces(b).Text()
 	}
 	return false
 }
@@ -247,6 +263,7 @@ func (f *Field[T]) check(t *T, faults *fault.List) {
 		if f.Needed && f.Word(t) == "" {
 			faults.Add("/"+f.Name, wordMissing, note.Word("words", strings.Join(f.Choices(), ", ")))
 		}
-	case KindText, KindSigned, KindMoney, KindYesNo, KindListOf, KindThread:
+	case KindText, KindSigned, KindMoney, KindYesNo, KindListOf, KindThread, KindNumber, KindForces:
+		// These have no check of their own.
 	}
 }

@@ -33,7 +33,7 @@ func (f *Field[T]) Sorts() bool {
 		return f.Group == ""
 	case KindText:
 		return f.Unique
-	case KindYesNo, KindOneOf, KindListOf, KindThread:
+	case KindYesNo, KindOneOf, KindListOf, KindThread, KindNumber, KindForces:
 	}
 	return false
 }

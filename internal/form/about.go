@@ -8,11 +8,13 @@ const (
 	KindText   Kind = "text"
 	KindLength Kind = "length"
 	KindNumber Kind = "number"
-	KindWhole  Kind = "whole" // number
-	KindFlag   Kind = "flag"
-	KindChoice Kind = "choice"
-	KindList   Kind = "list"
-	KindRecord Kind = "record"
+	// KindMeasure is a number, or a text with its own unit.
+	KindMeasure Kind = "measure"
+	KindWhole   Kind = "whole" // number
+	KindFlag    Kind = "flag"
+	KindChoice  Kind = "choice"
+	KindList    Kind = "list"
+	KindRecord  Kind = "record"
 )
 
 // Sign is which lengths a field takes.
@@ -43,7 +45,8 @@ type About struct {
 	Kind Kind
 
 	Sign    Sign     // of a length
-	Span    Span     // of a number or a whole number
+	Span    Span     // of a number, a whole number or a measure
+	Units   Measure  // of a measure
 	Options []string // of a choice
 	// Least and Most bound the characters of a text or the entries of a list.
 	Least, Most int

@@ -68,7 +68,11 @@ func readTest[T any](q *query, f *catalog.Field[T]) test[T] {
 		if all := *f.Set(&wanted); all != 0 {
 			return func(part *T) bool { return *f.Set(part)&all == all }
 		}
-	case catalog.KindText, catalog.KindSigned, catalog.KindMoney, catalog.KindThread:
+	case catalog.KindForces:
+		if wanted := q.flag(f.Filter); wanted != nil {
+			return func(part *T) bool { return (f.Forces(part).Text() != "") == *wanted }
+		}
+	case catalog.KindText, catalog.KindSigned, catalog.KindMoney, catalog.KindThread, catalog.KindNumber:
 		// Lists aren't filtered by these.
 	}
 	return nil

@@ -14,6 +14,7 @@ import (
 	"pgregory.net/rapid"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/damping"
 	"midstroke/testdata/demo"
 )
 
@@ -164,6 +165,8 @@ func TestFiltersKeepWhatTheyNameAndNothingElse(t *testing.T) {
 		},
 		"construction=monotube&in_stock=TRUE":      func(d *catalog.Damper) bool { return d.Construction == catalog.Monotube && d.InStock },
 		"adjusters=rebound&adjusters=compression":  func(d *catalog.Damper) bool { return d.Adjusters.Has(catalog.Rebound | catalog.Compression) },
+		"force_table=true":                         func(d *catalog.Damper) bool { return d.Forces.Text() != "" },
+		"force_table=false&reservoir=remote":       func(d *catalog.Damper) bool { return d.Forces.Text() == "" && d.Reservoir == damping.RemoteReservoir },
 		"gas=true&invertible=false":                func(d *catalog.Damper) bool { return d.Gas && !d.Invertible },
 		"min_stroke=6&max_stroke=8+1/2":            func(d *catalog.Damper) bool { return int64(d.Stroke()) >= inch(6) && int64(d.Stroke()) <= inch(8.5) },
 		"max_compressed=310+mm&min_extended=15+in": func(d *catalog.Damper) bool { return d.Compressed <= 310_000_000 && int64(d.Extended) >= inch(15) },
@@ -345,7 +348,7 @@ func TestAListAsCSV(t *testing.T) {
 		"dampers": "code,description,construction,gas,adjusters,compressed,extended,stroke,length_tolerance,body_diameter," +
 			"upper_style,upper_bore,upper_bore_is,upper_width,upper_thread,upper_usable_length,upper_spigot,upper_hole_spacing,upper_slot,upper_hole," +
 			"lower_style,lower_bore,lower_bore_is,lower_width,lower_thread,lower_usable_length,lower_spigot,lower_hole_spacing,lower_slot,lower_hole," +
-			"invertible,in_stock,price_amount,price_currency,units,catalog_name,catalog_revision,catalog_stale",
+			"invertible,reservoir,force_table,gas_included,gas_force_n,test_temperature_c,in_stock,price_amount,price_currency,units,catalog_name,catalog_revision,catalog_stale",
 		"sleeves":  "code,description,outer,bore,bore_is,length,in_stock,price_amount,price_currency,units,catalog_name,catalog_revision,catalog_stale",
 		"spacers":  "code,description,bore,thickness,in_stock,price_amount,price_currency,units,catalog_name,catalog_revision,catalog_stale",
 		"adapters": "",
@@ -405,11 +408,30 @@ func cellOf(item map[string]any, name string) string {
 	case []any:
 		var items []string
 		for _, one := range v {
+			if curve, ok := one.(map[string]any); ok {
+				one = curveText(curve)
+			}
 			items = append(items, fmt.Sprint(one))
 		}
 		return strings.Join(items, "|")
 	}
 	return fmt.Sprint(value)
+}
+
+// curveText writes the forces at one position as files have them.
+func curveText(curve map[string]any) string {
+	text := ""
+	if position, ok := curve["position"].(string); ok {
+		text = position + ": "
+	}
+	velocities, _ := curve["velocity_m_s"].([]any)
+	compression, _ := curve["compression_n"].([]any)
+	rebound, _ := curve["rebound_n"].([]any)
+	points := make([]string, len(velocities))
+	for i := range velocities {
+		points[i] = fmt.Sprintf("%v %v/%v", velocities[i], compression[i], rebound[i])
+	}
+	return text + strings.Join(points, "; ")
 }
 
 // TestOnePartByItsCode: parts are found by codes that a path has to escape.

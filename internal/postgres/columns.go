@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"iter"
+	"math"
 	"slices"
 	"strings"
 
@@ -13,6 +14,7 @@ import (
 	"github.com/jackc/pgx/v5/pgtype"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/damping"
 	"midstroke/internal/mount"
 	"midstroke/internal/unit"
 )
@@ -91,6 +93,28 @@ func columnsOf[T any](f *catalog.Field[T]) []column[T] {
 				return fmt.Errorf("%q is not known", raw)
 			}
 			*f.Thread(t) = bolt.Thread
+			return nil
+		})
+	case catalog.KindNumber:
+		return one(func(t *T) any {
+			if n, known := f.Number(t); known {
+				return n
+			}
+			return nil
+		}, func(t *T, raw []byte) error {
+			if len(raw) != 8 {
+				return errWidth
+			}
+			f.SetNumber(t, math.Float64frombits(binary.BigEndian.Uint64(raw)))
+			return nil
+		})
+	case catalog.KindForces:
+		return one(func(t *T) any { return textOrNull(f.Forces(t).Text()) }, func(t *T, raw []byte) error {
+			curves, unread, ok := damping.ParseCurves(string(raw))
+			if !ok {
+				return fmt.Errorf("%q is not known", unread)
+			}
+			f.Forces(t).SetCurves(curves)
 			return nil
 		})
 	}

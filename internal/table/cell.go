@@ -8,6 +8,7 @@ import (
 	"unicode/utf8"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/damping"
 	"midstroke/internal/fault"
 	"midstroke/internal/mount"
 	"midstroke/internal/note"
@@ -52,6 +53,17 @@ func read[T any](f *catalog.Field[T], row *T, c cell) *fault.Fault {
 		}
 	case catalog.KindThread:
 		*f.Thread(row), bad = c.thread()
+	case catalog.KindNumber:
+		var n float64
+		if n, bad = c.number(); bad == nil {
+			f.SetNumber(row, n)
+		}
+	case catalog.KindForces:
+		curves, unread, ok := damping.ParseCurves(c.text)
+		if !ok {
+			return c.dated(problem(forcesUnreadable, note.Word("part", beginning(unread))))
+		}
+		f.Forces(row).SetCurves(curves)
 	}
 	return bad
 }
@@ -95,6 +107,12 @@ func write[T any](f *catalog.Field[T], row *T, units unit.System) string {
 		return strings.Join(f.Items(row), "|")
 	case catalog.KindThread:
 		return f.Thread(row).String()
+	case catalog.KindNumber:
+		if n, known := f.Number(row); known {
+			return strconv.FormatFloat(n, 'f', -1, 64)
+		}
+	case catalog.KindForces:
+		return f.Forces(row).Text()
 	}
 	return ""
 }
@@ -193,6 +211,24 @@ func (c cell) parseThread() (mount.Thread, *fault.Fault) {
 		return mount.Thread{}, problem(threadCodes[unknown.Code.Public()], append(unknown.Values, note.Word("why", string(unknown.Code)))...)
 	}
 	return mount.Thread{}, c.dated(problem(threadUnreadable))
+}
+
+// beginning gives the first few characters of a text, to tell which one is meant.
+func beginning(text string) string {
+	const most = 24
+	if r := []rune(text); len(r) > most {
+		return string(r[:most]) + "…"
+	}
+	return text
+}
+
+// number reads a decimal number of either sign.
+func (c cell) number() (float64, *fault.Fault) {
+	n, err := strconv.ParseFloat(c.text, 64)
+	if err != nil || strings.Trim(c.text, "+-.0123456789") != "" {
+		return 0, c.dated(problem(numberUnreadable))
+	}
+	return n, nil
 }
 
 // yesOrNo reads a yes or a no.

@@ -114,6 +114,43 @@ func TestDemoHasEnoughOfEverything(t *testing.T) {
 	}
 }
 
+// TestDemoForceTables: shapes and magnitudes that dampers of vehicles have (common
+// practice, no source): some hundred newtons at 0.26 m/s, a few thousand at 1.05.
+func TestDemoForceTables(t *testing.T) {
+	tables := map[string]int{}
+	var digressive, progressive, included, positions int
+	for _, d := range demo.Contents().Dampers {
+		table := d.ForceTable()
+		if len(table.Curves) == 0 {
+			tables[""]++
+			continue
+		}
+		tables[d.Forces.Text()]++
+		if table.GasIncluded {
+			included++
+		}
+		positions += len(table.Curves) - 1
+		for _, c := range table.Curves {
+			at := func(i int) float64 { a, b := table.Force(c.Points[i]); return (a + b) / 2 }
+			mid, last := at(2), at(len(c.Points)-1)
+			if mid < 80 || mid > 1500 || last > 8000 {
+				t.Errorf("%s at %q: %g N at 0.26 m/s and %g N at 1.05 m/s", d.Code, c.Position, mid, last)
+			}
+			// Four times the velocity: more or less than four times the force.
+			switch grown := last / mid; {
+			case grown < 3.5:
+				digressive++
+			case grown > 4.5:
+				progressive++
+			}
+		}
+	}
+	if tables[""] < 100 || len(tables) < 50 || digressive < 100 || progressive < 50 || included < 40 || positions < 200 {
+		t.Errorf("%d without a table, %d different ones, %d digressive, %d progressive, %d with the gas force, %d further positions",
+			tables[""], len(tables)-1, digressive, progressive, included, positions)
+	}
+}
+
 // A stroke must go into the body: what a damper's compressed length has beyond
 // its stroke is the dead length, and a monotube has more of it, for the
 // floating piston and its gas, than a twin tube of like ends and stroke.

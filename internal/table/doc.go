@@ -24,7 +24,9 @@
 //	          bolt_gap_most, left_over_most
 //	dampers   code*, description, construction*, gas, adjusters, compressed*,
 //	          extended*, length_tolerance*, body_diameter*, upper_style*,
-//	          upper_…, lower_style*, lower_…, invertible, in_stock, price
+//	          upper_…, lower_style*, lower_…, invertible, reservoir,
+//	          force_table, gas_included, gas_force_n, test_temperature_c,
+//	          in_stock, price
 //	sleeves   code*, description, outer*, bore*, bore_is, length*, in_stock,
 //	          price
 //	spacers   code*, description, bore*, thickness*, in_stock, price
@@ -41,7 +43,9 @@
 // catalog.csv the usual clearance. Yes or no is yes, no, true, false, 1 or 0;
 // empty is no. Adjusters are separated by "|". An empty bore_is is actual. A
 // price has a point and at most two decimals and no sign of a currency; empty
-// is none. Threads are written as "M12", "M12x1.25", "1/2 in" or "1/2-20 in".
+// is none. A force table is one cell: "0.13 160/380; 0.39 290/690" gives at each
+// velocity in m/s the compression and the rebound force in N, and positions of
+// an adjuster are named and separated by "|": "soft: 0.13 … | firm: 0.13 …". Threads are written as "M12", "M12x1.25", "1/2 in" or "1/2-20 in".
 //
 // A text that a spreadsheet would take for a formula, one that begins with =,
 // +, - or @, is written with an apostrophe before it, which reading takes off

@@ -88,6 +88,8 @@ const (
 	priceUnreadable   fault.Code = "price"
 	priceComma        fault.Code = "price_comma"
 	priceDecimals     fault.Code = "price_decimals"
+	numberUnreadable  fault.Code = "number"
+	forcesUnreadable  fault.Code = "force_table"
 	codeShortened     fault.Code = "code_shortened"
 	codeFormula       fault.Code = "formula.code"
 	codeInvisible     fault.Code = "code_characters.invisible"

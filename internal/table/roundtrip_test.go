@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/damping"
 	"midstroke/internal/mount"
 	"midstroke/internal/table"
 	"midstroke/internal/unit"
@@ -93,7 +94,41 @@ func anyDamper(t *rapid.T, i int) catalog.Damper {
 	// 100 mm bore.
 	d.Extended = anyLength(t, "extended", d.Compressed+unit.Millimetre, 2*d.Compressed-100*unit.Millimetre)
 	d.LengthTolerance = anyLength(t, "tolerance", 0, unit.Millimetre*49/100)
+	if rapid.Bool().Draw(t, "forces known") {
+		table := anyForceTable(t)
+		d.Forces, d.GasIncluded, d.Reservoir = catalog.NewForces(&table), table.GasIncluded, table.Reservoir
+	}
 	return d
+}
+
+// anyForceTable is one that a list may have, with positions' names that begin as
+// formulas do.
+func anyForceTable(t *rapid.T) damping.Table {
+	table := damping.Table{
+		GasForce:  rapid.SampledFrom([]float64{0, 0.5, 180, 333.25}).Draw(t, "gas force"),
+		Reservoir: damping.Reservoir(rapid.IntRange(0, 3).Draw(t, "reservoir")),
+	}
+	table.GasIncluded = table.GasForce > 0 && rapid.Bool().Draw(t, "gas included")
+	if table.TemperatureKnown = rapid.Bool().Draw(t, "temperature known"); table.TemperatureKnown {
+		table.Celsius = rapid.Float64Range(-60, 200).Draw(t, "temperature")
+	}
+	names := rapid.SampledFrom([][]string{{""}, {"soft"}, {"=1", "+2", "-3"}, {"'a", "b c", "Ä"}}).Draw(t, "positions")
+	for _, name := range names {
+		c := damping.Curve{Position: name}
+		velocity, compression, rebound := 0.0, 0.0, 0.0
+		for range rapid.IntRange(2, 5).Draw(t, "points") {
+			velocity += rapid.Float64Range(0.01, 1).Draw(t, "velocity")
+			compression += rapid.Float64Range(1, 500).Draw(t, "compression")
+			rebound += rapid.Float64Range(1, 900).Draw(t, "rebound")
+			p := damping.Point{Velocity: velocity, Compression: compression, Rebound: rebound}
+			if table.GasIncluded {
+				p.Compression, p.Rebound = p.Compression+table.GasForce, p.Rebound-table.GasForce
+			}
+			c.Points = append(c.Points, p)
+		}
+		table.Curves = append(table.Curves, c)
+	}
+	return table
 }
 
 func anyContents(t *rapid.T) catalog.Contents {

@@ -134,7 +134,7 @@ func (c *column) style() style {
 		return lengthStyle
 	case catalog.KindMoney:
 		return priceStyle
-	case catalog.KindText, catalog.KindLength, catalog.KindYesNo, catalog.KindOneOf, catalog.KindListOf, catalog.KindThread:
+	case catalog.KindText, catalog.KindLength, catalog.KindYesNo, catalog.KindOneOf, catalog.KindListOf, catalog.KindThread, catalog.KindNumber, catalog.KindForces:
 	}
 	return textStyle
 }
@@ -167,7 +167,7 @@ func (w *sheetWriter) row(cells []string) error {
 				return err
 			}
 			w.put(i, s, number)
-		case c.kind == catalog.KindText:
+		case c.kind.IsFree():
 			w.put(i, s, guarded(cell))
 		default:
 			w.put(i, s, cell)

@@ -131,7 +131,7 @@ func (w *csvWriter) begin(_ string, columns []column) error {
 
 func (w *csvWriter) row(cells []string) error {
 	for i, text := range cells {
-		if w.columns[i].kind == catalog.KindText {
+		if w.columns[i].kind.IsFree() {
 			text = guarded(text)
 		}
 		w.cells[i] = text

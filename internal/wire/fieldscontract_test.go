@@ -215,6 +215,8 @@ func typeWanted(f *form.About) string {
 		return "number" + bounds([...]form.Span{
 			form.Positive: {Most: 10_000, Above: true}, form.ZeroOrMore: {Most: 10_000}, form.AnySign: {Least: -10_000, Most: 10_000},
 		}[f.Sign]) + " or string"
+	case form.KindMeasure:
+		return "number" + bounds(f.Span) + " or string"
 	case form.KindNumber:
 		return "number" + bounds(f.Span)
 	case form.KindWhole:

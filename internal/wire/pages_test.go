@@ -60,6 +60,10 @@ func pageFieldOf(n form.Name) pageField {
 	case n.List:
 	case about.Kind == form.KindText:
 		bounds(float64(about.Least), float64(about.Most))
+	case about.Kind == form.KindMeasure:
+		p.Kind = form.KindNumber // pages ask for it in its first unit
+		bounds(about.Span.Least, about.Span.Most)
+		p.Above, p.Below = about.Span.Above, about.Span.Below
 	case about.Kind == form.KindNumber || about.Kind == form.KindWhole:
 		bounds(about.Span.Least, about.Span.Most)
 		p.Above, p.Below = about.Span.Above, about.Span.Below

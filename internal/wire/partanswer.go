@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/damping"
 	"midstroke/internal/mount"
 	"midstroke/internal/unit"
 )
@@ -21,6 +22,21 @@ var (
 	listedSpacer  = fieldMembers(catalog.SpacerTable().Fields)
 	listedAdapter = fieldMembers(catalog.AdapterTable().Fields)
 )
+
+// curveMembers are the forces at one position of the adjusters.
+var curveMembers = members[damping.Curve]{
+	aTextOrNull("position", func(c *damping.Curve) string { return c.Position }),
+	pointFigures("velocity_m_s", func(p *damping.Point) float64 { return p.Velocity }),
+	pointFigures("compression_n", func(p *damping.Point) float64 { return p.Compression }),
+	pointFigures("rebound_n", func(p *damping.Point) float64 { return p.Rebound }),
+}
+
+// pointFigures lists one figure of each point of a curve.
+func pointFigures(name string, get func(*damping.Point) float64) member[damping.Curve] {
+	return aListOf(name, numberKind, func(c *damping.Curve) []damping.Point { return c.Points }, func(w *writer, p damping.Point) {
+		w.appendFigure(get(&p), decimals)
+	})
+}
 
 // pick gives the fields of a table for which wanted holds.
 func pick[T any](t *catalog.Table[T], wanted func(*catalog.Field[T]) bool) []catalog.Field[T] {
@@ -77,6 +93,9 @@ func fieldValue[T any](f *catalog.Field[T], name string) member[T] {
 	case catalog.KindYesNo:
 		return aFlag(name, func(t *T) bool { return *f.YesNo(t) })
 	case catalog.KindOneOf:
+		if f.Words[0] == "" && !f.Needed {
+			return aTextOrNull(name, func(t *T) string { return f.Words[*f.Choice(t)] })
+		}
 		return aText(name, func(t *T) string { return f.Words[*f.Choice(t)] })
 	case catalog.KindListOf:
 		lists := make([][]string, 1<<len(f.Words)) // by the set, so that an answer makes none
@@ -90,6 +109,18 @@ func fieldValue[T any](f *catalog.Field[T], name string) member[T] {
 		return aListOf(name, textKind, func(t *T) []string { return lists[*f.Set(t)] }, (*writer).appendText)
 	case catalog.KindThread:
 		return aTextOrNull(name, func(t *T) string { return f.Thread(t).String() })
+	case catalog.KindNumber:
+		return plainValue(name, shape{kind: numberKind, null: true}, func(w *writer, t *T) {
+			if n, known := f.Number(t); known {
+				w.appendFigure(n, decimals)
+			} else {
+				w.appendNull()
+			}
+		})
+	case catalog.KindForces:
+		return inCells(name, curveMembers, func(t *T) []damping.Curve { return f.Forces(t).Curves() }, func(w *writer, c *damping.Curve) {
+			w.b = damping.AppendCurve(w.b, c)
+		})
 	}
 	panic("wire: no member for the field " + f.Name)
 }

@@ -128,6 +128,7 @@ func dampers(seed int64, n int) []catalog.Damper {
 		one.Description = describe(one)
 		one.Price = price(d, one)
 	}
+	addForces(seed, list)
 	return list
 }
 

@@ -2361,8 +2361,31 @@ export interface components {
             lower: components["schemas"]["ListedEnd"];
             /** @description whether it may also be mounted the other way up */
             invertible: boolean;
+            /** @description where its gas is; null if it isn't known */
+            reservoir: components["schemas"]["Reservoir"] | null;
+            /** @description the forces over velocity, one entry for each position of the adjusters from the softest to the firmest; empty where no forces are listed. In files and in CSV it is one cell, such as `soft: 0.13 160/380; 0.39 290/690 | firm: 0.13 250/600; 0.39 430/1020`: at each position the points, each with its velocity in m/s, the compression force and the rebound force in N. A single table needs no position's name */
+            force_table: components["schemas"]["ForceCurve"][];
+            /** @description whether the forces include the gas force, which adds to compression and takes away from rebound */
+            gas_included: boolean;
+            /** @description the force that pushes the rod out at the middle of the stroke, N; null if it isn't known */
+            gas_force_n: number | null;
+            /** @description the damper's temperature in the test of its forces, °C; null if it isn't known */
+            test_temperature_c: number | null;
             in_stock: boolean;
             price: components["schemas"]["Money"] | null;
+        };
+        /**
+         * @description where a damper's gas is: `none` (in its body, or no gas), `attached` (in a second body that is fixed to it), `remote` (in one at the end of a hose)
+         * @enum {string}
+         */
+        Reservoir: "none" | "attached" | "remote";
+        /** @description the forces of a damper at one position of its adjusters. The lists belong together, point by point, in order of velocity; a force that resists the movement is positive. Forces are linear between two points, and from 0 at rest to the first */
+        ForceCurve: {
+            /** @description the position's name; null where there is one table */
+            position: string | null;
+            velocity_m_s: number[];
+            compression_n: number[];
+            rebound_n: number[];
         };
         Sleeve: {
             code: string;
@@ -4275,6 +4298,10 @@ export interface operations {
                 gas?: boolean;
                 /** @description only dampers that may go the other way up (or not) */
                 invertible?: boolean;
+                /** @description only dampers whose gas is there */
+                reservoir?: components["schemas"]["Reservoir"];
+                /** @description only dampers with a force table (or without one) */
+                force_table?: boolean;
                 /** @description only what is in stock (or not) */
                 in_stock?: boolean;
                 /** @description least compressed length */

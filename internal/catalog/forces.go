@@ -1,0 +1,98 @@
+package catalog
+
+import (
+	"unique"
+
+	"midstroke/internal/damping"
+)
+
+// Forces is what a list says of a damper's forces: its force table, and what was
+// known of the test. It is comparable, and takes the room of one pointer: many
+// dampers of a list have the same valving, so equal ones share their memory. The
+// zero value says nothing.
+type Forces struct{ listed unique.Handle[listedForces] }
+
+type listedForces struct {
+	curves           string // as damping.FormatCurves writes them, "" for none
+	gasForce         float64
+	celsius          float64
+	temperatureKnown bool
+}
+
+// NewForces takes what Forces holds from a table. Whether the gas force is included,
+// and where the gas is, are fields of a damper.
+func NewForces(t *damping.Table) Forces {
+	return forcesOf(listedForces{
+		curves: damping.FormatCurves(t.Curves), gasForce: t.GasForce,
+		celsius: t.Celsius, temperatureKnown: t.TemperatureKnown,
+	})
+}
+
+func forcesOf(l listedForces) Forces {
+	if l == (listedForces{}) {
+		return Forces{}
+	}
+	return Forces{unique.Make(l)}
+}
+
+func (f Forces) value() listedForces {
+	if f == (Forces{}) {
+		return listedForces{}
+	}
+	return f.listed.Value()
+}
+
+// Text gives the force table as damping.FormatCurves writes it, "" where there is
+// none.
+func (f Forces) Text() string { return f.value().curves }
+
+// Curves gives the force table, none where there is none.
+func (f Forces) Curves() []damping.Curve {
+	text := f.Text()
+	if text == "" {
+		return nil
+	}
+	curves, _, _ := damping.ParseCurves(text) // which was written by FormatCurves
+	return curves
+}
+
+// SetCurves sets the force table.
+func (f *Forces) SetCurves(curves []damping.Curve) {
+	l := f.value()
+	l.curves = damping.FormatCurves(curves)
+	*f = forcesOf(l)
+}
+
+// GasForce is in N, and known says whether it is.
+func (f Forces) GasForce() (n float64, known bool) {
+	n = f.value().gasForce
+	return n, n != 0
+}
+
+// SetGasForce sets the gas force in N; 0 is for one that isn't known, or isn't there.
+func (f *Forces) SetGasForce(n float64) {
+	l := f.value()
+	l.gasForce = n
+	*f = forcesOf(l)
+}
+
+// Celsius is the temperature of the test, and known says whether it is.
+func (f Forces) Celsius() (n float64, known bool) {
+	l := f.value()
+	return l.celsius, l.temperatureKnown
+}
+
+// SetCelsius sets the temperature of the test.
+func (f *Forces) SetCelsius(n float64) {
+	l := f.value()
+	l.celsius, l.temperatureKnown = n, true
+	*f = forcesOf(l)
+}
+
+// ForceTable gives everything that the list says of the damper's forces.
+func (d *Damper) ForceTable() damping.Table {
+	t := damping.Table{Curves: d.Forces.Curves(), GasIncluded: d.GasIncluded, Reservoir: d.Reservoir}
+	t.GasForce, _ = d.Forces.GasForce()
+	t.Celsius, t.TemperatureKnown = d.Forces.Celsius()
+	return t
+}

@@ -1,0 +1,106 @@
+package form
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"midstroke/internal/fault"
+	"midstroke/internal/note"
+)
+
+// A Measure is a kind of figure in units that people write in more than one way.
+// The first unit is that of a bare number; a text may have another one.
+type Measure []MeasureUnit
+
+// MeasureUnit is a unit, and by what a figure in it is multiplied to be in the
+// first one.
+type MeasureUnit struct {
+	Name   string
+	Factor float64
+}
+
+// Exact by definition (international yard and pound agreement of 1959, standard
+// acceleration of free fall).
+const (
+	poundInKg       = 0.45359237
+	poundForceInN   = poundInKg * 9.80665
+	inchInMm        = 25.4
+	mileInKm        = 1.609344
+	lbfPerInInNPerM = poundForceInN / inchInMm * 1000
+)
+
+// The measures of requests.
+var (
+	Mass     = Measure{{"kg", 1}, {"lb", poundInKg}, {"t", 1000}}
+	Force    = Measure{{"N", 1}, {"kN", 1000}, {"lbf", poundForceInN}, {"lb", poundForceInN}}
+	Rate     = Measure{{"N/mm", 1}, {"N/m", 0.001}, {"kN/m", 1}, {"lbf/in", lbfPerInInNPerM / 1000}, {"lb/in", lbfPerInInNPerM / 1000}}
+	Damping  = Measure{{"N·s/m", 1}, {"N·s/mm", 1000}, {"kN·s/m", 1000}, {"lbf·s/in", lbfPerInInNPerM}, {"lb·s/in", lbfPerInInNPerM}}
+	Velocity = Measure{{"m/s", 1}, {"mm/s", 0.001}, {"in/s", inchInMm / 1000}}
+	Speed    = Measure{{"km/h", 1}, {"m/s", 3.6}, {"mph", mileInKm}}
+)
+
+// names lists the units for people.
+func (m Measure) names() string {
+	all := make([]string, len(m))
+	for i := range m {
+		all[i] = m[i].Name
+	}
+	return strings.Join(all, ", ")
+}
+
+// parse reads a figure with its unit, "150 lbf/in".
+func (m Measure) parse(text string) (n float64, ok bool) {
+	at := strings.IndexFunc(text, func(r rune) bool { return !strings.ContainsRune("+-.0123456789 ", r) })
+	if at < 0 {
+		return 0, false
+	}
+	n, err := strconv.ParseFloat(strings.TrimSpace(text[:at]), 64)
+	if err != nil {
+		return 0, false
+	}
+	for _, u := range m {
+		if plainUnit(text[at:]) == plainUnit(u.Name) {
+			return n * u.Factor, true
+		}
+	}
+	return 0, false
+}
+
+// plainUnit leaves out of a unit what people write in several ways: "N s/m" is
+// "N·s/m".
+func plainUnit(text string) string {
+	return strings.ToLower(strings.NewReplacer(" ", "", "·", "", "*", "", "-", "").Replace(text))
+}
+
+// In is a figure of a measure within s: a number in its first unit, or a text that
+// carries its own.
+//
+//go:noinline
+func In(m Measure, s Span) Type[float64] {
+	return Type[float64]{About{Kind: KindMeasure, Span: s, Units: m}, func(v Value) (float64, bool) {
+		if v.IsNumber() {
+			return v.number(s)
+		}
+		if !v.IsText() {
+			v.Wrong("a_measure")
+			return 0, false
+		}
+		n, ok := m.parse(strings.TrimSpace(v.Text()))
+		switch {
+		case !ok:
+			v.Fail(measureUnread, note.Word("units", m.names()), note.Word("unit", m[0].Name))
+		case !s.holds(n) || math.IsNaN(n):
+			v.Fail(measureOutOfRange, note.Num("least", s.Least, m[0].Name), note.Num("most", s.Most, m[0].Name))
+		default:
+			return n, true
+		}
+		return 0, false
+	}}
+}
+
+// The faults of a measure.
+const (
+	measureUnread     fault.Code = "measure_unread"
+	measureOutOfRange fault.Code = "out_of_range.measure"
+)

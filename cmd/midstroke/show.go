@@ -61,7 +61,7 @@ func (o *printer) working(a *fit.Answer) {
 		return
 	}
 	w := a.Working
-	fmt.Fprintf(o, "\nWorking length %s, between %s and %s\n", o.length(w.Value), o.length(w.Low), o.length(w.High))
+	fmt.Fprintf(o, "\nWorking length %s, between %s and %s\n", o.length(w.Value), o.spare(w.Low), o.need(w.High))
 	if w.Shorter.Length != w.Longer.Length {
 		fmt.Fprintf(o, "One side %s, the other %s: each must fit\n", o.length(w.Shorter.Length), o.length(w.Longer.Length))
 	}
@@ -73,7 +73,7 @@ func (o *printer) needed(r *fit.Required) {
 		return
 	}
 	fmt.Fprintf(o, "\nTravel needed by %s: %s in compression (%s wanted), %s in extension (%s wanted)\n", r.Basis,
-		o.length(r.Compression.Least), o.length(r.Compression.Wanted), o.length(r.Extension.Least), o.length(r.Extension.Wanted))
+		o.need(r.Compression.Least), o.need(r.Compression.Wanted), o.need(r.Extension.Least), o.need(r.Extension.Wanted))
 	o.steps(r.Steps)
 }
 
@@ -113,7 +113,7 @@ func (o *printer) fits(a *fit.Answer, currency string) {
 		rows = append(rows, []string{
 			strconv.Itoa(f.Rank), f.Damper.Code, f.Grade.String() + inverted(f.Inverted),
 			o.length(f.Compressed), picture(f), o.length(f.Extended),
-			o.length(f.Margin.Compression), o.length(f.Margin.Extension), percent(f.Likelihood),
+			o.spare(f.Margin.Compression), o.spare(f.Margin.Extension), percent(f.Likelihood),
 		})
 	}
 	o.columns(rows)
@@ -231,7 +231,7 @@ func (o *printer) hardware(f *fit.Fit, currency string, said texts, shared []str
 	o.paragraph(fmt.Sprintf("%2d  ", f.Rank), strings.Join(picks, ", ")+"; "+total(f.Total, currency))
 	if h := f.AtHeights; h != nil {
 		o.paragraph("      ", fmt.Sprintf("at the lowest ride height: compression %s, extension %s; at the highest: compression %s, extension %s",
-			o.length(h.Lowest.Compression), o.length(h.Lowest.Extension), o.length(h.Highest.Compression), o.length(h.Highest.Extension)))
+			o.spare(h.Lowest.Compression), o.spare(h.Lowest.Extension), o.spare(h.Highest.Compression), o.spare(h.Highest.Extension)))
 	}
 	for _, text := range o.told(f, said) {
 		if !slices.Contains(shared, text) {
@@ -259,11 +259,11 @@ func (o *printer) nearMisses(misses []fit.NearMiss) {
 		fmt.Fprintf(o, "  %s (%s to %s%s)", m.Damper.Code, o.length(m.Damper.Compressed), o.length(m.Damper.Extended), inverted(m.Inverted))
 		switch c, e := m.ShortBy.Compression, m.ShortBy.Extension; {
 		case c > 0 && e > 0:
-			fmt.Fprintf(o, " lacks %s of compression and %s of extension\n", o.length(c), o.length(e))
+			fmt.Fprintf(o, " lacks %s of compression and %s of extension\n", o.need(c), o.need(e))
 		case c > 0:
-			fmt.Fprintf(o, " lacks %s of compression\n", o.length(c))
+			fmt.Fprintf(o, " lacks %s of compression\n", o.need(c))
 		case e > 0:
-			fmt.Fprintf(o, " lacks %s of extension\n", o.length(e))
+			fmt.Fprintf(o, " lacks %s of extension\n", o.need(e))
 		default:
 			fmt.Fprintln(o, " has the travel, but not the hardware")
 		}
@@ -323,7 +323,15 @@ func (o *printer) paragraph(lead, text string) {
 	fmt.Fprintln(o, line)
 }
 
-func (o *printer) length(l unit.Length) string { return l.Text(o.units) }
+// length writes a length as people say it, spare one that may be rounded down
+// only, and need one that may be rounded up only.
+func (o *printer) length(l unit.Length) string { return o.spoken(l, unit.Nearest) }
+func (o *printer) spare(l unit.Length) string  { return o.spoken(l, unit.Down) }
+func (o *printer) need(l unit.Length) string   { return o.spoken(l, unit.Up) }
+
+func (o *printer) spoken(l unit.Length, r unit.Rounding) string {
+	return string(l.AppendSpoken(nil, o.units, r))
+}
 
 func inverted(upsideDown bool) string {
 	if upsideDown {

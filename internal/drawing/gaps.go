@@ -24,7 +24,7 @@ func (d *travelDrawing) gaps(across scale) {
 	d.grid(across, up, note.New("drawing_gaps", note.Word("unit", d.units.String())))
 	least := up.at(linkage.ClearanceLeast.In(d.units))
 	d.line(plotLeft, least, plotRight, least, ink, 1.4, "7 3 2 3")
-	d.haloText(plotLeft+8, least-6, "start", d.words(note.New("drawing_gap_needed", note.Len("least", linkage.ClearanceLeast))))
+	d.haloText(plotLeft+8, least-6, "start", d.words(note.New("drawing_gap_needed", note.Size("least", linkage.ClearanceLeast))))
 	for i := range d.travel.Clearances {
 		c, style := &d.travel.Clearances[i], gapStyles[i%len(gapStyles)]
 		points := make([]point, len(c.Trace))
@@ -56,7 +56,7 @@ func (d *travelDrawing) gapNotes() []note.Note {
 	var notes []note.Note
 	for i := range d.travel.Clearances {
 		c := &d.travel.Clearances[i]
-		values := []note.Value{note.Word("name", c.Name), note.Len("gap", c.Gap.Gap)}
+		values := []note.Value{note.Word("name", c.Name), note.AtMost("gap", c.Gap.Gap)}
 		if c.Gap.OfAxle {
 			notes = append(notes, note.New("drawing_gap_axle", append(values, note.Len("left", c.Gap.Left), note.Len("right", c.Gap.Right))...))
 			continue

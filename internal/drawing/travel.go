@@ -76,7 +76,7 @@ func (d *travelDrawing) sheet() {
 		note.New("drawing_ride", note.Len("length", t.RideLength), note.Num("motion_ratio", round(t.MotionRatio.AtRide, 4), "")),
 		extremeNote("drawing_shortest", "drawing_shortest_axle", t.Shortest, axle),
 		extremeNote("drawing_longest", "drawing_longest_axle", t.Longest, axle),
-		note.New("drawing_required", note.Len("compression", t.Compression), note.Len("extension", t.Extension)),
+		note.New("drawing_required", note.AtLeast("compression", t.Compression), note.AtLeast("extension", t.Extension)),
 	}
 	if axle {
 		lines = append(lines, note.New("drawing_axle"))

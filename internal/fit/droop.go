@@ -184,6 +184,6 @@ func (t *task) atDroopLimit(f *Fit, droop linkage.Stop) (linkage.Stop, []note.No
 	if !droop.Found || droop.WheelTravel < -d.Travel {
 		droop = linkage.Stop{WheelTravel: -d.Travel, Found: true}
 	}
-	values := []note.Value{note.Word("by", d.By), note.Len("limit", d.Travel), note.Len("droop", -droop.WheelTravel)}
+	values := []note.Value{note.Word("by", d.By), note.Len("limit", d.Travel), note.AtMost("droop", -droop.WheelTravel)}
 	return droop, []note.Note{note.New("droop_past_limit", values...)}
 }

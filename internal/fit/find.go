@@ -157,7 +157,7 @@ func (r *Request) nearMisses(fits int) int {
 // whyNone says why there is no fit.
 func (t *task) whyNone(near bool) note.Note {
 	values := []note.Value{
-		note.Len("compressed_most", t.shorter-t.needC.Least-t.rodStop), note.Len("extended_least", t.longer+t.needE.Least),
+		note.AtMost("compressed_most", t.shorter-t.needC.Least-t.rodStop), note.AtLeast("extended_least", t.longer+t.needE.Least),
 	}
 	if near {
 		return note.New("no_fit_but_near", values...)

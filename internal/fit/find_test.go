@@ -205,7 +205,7 @@ func TestRemediesOfANearMiss(t *testing.T) {
 	if want := []fit.RemedyKind{fit.MoveMountsApart, fit.RaiseBody}; !slices.Equal(kinds, want) {
 		t.Errorf("remedies %v, want %v", kinds, want)
 	}
-	const words = "move the mounts 18.175 mm further apart along the damper: the fit is then clear, with 3.175 mm to spare"
+	const words = "move the mounts 18.2 mm further apart along the damper: the fit is then clear, with 3.1 mm to spare"
 	if text := m.Remedies[0].Text.Text("en", unit.Millimetres); !strings.HasPrefix(text, words) || !strings.Contains(text, "; 15 mm is the least") {
 		t.Errorf("told %q", text)
 	}

@@ -166,7 +166,7 @@ func (k *kinematics) toRide(w *measure.Working, faults *fault.List) {
 	}
 	k.now = unit.FromMm(now)
 	if k.now < w.Low || k.now > w.High {
-		k.disagree = []note.Note{note.New("lengths_disagree", note.Len("measured", w.Value), note.Len("geometry", k.now))}
+		k.disagree = []note.Note{note.New("lengths_disagree", note.Size("measured", w.Value), note.Size("geometry", k.now))}
 	}
 	k.offset = w.Value - k.now
 }

@@ -307,12 +307,10 @@ func (k *kinematics) remedy(m *mountMove, grade Grade, least unit.Length) Remedy
 	if m.Mount == linkage.LowerMount {
 		to.Point = "lower"
 	}
-	// Not rounded: a little more of one of them might be too much.
-	just := func(name string, l unit.Length) note.Value { return note.Within(name, l, l, l) }
 	return Remedy{Kind: kind, Grade: grade, Least: least, By: m.by, Margin: m.margin, Move: to, Text: note.New(code,
-		note.Word("point", to.Point), just("by", m.by), just("least", least), note.Word("grade", grade.String()),
-		just("x", to.Vector[0]), just("y", to.Vector[1]), just("z", to.Vector[2]),
-		note.Len("compression", m.margin.Compression), note.Len("extension", m.margin.Extension),
+		note.Word("point", to.Point), note.Size("by", m.by), note.SizeWithin("least", least, least, unit.MaxLength), note.Word("grade", grade.String()),
+		note.Size("x", to.Vector[0]), note.Size("y", to.Vector[1]), note.Size("z", to.Vector[2]),
+		note.AtMost("compression", m.margin.Compression), note.AtMost("extension", m.margin.Extension),
 		note.Num("motion_ratio", m.ratio, ""))}
 }
 

@@ -19,7 +19,7 @@ func (r *Request) heldConstant(w *measure.Working, a *Answer) []note.Note {
 	}
 	ratio := r.Readings.MotionRatio
 	values := []note.Value{
-		note.Len("bump", held.up), note.Len("droop", held.down), note.Len("limit", measure.ConstantRatioLimit),
+		note.Len("bump", held.up), note.Len("droop", held.down), note.Size("limit", measure.ConstantRatioLimit),
 		note.Num("motion_ratio", ratio, ""),
 		note.Len("compression", held.up.Scale(ratio)), note.Len("extension", held.down.Scale(ratio)),
 	}

@@ -251,7 +251,7 @@ func (t *task) adapterRemedy(a *arrangement, s span) []Remedy {
 	by, spare := a.adds.Abs(), t.spare(s.compressed, s.extended, 0)
 	return []Remedy{{
 		Kind: AddAdapter, Least: by, By: by, Grade: t.grade(s), Margin: spare,
-		Text: note.New(note.Code(AddAdapter), note.Len("by", by), note.Len("compression", spare.Compression), note.Len("extension", spare.Extension),
+		Text: note.New(note.Code(AddAdapter), note.Size("by", by), note.AtMost("compression", spare.Compression), note.AtMost("extension", spare.Extension),
 			note.Word("adapter", adapter.Code), note.Word("end", at)),
 	}}
 }

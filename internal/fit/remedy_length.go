@@ -90,7 +90,7 @@ func lengthRemedy(kind RemedyKind, grade Grade, least, best amount, by unit.Leng
 	r := Remedy{Kind: kind, Grade: grade, Least: least.written(), By: by, Margin: spare}
 	r.Text = note.New(note.Code(kind), best.toFollow("by", by), least.toFollow("least", r.Least),
 		note.Word("grade", grade.String()),
-		note.Len("compression", spare.Compression), note.Len("extension", spare.Extension))
+		note.AtMost("compression", spare.Compression), note.AtMost("extension", spare.Extension))
 	return r
 }
 
@@ -202,7 +202,7 @@ func (t *task) lessTravel(s span) Remedy {
 		Kind: LessTravel, Grade: grade, Least: least.up.sum(), By: best.up.sum(), Margin: spare,
 		Text: note.New(note.Code(LessTravel), note.AtLeast("by", best.up.sum()), note.AtLeast("least", least.up.sum()),
 			note.Word("grade", grade.String()),
-			note.Len("compression", spare.Compression), note.Len("extension", spare.Extension),
+			note.AtMost("compression", spare.Compression), note.AtMost("extension", spare.Extension),
 			note.Within("give_up_compression", best.up.Compression, best.least.Compression, t.needC.Least),
 			note.Within("give_up_extension", best.up.Extension, best.least.Extension, t.needE.Least)),
 	}

@@ -185,5 +185,5 @@ func (g Gap) Caution(name string) []note.Note {
 		return nil
 	}
 	return []note.Note{note.New("clearance_small",
-		note.Word("name", name), note.Within("gap", g.Gap, -unit.MaxLength, g.Gap), note.Len("least", ClearanceLeast))}
+		note.Word("name", name), note.AtMost("gap", g.Gap), note.Size("least", ClearanceLeast))}
 }

@@ -36,7 +36,7 @@ func (r *Readings) toRide(w *Working, c *corrected) bool {
 	if r.Condition.NotAtRide {
 		if w.RideDelta.Abs() > ConstantRatioLimit {
 			w.refuse(MeasureAgain, "far_from_ride_height",
-				note.Len("difference", w.RideDelta.Abs()), note.Len("limit", ConstantRatioLimit))
+				note.AtLeast("difference", w.RideDelta.Abs()), note.Size("limit", ConstantRatioLimit))
 		}
 		change := -w.RideDelta.Scale(r.MotionRatio)
 		c.shift(change)
@@ -47,7 +47,7 @@ func (r *Readings) toRide(w *Working, c *corrected) bool {
 	if r.PlannedChange != 0 {
 		if r.PlannedChange.Abs() > ConstantRatioLimit {
 			w.refuse(MeasureAgain, "planned_change_large",
-				note.Len("change", r.PlannedChange.Abs()), note.Len("limit", ConstantRatioLimit))
+				note.AtLeast("change", r.PlannedChange.Abs()), note.Size("limit", ConstantRatioLimit))
 		}
 		c.shift(r.PlannedChange.Scale(r.MotionRatio))
 		c.say("planned_change", "", ratio, note.Len("change", r.PlannedChange))

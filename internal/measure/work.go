@@ -181,7 +181,7 @@ func (w *Working) judgeRepeats(side Side, ls []unit.Length) {
 		least, greatest = min(least, l), max(greatest, l)
 	}
 	if spread := greatest - least; spread > repeatsLimit {
-		values := []note.Value{note.Len("spread", spread), note.Len("limit", repeatsLimit)}
+		values := []note.Value{note.AtLeast("spread", spread), note.Size("limit", repeatsLimit)}
 		if side != Unsided {
 			values = append(values, note.Word("side", side.String()))
 		}
@@ -193,10 +193,10 @@ func (w *Working) judgeRepeats(side Side, ls []unit.Length) {
 func (w *Working) judgeSides(difference unit.Length) {
 	switch {
 	case difference > sidesLimit:
-		w.refuse(MeasureAgain, "sides_apart", note.Len("difference", difference), note.Len("limit", sidesLimit))
+		w.refuse(MeasureAgain, "sides_apart", note.AtLeast("difference", difference), note.Size("limit", sidesLimit))
 	case difference > sidesDifferOver:
 		w.Cautions = append(w.Cautions, note.New("sides_differ",
-			note.Len("difference", difference), note.Len("limit", sidesDifferOver)))
+			note.AtLeast("difference", difference), note.Size("limit", sidesDifferOver)))
 	}
 }
 

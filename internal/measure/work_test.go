@@ -317,7 +317,7 @@ func TestSides(t *testing.T) {
 	}
 	w := work(t, r)
 	wantLengths(t, w, 400*mm, 398*mm-inch/16, 404*mm+inch/16)
-	wantSteps(t, w.Steps, "mean_of_left 15.8268 in: left side: mean of 4", "mean_of_right 15.6693 in: right side: mean of 1",
+	wantSteps(t, w.Steps, "mean_of_left 15.827 in: left side: mean of 4", "mean_of_right 15.669 in: right side: mean of 1",
 		"mean_of_sides 15.748 in: mean of the left and right sides")
 	// Scatter within a side: s² of 400, 402, 402, 404 is 8/3 mm², n = 4, by hand;
 	// one reading has none.
@@ -412,8 +412,8 @@ func TestRideHeightTolerances(t *testing.T) {
 	// JCGM 100:2008 5.1.2: (1 + 2 (0.8 × 2)² + (40 × 0.05)²)/3
 	wantClose(t, "u", uncertainty(w), math.Sqrt((1+2*1.6*1.6+2*2)/3.0), 1e-9)
 	wantSteps(t, w.Steps[1:],
-		"ride_height 18.7402 in: to ride height: less 0.8 × (16.9291 in - 15.748 in), the arch gap while measuring and at ride height",
-		"planned_change 18.4252 in: for the planned change of height: 0.8 × -0.3937 in at the wheel")
+		"ride_height 18.74 in: to ride height: less 0.8 × (16.929 in - 15.748 in), the arch gap while measuring and at ride height",
+		"planned_change 18.425 in: for the planned change of height: 0.8 × -0.394 in at the wheel")
 }
 
 // A planned move of the mounts changes the length by as much, whichever way the
@@ -426,11 +426,11 @@ func TestPlannedMountMove(t *testing.T) {
 	w := work(t, r)
 	wantLengths(t, w, 442*mm, 441*mm, 443*mm)
 	wantClose(t, "u", uncertainty(w), before, 0)
-	wantSteps(t, w.Steps[1:], "planned_mounts_apart 17.4016 in: for the planned move of the mounts: plus 0.4724 in, by which they come apart along the damper")
+	wantSteps(t, w.Steps[1:], "planned_mounts_apart 17.402 in: for the planned move of the mounts: plus 0.472 in, by which they come apart along the damper")
 	r.PlannedMountMove = -30 * mm
 	w = work(t, r)
 	wantLengths(t, w, 400*mm, 399*mm, 401*mm)
-	wantSteps(t, w.Steps[1:], "planned_mounts_together 15.748 in: for the planned move of the mounts: less 1.1811 in, by which they come together along the damper")
+	wantSteps(t, w.Steps[1:], "planned_mounts_together 15.748 in: for the planned move of the mounts: less 1.181 in, by which they come together along the damper")
 	// 300 up and 400 sideways are 500 along the damper.
 	offset := 400 * mm
 	r = eyes(300 * mm)

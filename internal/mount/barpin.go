@@ -85,25 +85,25 @@ func (f *pinFit) detail(s *Shelf, end *End, bracket *Bracket, opts *Options, r *
 	if r.Open {
 		r.reason("bar_pin_left_open")
 	}
-	bolt := note.Len("bolt", bracket.Bolt.Diameter)
+	bolt := note.Size("bolt", bracket.Bolt.Diameter)
 	if f.gapKnown {
-		hole := note.Len("hole", end.Hole)
-		most := note.Len("most", f.most)
-		r.step("bolt_in_bar_pin", note.Len("gap", f.gap), f.source, hole, bolt, most)
+		hole := note.Size("hole", end.Hole)
+		most := note.Size("most", f.most)
+		r.step("bolt_in_bar_pin", note.Size("gap", f.gap), f.source, hole, bolt, most)
 		switch {
 		case f.gap < 0:
-			r.reason("bolt_larger_than_pin_hole", note.Len("by", -f.gap), bolt, hole)
+			r.reason("bolt_larger_than_pin_hole", note.Size("by", -f.gap), bolt, hole)
 		case f.gap > f.most:
-			r.reason("pin_hole_loose_on_bolt", note.Len("by", f.gap-f.most), bolt, hole, most)
+			r.reason("pin_hole_loose_on_bolt", note.Size("by", f.gap-f.most), bolt, hole, most)
 		}
 	}
 	if f.spacingKnown {
-		pin, holes := note.Len("pin", end.HoleSpacing), note.Len("bracket", bracket.HoleSpacing)
-		r.step("hole_spacing_off", note.Len("off", f.off.Abs()), "", pin, holes)
-		r.step("hole_spacing_slack", note.Len("slack", f.slack), "our choice",
-			note.Len("half_slot", end.Slot/2), note.Len("clearance", f.slack-end.Slot/2))
+		pin, holes := note.Size("pin", end.HoleSpacing), note.Size("bracket", bracket.HoleSpacing)
+		r.step("hole_spacing_off", note.Size("off", f.off.Abs()), "", pin, holes)
+		r.step("hole_spacing_slack", note.Size("slack", f.slack), "our choice",
+			note.Size("half_slot", end.Slot/2), note.Size("clearance", f.slack-end.Slot/2))
 		if f.off.Abs() > f.slack {
-			r.reason("hole_spacing_differs", note.Len("by", f.off.Abs()-f.slack), pin, holes, note.Len("slack", f.slack))
+			r.reason("hole_spacing_differs", note.Size("by", f.off.Abs()-f.slack), pin, holes, note.Size("slack", f.slack))
 		}
 	}
 	if !r.Possible {

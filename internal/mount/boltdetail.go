@@ -95,7 +95,7 @@ func (r *Result) addBolt(bracket *Bracket, j joint, opts *Options) {
 	}
 	r.BracketHole = BracketHole(bracket.Bolt)
 	if h := r.BracketHole; h != nil {
-		r.step("bracket_hole", note.Len("hole", h.Fits[1].Diameter), h.Standard, note.Word("bolt", bracket.Bolt.Thread.String()), note.Word("fit", h.Fits[1].Name))
+		r.step("bracket_hole", note.Size("hole", h.Fits[1].Diameter), h.Standard, note.Word("bolt", bracket.Bolt.Thread.String()), note.Word("fit", h.Fits[1].Name))
 	}
 	grade, _ := parseGrade(bracket.Grade)
 	r.Bolt = &BoltDetail{Bolt: bracket.Bolt, Grade: grade}
@@ -155,24 +155,24 @@ func (w *boltWork) length() {
 	}
 	if j.washer == 0 {
 		j.washer = size.washer
-		w.step("washer_assumed", note.Len("washer", j.washer), system.washer, note.Word("thread", t.String()))
-		w.caution("washer_not_given", note.Len("washer", j.washer))
+		w.step("washer_assumed", note.Size("washer", j.washer), system.washer, note.Word("thread", t.String()))
+		w.caution("washer_not_given", note.Size("washer", j.washer))
 	}
 	plates := unit.Length(j.plates) * j.plate
 	d.LeastLength = 2*j.washer + plates + j.between + size.nut + showing*t.Pitch
-	w.step("bolt_least_length", note.Len("least", d.LeastLength), system.nut,
-		note.Len("washers", 2*j.washer), note.Len("plates", plates), note.Len("between", j.between),
-		note.Len("nut", size.nut), note.Len("threads", showing*t.Pitch))
+	w.step("bolt_least_length", note.Size("least", d.LeastLength), system.nut,
+		note.Size("washers", 2*j.washer), note.Size("plates", plates), note.Size("between", j.between),
+		note.Size("nut", size.nut), note.Size("threads", showing*t.Pitch))
 	w.caution("locking_nut_taller")
 
 	d.Length = system.preferredLength(d.LeastLength)
 	if d.Length == 0 {
-		w.caution("bolt_beyond_series", note.Len("least", d.LeastLength))
+		w.caution("bolt_beyond_series", note.Size("least", d.LeastLength))
 		return
 	}
-	w.step("bolt_length", note.Len("length", d.Length), system.series, note.Len("least", d.LeastLength))
+	w.step("bolt_length", note.Size("length", d.Length), system.series, note.Size("least", d.LeastLength))
 	d.ThreadLength = t.lengthOn(d.Length)
-	w.step("bolt_thread_length", note.Len("threaded", d.ThreadLength), system.bolt, note.Len("length", d.Length))
+	w.step("bolt_thread_length", note.Size("threaded", d.ThreadLength), system.bolt, note.Size("length", d.Length))
 
 	far := w.farPlane()
 	shank := d.Length - d.ThreadLength
@@ -181,7 +181,7 @@ func (w *boltWork) length() {
 	if shank < far {
 		code = "threads_reach_plane"
 	}
-	w.step(code, note.Len("shank", shank), "", note.Len("plane", far))
+	w.step(code, note.Size("shank", shank), "", note.Size("plane", far))
 }
 
 // farPlane is the distance from the bolt's head to the plane of shear farthest
@@ -263,7 +263,7 @@ func (w *boltWork) safety(proof, root float64) {
 		arm := w.joint.between / 2
 		d.Bending = Bending(w.opts.Load, arm.Mm(), root)
 		w.step("bending", note.Num("stress", d.Bending, "MPa"), "bending of a round bar",
-			load, note.Len("arm", arm), note.Num("root", root, "mm"))
+			load, note.Size("arm", arm), note.Num("root", root, "mm"))
 		factor := proof / d.Bending
 		w.step("safety_in_bending", note.Num("factor", factor, ""), "", note.Num("proof", proof, "MPa"), note.Num("stress", d.Bending, "MPa"))
 		d.SafetyFactor = min(d.SafetyFactor, factor)
@@ -282,7 +282,7 @@ func (w *boltWork) bearing() {
 	}
 	w.detail.Bearing = Bearing(w.opts.Load, j.planes, j.plate.Mm(), w.bolt.Diameter.Mm())
 	w.step("bearing", note.Num("stress", w.detail.Bearing, "MPa"), "common practice",
-		note.Num("load", w.opts.Load, "N"), note.Num("plates", float64(j.planes), ""), note.Len("plate", j.plate), note.Len("diameter", w.bolt.Diameter))
+		note.Num("load", w.opts.Load, "N"), note.Num("plates", float64(j.planes), ""), note.Size("plate", j.plate), note.Size("diameter", w.bolt.Diameter))
 }
 
 // tighten gives preload and torque.
@@ -301,7 +301,7 @@ func (w *boltWork) tighten() {
 	d.Torque = Torque(factor, w.bolt.Diameter.Mm(), d.Preload)
 	d.PoundFeet = PoundFeet(d.Torque)
 	w.step("torque", note.Num("torque", d.Torque, "N·m"), "Shigley, 9th ed., table 8-15",
-		note.Num("factor", factor, ""), note.Len("diameter", w.bolt.Diameter), note.Num("preload", d.Preload, "N"))
+		note.Num("factor", factor, ""), note.Size("diameter", w.bolt.Diameter), note.Num("preload", d.Preload, "N"))
 	w.step("torque_pound_feet", note.Num("pound_feet", d.PoundFeet, "lbf·ft"), "", note.Num("torque", d.Torque, "N·m"))
 	w.caution("torque_scatters", note.Num("low", d.Torque*(1-TorqueSpread), "N·m"), note.Num("high", d.Torque*(1+TorqueSpread), "N·m"))
 	w.clamp()
@@ -320,13 +320,13 @@ func (w *boltWork) clamp() {
 		return
 	case face.outer == 0:
 		outer := unit.FromMm(face.outerFor(d.Preload, TubeYield))
-		w.caution("bushing_tube_not_listed", note.AtLeast("outer", outer), note.Len("bore", face.bore), note.Num("torque", d.Torque, "N·m"))
+		w.caution("bushing_tube_not_listed", note.AtLeast("outer", outer), note.Size("bore", face.bore), note.Num("torque", d.Torque, "N·m"))
 		return
 	}
 	d.ClampPressure = d.Preload / face.area()
 	pressure := note.Num("pressure", d.ClampPressure, "MPa")
 	w.step("clamp_pressure", pressure, "",
-		note.Num("preload", d.Preload, "N"), note.Word("code", face.code), note.Len("outer", face.outer), note.Len("bore", face.bore))
+		note.Num("preload", d.Preload, "N"), note.Word("code", face.code), note.Size("outer", face.outer), note.Size("bore", face.bore))
 	if d.ClampPressure > TubeYield {
 		most := d.Torque * TubeYield / d.ClampPressure
 		w.caution("sleeve_overloaded", pressure, note.Num("most", TubeYield, "MPa"), note.Word("code", face.code),

@@ -75,7 +75,7 @@ func (r *Result) Summary() []note.Note {
 	case b.Order != "":
 		say("takes_bolt", note.Word("bolt", b.Order))
 	default:
-		say("takes_pin", note.Len("diameter", b.Bolt.Diameter))
+		say("takes_pin", note.Size("diameter", b.Bolt.Diameter))
 	}
 	open, byList := note.Code("left_open"), note.Code("left_open_by_list")
 	if len(all) > 0 {

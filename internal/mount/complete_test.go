@@ -44,7 +44,7 @@ func TestWhatAnEndTakes(t *testing.T) {
 		{eye, mount.Bracket{Bolt: m12, Opening: 32 * mm}, false, "plate", "sleeve a, 2 spacers s, bolt M12x1.75, the rest left open: ask for the plate's thickness"},
 		{eye, mount.Bracket{Bolt: m12, Opening: 32 * mm, Plate: 5 * mm}, true, "", "sleeve a, 2 spacers s, bolt M12x1.75 × 65"},
 		{inches, mount.Bracket{Bolt: half, Opening: 2 * unit.Inch, Plate: unit.Inch / 4}, true, "", "bolt 1/2-13 UNC × 3 1/2"},
-		{inches, mount.Bracket{Bolt: bolt(t, "12.8 mm"), Opening: 2 * unit.Inch}, true, "", "pin of 0.5039 in"},
+		{inches, mount.Bracket{Bolt: bolt(t, "12.8 mm"), Opening: 2 * unit.Inch}, true, "", "pin of 0.504 in"},
 		{mount.End{Style: mount.Eye, Width: 31 * mm}, mount.Bracket{Bolt: m12, Opening: 32 * mm, Plate: 5 * mm}, false, "",
 			"bolt M12x1.75 × 65, the rest left open: the list lacks figures of this end"},
 		{mount.End{Style: mount.Eye, Bore: 12200 * um}, mount.Bracket{Bolt: m12, Opening: 900 * mm, Plate: 5 * mm}, false, "",

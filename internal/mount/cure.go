@@ -59,7 +59,7 @@ type WantedSpacer struct {
 // there is one.
 func (r *Result) cure(kind CureKind, by, most unit.Length) {
 	up := by.Up(most)
-	r.Cures = append(r.Cures, Cure{Kind: kind, By: up, Note: note.New(note.Code("cure_"+kind), note.Within("by", up, by, most))})
+	r.Cures = append(r.Cures, Cure{Kind: kind, By: up, Note: note.New(note.Code("cure_"+kind), note.SizeWithin("by", up, by, most))})
 }
 
 // BendMost is how far a bracket may be bent open or closed. Beyond it the bend
@@ -130,6 +130,6 @@ func (s *Shelf) nearestBolt(r *Result, bracket *Bracket, fits func(*Bracket) boo
 	}
 	hole := clearanceHole(best)
 	r.Cures = append(r.Cures, Cure{Kind: OtherBolt, By: best.Diameter - given.Diameter, Bolt: best,
-		Note: note.New("cure_other_bolt", note.Word("bolt", best.Thread.String()), note.Len("diameter", best.Diameter),
-			note.Len("hole", hole), note.AtLeast("edge", edgeDistance(hole)))})
+		Note: note.New("cure_other_bolt", note.Word("bolt", best.Thread.String()), note.Size("diameter", best.Diameter),
+			note.Size("hole", hole), note.AtLeast("edge", edgeDistance(hole)))})
 }

@@ -44,7 +44,7 @@ func (w *eyeWork) cureBySleeve(r *Result) {
 // within gives the ends of a range for words, which may put any length from
 // least to most for them.
 func within(name string, from, to, least, most unit.Length) []note.Value {
-	return []note.Value{note.Within(name+"_least", from, least, most), note.Within(name+"_most", to, least, most)}
+	return []note.Value{note.SizeWithin(name+"_least", from, least, most), note.SizeWithin(name+"_most", to, least, most)}
 }
 
 // leaveWall narrows the ranges of the outer diameter and of the bore so that

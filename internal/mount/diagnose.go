@@ -13,7 +13,7 @@ func (w *eyeWork) diagnose(r *Result) {
 	opening, width := w.bracket.Opening, w.end.Width
 	tooNarrow := opening != 0 && width > opening
 	if tooNarrow {
-		r.reason("opening_narrower_than_bushing", note.Len("by", width-opening), note.Len("opening", opening), note.Len("width", width))
+		r.reason("opening_narrower_than_bushing", note.Size("by", width-opening), note.Size("opening", opening), note.Size("width", width))
 	}
 	if w.nesting.bolt == 0 || w.end.Bore == 0 {
 		w.openBy(r, width-opening)
@@ -60,14 +60,14 @@ func (w *eyeWork) nest(least unit.Length) chain {
 // diagnoseBore is for a bore from which nothing leads to the bolt.
 func (w *eyeWork) diagnoseBore(r *Result) {
 	bore, bolt := w.end.Bore, w.nesting.bolt
-	sizes := []note.Value{note.Len("bolt", bolt), note.Len("bore", bore)}
+	sizes := []note.Value{note.Size("bolt", bolt), note.Size("bore", bore)}
 	switch gap := bore - bolt; {
 	case gap < 0:
-		r.reason("bolt_larger_than_bore", append(sizes, note.Len("by", -gap))...)
+		r.reason("bolt_larger_than_bore", append(sizes, note.Size("by", -gap))...)
 	case gap < w.limits.BoltGapLeast:
-		r.reason("bolt_too_tight", append(sizes, note.Len("gap", gap), note.Len("least", w.limits.BoltGapLeast))...)
+		r.reason("bolt_too_tight", append(sizes, note.Size("gap", gap), note.Size("least", w.limits.BoltGapLeast))...)
 	default:
-		r.reason("no_sleeve_fits", append(sizes, note.Len("gap", gap))...)
+		r.reason("no_sleeve_fits", append(sizes, note.Size("gap", gap))...)
 	}
 	w.cureBySleeve(r)
 	w.cureByBolt(r)
@@ -87,8 +87,8 @@ func (w *eyeWork) diagnoseShort(r *Result) {
 	})
 	nearest := w.nest(w.tubes[w.byLength[i-1]].length)
 	short := w.sleeveOf(&nearest, func(a, b unit.Length) bool { return a < b })
-	r.reason("sleeve_too_short", note.Word("code", short.Code), note.Len("by", w.end.Width-short.Length),
-		note.Len("length", short.Length), note.Len("width", w.end.Width), note.Len("most", w.limits.LeftOverMost))
+	r.reason("sleeve_too_short", note.Word("code", short.Code), note.Size("by", w.end.Width-short.Length),
+		note.Size("length", short.Length), note.Size("width", w.end.Width), note.Size("most", w.limits.LeftOverMost))
 	w.cureBySleeve(r)
 }
 
@@ -136,14 +136,14 @@ func (w *eyeWork) diagnoseOpening(r *Result, direct, tooNarrow bool) {
 		w.openBy(r, max(least, w.end.Width)-opening)
 	case least > opening:
 		long := w.sleeveOf(&leastChain, func(a, b unit.Length) bool { return a > b })
-		r.reason("sleeve_too_long", note.Word("code", long.Code), note.Len("by", least-opening),
-			note.Len("length", long.Length), note.Len("opening", opening))
+		r.reason("sleeve_too_long", note.Word("code", long.Code), note.Size("by", least-opening),
+			note.Size("length", long.Length), note.Size("opening", opening))
 		w.cureBySleeve(r)
 		w.openBy(r, least-opening)
 	default:
 		w.answer(&nearest, r)
 		left, most := nearest.pile.leftOver, w.limits.LeftOverMost
-		r.reason("too_much_left_over", note.Len("left_over", left), note.Len("most", most), note.Len("by", left-most))
+		r.reason("too_much_left_over", note.Size("left_over", left), note.Size("most", most), note.Size("by", left-most))
 		w.cureBySpacer(r, opening-w.clamped(r))
 		if !direct {
 			w.cureBySleeve(r)

@@ -80,8 +80,8 @@ func ExampleShelf_BoltUp_refused() {
 		fmt.Println("-", c.Note.Text("en", unit.Millimetres))
 	}
 	// Output:
-	// nothing on the shelf fills the 5.875 mm between the bore of 15.875 mm and the bolt of 10 mm
-	// - a sleeve fits that is 15.575 mm to 15.875 mm outside, 10.05 mm to 10.6 mm in bore and 30.5 mm to 31 mm long
+	// nothing on the shelf fills the 5.88 mm between the bore of 15.88 mm and the bolt of 10 mm
+	// - a sleeve fits that is 15.58 mm to 15.87 mm outside, 10.05 mm to 10.6 mm in bore and 30.5 mm to 31 mm long
 }
 
 func ExampleShelf_Adapted() {

@@ -82,16 +82,16 @@ func (w *eyeWork) clampedTube(r *Result) tubeFace {
 func (w *eyeWork) explain(r *Result) {
 	l := &w.limits
 	const source = "common practice"
-	nominal := func(bore unit.Length) { r.caution("nominal_bore", note.Len("bore", bore)) }
+	nominal := func(bore unit.Length) { r.caution("nominal_bore", note.Size("bore", bore)) }
 	limits := func(least, most unit.Length) []note.Value {
-		return []note.Value{note.Len("least", least), note.Len("most", most)}
+		return []note.Value{note.Size("least", least), note.Size("most", most)}
 	}
 	if len(r.Sleeves) == 0 {
 		if w.end.BoreIs == Nominal {
 			nominal(w.end.Bore)
 		} else {
-			r.step("bushing_on_bolt", note.Len("gap", w.end.Bore-w.nesting.bolt), source,
-				append(limits(l.BoltGapLeast, l.BoltGapMost), note.Len("bore", w.end.Bore), note.Len("bolt", w.nesting.bolt))...)
+			r.step("bushing_on_bolt", note.Size("gap", w.end.Bore-w.nesting.bolt), source,
+				append(limits(l.BoltGapLeast, l.BoltGapMost), note.Size("bore", w.end.Bore), note.Size("bolt", w.nesting.bolt))...)
 		}
 	}
 	for i := range r.Sleeves {
@@ -103,8 +103,8 @@ func (w *eyeWork) explain(r *Result) {
 			if i > 0 {
 				code, hole = "sleeve_in_sleeve", r.Sleeves[i-1].Sleeve.Bore
 			}
-			r.step(code, note.Len("gap", u.GapOutside), source, append(limits(l.SleeveGapLeast, l.SleeveGapMost),
-				note.Word("code", u.Sleeve.Code), note.Len("bore", hole), note.Len("outer", u.Sleeve.Outer))...)
+			r.step(code, note.Size("gap", u.GapOutside), source, append(limits(l.SleeveGapLeast, l.SleeveGapMost),
+				note.Word("code", u.Sleeve.Code), note.Size("bore", hole), note.Size("outer", u.Sleeve.Outer))...)
 		}
 		if i < len(r.Sleeves)-1 {
 			continue
@@ -112,8 +112,8 @@ func (w *eyeWork) explain(r *Result) {
 		if u.InsideIs == Nominal {
 			nominal(u.Sleeve.Bore)
 		} else {
-			r.step("sleeve_on_bolt", note.Len("gap", u.GapInside), source, append(limits(l.BoltGapLeast, l.BoltGapMost),
-				note.Word("code", u.Sleeve.Code), note.Len("bore", u.Sleeve.Bore), note.Len("bolt", w.nesting.bolt))...)
+			r.step("sleeve_on_bolt", note.Size("gap", u.GapInside), source, append(limits(l.BoltGapLeast, l.BoltGapMost),
+				note.Word("code", u.Sleeve.Code), note.Size("bore", u.Sleeve.Bore), note.Size("bolt", w.nesting.bolt))...)
 		}
 	}
 	w.explainWidth(r)
@@ -129,7 +129,7 @@ func (w *eyeWork) explainWidth(r *Result) {
 		return
 	}
 	if len(r.Sleeves) > 0 {
-		r.step("clamped_length", note.Len("clamped", clamped), "common practice", note.Len("width", w.end.Width))
+		r.step("clamped_length", note.Size("clamped", clamped), "common practice", note.Size("width", w.end.Width))
 	}
 	if r.Spacers == nil {
 		if w.bracket.Opening == 0 {
@@ -138,15 +138,15 @@ func (w *eyeWork) explainWidth(r *Result) {
 		return
 	}
 	gap := w.bracket.Opening - clamped
-	r.step("opening_gap", note.Len("gap", gap), "", note.Len("opening", w.bracket.Opening), note.Len("clamped", clamped))
+	r.step("opening_gap", note.Size("gap", gap), "", note.Size("opening", w.bracket.Opening), note.Size("clamped", clamped))
 	for _, u := range r.Spacers.EachSide {
 		both := unit.Length(2*u.Quantity) * u.Spacer.Thickness
 		gap -= both
-		r.step("spacers_each_side", note.Len("gap", gap), "",
+		r.step("spacers_each_side", note.Size("gap", gap), "",
 			note.Num("quantity", float64(u.Quantity), ""), note.Word("code", u.Spacer.Code),
-			note.Len("thickness", u.Spacer.Thickness), note.Len("both", both))
+			note.Size("thickness", u.Spacer.Thickness), note.Size("both", both))
 	}
 	if r.Possible && r.Spacers.LeftOver > 0 {
-		r.step("bracket_drawn_in", note.Len("left_over", r.Spacers.LeftOver), "common practice", note.Len("most", w.limits.LeftOverMost))
+		r.step("bracket_drawn_in", note.Size("left_over", r.Spacers.LeftOver), "common practice", note.Size("most", w.limits.LeftOverMost))
 	}
 }

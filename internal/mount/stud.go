@@ -147,7 +147,7 @@ func (f *studFit) sayOpen(bracket *Bracket, r *Result) {
 		r.reason("frame_thickness_not_given")
 	}
 	if hole != 0 && !f.spigotKnown {
-		r.reason("spigot_not_listed", note.Len("hole", hole), note.Len("least", max(0, hole-SpigotGapMost)))
+		r.reason("spigot_not_listed", note.Size("hole", hole), note.Size("least", max(0, hole-SpigotGapMost)))
 	}
 	if thickness == 0 || f.spareKnown {
 		return
@@ -166,34 +166,34 @@ func (f *studFit) detail(end *End, bracket *Bracket, r *Result) {
 	if r.Open {
 		f.sayOpen(bracket, r)
 	}
-	hole := note.Len("hole", bracket.FrameHole)
+	hole := note.Size("hole", bracket.FrameHole)
 	if f.studKnown && f.studGap < 0 {
-		r.reason("stud_larger_than_hole", note.Len("by", -f.studGap), note.Len("stud", end.Thread.Diameter), hole)
+		r.reason("stud_larger_than_hole", note.Size("by", -f.studGap), note.Size("stud", end.Thread.Diameter), hole)
 		r.cure(OpenFrameHole, -f.studGap, unit.MaxLength)
 	}
 	if f.spigotKnown {
-		spigot := note.Len("spigot", end.Spigot)
-		r.step("spigot_in_frame", note.Len("gap", f.spigotGap), "common practice", hole, spigot, note.Len("most", SpigotGapMost))
+		spigot := note.Size("spigot", end.Spigot)
+		r.step("spigot_in_frame", note.Size("gap", f.spigotGap), "common practice", hole, spigot, note.Size("most", SpigotGapMost))
 		switch {
 		case f.spigotGap < 0:
-			r.reason("spigot_larger_than_hole", note.Len("by", -f.spigotGap), spigot, hole)
+			r.reason("spigot_larger_than_hole", note.Size("by", -f.spigotGap), spigot, hole)
 			r.cure(OpenFrameHole, -f.spigotGap, SpigotGapMost-f.spigotGap)
 		case f.spigotGap > SpigotGapMost:
-			r.reason("hole_loose_on_spigot", note.Len("by", f.spigotGap-SpigotGapMost), spigot, hole, note.Len("most", SpigotGapMost))
+			r.reason("hole_loose_on_spigot", note.Size("by", f.spigotGap-SpigotGapMost), spigot, hole, note.Size("most", SpigotGapMost))
 			r.cure(OtherBushing, f.spigotGap-SpigotGapMost, f.spigotGap)
 		}
 	}
 	if f.stack != nil {
-		r.step("stud_stack_height", note.Len("height", stackHeight(f.stack)), "common practice", note.Len("frame", bracket.FrameThickness))
+		r.step("stud_stack_height", note.Size("height", stackHeight(f.stack)), "common practice", note.Size("frame", bracket.FrameThickness))
 		if f.assumed {
-			r.caution("stud_stack_parts_assumed", note.Len("each", BushingAndWasher))
+			r.caution("stud_stack_parts_assumed", note.Size("each", BushingAndWasher))
 		}
 	}
 	if f.spareKnown {
-		usable := note.Len("usable", end.UsableLength)
-		r.step("stud_spare", note.Len("spare", f.spare), "", usable, note.Len("height", stackHeight(f.stack)))
+		usable := note.Size("usable", end.UsableLength)
+		r.step("stud_spare", note.Size("spare", f.spare), "", usable, note.Size("height", stackHeight(f.stack)))
 		if f.spare < 0 {
-			r.reason("stud_too_short", note.Len("by", -f.spare), usable, note.Len("height", stackHeight(f.stack)))
+			r.reason("stud_too_short", note.Size("by", -f.spare), usable, note.Size("height", stackHeight(f.stack)))
 			r.cure(LongerStud, -f.spare, unit.MaxLength)
 		}
 	}

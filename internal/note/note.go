@@ -24,31 +24,70 @@ const (
 	AsText
 )
 
+// Form says how words put a length.
+type Form uint8
+
+// The forms of a length in words.
+const (
+	// FormNearest is to 1/32 in or 0.1 mm, as people say a length.
+	FormNearest Form = iota
+	// FormUp is the same, never less than the length: what is needed.
+	FormUp
+	// FormDown is the same, never more than the length: what is to spare.
+	FormDown
+	// FormWithin is the same, no less than Least and no more than Most: what
+	// somebody is to follow.
+	FormWithin
+	// FormSize is a size to be bought, made or compared with a limit: to 0.001 in
+	// or 0.01 mm.
+	FormSize
+	// FormSizeWithin is such a size, no less than Least and no more than Most.
+	FormSizeWithin
+)
+
 // Value is one named figure or word of a note.
 type Value struct {
 	Name   string
 	Kind   Kind
 	Length unit.Length // AsLength
-	// Least and Most, where Bounded, are what words may put for Length: it is to
-	// be followed, and rounded the wrong way it would not do.
-	Bounded     bool
+	// Form says how words put Length. Least and Most are for the forms within bounds.
+	Form        Form
 	Least, Most unit.Length
 	Number      float64 // AsNumber, in Unit
 	Text        string  // AsText
 	Unit        string  // AsNumber: "" for a bare ratio, else as people write it ("N", "N·m", "mm²")
 }
 
-// Len is a length; the reader's units decide how it is shown.
+// Len is a length, told in the reader's units to 1/32 in or 0.1 mm.
 func Len(name string, l unit.Length) Value { return Value{Name: name, Kind: AsLength, Length: l} }
+
+// AtLeast is a length that words may round up and not down.
+func AtLeast(name string, l unit.Length) Value {
+	return Value{Name: name, Kind: AsLength, Length: l, Form: FormUp}
+}
+
+// AtMost is a length that words may round down and not up.
+func AtMost(name string, l unit.Length) Value {
+	return Value{Name: name, Kind: AsLength, Length: l, Form: FormDown}
+}
 
 // Within is a length that is to be followed: words put one that is no less than
 // least and no more than most.
 func Within(name string, l, least, most unit.Length) Value {
-	return Value{Name: name, Kind: AsLength, Length: l, Bounded: true, Least: least, Most: most}
+	return Value{Name: name, Kind: AsLength, Length: l, Form: FormWithin, Least: least, Most: most}
 }
 
-// AtLeast is a length that words may round up and not down.
-func AtLeast(name string, l unit.Length) Value { return Within(name, l, l, unit.MaxLength) }
+// Size is a size to be bought, made or compared with a limit, told to 0.001 in or
+// 0.01 mm.
+func Size(name string, l unit.Length) Value {
+	return Value{Name: name, Kind: AsLength, Length: l, Form: FormSize}
+}
+
+// SizeWithin is a size to be bought or made: words put one that is no less than
+// least and no more than most.
+func SizeWithin(name string, l, least, most unit.Length) Value {
+	return Value{Name: name, Kind: AsLength, Length: l, Form: FormSizeWithin, Least: least, Most: most}
+}
 
 // Num is a figure in a unit that is the same for every reader.
 func Num(name string, n float64, unitName string) Value {
@@ -103,25 +142,48 @@ func (n *Note) Text(lang string, s unit.System) string {
 
 // AppendText appends what Text gives.
 func (n *Note) AppendText(b []byte, lang string, s unit.System) []byte {
-	t, ok := languages[lang].parsed[n.Code]
+	return n.appendFilled(b, reader{lang, s, unit.Spoken})
+}
+
+// appendFilled appends n's words: in English where the reader's language has none,
+// and the code itself where there are none at all.
+func (n *Note) appendFilled(b []byte, r reader) []byte {
+	t, ok := languages[r.lang].parsed[n.Code]
 	if !ok {
 		if t, ok = languages[fallback].parsed[n.Code]; !ok {
 			return append(b, n.Code...)
 		}
 	}
-	return t.fill(b, n, lang, s)
+	return t.fill(b, n, r)
 }
 
-// Words gives the value as a person writes it.
-func (v Value) Words(s unit.System) string { return string(v.appendWords(nil, s)) }
+// Text gives the words for a line of arithmetic. Its lengths are sizes, so that a
+// pencil comes to the same.
+func (s *Step) Text(lang string, units unit.System) string {
+	return string(s.AppendText(nil, lang, units))
+}
 
-func (v *Value) appendWords(b []byte, s unit.System) []byte {
+// AppendText appends what Text gives.
+func (s *Step) AppendText(b []byte, lang string, units unit.System) []byte {
+	return s.appendFilled(b, reader{lang, units, unit.Sized})
+}
+
+// reader says for whom words are made, and how finely lengths are told: spoken in
+// sentences, sized in arithmetic, and fine in faults, where what is said of a limit
+// must be true.
+type reader struct {
+	lang    string
+	units   unit.System
+	lengths unit.Precision
+}
+
+// Words gives the value of a line of arithmetic as a person writes it.
+func (v Value) Words(s unit.System) string { return string(v.appendWords(nil, s, unit.Sized)) }
+
+func (v *Value) appendWords(b []byte, s unit.System, lengths unit.Precision) []byte {
 	switch v.Kind {
 	case AsLength:
-		if v.Bounded {
-			return v.Length.AppendTextWithin(b, s, v.Least, v.Most)
-		}
-		return v.Length.AppendText(b, s)
+		return v.appendLength(b, s, lengths)
 	case AsNumber:
 		from := len(b)
 		b = strconv.AppendFloat(b, v.Number, 'f', -1, 64)
@@ -137,4 +199,35 @@ func (v *Value) appendWords(b []byte, s unit.System) []byte {
 	case Nothing:
 	}
 	return b
+}
+
+// appendLength appends a length in the form that it is told in.
+func (v *Value) appendLength(b []byte, s unit.System, told unit.Precision) []byte {
+	if v.Form == FormWithin || v.Form == FormSizeWithin {
+		return v.Length.AppendWithin(b, s, v.precision(told), v.Least, v.Most)
+	}
+	switch v.precision(told) {
+	case unit.Fine:
+		return v.Length.AppendText(b, s)
+	case unit.Sized:
+		return v.Length.AppendSize(b, s)
+	case unit.Spoken:
+	}
+	rounding := unit.Nearest
+	switch v.Form {
+	case FormUp:
+		rounding = unit.Up
+	case FormDown:
+		rounding = unit.Down
+	case FormNearest, FormWithin, FormSize, FormSizeWithin:
+	}
+	return v.Length.AppendSpoken(b, s, rounding)
+}
+
+// precision is that of the text, or the finer one of a size.
+func (v *Value) precision(told unit.Precision) unit.Precision {
+	if v.Form == FormSize || v.Form == FormSizeWithin {
+		return max(told, unit.Sized)
+	}
+	return told
 }

@@ -4,8 +4,6 @@ import (
 	"bytes"
 	"slices"
 	"strings"
-
-	"midstroke/internal/unit"
 )
 
 // template is a text of the message files, taken apart: words with {name},
@@ -58,11 +56,11 @@ func parsePieces(text string) (all []piece) {
 }
 
 // fill appends the words with n's values in their places.
-func (t template) fill(b []byte, n *Note, lang string, s unit.System) []byte {
+func (t template) fill(b []byte, n *Note, r reader) []byte {
 	for i := range t {
 		if p := &t[i]; !p.optional || p.given(n) {
 			for j := range p.pieces {
-				b = p.pieces[j].fill(b, n, lang, s)
+				b = p.pieces[j].fill(b, n, r)
 			}
 		}
 	}
@@ -81,7 +79,7 @@ func (p *part) given(n *Note) bool {
 
 // fill appends the words, and what goes in the place: the value, the reader's word
 // for it, or the words of the fault of that code.
-func (p *piece) fill(b []byte, n *Note, lang string, s unit.System) []byte {
+func (p *piece) fill(b []byte, n *Note, r reader) []byte {
 	b = append(b, p.words...)
 	if !p.has {
 		return b
@@ -94,15 +92,15 @@ func (p *piece) fill(b []byte, n *Note, lang string, s unit.System) []byte {
 		if v.Kind == AsText {
 			switch p.as {
 			case "term":
-				return append(b, Term(lang, v.Text)...)
+				return append(b, Term(r.lang, v.Text)...)
 			case "fault":
-				return append(b, FaultText(lang, s, v.Text, n.Values)...)
+				return append(b, FaultText(r.lang, r.units, v.Text, n.Values)...)
 			}
 			return append(b, v.Text...)
 		}
 		from := len(b)
-		b = v.appendWords(b, s)
-		if decimalComma[lang] {
+		b = v.appendWords(b, r.units, r.lengths)
+		if decimalComma[r.lang] {
 			if point := bytes.IndexByte(b[from:], '.'); point >= 0 {
 				b[from+point] = ','
 			}

@@ -222,7 +222,7 @@ func faultWords(lang string, s unit.System, code string, values []Value) string 
 		text = languages[fallback].faults[code]
 	}
 	n := Note{Values: values}
-	return string(parseTemplate(text).fill(nil, &n, lang, s))
+	return string(parseTemplate(text).fill(nil, &n, reader{lang, s, unit.Fine}))
 }
 
 // ProblemTitle gives the title of a kind of problem in lang.
@@ -235,7 +235,7 @@ func ProblemMeaning(lang, kind string) string { return problemWords(lang, kind+m
 // lengths in the units of s.
 func ProblemText(lang string, s unit.System, code string, values []Value) string {
 	n := Note{Values: values}
-	return string(parseTemplate(problemWords(lang, code)).fill(nil, &n, lang, s))
+	return string(parseTemplate(problemWords(lang, code)).fill(nil, &n, reader{lang, s, unit.Fine}))
 }
 
 // problemWords are in English where lang has none, and the code itself where

@@ -11,30 +11,6 @@ func (l Length) Text(s System) string {
 	return string(l.AppendText(buf[:0], s))
 }
 
-// AppendTextWithin appends l as Text writes it, or else as near to it as Text
-// writes what is neither less than least nor more than most; where it writes
-// nothing in between, with six decimals.
-func (l Length) AppendTextWithin(b []byte, s System, least, most Length) []byte {
-	step := Micrometre
-	if s == Inches {
-		step = Inch / 10_000
-		if l%(Inch/64) == 0 {
-			return l.AppendText(b, s)
-		}
-	}
-	near := Length(divHalfEven(int64(l), int64(step))) * step
-	for _, told := range [3]Length{near, near + step, near - step} {
-		if least <= told && told <= most {
-			return told.AppendText(b, s)
-		}
-	}
-	b = strconv.AppendFloat(b, l.In(s), 'f', -1, 64)
-	if s == Inches {
-		return append(b, " in"...)
-	}
-	return append(b, " mm"...)
-}
-
 // AppendText appends what Text gives.
 func (l Length) AppendText(b []byte, s System) []byte {
 	const sixtyFourth = Inch / 64

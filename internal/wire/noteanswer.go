@@ -184,7 +184,12 @@ func (w *writer) value(v *note.Value) {
 // stepMembers are those of a line of arithmetic: a note with what the line
 // comes to and where its rule came from.
 var stepMembers = members[note.Step]{
-	aNote(func(s *note.Step) *note.Note { return &s.Note }),
+	aText("code", func(s *note.Step) string { return string(s.Code) }),
+	plainValue("text", shape{kind: textKind}, func(w *writer, s *note.Step) {
+		w.words = s.AppendText(w.words[:0], w.lang, w.units)
+		w.appendWords(w.words)
+	}),
+	among(members[note.Note]{valuesMember}, func(s *note.Step) *note.Note { return &s.Note }),
 	plainValue("value", shape{kind: anyKind}, func(w *writer, s *note.Step) { w.value(&s.Result) }).
 		when(func(s *note.Step) bool { return s.Result.Kind != note.Nothing }),
 	plainValue("unit", shape{kind: textKind}, func(w *writer, s *note.Step) {

@@ -82,24 +82,26 @@ func (s *slopes) coefficient(sigma float64) (c, grow float64) {
 // solve finds the root mean square of the velocity at which the curve takes a
 // mean power in W: σ² c(σ) = power. Newton's method on logarithms, in which the
 // left side is close to a line: its slope is 2 for a linear damper, 1 for friction
-// and 3 for a quadratic one. Brackets keep it from leaving; tables whose forces
-// sag take a step or two more.
+// and 3 for a quadratic one. Each step squares what is missing, so the step from
+// 1e-5 is the last. Brackets keep it from leaving; tables whose forces sag take a
+// step or two more.
 func (s *slopes) solve(power float64) (sigma, c float64) {
+	const close = 1e-5
 	sigma = s.guess(power)
 	low, high := 0.0, math.Inf(1)
 	for range 80 {
-		var grow float64
-		c, grow = s.coefficient(sigma)
+		c, grow := s.coefficient(sigma)
 		miss := math.Log(sigma * sigma * c / power)
-		if math.Abs(miss) < 1e-11 {
-			break
-		}
 		if miss < 0 {
 			low = sigma
 		} else {
 			high = sigma
 		}
 		next := sigma * math.Exp(-miss/max(0.5, 2+grow/c))
+		if math.Abs(miss) < close {
+			sigma = next
+			break
+		}
 		switch {
 		case next > low && next < high:
 			sigma = next
@@ -109,30 +111,47 @@ func (s *slopes) solve(power float64) (sigma, c float64) {
 			sigma = (low + high) / 2
 		}
 	}
-	return sigma, c
+	return sigma, power / (sigma * sigma)
 }
 
-// guess is a velocity to start from: that of the slope to the last point.
+// guess is a velocity to start from. With k = √(8/π) = 1.596 a linear and a
+// quadratic curve take their power at σ = v/k, where v S(v)/2 = k² power: so the
+// piece in which that holds is sought, and a quadratic equation solved. For
+// friction it is a quarter too large, for all tables near.
 func (s *slopes) guess(power float64) float64 {
-	end := s.end[s.n-1]
-	if math.IsInf(end, 1) {
-		end = s.end[s.n-2]
+	const k = 1.5957691216057308 // √(8/π)
+	want := 2 * k * k * power
+	v, f := 0.0, s.jump
+	for i := range s.n {
+		to := s.end[i]
+		at := f + s.slope[i]*(to-v)
+		if i < s.n-1 && to*at < want {
+			v, f = to, at
+			continue
+		}
+		// v S(v) on this piece: b v² + a v = want.
+		a, b := f-s.slope[i]*v, s.slope[i]
+		root := math.Sqrt(max(0, a*a+4*b*want))
+		if a+root <= 0 {
+			break
+		}
+		return 2 * want / (a + root) / k
 	}
-	c := (s.last + s.jump) / (2 * end)
-	if c <= 0 {
+	return max(v, s.end[0]) / k
+}
+
+// lastVelocity is the velocity of the last point, m/s.
+func (s *slopes) lastVelocity() float64 {
+	if end := s.end[s.n-1]; !math.IsInf(end, 1) {
 		return end
 	}
-	return math.Sqrt(power / c)
+	return s.end[s.n-2]
 }
 
 // beyond is the part of the damping that comes from velocities beyond the last
 // point of the table.
 func (s *slopes) beyond(sigma, c float64) float64 {
-	end := s.end[s.n-1]
-	if math.IsInf(end, 1) {
-		end = s.end[s.n-2]
-	}
-	x := end / sigma
+	x := s.lastVelocity() / sigma
 	density := math.Exp(-x*x/2) / (sigma * math.Sqrt(2*math.Pi))
 	return (s.last*density + s.slope[s.n-1]*math.Erfc(x*math.Sqrt2/2)/2) / c
 }

@@ -6,10 +6,10 @@ import (
 	"midstroke/internal/note"
 )
 
-// num is a figure to five significant digits, more than any input has.
+// num is a figure to four significant digits, as many as people write.
 func num(name string, v float64, unitName string) note.Value {
 	if v != 0 && !math.IsNaN(v) && !math.IsInf(v, 0) {
-		p := math.Pow(10, 4-math.Floor(math.Log10(math.Abs(v))))
+		p := math.Pow(10, 3-math.Floor(math.Log10(math.Abs(v))))
 		v = math.Round(v*p) / p
 	}
 	return note.Num(name, v, unitName)

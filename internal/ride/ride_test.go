@@ -108,6 +108,9 @@ func travelOf(_ float64, zs, zu complex128) complex128 { return zs - zu }
 
 func speedOf(w float64, zs, zu complex128) complex128 { return complex(0, w) * (zs - zu) }
 
+// deflectionOf is that of the tyre, z_u - z_r with z_r = 1/s.
+func deflectionOf(w float64, _, zu complex128) complex128 { return zu - 1/complex(0, w) }
+
 func accelerationOf(w float64, zs, _ complex128) complex128 { return complex(-w*w, 0) * zs }
 
 // TestAgainstSpectrum holds the closed forms against the integral for random
@@ -138,6 +141,8 @@ func TestAgainstSpectrum(t *testing.T) {
 		near(t, "rms travel speed", r.TravelSpeed, rate, 1e-6*rate)
 		acceleration := math.Sqrt(spectrum(c, density, accelerationOf))
 		near(t, "rms body acceleration", r.BodyAcceleration, acceleration, 1e-5*acceleration)
+		load := c.TyreRate * 1000 * math.Sqrt(spectrum(c, density, deflectionOf))
+		near(t, "rms tyre load", r.TyreLoad, load, 1e-5*load)
 		// Rice: crossings are the ratio of the two moments.
 		near(t, "crossings", r.Crossings, rate/rms/(2*math.Pi), 1e-6*r.Crossings)
 		near(t, "damper power", r.DamperPower, c.Damping*rate*rate, 1e-5*r.DamperPower)

@@ -1,0 +1,228 @@
+package damping_test
+
+import (
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"midstroke/internal/damping"
+	"midstroke/internal/note"
+	"midstroke/internal/ride"
+	"midstroke/internal/unit"
+)
+
+func answer(tb rapid.TB, q damping.Question) damping.Answer {
+	tb.Helper()
+	a, faults := q.Answer()
+	if len(faults) > 0 {
+		tb.Fatal(faults)
+	}
+	return a
+}
+
+// TestWantedByHand: 300 kg on 20 N/mm has 2√(20000·300) = 4898.98 N·s/m of critical
+// damping; a ratio of 0.25 at a motion ratio of 0.6 is 3402.07 at the damper; with
+// rebound twice compression, 1360.83 N of rebound at 0.3 m/s. By hand.
+func TestWantedByHand(t *testing.T) {
+	q := damping.Question{
+		Corner:     ride.Corner{SprungKg: 300, UnsprungKg: 40, WheelRate: 20, TyreRate: 180, DamperRatio: 0.6, Damping: 1500},
+		Targets:    damping.Targets{Ratio: 0.25, Split: 2, Class: 'B', SpeedKmh: 72},
+		Velocities: []float64{0.3},
+	}
+	a := answer(t, q)
+	u, w := a.Loads[0], a.Wanted
+	near(t, "critical at the damper", u.CriticalAtDamper, 4898.98/0.36, 0.02)
+	near(t, "at the wheel", w.AtWheel, 0.25*4898.98, 0.01)
+	near(t, "at the damper", w.AtDamper.Wanted, 3402.07, 0.01)
+	near(t, "ratio", u.Ratio, 0.25, 1e-9)
+	near(t, "ratio now", u.RatioNow, 1500/4898.98, 1e-6)
+	near(t, "hop ratio now", u.HopRatioNow, 1500/(2*math.Sqrt(200e3*40)), 1e-9)
+	near(t, "hop ratio", u.HopRatio, 0.25*4898.98/(2*math.Sqrt(200e3*40)), 1e-6)
+	f := w.Forces[len(w.Forces)-1]
+	if f.Motion != damping.AsGiven || f.Velocity != 0.3 {
+		t.Fatalf("%+v", f)
+	}
+	near(t, "rebound at 0.3 m/s", f.Rebound.Wanted, 1360.83, 0.01)
+	near(t, "compression at 0.3 m/s", f.Compression.Wanted, 1360.83/2, 0.01)
+	near(t, "lowest rebound at 0.3 m/s", f.Rebound.Low, 0.8*1360.83, 0.01)
+	// c = k √((m_s + m_u)/k_t) shakes the body least: over 2√(k m_s).
+	near(t, "ratio of comfort", u.ComfortRatio, 20e3*math.Sqrt(340.0/180e3)/4898.98, 1e-6)
+	// σ_v = √(W k_t/(2c)), W = (2π·0.1)² 64e-6 · 20/2.
+	sigma := math.Sqrt(math.Pow(2*math.Pi*0.1, 2) * 64e-6 * 20 / 2 * 180e3 / (2 * 0.25 * 4898.98))
+	near(t, "velocity", w.Velocity, 0.6*sigma, 1e-7)
+	body, hop, peak := w.Forces[0], w.Forces[1], w.Forces[2]
+	// σ_d = σ_v √((m_s+m_u)/k_t), at the frequency of 18 N/mm under 300 kg.
+	near(t, "velocity of body motion", body.Velocity, 0.6*sigma*math.Sqrt(340/180e3)*math.Sqrt(18e3/300), 1e-7)
+	near(t, "velocity of both", math.Hypot(body.Velocity, hop.Velocity), w.Velocity, 1e-12)
+	near(t, "peak velocity", peak.Velocity, 3*w.Velocity, 1e-12)
+	for _, f := range w.Forces {
+		near(t, "rebound over compression", f.Rebound.Wanted/f.Compression.Wanted, 2, 1e-9)
+		near(t, "mean of both", (f.Rebound.Wanted+f.Compression.Wanted)/2, 3402.07*f.Velocity, 0.01)
+	}
+	q.Corner.DamperRollRatio = 0.45
+	near(t, "damping in roll", answer(t, q).Loads[0].RollDamping, 3402.07*0.45*0.45, 0.01)
+}
+
+// TestFrictionIsTakenOff: with the wanted damper beside the friction the corner
+// has the wanted ratio.
+func TestFrictionIsTakenOff(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		q := van()
+		q.Corner.LadenKg = 0
+		q.Corner.Friction = rapid.Float64Range(1, 150).Draw(t, "friction")
+		q.Targets.Ratio = rapid.Float64Range(0.2, 0.6).Draw(t, "ratio")
+		a := answer(t, q)
+		near(t, "ratio", a.Loads[0].Ratio, q.Targets.Ratio, 1e-6)
+		near(t, "ratio of a damper as wanted", rate(t, q, straight(a.Wanted.AtDamper.Wanted)).Start().Loads[0].Ratio, q.Targets.Ratio, 1e-6)
+		if a.Wanted.FrictionAtWheel <= 0 || a.Wanted.FrictionAtWheel >= a.Wanted.AtWheel {
+			t.Errorf("friction has %g of %g", a.Wanted.FrictionAtWheel, a.Wanted.AtWheel)
+		}
+	})
+}
+
+// TestWantedSpring: the wheel rate that is wanted gives the wanted frequency, and
+// the spring's rate that wheel rate, for springs whose ratio changes too.
+func TestWantedSpring(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		q := van()
+		q.Corner.LadenKg = 0
+		q.Corner.SpringRatioChange = rapid.Float64Range(-0.5, 0.5).Draw(t, "change")
+		q.Targets.RideHz = rapid.Float64Range(0.9, 2).Draw(t, "frequency")
+		want := answer(t, q).Loads[0]
+		q.Corner.SpringRate = want.WantedSpringRate.Wanted / 1000
+		got := answer(t, q).Loads[0]
+		near(t, "wheel rate", got.WheelRate, want.WantedWheelRate.Wanted, 1e-6*got.WheelRate)
+		near(t, "frequency", got.RideHz, q.Targets.RideHz, 1e-9)
+	})
+}
+
+func codesOf(notes []note.Note) string {
+	var codes []string
+	for _, n := range notes {
+		codes = append(codes, string(n.Code))
+	}
+	return strings.Join(codes, ", ")
+}
+
+// TestCautions: each is told with its figure, in words without gaps.
+func TestCautions(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		change func(*damping.Question)
+		want   string
+		figure string // in the text
+	}{
+		{"none", func(q *damping.Question) {}, "", ""},
+		{"unsprung over sprung", func(q *damping.Question) { q.Corner.UnsprungKg = 320 }, "unsprung_over_sprung", "320 kg"},
+		{"over 10 Hz", func(q *damping.Question) { q.Corner.SpringRate, q.Corner.TyreRate = 9000, 18000 }, "frequency_high", "17.29"},
+		{"too stiff", func(q *damping.Question) { q.Corner.SpringRate = 100 }, "frequency_outside", "1.803 Hz"},
+		{"tyre too soft", func(q *damping.Question) { q.Targets.RideHz = 9.5 }, "tyre_too_soft", "10.45 Hz"},
+		{"friction", func(q *damping.Question) { q.Corner.Friction = 2000 }, "friction_enough", "2000 N"},
+		{"loads apart", func(q *damping.Question) { q.Corner.LadenKg = 900 }, "loads_apart", "0.25"},
+	} {
+		q := van()
+		c.change(&q)
+		a := answer(t, q)
+		if got := codesOf(a.Cautions); got != c.want {
+			t.Errorf("%s: %s, want %s", c.name, got, c.want)
+			continue
+		}
+		for _, n := range a.Cautions {
+			if text := n.Text("en", unit.Millimetres); !strings.Contains(text, c.figure) || strings.ContainsAny(text, "{}") {
+				t.Errorf("%s reads %q", c.name, text)
+			}
+		}
+		for _, s := range a.Steps {
+			for _, lang := range note.Languages() {
+				if text := s.Text(lang, unit.Millimetres); text == string(s.Code) || strings.ContainsAny(text, "{}") || s.SourceText(lang) == "" && s.Source != "" {
+					t.Errorf("%s reads %q", s.Code, text)
+				}
+			}
+		}
+	}
+}
+
+// TestUsualTargets: every use has targets in order, and what is given replaces
+// what is usual.
+func TestUsualTargets(t *testing.T) {
+	for _, name := range damping.Uses.All() {
+		use, ok := damping.Uses.Parse(name)
+		if !ok || use.String() != name {
+			t.Errorf("%q is read as %v", name, use)
+		}
+		r := (&damping.Targets{Use: use}).Resolve()
+		for _, x := range []damping.Range{r.RideHz.Range, r.Ratio.Range} {
+			if !(0 < x.Low && x.Low < x.Wanted && x.Wanted < x.High) {
+				t.Errorf("%s wants %+v", name, x)
+			}
+		}
+		if r.Split < 1 || r.Class.String() == "" || r.SpeedKmh <= 0 || r.Ratio.Source == "" || r.RoadSource != "our choice" {
+			t.Errorf("%s: %+v", name, r)
+		}
+	}
+	for _, c := range []struct {
+		given damping.Targets
+		want  damping.Range
+	}{
+		{damping.Targets{Ratio: 0.5}, damping.Range{Low: 0.4, Wanted: 0.5, High: 0.6}},
+		{damping.Targets{Ratio: 0.5, RatioHigh: 0.7}, damping.Range{Low: 0.4, Wanted: 0.5, High: 0.7}},
+		{damping.Targets{RatioLow: 0.3}, damping.Range{Low: 0.3, Wanted: 0.35, High: 0.4}},
+		{damping.Targets{RatioHigh: 0.2}, damping.Range{Low: 0.16, Wanted: 0.18, High: 0.2}},
+	} {
+		got := c.given.Resolve().Ratio
+		near(t, "low", got.Range.Low, c.want.Low, 1e-12)
+		near(t, "wanted", got.Range.Wanted, c.want.Wanted, 1e-12)
+		near(t, "high", got.Range.High, c.want.High, 1e-12)
+		if got.Source != "as given" {
+			t.Errorf("from %q", got.Source)
+		}
+	}
+}
+
+func TestQuestionFaults(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		change func(*damping.Question)
+		want   string
+	}{
+		{"good", func(*damping.Question) {}, ""},
+		{"no damper ratio", func(q *damping.Question) { q.Corner.DamperRatio = 0 }, "/corner/damper_ratio missing"},
+		{"corner", func(q *damping.Question) { q.Corner.SpringRate = 0 }, "/corner/wheel_rate_n_mm missing"},
+		{"ratio in percent", func(q *damping.Question) { q.Targets.Ratio = 30 }, "/targets/damping_ratio out_of_range"},
+		{"frequency over 10 Hz", func(q *damping.Question) { q.Targets.RideHz = 12 }, "/targets/ride_hz out_of_range"},
+		{"crossed", func(q *damping.Question) { q.Targets.Ratio, q.Targets.RatioLow = 0.3, 0.4 }, "/targets/damping_ratio_low damping_ratios_crossed"},
+		{"split", func(q *damping.Question) { q.Targets.Split = 50 }, "/targets/rebound_over_compression out_of_range"},
+		{"road", func(q *damping.Question) { q.Targets.Class, q.Targets.SpeedKmh = 'Z', math.NaN() },
+			"/targets/road/class unknown_value, /targets/road/speed_kmh out_of_range"},
+		{"velocities", func(q *damping.Question) { q.Velocities = []float64{0.1, 0, 300} },
+			"/velocities/1 out_of_range, /velocities/2 out_of_range"},
+		{"too many velocities", func(q *damping.Question) { q.Velocities = slices.Repeat([]float64{0.1}, 21) }, "/velocities too_many_velocities"},
+		{"spring", func(q *damping.Question) { q.Spring = &damping.Spring{} }, "/spring/rate_n_mm missing"},
+		{"spring without ratio", func(q *damping.Question) {
+			q.Corner.SpringRate, q.Corner.WheelRate, q.Corner.SpringRatio = 0, 22, 0
+			q.Spring = &damping.Spring{Rate: 45}
+		}, "/corner/spring_ratio missing"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			q := van()
+			c.change(&q)
+			_, faults := q.Answer()
+			var got []string
+			for _, f := range faults {
+				got = append(got, f.Pointer+" "+f.Code.Public())
+				if text := f.Text("en", unit.Millimetres); text == string(f.Code) || strings.ContainsAny(text, "{}") {
+					t.Errorf("%s reads %q", f.Code, text)
+				}
+			}
+			if g := strings.Join(got, ", "); g != c.want {
+				t.Errorf("got  %s\nwant %s", g, c.want)
+			}
+			if _, rated := damping.NewRater(&q); len(rated) != len(faults) {
+				t.Errorf("a rater has %d faults", len(rated))
+			}
+		})
+	}
+}

@@ -21,3 +21,18 @@ func BenchmarkJudge(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkVerdict asks for the verdict alone.
+func BenchmarkVerdict(b *testing.B) {
+	r, faults := damping.NewRater(&damping.Question{Corner: van().Corner})
+	if len(faults) > 0 {
+		b.Fatal(faults)
+	}
+	u := digressive()
+	b.ReportAllocs()
+	for b.Loop() {
+		if r.Verdict(&u) == 0 {
+			b.Fatal("not judged")
+		}
+	}
+}

@@ -34,6 +34,7 @@ type Rater struct {
 	// road and the tyre alone (ride.Response), whatever the damper.
 	power  float64
 	wanted Wanted
+	gates  gates
 }
 
 // NewRater prepares for the judging of dampers.
@@ -63,6 +64,7 @@ func newRater(q *Question) *Rater {
 	power := car.Response(road.Class.Roughness(), road.Speed()).DamperPower
 	r.power = power / r.corner.Count()
 	r.want(power)
+	r.gates = r.makeGates()
 	return r
 }
 

@@ -185,3 +185,37 @@ func TestShortTables(t *testing.T) {
 		t.Errorf("and judged: %+v", j)
 	}
 }
+
+// TestVerdictIsThatOfJudge holds the short way against the long one, for tables
+// of several positions, short ones, friction, loads and changing ratios.
+func TestVerdictIsThatOfJudge(t *testing.T) {
+	count := map[damping.Verdict]int{}
+	rapid.Check(t, func(t *rapid.T) {
+		q := van()
+		c := &q.Corner
+		c.LadenKg = c.SprungKg * rapid.Float64Range(1, 2).Draw(t, "load")
+		c.Friction = max(0, rapid.Float64Range(-100, 200).Draw(t, "friction"))
+		if rapid.Bool().Draw(t, "changing") {
+			c.DamperRatioChange = rapid.Float64Range(-1, 1).Draw(t, "change")
+		}
+		q.Targets.Class = ride.Class('A' + rapid.IntRange(0, 5).Draw(t, "class"))
+		q.Targets.RatioLow, q.Targets.RatioHigh = 0.2, 0.6
+		r := rater(t, q)
+		var u damping.Table
+		for range rapid.IntRange(0, 4).Draw(t, "positions") {
+			u.Curves = append(u.Curves, randomTable(t).Curves[0])
+		}
+		u = scaled(u, rapid.Float64Range(0.5, 8).Draw(t, "scale"))
+		u.GasForce = max(0, rapid.Float64Range(-200, 200).Draw(t, "gas"))
+		want := r.Judge(&u).Verdict
+		count[want]++
+		if got := r.Verdict(&u); got != want {
+			t.Errorf("%v, want %v", got, want)
+		}
+	})
+	for _, v := range []damping.Verdict{0, damping.Soft, damping.InRange, damping.Firm} {
+		if count[v] < 2 {
+			t.Errorf("%d of %v", count[v], v)
+		}
+	}
+}

@@ -140,32 +140,40 @@ func (l *limiter) policies(c echo.Context) (held []policy) {
 	return held
 }
 
-// charge takes tokens of a caller, and tells what is left in the fields of the
+// charge takes tokens of a caller by each of its rates, or by none where one of
+// them hasn't got as many. It tells what is left in the fields of the
 // IETF's draft-ietf-httpapi-ratelimit-headers.
 func (l *limiter) charge(c echo.Context, tokens int) error {
-	var exhausted *limit.Allowance
-	var policyFields, leftFields []string
-	var most limit.Rate
-	for _, p := range l.policies(c) {
-		left, ok := p.rates.Take(p.who, tokens, time.Now())
-		rate := p.rates.Rate()
-		policyFields = append(policyFields, fmt.Sprintf(`"%s";q=%d;w=%d`, p.name, rate.Quota, seconds(rate.Window)))
-		leftFields = append(leftFields, fmt.Sprintf(`"%s";r=%d;t=%d`, p.name, left.Left, seconds(left.Full)))
-		if !ok && (exhausted == nil || left.Enough > exhausted.Enough) {
-			exhausted, most = &left, rate
+	held := l.policies(c)
+	if held == nil {
+		return nil
+	}
+	now := time.Now()
+	left, taken := make([]limit.Allowance, len(held)), make([]bool, len(held))
+	exhausted := -1 // the one that takes the longest
+	for i, p := range held {
+		if left[i], taken[i] = p.rates.Take(p.who, tokens, now); !taken[i] && (exhausted < 0 || left[i].Enough > left[exhausted].Enough) {
+			exhausted = i
 		}
 	}
-	if policyFields == nil {
-		return nil
+	var policyFields, leftFields []string
+	for i, p := range held {
+		if exhausted >= 0 && taken[i] {
+			left[i] = p.rates.GiveBack(p.who, tokens, now)
+		}
+		rate := p.rates.Rate()
+		policyFields = append(policyFields, fmt.Sprintf(`"%s";q=%d;w=%d`, p.name, rate.Quota, seconds(rate.Window)))
+		leftFields = append(leftFields, fmt.Sprintf(`"%s";r=%d;t=%d`, p.name, left[i].Left, seconds(left[i].Full)))
 	}
 	header := c.Response().Header()
 	header.Set("RateLimit-Policy", strings.Join(policyFields, ", "))
 	header.Set("RateLimit", strings.Join(leftFields, ", "))
-	if exhausted == nil {
+	if exhausted < 0 {
 		return nil
 	}
+	most := held[exhausted].rates.Rate()
 	return newProblem(tooManyRequests, rateExceeded, count("quota", most.Quota), count("seconds", seconds(most.Window))).
-		with("Retry-After", strconv.Itoa(max(1, seconds(exhausted.Enough))))
+		with("Retry-After", strconv.Itoa(max(1, seconds(left[exhausted].Enough))))
 }
 
 // seconds gives a time in whole seconds, rounded up.

@@ -144,3 +144,21 @@ func TestForwardedAddressesAreBelievedOfProxiesAlone(t *testing.T) {
 		t.Errorf("another network: %d", status)
 	}
 }
+
+// TestARefusedRequestCostsNothing: a widget's key has tokens, its address has none.
+// By hand: 30 less the 12 that were answered.
+func TestARefusedRequestCostsNothing(t *testing.T) {
+	s := rated(t)
+	header := append(s.bearer("south widget"), "Origin", pageOrigin)
+	for range 12 {
+		if a := s.unchecked("POST", "/v1/fits", eyeToEye, header...); a.status != http.StatusOK {
+			t.Fatalf("%d: %s", a.status, a.body)
+		}
+	}
+	for range 5 {
+		a := s.unchecked("POST", "/v1/fits", eyeToEye, header...)
+		if left := a.header.Get("RateLimit"); a.status != http.StatusTooManyRequests || !strings.HasPrefix(left, `"widget-key";r=18;`) {
+			t.Errorf("%d, %s; want 429 with 18 left to the key", a.status, left)
+		}
+	}
+}

@@ -95,6 +95,42 @@ func TestStoppingFinishesWhatBegan(t *testing.T) {
 	}
 }
 
+// TestStoppingAnswersASlowBody: whoever still sends a body when the service ends is
+// told, and isn't cut off.
+func TestStoppingAnswersASlowBody(t *testing.T) {
+	s := newService(t)
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, stop := context.WithCancel(t.Context())
+	done := make(chan error, 1)
+	go func() { done <- s.Serve(ctx, l, httpapi.Stop{Grace: 300 * time.Millisecond}) }()
+	conn, err := net.Dial("tcp", l.Addr().String())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close()
+	fmt.Fprintf(conn, "POST /v1/fits HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\nContent-Length: %d\r\n\r\n%s", len(eyeToEye), eyeToEye[:10])
+	waitFor(t, func() bool { return status("http://"+l.Addr().String()+"/readyz") == 200 })
+	begun := time.Now()
+	stop()
+	res, err := http.ReadResponse(bufio.NewReader(conn), nil)
+	if err != nil {
+		t.Fatalf("the slow body was cut off: %v", err)
+	}
+	body, err := io.ReadAll(res.Body)
+	if err != nil || res.StatusCode != http.StatusServiceUnavailable || res.Header.Get("Retry-After") == "" || res.Header.Get("Content-Type") != "application/problem+json" {
+		t.Errorf("answered by %s, %v: %s", res.Status, err, body)
+	}
+	if err := <-done; err != nil {
+		t.Errorf("Serve: %v", err)
+	}
+	if took := time.Since(begun); took > 3*time.Second {
+		t.Errorf("it took %s", took)
+	}
+}
+
 // status gives the status of a GET, 0 where nothing answers.
 func status(url string) int {
 	client := &http.Client{Timeout: time.Second, Transport: &http.Transport{DisableKeepAlives: true}}

@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"sync"
 	"time"
 )
 
@@ -56,6 +57,8 @@ func (h *Handler) Serve(ctx context.Context, l net.Listener, stop Stop) error {
 		MaxHeaderBytes:    mostHeader,
 		ErrorLog:          slog.NewLogLogger(h.log.Handler(), slog.LevelWarn),
 	}
+	var connections openConnections
+	server.ConnState = connections.note
 	served := make(chan error, 1)
 	go func() { served <- server.Serve(l) }()
 	select {
@@ -74,7 +77,10 @@ func (h *Handler) Serve(ctx context.Context, l net.Listener, stop Stop) error {
 		}
 	}
 	grace := cmp.Or(stop.Grace, defaultGrace)
-	cutting := time.AfterFunc(grace, func() { cutOff(errStopping) })
+	cutting := time.AfterFunc(grace, func() {
+		cutOff(errStopping)
+		connections.stopReading()
+	})
 	defer cutting.Stop()
 	finish, cancel := context.WithTimeout(context.WithoutCancel(ctx), grace+lastWords)
 	defer cancel()
@@ -83,4 +89,26 @@ func (h *Handler) Serve(ctx context.Context, l net.Listener, stop Stop) error {
 		return errors.Join(errors.New("requests were cut off at the end of the grace period"), err)
 	}
 	return nil
+}
+
+// openConnections are those of a server.
+type openConnections struct{ all sync.Map } // net.Conn → nothing
+
+func (o *openConnections) note(conn net.Conn, state http.ConnState) {
+	switch state {
+	case http.StateNew:
+		o.all.Store(conn, nil)
+	case http.StateClosed, http.StateHijacked:
+		o.all.Delete(conn)
+	case http.StateActive, http.StateIdle:
+	}
+}
+
+// stopReading ends every wait for the rest of a body. Answers can still be
+// written.
+func (o *openConnections) stopReading() {
+	o.all.Range(func(conn, _ any) bool {
+		_ = conn.(net.Conn).SetReadDeadline(time.Now()) // one that is closed has nobody waiting
+		return true
+	})
 }

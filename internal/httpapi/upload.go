@@ -105,13 +105,9 @@ func takeTime(c echo.Context) {
 	until := time.Now().Add(uploadTime)
 	_ = control.SetReadDeadline(until)
 	_ = control.SetWriteDeadline(until)
-	// When the service stops, whoever waits for the rest of a body is answered.
-	ctx := c.Request().Context()
-	context.AfterFunc(ctx, func() {
-		if context.Cause(ctx) == errStopping { //nolint:errorlint // no other error is it
-			_ = control.SetReadDeadline(time.Now())
-		}
-	})
+	if context.Cause(c.Request().Context()) == errStopping { //nolint:errorlint // no other error is it
+		_ = control.SetReadDeadline(time.Now())
+	}
 }
 
 func (u *upload) close() { _ = u.file.Close() } // it is gone already

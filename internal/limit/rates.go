@@ -124,11 +124,31 @@ func (r *Rates) Take(who string, tokens int, now time.Time) (Allowance, bool) {
 		r.shed++
 	}
 	r.buckets[who] = bucket{left, now}
-	a := Allowance{Left: int(left), Full: r.time(float64(r.rate.Quota) - left)}
+	a := r.allowance(left)
 	if !enough {
 		a.Enough = r.time(float64(tokens) - left)
 	}
 	return a, enough
+}
+
+// GiveBack gives a caller tokens back that it took for what wasn't done.
+func (r *Rates) GiveBack(who string, tokens int, now time.Time) Allowance {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	b, ok := r.buckets[who]
+	if !ok {
+		if b, ok = r.buckets[overflow]; !ok {
+			return r.allowance(float64(r.rate.Quota)) // it was forgotten, being full
+		}
+		who = overflow
+	}
+	left := math.Min(float64(r.rate.Quota), r.refilled(b, now)+float64(min(tokens, r.rate.Quota)))
+	r.buckets[who] = bucket{left, now}
+	return r.allowance(left)
+}
+
+func (r *Rates) allowance(left float64) Allowance {
+	return Allowance{Left: int(left), Full: r.time(float64(r.rate.Quota) - left)}
 }
 
 // refilled is what a bucket has at a moment.

@@ -101,3 +101,18 @@ func TestManyCallersTakeBoundedMemory(t *testing.T) {
 		t.Errorf("later: %v, and %d callers are remembered", ok, r.Callers())
 	}
 }
+
+func TestTokensAreGivenBack(t *testing.T) {
+	r := limit.NewRates(limit.Rate{Quota: 10, Window: 10 * time.Second})
+	now := time.Unix(1_000_000, 0)
+	r.Take("a", 4, now)
+	if got := r.GiveBack("a", 3, now); got.Left != 9 || got.Full != time.Second {
+		t.Errorf("%+v, want 9 left", got)
+	}
+	if got := r.GiveBack("a", 3, now); got.Left != 10 || got.Full != 0 {
+		t.Errorf("%+v, want no more than all", got)
+	}
+	if got := r.GiveBack("b", 3, now); got.Left != 10 {
+		t.Errorf("of a caller that took nothing: %+v", got)
+	}
+}

@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"slices"
+	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -161,6 +163,44 @@ func TestQuotas(t *testing.T) {
 	}
 	if err := draft(shop.Quota{Revisions: 3}); err != nil {
 		t.Errorf("with a draft less: %v", err)
+	}
+}
+
+// TestQuotasHoldAtOneMoment: of two drafts of one shop's catalogues, both written
+// before either is counted, one is kept where the shop may store one more.
+func TestQuotasHoldAtOneMoment(t *testing.T) {
+	t.Parallel()
+	s, _ := withCatalog(t)
+	if err := s.EnsureCatalog(t.Context(), "corner garage", "second"); err != nil {
+		t.Fatal(err)
+	}
+	var all, written sync.WaitGroup
+	var kept, refused atomic.Int32
+	written.Add(2)
+	for _, name := range []string{"own", "second"} {
+		all.Go(func() {
+			parts := shop.PartsOf(contents(t, 4))
+			parts.Quota = shop.Quota{Revisions: 1}
+			parts.Checked = func() error {
+				written.Done()
+				written.Wait()
+				return nil
+			}
+			_, err := s.Draft(t.Context(), shop.Place{Catalog: name}, parts, "", "a test", nil)
+			var over *shop.QuotaError
+			switch {
+			case err == nil:
+				kept.Add(1)
+			case errors.As(err, &over):
+				refused.Add(1)
+			default:
+				t.Error(err)
+			}
+		})
+	}
+	all.Wait()
+	if kept.Load() != 1 || refused.Load() != 1 {
+		t.Errorf("%d kept, %d refused; want one of each", kept.Load(), refused.Load())
 	}
 }
 

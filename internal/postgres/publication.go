@@ -67,13 +67,20 @@ func write(ctx context.Context, tx pgx.Tx, in shop.Place, parts shop.Parts, note
 	if err := writeParts(ctx, rev, parts); err != nil {
 		return rev, err
 	}
-	if err := withinQuota(ctx, rev, parts.Quota); err != nil {
-		return rev, err
-	}
 	if parts.Checked != nil {
-		return rev, parts.Checked()
+		if err := parts.Checked(); err != nil {
+			return rev, err
+		}
 	}
-	return rev, nil
+	if parts.Quota == (shop.Quota{}) {
+		return rev, nil
+	}
+	// Drafts of the shop's other catalogues may have been written meanwhile. From
+	// here to the end of the transaction none is counted but this one.
+	if _, err := tx.Exec(ctx, "SELECT pg_advisory_xact_lock($1, (shop_id % $2)::int) FROM catalogs WHERE id = $3", quotaLock, math.MaxInt32, rev.catalog); err != nil {
+		return rev, fmt.Errorf("wait for another draft of the shop of %s: %w", in.Catalog, err)
+	}
+	return rev, withinQuota(ctx, rev, parts.Quota)
 }
 
 // withinQuota gives a *shop.QuotaError where a shop stores more than it may, what has
@@ -121,8 +128,12 @@ func writeParts(ctx context.Context, rev revision, parts shop.Parts) error {
 	return nil
 }
 
-// draftLock tells the advisory locks of drafts from any others.
-const draftLock int32 = 0x6d696473
+// draftLock and quotaLock tell the advisory locks of drafts from any others, and
+// from each other.
+const (
+	draftLock int32 = 0x6d696473
+	quotaLock int32 = 0x6d696474
+)
 
 // findCatalog gives a catalogue's number, or catalog.ErrNotFound. lock is what
 // SELECT is to lock its row by, or "".

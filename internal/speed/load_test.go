@@ -1,0 +1,229 @@
+package speed_test
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"net/textproto"
+	"os"
+	"os/exec"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"time"
+)
+
+// loadOrder is the variable that makes the test's binary a load generator.
+const loadOrder = "MIDSTROKE_SPEED_LOAD"
+
+// order is what a load generator does.
+type order struct {
+	Address, Key string
+	// Bodies are sent in turns. Each is made another request by a reference.
+	Bodies []string
+	// Rate is how many requests a second are sent; 0 sends the next one on a
+	// connection when the one before is answered.
+	Rate        float64
+	Connections int
+	Seconds     float64
+}
+
+// outcome is what came of an order. Times are in seconds.
+type outcome struct {
+	OK, Other int
+	Bytes     int64 // of all bodies
+	Took      float64
+	P50, P99  float64
+	// Median is that of each body by its place.
+	Median []float64
+}
+
+func (o *outcome) perSecond() float64 { return float64(o.OK) / o.Took }
+
+type generator struct {
+	order
+	next  atomic.Int64
+	began time.Time
+	ends  time.Time
+
+	mu   sync.Mutex
+	took [][]time.Duration // by body
+	outcome
+}
+
+// generate does an order and prints its outcome. It speaks HTTP/1.1 by hand: a
+// client that does more would take the processors from the service.
+func generate(text string) int {
+	g := &generator{}
+	if err := json.Unmarshal([]byte(text), &g.order); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		return 1
+	}
+	g.took = make([][]time.Duration, len(g.Bodies))
+	g.began = time.Now()
+	g.ends = g.began.Add(time.Duration(g.Seconds * float64(time.Second)))
+	var all sync.WaitGroup
+	var failed atomic.Bool
+	for range g.Connections {
+		all.Go(func() {
+			if err := g.work(); err != nil {
+				fmt.Fprintln(os.Stderr, "load:", err)
+				failed.Store(true)
+			}
+		})
+	}
+	all.Wait()
+	g.Took = time.Since(g.began).Seconds()
+	var every []time.Duration
+	for _, times := range g.took {
+		slices.Sort(times)
+		median := 0.0
+		if n := len(times); n > 0 {
+			median = times[n/2].Seconds()
+		}
+		g.Median = append(g.Median, median)
+		every = append(every, times...)
+	}
+	slices.Sort(every)
+	if n := len(every); n > 0 {
+		g.P50, g.P99 = every[n/2].Seconds(), every[n*99/100].Seconds()
+	}
+	if err := json.NewEncoder(os.Stdout).Encode(&g.outcome); err != nil || failed.Load() {
+		return 1
+	}
+	return 0
+}
+
+// work sends requests on one connection until the end.
+func (g *generator) work() error {
+	conn, err := net.Dial("tcp", g.Address)
+	if err != nil {
+		return err
+	}
+	defer conn.Close()
+	in := bufio.NewReaderSize(conn, 64<<10)
+	var out []byte
+	took := make([][]time.Duration, len(g.Bodies))
+	var ok, other int
+	var received int64
+	for {
+		i := g.next.Add(1) - 1
+		due := time.Now()
+		if g.Rate > 0 {
+			due = g.began.Add(time.Duration(float64(i) / g.Rate * float64(time.Second)))
+			time.Sleep(time.Until(due))
+		}
+		if due.After(g.ends) {
+			break
+		}
+		which := int(i % int64(len(g.Bodies)))
+		out = g.request(out[:0], i, g.Bodies[which])
+		if _, err := conn.Write(out); err != nil {
+			return err
+		}
+		status, length, err := receive(in)
+		if err != nil {
+			return err
+		}
+		// From when it was due: a wait for the request before counts.
+		took[which] = append(took[which], time.Since(due))
+		received += length
+		if status == 200 {
+			ok++
+		} else {
+			other++
+		}
+	}
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	for i := range took {
+		g.took[i] = append(g.took[i], took[i]...)
+	}
+	g.OK, g.Other, g.Bytes = g.OK+ok, g.Other+other, g.Bytes+received
+	return nil
+}
+
+// request appends the i-th request.
+func (g *generator) request(out []byte, i int64, body string) []byte {
+	name := `"reference":"request ` + strconv.FormatInt(i, 10) + " of " + strconv.Itoa(os.Getpid()) + `",`
+	out = append(out, "POST /v1/fits HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nContent-Length: "...)
+	out = strconv.AppendInt(out, int64(len(name)+len(body)), 10)
+	if g.Key != "" {
+		out = append(append(out, "\r\nAuthorization: Bearer "...), g.Key...)
+	}
+	out = append(out, "\r\n\r\n{"...)
+	return append(append(out, name...), body[1:]...)
+}
+
+// receive reads an answer, of which it keeps nothing.
+func receive(in *bufio.Reader) (status int, length int64, err error) {
+	line, err := in.ReadSlice('\n')
+	if err != nil {
+		return 0, 0, err
+	}
+	if len(line) < 12 {
+		return 0, 0, errors.New("no status line: " + string(line))
+	}
+	status, err = strconv.Atoi(string(line[9:12]))
+	length = -1
+	for err == nil {
+		if line, err = in.ReadSlice('\n'); err != nil || len(line) <= 2 {
+			break
+		}
+		if name, value, ok := bytes.Cut(line, []byte(":")); ok && textproto.CanonicalMIMEHeaderKey(string(name)) == "Content-Length" {
+			length, err = strconv.ParseInt(string(bytes.TrimSpace(value)), 10, 64)
+		}
+	}
+	if err == nil && length < 0 {
+		err = errors.New("an answer without Content-Length")
+	}
+	if err == nil {
+		_, err = in.Discard(int(length))
+	}
+	return status, length, err
+}
+
+// load does an order in a process of its own.
+func load(t *testing.T, o order) *outcome {
+	t.Helper()
+	o.Address = strings.TrimPrefix(o.Address, "http://")
+	text, err := json.Marshal(o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command(os.Args[0])
+	cmd.Env, cmd.Stderr = append(os.Environ(), loadOrder+"="+string(text)), os.Stderr
+	printed, err := cmd.Output()
+	if err != nil {
+		t.Fatalf("the load generator: %v", err)
+	}
+	result := new(outcome)
+	if err := json.Unmarshal(printed, result); err != nil {
+		t.Fatalf("the load generator: %v: %s", err, printed)
+	}
+	if result.Other > 0 {
+		t.Errorf("%d of %d requests are not answered by 200", result.Other, result.OK+result.Other)
+	}
+	return result
+}
+
+// TestAnswersAreReceived: the generator reads what a server writes.
+func TestAnswersAreReceived(t *testing.T) {
+	in := bufio.NewReader(strings.NewReader("HTTP/1.1 200 OK\r\ncontent-length: 3\r\nX: y\r\n\r\nabcHTTP/1.1 429 Too Many\r\nContent-Length: 0\r\n\r\n"))
+	for _, want := range [][2]int{{200, 3}, {429, 0}} {
+		status, length, err := receive(in)
+		if status != want[0] || length != int64(want[1]) || err != nil {
+			t.Errorf("got %d, %d bytes, %v; want %v", status, length, err, want)
+		}
+	}
+	if _, _, err := receive(in); !errors.Is(err, io.EOF) {
+		t.Errorf("at the end: %v", err)
+	}
+}

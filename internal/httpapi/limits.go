@@ -73,8 +73,8 @@ func newLimiter(l Limits) *limiter {
 	few := max(1, atOnce/2)
 	return &limiter{
 		turns: [lanes]*limit.Turns{
-			// A full queue takes some 16 times as long as one answer.
-			quick: limit.NewTurns(limit.TurnsConfig{AtOnce: atOnce, Waiting: 16 * atOnce, Patience: 500 * time.Millisecond}),
+			// A full queue takes some 10 times as long as one answer.
+			quick: limit.NewTurns(limit.TurnsConfig{AtOnce: atOnce, Waiting: 10 * atOnce, Patience: 500 * time.Millisecond}),
 			slow:  limit.NewTurns(limit.TurnsConfig{AtOnce: few, Waiting: math.MaxInt32, Patience: 5 * time.Second}),
 			files: limit.NewTurns(limit.TurnsConfig{AtOnce: max(4, few), Waiting: 32, Patience: time.Minute}),
 			pairs: limit.NewTurns(limit.TurnsConfig{AtOnce: 1, Waiting: 16, Patience: 30 * time.Second}),

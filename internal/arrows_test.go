@@ -59,13 +59,13 @@ var rules = []rule{
 	{
 		from: []string{
 			"internal/httpapi", "internal/wire", "internal/form", "internal/table", "internal/drawing", "internal/widget",
-			"internal/shop", "internal/library", "internal/contract",
+			"internal/shop", "internal/library", "internal/contract", "internal/quote",
 		},
 		to:  []string{"internal/postgres", "internal/pglocal", "migrations", "github.com/jackc/pgx"},
 		why: "only cmd knows both sides, and hands the store over",
 	},
 	{
-		from: []string{"internal/postgres", "internal/pglocal", "internal/shop", "internal/library", "internal/table", "migrations"},
+		from: []string{"internal/postgres", "internal/pglocal", "internal/shop", "internal/library", "internal/table", "internal/quote", "migrations"},
 		to:   []string{"internal/httpapi", "internal/wire", "internal/form", "internal/widget"},
 		why:  "what keeps data knows nothing of requests and browsers",
 	},

@@ -23,6 +23,7 @@ type keyCreateCommand struct {
 	Shop    string     `required:"" placeholder:"NAME" help:"Shop that the key is for. If it doesn't exist it is created, with a catalogue of the same name."`
 	Use     string     `required:"" enum:"widget,server,admin" placeholder:"USE" help:"widget: ask and read, only from web pages of its origins; server: from anywhere, and read revisions; admin: also change the catalogue."`
 	Origin  []string   `placeholder:"ORIGIN" help:"Web origin whose pages may use a widget's key, such as https://shop.example. May be given more than once."`
+	Quotes  bool       `name:"keep-quotes" help:"Let a widget's key keep quotes. It can read none. Other keys may keep and read them."`
 	Expires string     `placeholder:"WHEN" help:"When the key expires: at the end of a date such as 2030-06-30 (UTC), or after a time such as 90d or 12h. Default: never."`
 	Store   storeFlags `embed:""`
 }
@@ -39,7 +40,10 @@ func (k *keyCreateCommand) Run(ctx context.Context, c console) error {
 		err = errors.New("--origin: a widget's key needs the web origins of its pages, such as https://shop.example")
 	case use != shop.Widget && len(k.Origin) > 0:
 		err = fmt.Errorf("--origin: a key for %s isn't for web pages, so it has no origins", use)
+	case use != shop.Widget && k.Quotes:
+		err = fmt.Errorf("--keep-quotes: a key for %s may keep quotes without it", use)
 	default:
+		key.KeepsQuotes = k.Quotes
 		key.Expires, err = parseExpiry(k.Expires, time.Now())
 	}
 	for _, text := range k.Origin {

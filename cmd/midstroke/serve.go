@@ -32,6 +32,7 @@ type serveCommand struct {
 	MostRevisions int           `name:"most-revisions" env:"MIDSTROKE_MOST_REVISIONS" default:"0" placeholder:"N" help:"How many revisions a shop may store, drafts among them. 0: no limit. Default: ${default}."`
 	MostParts     int           `name:"most-parts" env:"MIDSTROKE_MOST_PARTS" default:"0" placeholder:"N" help:"How many parts a shop may store in all its revisions. 0: no limit. Default: ${default}."`
 	KeepDrafts    time.Duration `name:"keep-drafts" env:"MIDSTROKE_KEEP_DRAFTS" default:"720h" help:"How long drafts are kept that nobody reads or compares. 0: for ever. Default: ${default}."`
+	KeepQuotes    time.Duration `name:"keep-quotes" env:"MIDSTROKE_KEEP_QUOTES" default:"0" help:"How long quotes are kept that nobody changes, such as 17520h for two years. Then they are erased. 0: for ever. Default: ${default}."`
 	CheckContract bool          `name:"check-contract" env:"MIDSTROKE_CHECK_CONTRACT" help:"Log how requests and answers differ from the contract. For staging, since it makes every answer slower."`
 	LogOneIn      int           `name:"log-one-in" env:"MIDSTROKE_LOG_ONE_IN" default:"1" placeholder:"N" help:"Log one in N of the requests that went well, by chance. 1: each. Default: ${default}."`
 	Foreground    bool          `name:"foreground" hidden:"" help:"Take the terminal from whatever started this, for make run."`
@@ -61,14 +62,14 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 	go floorHeap(ctx, s.HeapFloor.bytes)
 	supervisor := newSupervisor(s.Database, s.boundMemory(log), log)
 	supervisor.keeperURL = s.KeeperURL
-	supervisor.keepDrafts, supervisor.keepRevisions = s.KeepDrafts, s.KeepRevisions
+	supervisor.keepDrafts, supervisor.keepRevisions, supervisor.keepQuotes = s.KeepDrafts, s.KeepRevisions, s.KeepQuotes
 	spans, err := tracing(ctx, c.err)
 	if err != nil {
 		return err
 	}
 	supervisor.spans = spans
 	config := httpapi.Config{
-		Library: supervisor.library, Catalog: demoCatalog, Keys: &supervisor.keys, FindKey: supervisor.findKey, Revisions: supervisor.revisions,
+		Library: supervisor.library, Catalog: demoCatalog, Keys: &supervisor.keys, FindKey: supervisor.findKey, Revisions: supervisor.revisions, Quotes: supervisor.quotes,
 		Confirmed: supervisor.confirmed, Check: check, Log: log, LogOneIn: s.LogOneIn, LostLines: lines.Lost,
 		Limits: s.Rates.limits(), Pace: httpapi.Pace{Least: s.SlowestUpload.bytes},
 		Quota:      shop.Quota{Revisions: s.MostRevisions, Parts: s.MostParts},

@@ -44,6 +44,8 @@ type supervisor struct {
 	// keepRevisions is how many published revisions of a catalogue are kept beside
 	// the current one; 0 keeps them all.
 	keepRevisions int
+	// keepQuotes is how long quotes are kept that nobody changes; 0 keeps them all.
+	keepQuotes time.Duration
 
 	// store is the present connection to the database, nil while there is none.
 	store atomic.Pointer[postgres.Store]
@@ -310,6 +312,14 @@ func (s *supervisor) findKey(ctx context.Context, hash [sha256.Size]byte) (*shop
 
 // revisions gives the store of revisions, nil while it can't be reached.
 func (s *supervisor) revisions() httpapi.Revisions {
+	if store := s.store.Load(); store != nil {
+		return store
+	}
+	return nil
+}
+
+// quotes gives the store of quotes, nil while it can't be reached.
+func (s *supervisor) quotes() httpapi.Quotes {
 	if store := s.store.Load(); store != nil {
 		return store
 	}

@@ -18,6 +18,7 @@ func (s *supervisor) keepUp(ctx context.Context, store *postgres.Store) {
 	for {
 		s.clearDrafts(ctx, store)
 		s.clearOld(ctx, store)
+		s.clearQuotes(ctx, store)
 		if err := store.ForgetAnswers(ctx); err != nil && ctx.Err() == nil {
 			s.log.Warn("old answers could not be deleted", "error", err)
 		}
@@ -58,5 +59,19 @@ func (s *supervisor) clearOld(ctx context.Context, store *postgres.Store) {
 	}
 	if err != nil && ctx.Err() == nil {
 		s.log.Warn("old revisions could not be deleted", "error", err)
+	}
+}
+
+// clearQuotes erases the quotes that nobody has changed for a long time.
+func (s *supervisor) clearQuotes(ctx context.Context, store *postgres.Store) {
+	if s.keepQuotes <= 0 {
+		return
+	}
+	erased, err := store.ForgetQuotes(ctx, time.Now().Add(-s.keepQuotes))
+	if erased > 0 {
+		s.log.Info("erased old quotes", "quotes", erased)
+	}
+	if err != nil && ctx.Err() == nil {
+		s.log.Warn("old quotes could not be erased", "error", err)
 	}
 }

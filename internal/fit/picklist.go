@@ -1,6 +1,9 @@
 package fit
 
 import (
+	"cmp"
+	"slices"
+
 	"midstroke/internal/catalog"
 	"midstroke/internal/mount"
 	"midstroke/internal/note"
@@ -56,9 +59,7 @@ type Total struct {
 type pickList []Pick
 
 func newPickList(d *catalog.Damper, f *Fit, dampers int) pickList {
-	list := pickList{{
-		Kind: PickDamper, Code: d.Code, Quantity: dampers, Description: d.Description, InStock: d.InStock, Each: d.Price,
-	}}
+	list := pickList{damperLine(d, dampers)}
 	ends := [2]*mount.Result{f.Upper.Result, f.Lower.Result}
 	for _, end := range ends {
 		if a := end.Adapter; a != nil {
@@ -127,12 +128,37 @@ func (l *pickList) add(p Pick) {
 	*l = append(*l, p)
 }
 
-// total adds up the amounts of a fit's pick list. The list lacks what an end that is
-// left open still needs.
-func (l pickList) total(f *Fit) Total {
-	t := Total{Complete: f.Upper.Complete && f.Lower.Complete}
-	for i := range l {
-		if amount := l[i].Amount(); amount != mount.NoPrice {
+// Joined puts pick lists together, such as those of both axles: the kinds in their
+// order, and each part once.
+func Joined(lists ...[]Pick) []Pick {
+	var all pickList
+	for _, list := range lists {
+		for _, p := range list {
+			all.add(p)
+		}
+	}
+	slices.SortStableFunc(all, func(a, b Pick) int { return cmp.Compare(kindOrder[a.Kind], kindOrder[b.Kind]) })
+	return all
+}
+
+// kindOrder is the place of each kind in a list.
+var kindOrder = map[PickKind]int{PickDamper: 0, PickAdapter: 1, PickSleeve: 2, PickSpacer: 3, PickBolt: 4, PickNut: 5, PickWasher: 6}
+
+// PickDampers gives the pick list of dampers alone, for a damper that is taken
+// although it doesn't fit.
+func PickDampers(d *catalog.Damper, quantity int) []Pick {
+	return pickList{damperLine(d, quantity)}
+}
+
+func damperLine(d *catalog.Damper, quantity int) Pick {
+	return Pick{Kind: PickDamper, Code: d.Code, Quantity: quantity, Description: d.Description, InStock: d.InStock, Each: d.Price}
+}
+
+// TotalOf adds up the amounts of a pick list. whole says that it lacks no line.
+func TotalOf(list []Pick, whole bool) Total {
+	t := Total{Complete: whole}
+	for i := range list {
+		if amount := list[i].Amount(); amount != mount.NoPrice {
 			t.Amount += amount
 		} else {
 			t.Complete = false
@@ -140,3 +166,7 @@ func (l pickList) total(f *Fit) Total {
 	}
 	return t
 }
+
+// total adds up the amounts of a fit's pick list. The list lacks what an end that is
+// left open still needs.
+func (l pickList) total(f *Fit) Total { return TotalOf(l, f.Upper.Complete && f.Lower.Complete) }

@@ -62,14 +62,27 @@ func (f *Form) Release() {
 	f.tree = nil
 }
 
-// Entries gives the forms of the requests in the list at a member of the body.
+// Entries gives the forms of the requests in the list at a member of this one, none
+// where that is no list.
 func (f *Form) Entries(member string) []*Form {
+	at := f.tree.child(f.root, member)
+	if at == root || f.tree.nodes[at].kind != list {
+		return nil
+	}
 	var all []*Form
-	for c := f.tree.nodes[f.tree.child(root, member)].first; c != 0; c = f.tree.nodes[c].next {
+	for c := f.tree.nodes[at].first; c != 0; c = f.tree.nodes[c].next {
 		all = append(all, &Form{tree: f.tree, root: c})
 	}
 	return all
 }
+
+// Entry gives the form of the request that is a member of this one.
+func (f *Form) Entry(member string) *Form {
+	return &Form{tree: f.tree, root: f.tree.child(f.root, member)}
+}
+
+// Has says whether the request has a member of that name.
+func (f *Form) Has(member string) bool { return f.tree.child(f.root, member) != 0 }
 
 // Read fills in a request by its table; r holds the defaults. judge gives what
 // the core finds wrong with what was read, own being what the reader found; nil

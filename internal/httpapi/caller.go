@@ -22,6 +22,8 @@ type caller struct {
 	// use is the key's, or less where the key came in a query: addresses end
 	// up in histories, logs and sheets that are passed on.
 	use shop.Use
+	// inQuery says that the key came in a query.
+	inQuery bool
 }
 
 // callerName is where a request's caller is kept; requests without a key have
@@ -66,7 +68,7 @@ func (h *Handler) admit(c echo.Context) error {
 	if err := fromItsOrigin(c, key); err != nil {
 		return err
 	}
-	who := caller{key, key.Use}
+	who := caller{key: key, use: key.Use, inQuery: inQuery}
 	if inQuery {
 		who.use = shop.Widget
 	}

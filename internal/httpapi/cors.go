@@ -15,7 +15,7 @@ import (
 // through.
 const (
 	corsMethods = "GET, HEAD, POST"
-	corsRequest = "Accept, Accept-Language, Authorization, Content-Type, If-None-Match, X-Request-Id"
+	corsRequest = "Accept, Accept-Language, Authorization, Content-Type, Idempotency-Key, If-None-Match, X-Request-Id"
 	corsExposed = "ETag, Link, X-Request-Id, Retry-After, RateLimit, RateLimit-Policy"
 	corsMaxAge  = "7200" // seconds; no browser keeps a preflight for longer
 )

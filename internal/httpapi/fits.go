@@ -71,7 +71,7 @@ func (h *Handler) fits(c echo.Context, s *scratch, request *wire.FitsRequest, sh
 	}
 	ctx := c.Request().Context()
 	done := h.step(ctx, "take the snapshot")
-	now, err := h.hold(c, named{request.Catalog, request.Revision, where})
+	now, err := h.hold(c, named{catalog: request.Catalog, revision: request.Revision, where: where})
 	done()
 	if err != nil {
 		return err

@@ -24,7 +24,7 @@ func (h *Handler) postHardware(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	now, err := h.hold(c, named{request.Catalog, request.Revision, inBody})
+	now, err := h.hold(c, named{catalog: request.Catalog, revision: request.Revision, where: inBody})
 	if err != nil {
 		return err
 	}

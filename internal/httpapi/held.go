@@ -22,6 +22,9 @@ type named struct {
 	catalog  string // "" for the caller's own
 	revision int    // 0 for the newest
 	where    place
+	// under is what stands before the names of the two fields in a body of several
+	// requests.
+	under string
 }
 
 // catalog reads the two parameters by which any request may name a catalogue
@@ -52,7 +55,7 @@ func (h *Handler) owned(c echo.Context, n named) (name string, owner int64, err 
 	who := callerOf(c)
 	name = h.catalogName(who, n)
 	if name != h.catalog && who.key == nil {
-		p := problemAt(keyNeeded, n.where, "catalog", keyNeededFor, note.Word("open", h.catalog))
+		p := problemAt(keyNeeded, n.where, n.under+"catalog", keyNeededFor, note.Word("open", h.catalog))
 		return name, 0, p.with("WWW-Authenticate", challenge)
 	}
 	if err := h.untilKnown(c.Request().Context()); err != nil {
@@ -69,7 +72,7 @@ func (h *Handler) owned(c echo.Context, n named) (name string, owner int64, err 
 	if n.catalog == "" {
 		return name, 0, newProblem(notFound, nothingPublished, called)
 	}
-	return name, 0, problemAt(notFound, n.where, "catalog", noSuchCatalog, called)
+	return name, 0, problemAt(notFound, n.where, n.under+"catalog", noSuchCatalog, called)
 }
 
 // untilKnown waits until it is known which catalogues there are, which takes a
@@ -118,7 +121,7 @@ func (h *Handler) hold(c echo.Context, n named) (held, error) {
 	switch {
 	case errors.Is(err, catalog.ErrNotFound) && n.revision != 0:
 		newest, _ := h.library.Find(name)
-		return held{}, problemAt(notFound, n.where, "revision", noSuchRevision,
+		return held{}, problemAt(notFound, n.where, n.under+"revision", noSuchRevision,
 			count("revision", n.revision), note.Word("catalog", name), count("current", newest.Revision))
 	case err != nil:
 		return held{}, outOfReach(err)

@@ -51,6 +51,9 @@ type Config struct {
 	// Revisions gives where revisions are kept, nil while that is out of
 	// reach. Nil where there is no such place.
 	Revisions func() Revisions
+	// Quotes gives where quotes are kept, nil while that is out of reach. Nil where
+	// there is no such place.
+	Quotes func() Quotes
 	// Quota limits what a shop may store by uploads.
 	Quota shop.Quota
 	// Confirmed tells when the database last said that the snapshot is the
@@ -88,21 +91,23 @@ type Handler struct {
 	startWait time.Duration
 	pace      Pace
 	store     func() Revisions
-	quota     shop.Quota
-	tracer    trace.Tracer // nil for none
-	languages []string     // that there are words in, the default first
-	log       *slog.Logger
-	logOneIn  uint32
-	metrics   *metrics
-	docs      *documents
-	widget    *widget.Files
-	limits    *limiter
-	answers   *answers
-	address   echo.IPExtractor
-	router    *echo.Echo
-	checked   http.Handler // the router, with the check of the contract where there is one
-	pool      sync.Pool    // of *scratch
-	draining  atomic.Bool
+	// quoteStore gives where quotes are kept; see Config.Quotes.
+	quoteStore func() Quotes
+	quota      shop.Quota
+	tracer     trace.Tracer // nil for none
+	languages  []string     // that there are words in, the default first
+	log        *slog.Logger
+	logOneIn   uint32
+	metrics    *metrics
+	docs       *documents
+	widget     *widget.Files
+	limits     *limiter
+	answers    *answers
+	address    echo.IPExtractor
+	router     *echo.Echo
+	checked    http.Handler // the router, with the check of the contract where there is one
+	pool       sync.Pool    // of *scratch
+	draining   atomic.Bool
 }
 
 // New makes a Handler. It fails only where the contract's document, which is
@@ -127,7 +132,7 @@ func New(c Config) (*Handler, error) {
 		c.Catalog = "demo"
 	}
 	h := &Handler{
-		catalog: c.Catalog, keys: c.Keys, library: c.Library, findKey: c.FindKey, lookups: rate.NewLimiter(keyLookups, keyLookups), store: c.Revisions, quota: c.Quota,
+		catalog: c.Catalog, keys: c.Keys, library: c.Library, findKey: c.FindKey, lookups: rate.NewLimiter(keyLookups, keyLookups), store: c.Revisions, quoteStore: c.Quotes, quota: c.Quota,
 		startWait: cmp.Or(c.StartWait, 5*time.Second), pace: c.Pace,
 		languages: languages, log: c.Log, logOneIn: uint32(max(1, c.LogOneIn)), docs: docs, widget: files,
 		limits: newLimiter(c.Limits), answers: newAnswers(), address: c.Limits.extractor(),
@@ -194,5 +199,6 @@ func (h *Handler) routes() *echo.Echo {
 	get(revisions+"/:number/changes/:other", needs(shop.Server, h.getChanges))
 	e.POST(revisions+"/:number/changes/:other", needs(shop.Server, h.postChanges))
 	get(revisions+"/:number/export", needs(shop.Server, h.exportRevision))
+	h.quoteRoutes(e, get)
 	return e
 }

@@ -26,6 +26,10 @@ func TestShopsNeverSeeEachOther(t *testing.T) {
 	marks := map[string]string{"north": "NORTHERN", "south": "SOUTHERN"}
 	others := map[string]string{"north": "south", "south": "north", "nobody": ""}
 	prefixes, codes, cursors, tags := map[string][]string{}, map[string]string{}, map[string]string{}, map[string]string{}
+	quotes, quoteCursors := map[string]string{}, map[string]string{}
+	quoteFor := func(name string) string {
+		return quoteOf(marks[name], `{"axle":"rear","accepted_risk":{"by":"nobody"},"damper":"`+codes[name]+`","request":`+fitsOf(name, 0)+`}`)
+	}
 	keys, err := store.Keys(t.Context(), "")
 	if err != nil {
 		t.Fatal(err)
@@ -44,6 +48,11 @@ func TestShopsNeverSeeEachOther(t *testing.T) {
 		s.answeredFrom(t, name, 1)
 		page := decode[listed](t, s.get(t, "/v1/dampers?units=in&limit=1", s.bearer(name+" server")...), 200)
 		codes[name], cursors[name] = page.codes()[0], *page.NextCursor
+		for i := range 2 {
+			header := append(s.bearer(name+" server"), "Idempotency-Key", fmt.Sprint(i))
+			quotes[name] = decode[kept](t, s.post(t, "/v1/quotes", quoteFor(name), header...), 201).ID
+		}
+		quoteCursors[name] = *decode[quotePage](t, s.get(t, "/v1/quotes?limit=1", s.bearer(name+" server")...), 200).NextCursor
 		tags[name] = s.get(t, "/v1/catalogs/"+name+"/revisions/2", s.bearer(name+" admin")...).header.Get("ETag")
 	}
 
@@ -57,7 +66,7 @@ func TestShopsNeverSeeEachOther(t *testing.T) {
 		of := either.Draw(rt, "whose catalogue")
 		number := func(name string) string { return rapid.SampledFrom([]string{"1", "2", "3", "0"}).Draw(rt, name) }
 		named := strings.Contains(path, "{name}")
-		path = strings.NewReplacer("{name}", of, "{number}", number("number"), "{other}", number("other"), "{code}", codes[of]).Replace(path)
+		path = strings.NewReplacer("{name}", of, "{number}", number("number"), "{other}", number("other"), "{code}", codes[of], "{id}", quotes[of], "{link}", strings.Repeat("A", 27)).Replace(path)
 		query := url.Values{"units": {"in"}}
 		if !named && rapid.Bool().Draw(rt, "names a catalogue") {
 			query.Set("catalog", of)
@@ -75,11 +84,20 @@ func TestShopsNeverSeeEachOther(t *testing.T) {
 			body, media = goodDampers, "text/csv"
 		case strings.Contains(path, "/changes/"):
 			body = `{"samples":[` + fitsOf(of, 0) + `]}`
+		case path == "/v1/quotes":
+			body = quoteFor(of)
+		case method == "PATCH":
+			body = `{"remark":"changed"}`
 		case path == "/v1/hardware":
 			body = fmt.Sprintf(`{"units":"mm","catalog":%q,"end":{"style":"eye","bore":16,"width":31},"bracket":{"bolt":"M10"}}`, of)
 		}
 		// What a route doesn't take is left out, or nothing would get past it.
-		if method == "POST" {
+		if strings.HasPrefix(path, "/v1/quotes") || strings.HasPrefix(path, "/v1/sheets") {
+			query = url.Values{}
+			if method == "GET" && path == "/v1/quotes" && rapid.Bool().Draw(rt, "goes on") {
+				query.Set("cursor", quoteCursors[of])
+			}
+		} else if method == "POST" {
 			query = url.Values{}
 			if strings.Contains(path, "/changes/") {
 				query.Set("units", "in")
@@ -113,6 +131,7 @@ func TestShopsNeverSeeEachOther(t *testing.T) {
 		}
 		r := httptest.NewRequest(method, path+"?"+query.Encode(), strings.NewReader(body))
 		r.Header.Set("Content-Type", media)
+		r.Header.Set("Idempotency-Key", rapid.SampledFrom([]string{"0", "1", "2"}).Draw(rt, "request"))
 		r.Header.Set("Origin", pageOrigin)
 		r.Header.Set("If-Match", rapid.SampledFrom([]string{"*", tags["north"], tags["south"]}).Draw(rt, "tag"))
 		if who != "nobody" && !inQuery {

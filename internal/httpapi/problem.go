@@ -42,6 +42,7 @@ var (
 	keyRefused           = newKind("key-refused", http.StatusUnauthorized)
 	forbidden            = newKind("forbidden", http.StatusForbidden)
 	notFound             = newKind("not-found", http.StatusNotFound)
+	gone                 = newKind("erased", http.StatusGone)
 	methodNotAllowed     = newKind("method-not-allowed", http.StatusMethodNotAllowed)
 	notAcceptable        = newKind("not-acceptable", http.StatusNotAcceptable)
 	tooLarge             = newKind("too-large", http.StatusRequestEntityTooLarge)

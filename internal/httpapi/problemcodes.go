@@ -29,6 +29,7 @@ const (
 
 	idempotencyKeySpelling detail = "idempotency_key_spelling"
 	idempotencyKeyLong     detail = "idempotency_key_long"
+	idempotencyKeyMissing  detail = "idempotency_key_missing"
 	otherRequest           detail = "other_request"
 	requestInFlight        detail = "request_in_flight"
 
@@ -68,6 +69,14 @@ const (
 	adminKeyNot    detail = "admin_key_not"
 	queryKeyReads  detail = "query_key_reads"
 
+	noSuchQuote         detail = "no_such_quote"
+	noSuchSheet         detail = "no_such_sheet"
+	quoteErased         detail = "quote_erased"
+	quoteIfMatchMissing detail = "quote_if_match_missing"
+	quoteChanged        detail = "quote_changed"
+	stateCantFollow     detail = "state_cant_follow"
+	widgetKeepsNot      detail = "widget_keeps_not"
+
 	publishedAlready       detail = "published_already"
 	draftNotPublished      detail = "draft_not_published"
 	currentAlready         detail = "current_already"
@@ -93,6 +102,7 @@ const (
 	leastOverMost fault.Code = "contradiction.least_over_most"
 	badCursor     fault.Code = "bad_cursor"
 	foreignCursor fault.Code = "foreign_cursor"
+	notAMoment    fault.Code = "not_a_moment"
 	notSortable   fault.Code = "not_allowed.sort"
 )
 

@@ -4,12 +4,14 @@ import (
 	"net/url"
 	"slices"
 	"strings"
+	"time"
 	"unicode/utf8"
 
 	"github.com/labstack/echo/v4"
 
 	"midstroke/internal/fault"
 	"midstroke/internal/form"
+	"midstroke/internal/mount"
 	"midstroke/internal/note"
 	"midstroke/internal/unit"
 	"midstroke/internal/wire"
@@ -83,6 +85,27 @@ func brokenQuery(raw string) *problem {
 	return listed(found, 0)
 }
 
+// moment reads a date, or a date and time; zero where there is none. A date stands for
+// its beginning in UTC, or for its end.
+func (q *query) moment(name string, end bool) time.Time {
+	text, given := form.Param(q.Query, name, momentText)
+	if !given {
+		return time.Time{}
+	}
+	if day, err := time.Parse(time.DateOnly, text); err == nil {
+		if end {
+			day = day.AddDate(0, 0, 1)
+		}
+		return day
+	}
+	// A + that wasn't escaped is a blank in a query.
+	at, err := time.Parse(time.RFC3339, strings.Replace(text, " ", "+", 1))
+	if err != nil {
+		q.Fail(name, notAMoment)
+	}
+	return at
+}
+
 // readUnits reads the units, which stand before every length.
 func (q *query) readUnits() { q.units = q.Units() }
 
@@ -92,6 +115,8 @@ const mostText = 100
 var (
 	shortText   = form.Text(0, mostText)
 	languageTag = form.Text(1, mostText)
+	momentText  = form.Text(len(time.DateOnly), 40)
+	quotedCode  = form.Text(1, mount.MostCode)
 )
 
 // text reads a text, "" where there is none.

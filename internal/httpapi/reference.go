@@ -75,7 +75,7 @@ func sectionsOf(document *openapi3.T) []docSection {
 	byTag := map[string][]docOperation{}
 	for _, path := range slices.Sorted(maps.Keys(document.Paths.Map())) {
 		operations := document.Paths.Value(path).Operations()
-		for _, method := range []string{"GET", "HEAD", "POST", "PUT", "DELETE"} {
+		for _, method := range []string{"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE"} {
 			if op := operations[method]; op != nil {
 				byTag[op.Tags[0]] = append(byTag[op.Tags[0]], operationOf(method, path, op))
 			}

@@ -1,6 +1,7 @@
 package httpapi
 
 import (
+	"bytes"
 	"context"
 	"crypto/sha256"
 	"errors"
@@ -86,6 +87,13 @@ func fingerprint(r *http.Request, body io.Reader) (io.Reader, func() [sha256.Siz
 		whole.Sum(print[:0])
 		return print
 	}
+}
+
+// printOf is fingerprint for a body that has been read.
+func printOf(r *http.Request, body []byte) [sha256.Size]byte {
+	reader, print := fingerprint(r, bytes.NewReader(body))
+	_, _ = io.Copy(io.Discard, reader) // neither fails
+	return print()
 }
 
 // writePart writes a part with its length, so that no two lists of parts are alike.

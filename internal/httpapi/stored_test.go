@@ -59,6 +59,12 @@ func newStoredShops(tb testing.TB) (*shops, *postgres.Store) {
 			}
 			s.text[name+" "+use.String()] = text
 		}
+		text, k := shop.NewKey(shop.Widget)
+		k.Shop, k.Origins, k.KeepsQuotes = name, []string{pageOrigin}, true
+		if err := owner.CreateKey(context.Background(), k); err != nil {
+			tb.Fatal(err)
+		}
+		s.text[name+" keeping widget"] = text
 	}
 	s.library.Instead = func(ctx context.Context, w library.Wanted) (*catalog.Snapshot, error) {
 		if w.Draft {
@@ -66,7 +72,7 @@ func newStoredShops(tb testing.TB) (*shops, *postgres.Store) {
 		}
 		return store.Revision(ctx, w.Place, w.Revision)
 	}
-	s.start(tb, httpapi.Config{Keys: s.ring, FindKey: store.FindKey, Revisions: func() httpapi.Revisions { return store }})
+	s.start(tb, httpapi.Config{Keys: s.ring, FindKey: store.FindKey, Revisions: func() httpapi.Revisions { return store }, Quotes: func() httpapi.Quotes { return store }})
 	s.follow(tb, store)
 	return s, owner
 }

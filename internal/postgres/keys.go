@@ -48,8 +48,8 @@ func (s *Store) CreateKey(ctx context.Context, k shop.Key) error {
 				return fmt.Errorf("the shop has no catalogue yet, and one of its name is another shop's; import one for it first")
 			}
 		}
-		_, err = tx.Exec(ctx, "INSERT INTO keys (shop_id, use, prefix, hash, origins, expires_at) VALUES ($1, $2, $3, $4, $5, $6)",
-			k.ShopID, k.Use.String(), k.Prefix, k.Hash[:], append([]string{}, k.Origins...), zeronull.Timestamptz(k.Expires))
+		_, err = tx.Exec(ctx, "INSERT INTO keys (shop_id, use, prefix, hash, origins, expires_at, keeps_quotes) VALUES ($1, $2, $3, $4, $5, $6, $7)",
+			k.ShopID, k.Use.String(), k.Prefix, k.Hash[:], append([]string{}, k.Origins...), zeronull.Timestamptz(k.Expires), k.KeepsQuotes)
 		return err
 	})
 	if err != nil {
@@ -125,7 +125,7 @@ func selectKeys(ctx context.Context, from querier, where string, arg any) ([]sho
 	rows, err := from.Query(ctx, `
 		SELECT k.id, k.shop_id, s.name,
 		       coalesce((SELECT c.name FROM catalogs c WHERE c.shop_id = k.shop_id ORDER BY c.current IS NULL, c.id LIMIT 1), ''),
-		       k.use, k.prefix, k.hash, k.origins, k.created_at, k.expires_at, k.revoked_at, k.last_used_at
+		       k.use, k.prefix, k.hash, k.origins, k.created_at, k.expires_at, k.revoked_at, k.last_used_at, k.keeps_quotes
 		FROM keys k JOIN shops s ON s.id = k.shop_id
 		WHERE `+where+`
 		ORDER BY s.name, k.id`, arg)
@@ -136,7 +136,7 @@ func selectKeys(ctx context.Context, from querier, where string, arg any) ([]sho
 		var use string
 		var hash []byte
 		err = row.Scan(&k.ID, &k.ShopID, &k.Shop, &k.Catalog, &use, &k.Prefix, &hash, &k.Origins, &k.Created,
-			(*zeronull.Timestamptz)(&k.Expires), (*zeronull.Timestamptz)(&k.Revoked), (*zeronull.Timestamptz)(&k.LastUsed))
+			(*zeronull.Timestamptz)(&k.Expires), (*zeronull.Timestamptz)(&k.Revoked), (*zeronull.Timestamptz)(&k.LastUsed), &k.KeepsQuotes)
 		if err != nil {
 			return k, err
 		}

@@ -84,6 +84,7 @@ func twoShops(t *testing.T, s *postgres.Store) (two neighbours) {
 		if kept, err := s.Claim(ctx, shop.NewClaim(k.ShopID, name, [32]byte{}), time.Minute); err != nil || kept != nil {
 			t.Fatal(kept, err)
 		}
+		keepTwoAndEraseOne(t, s, k)
 	}
 	return two
 }
@@ -93,7 +94,7 @@ func mark(table string, owner int64) string {
 	switch table {
 	case "shops":
 		return fmt.Sprintf("id = %d", owner)
-	case "catalogs", "keys", "kept_answers":
+	case "catalogs", "keys", "kept_answers", "quotes", "erased_quotes":
 		return fmt.Sprintf("shop_id = %d", owner)
 	}
 	// Each shop has one catalogue, and it was made right after the shop.

@@ -310,16 +310,25 @@ const everyShop = "*"
 // policies of the tables show no row.
 func seenBy(ctx context.Context, shopID int64, do func(pgx.Tx) error) func(pgx.Tx) error {
 	return func(tx pgx.Tx) error {
-		whose, key := everyShop, ""
-		if shopID != shop.Everywhere {
-			whose = strconv.FormatInt(shopID, 10)
-		}
-		if hash, ok := shop.KeyOf(ctx); ok {
-			key = hex.EncodeToString(hash[:])
-		}
-		if _, err := tx.Exec(ctx, "SELECT set_config('midstroke.shop', $1, true), set_config('midstroke.key', $2, true)", whose, key); err != nil {
+		whose, key := viewOf(ctx, shopID)
+		if _, err := tx.Exec(ctx, sayView, whose, key); err != nil {
 			return fmt.Errorf("say whose rows are wanted: %w", err)
 		}
 		return do(tx)
 	}
+}
+
+// sayView says for the length of a transaction whose rows it may see.
+const sayView = "SELECT set_config('midstroke.shop', $1, true), set_config('midstroke.key', $2, true)"
+
+// viewOf gives what sayView is told.
+func viewOf(ctx context.Context, shopID int64) (whose, key string) {
+	whose = everyShop
+	if shopID != shop.Everywhere {
+		whose = strconv.FormatInt(shopID, 10)
+	}
+	if hash, ok := shop.KeyOf(ctx); ok {
+		key = hex.EncodeToString(hash[:])
+	}
+	return whose, key
 }

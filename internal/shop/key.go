@@ -65,6 +65,8 @@ type Key struct {
 	Hash [sha256.Size]byte
 	// Origins are those whose pages may use a widget's key.
 	Origins []string
+	// KeepsQuotes says that a widget's key may keep quotes, as every other key may.
+	KeepsQuotes bool
 
 	// Zero times stand for never.
 	Created, Expires, Revoked, LastUsed time.Time
@@ -73,6 +75,11 @@ type Key struct {
 // Valid says whether the key still opens anything at a moment.
 func (k *Key) Valid(now time.Time) bool {
 	return k.Revoked.IsZero() && (k.Expires.IsZero() || now.Before(k.Expires))
+}
+
+// MayKeepQuotes says whether the key may keep quotes, where it is used as use says.
+func (k *Key) MayKeepQuotes(use Use) bool {
+	return use.Includes(Server) || k.Use == Widget && k.KeepsQuotes
 }
 
 // A key reads midstroke_USE_PREFIX_SECRET: where one is found lying about, it

@@ -670,6 +670,98 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/quotes": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The shop's quotes, the newest first
+         * @description Every parameter narrows the list, and all of them must hold. Needs a key for a server or an administrator.
+         */
+        get: operations["listQuotes"];
+        put?: never;
+        /**
+         * Keep a chosen fit with its request, its revision and its pick list
+         * @description The service judges each damper by its request again, and keeps what it finds: the answer, the parts with their prices, and the total. Nothing of that changes later, whatever becomes of the catalogue. A damper that doesn't fit is refused, unless somebody accepts the risk. The texts are kept in the language of the request. Send the request again, with the same key, if no answer comes: it is kept once. The service keeps no name, address or number plate unless you write it into `reference` or another text. Needs a key for a server or an administrator, or a widget's key that was made with the right to keep quotes.
+         */
+        post: operations["keepQuote"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/quotes/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * One quote as it was kept
+         * @description Needs a key for a server or an administrator.
+         */
+        get: operations["getQuote"];
+        put?: never;
+        post?: never;
+        /**
+         * Erase a quote with all that it kept
+         * @description All of it is deleted, with the answers kept for its Idempotency-Key. What stays is a trace: the id, and when and by which key it was erased. From then on the id gives 410. An ordered quote gives back no stock; cancel it first. Quotes that nobody has changed for as long as the service is set up to keep them are erased by themselves. Needs a key for a server or an administrator.
+         */
+        delete: operations["eraseQuote"];
+        options?: never;
+        head?: never;
+        /**
+         * Order, fit or cancel a quote, or change its texts
+         * @description From `kept` a quote can be ordered or cancelled, from `ordered` it can be fitted or cancelled. `fitted` and `cancelled` are final. If two change it at once, one succeeds and the other gets 412. Needs a key for a server or an administrator.
+         */
+        patch: operations["changeQuote"];
+        trace?: never;
+    };
+    "/v1/quotes/{id}/today": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What would differ if the quote were kept today
+         * @description The requests of the quote are answered again, from the newest revision of its catalogue. Needs a key for a server or an administrator.
+         */
+        get: operations["quoteToday"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/sheets/{link}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * A quote by the link of its sheet
+         * @description Whoever has the link may read the quote, without a key, until the link expires. The page that prints it is `/sheet?quote=LINK`. A link has 160 random bits, so nobody can guess it.
+         */
+        get: operations["getSheet"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
@@ -821,6 +913,47 @@ export interface components {
             explain?: boolean;
             /** @description whether to send `working`, the arithmetic of hardware, of a bump stop and of a strap; by default false, since it makes a long answer */
             working?: boolean;
+        };
+        /** @enum {string} */
+        QuoteState: "kept" | "ordered" | "fitted" | "cancelled";
+        /** @enum {string} */
+        VehicleAxle: "front" | "rear";
+        QuoteRequest: {
+            /** @description your own name for the quote, such as a ticket */
+            reference?: string;
+            /** @description any text that is to be kept with it */
+            remark?: string;
+            /** @description one axle, or both; each axle stands once. Both are answered from the same revision of the same catalogue */
+            axles: components["schemas"]["QuoteAxleRequest"][];
+            /** @description for how many days the link of the sheet is good; by default 30, and 0 for no link */
+            sheet_days?: number;
+        };
+        QuoteAxleRequest: {
+            axle: components["schemas"]["VehicleAxle"];
+            /** @description the code of the chosen damper */
+            damper: string;
+            /** @description how many of these dampers; by default `dampers` of the request, or 2 */
+            quantity?: number;
+            /** @description the request that the damper was chosen by. `codes`, `top`, `near_misses` and `explain` are kept with it and change nothing: the chosen damper alone is judged */
+            request: components["schemas"]["FitsRequest"];
+            accepted_risk?: components["schemas"]["AcceptedRisk"];
+        };
+        /** @description lets a damper be kept that doesn't fit the request */
+        AcceptedRisk: {
+            /** @description who accepts it */
+            by: string;
+            /** @description why */
+            reason?: string;
+        };
+        /** @description what is to change; what isn't named stays */
+        QuoteChange: {
+            state?: components["schemas"]["QuoteState"];
+            /** @description who changes the state, kept in `history` beside the key */
+            by?: string;
+            reference?: string;
+            remark?: string;
+            /** @description makes a new link of the sheet, good for so many days from now, and ends the old one; 0 only ends it */
+            sheet_days?: number;
         };
         /** @description one end of the damper's place on the vehicle, with its bracket and the plane that it was measured to */
         VehicleEnd: components["schemas"]["EyePlace"] | components["schemas"]["StudPlace"] | components["schemas"]["BarPinPlace"] | components["schemas"]["OutsidePlace"];
@@ -1559,6 +1692,116 @@ export interface components {
             items: components["schemas"]["CatalogItem"][];
             /** @description the value of `cursor` for the next page; null on the last one */
             next_cursor: string | null;
+        };
+        /** @description a chosen fit as it was kept */
+        Quote: {
+            id: string;
+            state: components["schemas"]["QuoteState"];
+            reference: string;
+            remark: string;
+            catalog: components["schemas"]["QuoteEdition"];
+            /** Format: date-time */
+            created_at: string;
+            /** @description the prefix of a key */
+            created_by: string;
+            /**
+             * Format: date-time
+             * @description when anything of it last changed
+             */
+            changed_at: string;
+            /** @description the states that it has been in, the first first */
+            history: components["schemas"]["QuoteEvent"][];
+            /** @description the language of the texts */
+            language: string;
+            axles: components["schemas"]["QuotedAxle"][];
+            /** @description what to take off the shelf for all axles */
+            pick_list: components["schemas"]["PickLine"][];
+            total: components["schemas"]["Total"];
+            /** @description where anybody who has the link can read and print the quote; null where there is no link */
+            sheet: components["schemas"]["SheetLink"] | null;
+        };
+        /** @description the revision that the quote was kept from */
+        QuoteEdition: {
+            name: string;
+            revision: number;
+        };
+        QuoteEvent: {
+            state: components["schemas"]["QuoteState"];
+            /** Format: date-time */
+            at: string;
+            /** @description the prefix of the key that it came with */
+            key: string;
+            /** @description who, as the caller said */
+            by: string | null;
+        };
+        QuotedAxle: {
+            axle: components["schemas"]["VehicleAxle"];
+            damper: string;
+            quantity: number;
+            /** @description whether the damper fits by the answer */
+            fits: boolean;
+            accepted_risk: components["schemas"]["RiskTaken"] | null;
+            /** @description the body of `POST /v1/fits` as it was sent */
+            request: {
+                [key: string]: unknown;
+            };
+            /** @description the answer for the chosen damper alone; `judged` says why it doesn't fit */
+            answer: components["schemas"]["FitsAnswer"];
+        };
+        RiskTaken: {
+            by: string;
+            reason: string;
+        };
+        SheetLink: {
+            /** @description the link alone, for `/v1/sheets/{link}` */
+            link: string;
+            /**
+             * Format: uri-reference
+             * @description the page to print, on this server
+             */
+            url: string;
+            /** Format: date-time */
+            expires_at: string;
+        };
+        QuotePage: {
+            items: components["schemas"]["QuoteItem"][];
+            /** @description the value of `cursor` for the next page; null on the last one */
+            next_cursor: string | null;
+        };
+        QuoteItem: {
+            id: string;
+            state: components["schemas"]["QuoteState"];
+            reference: string;
+            catalog: components["schemas"]["QuoteEdition"];
+            /** @description the codes of the chosen dampers, an axle each */
+            dampers: string[];
+            total: components["schemas"]["Total"];
+            /** Format: date-time */
+            created_at: string;
+            /** Format: date-time */
+            changed_at: string;
+        };
+        QuoteToday: {
+            id: string;
+            kept: components["schemas"]["QuoteEdition"];
+            today: components["schemas"]["Edition"];
+            differs: boolean;
+            changes: {
+                /** @description null for what is of the whole quote */
+                axle: components["schemas"]["VehicleAxle"] | null;
+                code: string;
+                text: string;
+                values: components["schemas"]["Values"];
+            }[];
+            axles: {
+                axle: components["schemas"]["VehicleAxle"];
+                damper: string;
+                fits: boolean;
+                /** @description today's answer; null where the catalogue doesn't have the damper any more */
+                answer: components["schemas"]["FitsAnswer"] | null;
+            }[];
+            pick_list: components["schemas"]["PickLine"][];
+            total: components["schemas"]["Total"];
         };
         Samples: {
             samples: components["schemas"]["FitsRequest"][];
@@ -2617,6 +2860,42 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
+        /** @description the body isn't JSON (RFC 8259), or the Idempotency-Key is missing or can't be read */
+        BadRepeat: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description the quote was erased */
+        Erased: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description the quote's state doesn't allow the change */
+        QuoteConflict: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description the quote has changed since the ETag was read. The header ETag has the present one */
+        QuoteChanged: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
         /** @description the key is valid, but not for this, or not for pages of this origin */
         Forbidden: {
             headers: {
@@ -2829,6 +3108,14 @@ export interface components {
         PathRevision: number;
         /** @description the number of the revision to compare it with */
         PathOther: number;
+        /** @description the quote's id */
+        PathQuote: string;
+        /** @description the ETag that you read with the quote, or `*` for any */
+        IfMatchQuote: string;
+        /** @description the ETag that you read with the quote; if it is sent, the quote is erased only as you read it */
+        IfMatchErase: string;
+        /** @description a text of the caller's own, such as a UUID, by which a request is known if it is sent again. The first answer is kept for 24 hours and sent again, byte for byte, when the same request comes with the same key. Another request with that key gets 422, one that comes while the first is still being carried out gets 409, and one without a key gets 400. Keys of different shops have nothing to do with each other */
+        IdempotencyKeyNeeded: string;
         /** @description the ETag that you read with the revision, or `*` for any */
         IfMatch: string;
         /** @description a text of the caller's own, such as a UUID, by which a request is known if it is sent again. The first answer is kept for 24 hours and sent again, byte for byte, when the same request comes with the same key. Another request with that key gets 422, and one that comes while the first is still being carried out gets 409. Keys of different shops have nothing to do with each other */
@@ -5333,6 +5620,394 @@ export interface operations {
             404: components["responses"]["NotFound"];
             405: components["responses"]["MethodNotAllowed"];
             406: components["responses"]["NotAcceptable"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    listQuotes: {
+        parameters: {
+            query?: {
+                /** @description a part of the reference, in upper or lower case */
+                reference?: string;
+                /** @description the code of a damper or of another part on the pick list */
+                code?: string;
+                /** @description the state that the quote is in */
+                state?: components["schemas"]["QuoteState"];
+                /** @description kept at this time or later: a date, which begins at midnight in UTC, or a date and time (RFC 3339) */
+                from?: string;
+                /** @description kept before the end of this date, or before this date and time */
+                to?: string;
+                /** @description the most items on a page; by default 100 */
+                limit?: components["parameters"]["Limit"];
+                /** @description where to go on, from `next_cursor` of the page before. It belongs to one list with its filters and its order, and stays valid when a newer revision is published in between */
+                cursor?: components["parameters"]["Cursor"];
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the ETag of a copy that the caller has */
+                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description a page of quotes */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    Link: components["headers"]["Link"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["QuotePage"];
+                    "text/plain": string;
+                };
+            };
+            304: components["responses"]["NotModified"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            405: components["responses"]["MethodNotAllowed"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    keepQuote: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header: {
+                /** @description a text of the caller's own, such as a UUID, by which a request is known if it is sent again. The first answer is kept for 24 hours and sent again, byte for byte, when the same request comes with the same key. Another request with that key gets 422, one that comes while the first is still being carried out gets 409, and one without a key gets 400. Keys of different shops have nothing to do with each other */
+                "Idempotency-Key": components["parameters"]["IdempotencyKeyNeeded"];
+                /** @description the language of texts; English if there is no translation */
+                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                /**
+                 * @example {
+                 *       "reference": "ticket 4411",
+                 *       "axles": [
+                 *         {
+                 *           "axle": "rear",
+                 *           "damper": "demo-damper-0202",
+                 *           "request": {
+                 *             "units": "in",
+                 *             "upper": {
+                 *               "style": "eye"
+                 *             },
+                 *             "lower": {
+                 *               "style": "eye"
+                 *             },
+                 *             "readings": [
+                 *               "17 5/16"
+                 *             ],
+                 *             "suspension": "solid_axle"
+                 *           }
+                 *         }
+                 *       ]
+                 *     }
+                 */
+                "application/json": components["schemas"]["QuoteRequest"];
+            };
+        };
+        responses: {
+            /** @description a fault as text, if `errors=text` was sent */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/plain": string;
+                };
+            };
+            /** @description the quote, with the ETag for changing it */
+            201: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    /** @description where the quote is */
+                    Location?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Quote"];
+                };
+            };
+            400: components["responses"]["BadRepeat"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            408: components["responses"]["TooSlow"];
+            409: components["responses"]["InFlight"];
+            410: components["responses"]["Erased"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["UnsupportedMediaType"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    getQuote: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the ETag of a copy that the caller has */
+                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
+            };
+            path: {
+                /** @description the quote's id */
+                id: components["parameters"]["PathQuote"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the quote, with the ETag for changing it */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Quote"];
+                    "text/plain": string;
+                };
+            };
+            304: components["responses"]["NotModified"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            410: components["responses"]["Erased"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    eraseQuote: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the ETag that you read with the quote; if it is sent, the quote is erased only as you read it */
+                "If-Match"?: components["parameters"]["IfMatchErase"];
+            };
+            path: {
+                /** @description the quote's id */
+                id: components["parameters"]["PathQuote"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description a fault as text, if `errors=text` was sent */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/plain": string;
+                };
+            };
+            /** @description the quote is gone */
+            204: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            410: components["responses"]["Erased"];
+            412: components["responses"]["QuoteChanged"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    changeQuote: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header: {
+                /** @description the ETag that you read with the quote, or `*` for any */
+                "If-Match": components["parameters"]["IfMatchQuote"];
+            };
+            path: {
+                /** @description the quote's id */
+                id: components["parameters"]["PathQuote"];
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                /**
+                 * @example {
+                 *       "state": "ordered",
+                 *       "by": "counter 2"
+                 *     }
+                 */
+                "application/json": components["schemas"]["QuoteChange"];
+            };
+        };
+        responses: {
+            /** @description the quote as it is now */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Quote"];
+                    "text/plain": string;
+                };
+            };
+            400: components["responses"]["NotJSON"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            408: components["responses"]["TooSlow"];
+            409: components["responses"]["QuoteConflict"];
+            410: components["responses"]["Erased"];
+            412: components["responses"]["QuoteChanged"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["UnsupportedMediaType"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["IfMatchNeeded"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    quoteToday: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the language of texts; English if there is no translation */
+                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
+                /** @description the ETag of a copy that the caller has */
+                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
+            };
+            path: {
+                /** @description the quote's id */
+                id: components["parameters"]["PathQuote"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the differences; none if `changes` is empty */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["QuoteToday"];
+                    "text/plain": string;
+                };
+            };
+            304: components["responses"]["NotModified"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            410: components["responses"]["Erased"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    getSheet: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the ETag of a copy that the caller has */
+                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
+            };
+            path: {
+                /** @description the link, from `sheet` of a quote */
+                link: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the quote as it is now */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Quote"];
+                    "text/plain": string;
+                };
+            };
+            304: components["responses"]["NotModified"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
             431: components["responses"]["HeaderTooLarge"];

@@ -1,0 +1,381 @@
+package drawing
+
+import (
+	"io"
+	"math"
+	"strings"
+
+	"midstroke/internal/damping"
+	"midstroke/internal/note"
+	"midstroke/internal/ride"
+	"midstroke/internal/unit"
+)
+
+// Damping is what the pictures of dampers on a corner show: what is wanted, and
+// no more than three candidates, of which further ones are left out.
+type Damping struct {
+	Rater      *damping.Rater
+	Candidates []damping.Candidate
+	// Units are those of lengths, and of velocities and forces that go with them:
+	// mm, m/s and N, or in, in/s and lbf. Lang is the language of the words.
+	Units unit.System
+	Lang  string
+}
+
+// The sheets of damping, in the drawing's own units.
+const (
+	panelTall  = 230.0
+	panelApart = 60.0 // for the figures and the title below a panel
+	sheetFoot  = 14.0
+)
+
+const (
+	newtonsPerPound = 4.4482216152605 // exactly
+	inchesPerMetre  = 1 / 0.0254
+	mmPerMetre      = 1000
+)
+
+// picture is a drawing of damping on the way.
+type picture struct {
+	*Damping
+	*canvas
+	lines []note.Note
+	y     float64 // of the last line of the key
+}
+
+func (d *Damping) picture(panels int) *picture {
+	if d.Units == unit.Unset {
+		d.Units = unit.Millimetres
+	}
+	if len(d.Candidates) > len(curvePens) {
+		d.Candidates = d.Candidates[:len(curvePens)]
+	}
+	p := &picture{Damping: d, y: firstLine}
+	p.lines = append(p.lines, p.wanted())
+	for i := range d.Candidates {
+		p.lines = append(p.lines, p.candidate(&d.Candidates[i]))
+	}
+	height := p.top() + float64(panels)*(panelTall+panelApart) - panelApart + 46 + sheetFoot
+	p.canvas = newCanvas(sheetWidth, int(height), d.Lang, d.Units)
+	return p
+}
+
+// top is where the first panel begins.
+func (p *picture) top() float64 { return firstLine + float64(len(p.lines))*lineSpacing + 24 }
+
+// panel is the picture's panel of a number, from above.
+func (p *picture) panel(number int, across scale, up func(foot, top float64) scale) *panel {
+	top := p.top() + float64(number)*(panelTall+panelApart)
+	return &panel{canvas: p.canvas, across: across, up: up(top+panelTall, top)}
+}
+
+// begin opens the sheet and writes the key.
+func (p *picture) begin(name string, title note.Note) {
+	p.openPlain(name, title, p.lines)
+	p.keyLine(reader, wantedDash, p.lines[0])
+	for i := range p.Candidates {
+		p.keyLine(curvePens[i].colour, curvePens[i].dash, p.lines[i+1])
+	}
+}
+
+func (p *picture) keyLine(colour, dash string, words note.Note) {
+	p.y += lineSpacing
+	p.key(p.y, colour, dash, p.words(words))
+}
+
+func (p *picture) wanted() note.Note {
+	r := p.Rater.Targets().Ratio.Range
+	return note.New("drawing_wanted", note.Num("ratio", round(r.Wanted, 2), ""), note.Num("low", round(r.Low, 2), ""), note.Num("high", round(r.High, 2), ""))
+}
+
+func (p *picture) candidate(c *damping.Candidate) note.Note {
+	start := c.Rating.Start()
+	values := []note.Value{note.Word("name", c.Name), note.Num("ratio", round(start.Loads[0].Ratio, 2), "")}
+	if start.Verdict != 0 {
+		values = append(values, note.Word("verdict", start.Verdict.String()))
+	}
+	if start.Name != "" {
+		values = append(values, note.Word("position", start.Name))
+	}
+	return note.New("drawing_candidate", values...)
+}
+
+// Force is what a force in N is in the picture's units, and Velocity the same of
+// m/s, Height of m.
+func (p *picture) force(n float64) float64 {
+	if p.Units == unit.Inches {
+		return n / newtonsPerPound
+	}
+	return n
+}
+
+func (p *picture) velocity(v float64) float64 {
+	if p.Units == unit.Inches {
+		return v * inchesPerMetre
+	}
+	return v
+}
+
+func (p *picture) height(m float64) float64 {
+	if p.Units == unit.Inches {
+		return m * inchesPerMetre
+	}
+	return m * mmPerMetre
+}
+
+func (p *picture) forceUnit() note.Value {
+	if p.Units == unit.Inches {
+		return note.Word("unit", "lbf")
+	}
+	return note.Word("unit", "N")
+}
+
+func (p *picture) velocityUnit() note.Value {
+	if p.Units == unit.Inches {
+		return note.Word("unit", "in/s")
+	}
+	return note.Word("unit", "m/s")
+}
+
+// Forces draws force over velocity, rebound upwards and compression downwards:
+// the candidates at the position to start from, thin at their softest and firmest,
+// and the wanted band. It goes as far as three times the velocity on the road, or
+// to the last point of the longest table before that.
+func Forces(w io.Writer, d Damping) error {
+	p := d.picture(1)
+	p.canvas.height += int(panelTall) // this one is taller
+	wanted := p.Rater.Wanted()
+	most := p.mostVelocity(wanted.Velocity)
+	p.begin("forces", note.New("drawing_forces_title"))
+
+	up, down := wanted.Rebound.High*most, wanted.Compression.High*most
+	for i := range p.Candidates {
+		c := &p.Candidates[i]
+		for j := range c.Table.Curves {
+			for _, q := range p.curvePoints(c.Table, &c.Table.Curves[j], most) {
+				up, down = max(up, q.rebound), max(down, q.compression)
+			}
+		}
+	}
+	top := p.top()
+	f := &panel{
+		canvas: p.canvas, across: exact(0, p.velocity(most), plotLeft, plotRight, 8),
+		up: widened(-p.force(down), p.force(up), 1, top+2*panelTall, top, 10),
+	}
+	f.frame(f.across.whole(), unsigned(f.up.whole()), note.New("drawing_damper_velocity", p.velocityUnit()), note.New("drawing_force", p.forceUnit()))
+	f.stroke(f.across.from, f.up.at(0), f.across.to, f.up.at(0), 1.5, "")
+	p.band(f, wanted.Rebound, most, 1)
+	p.band(f, wanted.Compression, most, -1)
+	f.mark(p.velocity(wanted.Velocity), note.New("drawing_road_velocity"))
+	for i := range p.Candidates {
+		p.forceCurves(f, &p.Candidates[i], i, most)
+	}
+	f.text(f.across.to-8, f.up.to+34, `font-size="13" text-anchor="end"`, p.words(note.New("drawing_rebound")))
+	f.text(f.across.to-8, f.up.from-10, `font-size="13" text-anchor="end"`, p.words(note.New("drawing_compression")))
+	p.close()
+	return p.writeTo(w)
+}
+
+// unsigned takes the signs off: both forces are told as magnitudes.
+func unsigned(ticks []tick) []tick {
+	for i := range ticks {
+		ticks[i].text = strings.TrimPrefix(ticks[i].text, "-")
+	}
+	return ticks
+}
+
+// mostVelocity is how far the forces are drawn, m/s.
+func (p *picture) mostVelocity(onRoad float64) float64 {
+	const peaks = 3
+	longest := 0.0
+	for i := range p.Candidates {
+		for _, c := range p.Candidates[i].Table.Curves {
+			longest = max(longest, c.Points[len(c.Points)-1].Velocity)
+		}
+	}
+	if longest == 0 {
+		return peaks * onRoad
+	}
+	return min(longest, 1.5*peaks*onRoad)
+}
+
+// band draws the range of wanted forces: from low to high, with the wanted one as a
+// line. way is -1 for compression.
+func (p *picture) band(f *panel, r damping.Range, most, way float64) {
+	x0, x1 := f.across.at(0), f.across.at(p.velocity(most))
+	at := func(c float64) float64 { return f.up.at(way * p.force(c*most)) }
+	zero := f.up.at(0)
+	p.buf.WriteString(`<path d="M` + num(x0) + " " + num(zero) + "L" + num(x1) + " " + num(at(r.Low)) + "L" + num(x1) + " " + num(at(r.High)) +
+		`Z" fill="` + reader + `" fill-opacity="0.14"/>` + "\n")
+	f.plot([]point{{0, 0}, {p.velocity(most), way * p.force(r.Wanted*most)}}, reader, wantedDash)
+}
+
+// forcePoint is a place on a force curve without the gas force.
+type forcePoint struct{ velocity, compression, rebound float64 }
+
+// curvePoints are a curve's points up to a velocity, from rest on.
+func (p *picture) curvePoints(t *damping.Table, c *damping.Curve, most float64) []forcePoint {
+	var list []forcePoint
+	before := forcePoint{}
+	if c.Points[0].Velocity > 0 {
+		list = append(list, before)
+	}
+	for _, q := range c.Points {
+		compression, rebound := t.Force(q)
+		at := forcePoint{q.Velocity, compression, rebound}
+		if at.velocity > most {
+			share := (most - before.velocity) / (at.velocity - before.velocity)
+			at = forcePoint{most, before.compression + share*(at.compression-before.compression), before.rebound + share*(at.rebound-before.rebound)}
+			return append(list, at)
+		}
+		list, before = append(list, at), at
+	}
+	return list
+}
+
+func (p *picture) forceCurves(f *panel, c *damping.Candidate, number int, most float64) {
+	pen := curvePens[number]
+	draw := func(curve *damping.Curve, thin bool) {
+		var up, down []point
+		for _, q := range p.curvePoints(c.Table, curve, most) {
+			x := p.velocity(q.velocity)
+			up, down = append(up, point{x, p.force(q.rebound)}), append(down, point{x, -p.force(q.compression)})
+		}
+		for _, line := range [][]point{up, down} {
+			if thin {
+				f.thin(line, pen.colour)
+			} else {
+				f.plot(line, pen.colour, pen.dash)
+			}
+		}
+	}
+	for i, last := 0, len(c.Table.Curves)-1; i <= last; i++ {
+		if i != c.Rating.Curve && (i == 0 || i == last) {
+			draw(&c.Table.Curves[i], true)
+		}
+	}
+	draw(&c.Table.Curves[c.Rating.Curve], false)
+}
+
+// What the body drives over in the picture of its responses: a step of 40 mm, and
+// a bump of 60 mm over 1.5 m at 30 km/h (our choice: a kerb ramp and a speed hump).
+var (
+	pictureStep = ride.Obstacle{Height: 0.04}
+	pictureBump = ride.Obstacle{Height: 0.06, Length: 1.5, Speed: 30 / 3.6}
+)
+
+// Response draws the body's height over time after a step of the road, and below it
+// after a bump, unladen, for what is wanted and for the candidates, each with the
+// damping that it has on the road.
+func Response(w io.Writer, d Damping) error {
+	p := d.picture(2)
+	p.begin("response", note.New("drawing_response_title"))
+	const seconds, points = 2.0, 201
+	across := exact(0, seconds, plotLeft, plotRight, 10)
+	for number, o := range []ride.Obstacle{pictureStep, pictureBump} {
+		traces := make([]ride.Trace, 0, len(curvePens)+1)
+		low, high := 0.0, o.Height
+		for _, car := range p.cars() {
+			t := car.Over(o, seconds, points)
+			traces = append(traces, t)
+			for _, z := range t.Body {
+				low, high = min(low, z), max(high, z)
+			}
+		}
+		f := p.panel(number, across, func(foot, top float64) scale { return widened(p.height(low), p.height(high), 0.01, foot, top, 6) })
+		title := note.New("drawing_over_step", note.Len("height", unit.FromMm(o.Height*mmPerMetre)))
+		if o.Length > 0 {
+			title = note.New("drawing_over_bump", note.Len("height", unit.FromMm(o.Height*mmPerMetre)), note.Len("length", unit.FromMm(o.Length*mmPerMetre)),
+				note.Num("speed", round(o.Speed*3.6, 1), "km/h"))
+		}
+		f.frame(f.across.whole(), f.up.whole(), note.New("drawing_time"), note.New("drawing_body_height", note.Word("unit", p.Units.String())))
+		p.timeCurve(f, traces[0].Road, traces[0].Interval, "", reader, true)
+		for i, t := range traces {
+			colour, dash := p.pen(i)
+			p.timeCurve(f, t.Body, t.Interval, dash, colour, false)
+		}
+		f.text(f.across.to-8, f.up.to+18, `font-size="13" text-anchor="end"`, p.words(title))
+	}
+	p.close()
+	return p.writeTo(w)
+}
+
+// cars are the quarter cars of the picture: what is wanted, then the candidates.
+func (p *picture) cars() []ride.QuarterCar {
+	list := []ride.QuarterCar{p.Rater.Car(p.Rater.Wanted().AtWheel)}
+	for i := range p.Candidates {
+		list = append(list, p.Rater.Car(p.Candidates[i].Rating.Start().Loads[0].AtWheel))
+	}
+	return list
+}
+
+// pen is that of what is wanted, 0, or of a candidate.
+func (p *picture) pen(i int) (colour, dash string) {
+	if i == 0 {
+		return reader, wantedDash
+	}
+	return curvePens[i-1].colour, curvePens[i-1].dash
+}
+
+func (p *picture) timeCurve(f *panel, heights []float64, interval float64, dash, colour string, thin bool) {
+	list := make([]point, len(heights))
+	for i, z := range heights {
+		list[i] = point{float64(i) * interval, p.height(z)}
+	}
+	if thin {
+		f.thin(list, colour)
+		return
+	}
+	f.plot(list, colour, dash)
+}
+
+// Frequencies draws over the frequency of a road that moves up and down by how much
+// the body moves over the road, and below it the change of the tyre's load for
+// each mm or inch of the road, unladen.
+func Frequencies(w io.Writer, d Damping) error {
+	p := d.picture(2)
+	p.begin("frequencies", note.New("drawing_frequencies_title"))
+	const low, high, points = 0.3, 30.0, 240
+	across := logarithmic(low, high, plotLeft, plotRight)
+	body, load := make([][]point, 0, len(curvePens)+1), make([][]point, 0, len(curvePens)+1)
+	mostBody, mostLoad := 0.0, 0.0
+	for _, car := range p.cars() {
+		var b, l []point
+		for i := range points + 1 {
+			at := across.low + (across.high-across.low)*float64(i)/points
+			g := car.Gains(math.Pow(10, at))
+			perLength := p.force(g.Tyre*car.Tyre) / p.height(1)
+			b, l = append(b, point{at, g.Body}), append(l, point{at, perLength})
+			mostBody, mostLoad = max(mostBody, g.Body), max(mostLoad, perLength)
+		}
+		body, load = append(body, b), append(load, l)
+	}
+	for number, curves := range [][][]point{body, load} {
+		most, beside := mostBody, note.New("drawing_body_over_road")
+		if number == 1 {
+			most, beside = mostLoad, note.New("drawing_tyre_load", note.Word("unit", p.forceUnit().Text+"/"+p.Units.String()))
+		}
+		f := p.panel(number, across, func(foot, top float64) scale { return exact(0, most*1.05, foot, top, 6) })
+		f.frame(f.across.octaves(), f.up.whole(), note.New("drawing_frequency"), beside)
+		for i, c := range curves {
+			colour, dash := p.pen(i)
+			f.plot(c, colour, dash)
+		}
+	}
+	p.close()
+	return p.writeTo(w)
+}
+
+// thin draws a curve beside the ones that matter.
+func (p *panel) thin(points []point, colour string) {
+	p.buf.WriteString(`<path d="`)
+	for i, q := range points {
+		command := byte('L')
+		if i == 0 {
+			command = 'M'
+		}
+		p.buf.WriteByte(command)
+		p.buf.WriteString(num(p.across.at(q.x)) + " " + num(p.up.at(q.y)))
+	}
+	p.buf.WriteString(`" fill="none" stroke="` + colour + `" stroke-width="1.3" stroke-opacity="0.7"/>` + "\n")
+}

@@ -126,10 +126,8 @@ func (q *Question) Answer() (Answer, fault.List) {
 	r := newRater(q)
 	a := Answer{Targets: r.targets, Wanted: r.wanted}
 	a.Wanted.Forces = r.forces(q.Velocities)
-	for i := range r.states {
-		a.Loads = append(a.Loads, r.load(&r.states[i]))
-	}
-	a.Cautions = r.cautions(&a)
+	a.Loads = r.loads()
+	a.Cautions = r.Cautions()
 	if q.Spring != nil {
 		spring := q.Spring.judge(&q.Corner, r.states, a.Loads)
 		a.Spring = &spring
@@ -137,6 +135,15 @@ func (q *Question) Answer() (Answer, fault.List) {
 	}
 	a.Steps = r.steps(&a)
 	return a, nil
+}
+
+// loads describes the corner at all loads.
+func (r *Rater) loads() []LoadAnswer {
+	list := make([]LoadAnswer, len(r.states))
+	for i := range r.states {
+		list[i] = r.load(&r.states[i])
+	}
+	return list
 }
 
 // load describes the corner at a load with the wanted damping.

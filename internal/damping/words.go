@@ -18,16 +18,17 @@ func num(name string, v float64, unitName string) note.Value {
 // highHz is above what bodies on springs have: a sign of a wrong unit.
 const highHz = 10
 
-// cautions tell what is unusual about a corner, with the figure and what cures
+// Cautions tell what is unusual about a corner, with the figure and what cures
 // it. They don't stop the calculation.
-func (r *Rater) cautions(a *Answer) []note.Note {
+func (r *Rater) Cautions() []note.Note {
 	var list []note.Note
+	loads := r.loads()
 	say := func(code note.Code, values ...note.Value) { list = append(list, note.New(code, values...)) }
 	c := r.corner
 	if c.UnsprungKg > c.SprungKg {
 		say("unsprung_over_sprung", num("unsprung", c.UnsprungKg, "kg"), num("sprung", c.SprungKg, "kg"))
 	}
-	unladen := &a.Loads[0]
+	unladen := &loads[0]
 	hz := r.targets.RideHz.Range
 	switch f := unladen.RideHz; {
 	case f > highHz:
@@ -43,7 +44,7 @@ func (r *Rater) cautions(a *Answer) []note.Note {
 	case w.AtDamper.Wanted == 0:
 		say("friction_enough", num("friction", c.Friction, "N"))
 	case w.AtDamper.Low > w.AtDamper.High:
-		last := &a.Loads[len(a.Loads)-1]
+		last := &loads[len(loads)-1]
 		say("loads_apart", num("unladen", unladen.Ratio, ""), num("laden", last.Ratio, ""),
 			num("low", r.targets.Ratio.Range.Low, ""), num("high", r.targets.Ratio.Range.High, ""))
 	}

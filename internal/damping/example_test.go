@@ -1,0 +1,66 @@
+package damping_test
+
+import (
+	"fmt"
+
+	"midstroke/internal/damping"
+	"midstroke/internal/ride"
+	"midstroke/internal/unit"
+)
+
+// pickup is an invented corner, which carries loads.
+var pickup = damping.Question{
+	Corner: ride.Corner{
+		SprungKg: 280, LadenKg: 480, UnsprungKg: 60, SpringRate: 38, SpringRatio: 0.9, TyreRate: 250, DamperRatio: 0.8,
+	},
+	Targets: damping.Targets{Use: damping.LoadCarrying, Class: 'C', SpeedKmh: 60},
+}
+
+func ExampleQuestion_Answer() {
+	a, faults := pickup.Answer()
+	if len(faults) > 0 {
+		fmt.Println(faults)
+		return
+	}
+	for _, s := range a.Steps {
+		fmt.Printf("%s = %s\n", s.Text("en", unit.Millimetres), s.Result.Words(unit.Millimetres))
+	}
+	for _, c := range a.Cautions {
+		fmt.Println(c.Text("en", unit.Millimetres))
+	}
+	// Output:
+	// wheel rate: spring rate times motion ratio squared, and spring force times the ratio's change: 38 N/mm · 0.9² + 3051 N · 0 1/m = 30.78 N/mm
+	// natural frequency of the body, 280 kg on 30.78 N/mm at the wheel and 250 N/mm of tyre in series: √(rate / mass) / 2π = 1.575 Hz
+	// critical damping of the body at the wheel: 2 · √(30.78 N/mm · 280 kg) = 5871 N·s/m
+	// with 480 kg on it the body goes down by = 63.72 mm
+	// natural frequency of the body, 480 kg on 30.78 N/mm at the wheel and 250 N/mm of tyre in series: √(rate / mass) / 2π = 1.203 Hz
+	// critical damping of the body at the wheel: 2 · √(30.78 N/mm · 480 kg) = 7687 N·s/m
+	// natural frequency of the wheel, 60 kg between 30.78 N/mm and 250 N/mm of tyre: √(sum of rates / mass) / 2π = 10.89 Hz
+	// damping ratio wanted for load-carrying use, good from 0.25 to 0.45 = 0.35
+	// the wanted ratio is the geometric mean of both loads: 0.3059 laden and, unladen, = 0.4005
+	// wanted damping at the wheel: 0.4005 · 5871 N·s/m = 2351 N·s/m
+	// wanted damping of one damper: 2351 N·s/m over motion ratio 0.8 squared and 1 on the wheel = 3674 N·s/m
+	// rebound 2 times compression: compression 2449 N·s/m and rebound = 4899 N·s/m
+	// root mean square of the damper's velocity on a road of class C at 60 km/h, where one damper takes 105.3 W = 0.1693 m/s
+}
+
+func ExampleRater_Rate() {
+	rater, faults := damping.NewRater(&pickup)
+	if len(faults) > 0 {
+		fmt.Println(faults)
+		return
+	}
+	table := damping.Table{Curves: []damping.Curve{
+		{Position: "soft", Points: []damping.Point{{Velocity: 0.1, Compression: 140, Rebound: 300}, {Velocity: 0.5, Compression: 420, Rebound: 900}}},
+		{Position: "firm", Points: []damping.Point{{Velocity: 0.1, Compression: 260, Rebound: 600}, {Velocity: 0.5, Compression: 800, Rebound: 1900}}},
+	}, GasForce: 200}
+	rating, _ := rater.Rate(&table)
+	for _, p := range rating.Positions {
+		fmt.Printf("%s: %v, damping ratio %.2f unladen and %.2f laden at %.2f m/s\n", p.Name, p.Verdict, p.Loads[0].Ratio, p.Loads[1].Ratio, p.Velocity)
+	}
+	fmt.Printf("start from %s; the gas raises the body by %.1f mm\n", rating.Start().Name, 1000*rating.GasRise)
+	// Output:
+	// soft: soft, damping ratio 0.15 unladen and 0.12 laden at 0.27 m/s
+	// firm: in_range, damping ratio 0.34 unladen and 0.26 laden at 0.18 m/s
+	// start from firm; the gas raises the body by 5.2 mm
+}

@@ -28,6 +28,8 @@ type Revisions interface {
 	// other. An error of the parts comes back as it is.
 	Draft(ctx context.Context, in shop.Place, parts shop.Parts, note, by string, once *shop.Once) (shop.Revision, error)
 	Describe(ctx context.Context, in shop.Place, number int) (shop.Revision, error)
+	// Compare tells what changed from one revision to another.
+	Compare(ctx context.Context, in shop.Place, from, to int) (*catalog.Changes, error)
 	// Revisions lists those with numbers below one, or all for 0, the last
 	// first.
 	Revisions(ctx context.Context, in shop.Place, below, limit int) ([]shop.Revision, error)

@@ -226,10 +226,8 @@ func (t table[T]) all(ctx context.Context, in revision) ([]T, error) {
 		return nil, fmt.Errorf("read %s: %w", t.name, err)
 	}
 	defer rows.Close()
-	for i, f := range rows.FieldDescriptions() {
-		if f.Format != pgx.BinaryFormatCode && f.DataTypeOID != pgtype.TextOID {
-			return nil, fmt.Errorf("read %s: column %s doesn't come in binary", t.name, names[i])
-		}
+	if err := t.binary(rows, 1); err != nil {
+		return nil, err
 	}
 	var chunks [][]T
 	parts := make([]T, 0, chunk)
@@ -239,14 +237,8 @@ func (t table[T]) all(ctx context.Context, in revision) ([]T, error) {
 			parts = make([]T, 0, chunk)
 		}
 		parts = append(parts, t.blank)
-		part := &parts[len(parts)-1]
-		for i, raw := range rows.RawValues() {
-			if raw == nil {
-				continue
-			}
-			if err := t.columns[i].read(part, raw); err != nil {
-				return nil, fmt.Errorf("read %s: column %s: %w", t.name, names[i], err)
-			}
+		if err := t.read(&parts[len(parts)-1], rows.RawValues()); err != nil {
+			return nil, err
 		}
 	}
 	if err := rows.Err(); err != nil {
@@ -256,6 +248,33 @@ func (t table[T]) all(ctx context.Context, in revision) ([]T, error) {
 		return nil, nil
 	}
 	return slices.Concat(append(chunks, parts)...), nil
+}
+
+// binary checks that all columns, which come so many times, come as they are read.
+func (t table[T]) binary(rows pgx.Rows, times int) error {
+	fields := rows.FieldDescriptions()
+	if len(fields) != times*len(t.columns) {
+		return fmt.Errorf("read %s: %d columns come", t.name, len(fields))
+	}
+	for i, f := range fields {
+		if f.Format != pgx.BinaryFormatCode && f.DataTypeOID != pgtype.TextOID {
+			return fmt.Errorf("read %s: column %s doesn't come in binary", t.name, t.columns[i%len(t.columns)].name)
+		}
+	}
+	return nil
+}
+
+// read sets the columns of a part, which is blank.
+func (t table[T]) read(part *T, values [][]byte) error {
+	for i, raw := range values {
+		if raw == nil {
+			continue
+		}
+		if err := t.columns[i].read(part, raw); err != nil {
+			return fmt.Errorf("read %s: column %s: %w", t.name, t.columns[i].name, err)
+		}
+	}
+	return nil
 }
 
 var errWidth = errors.New("a value is not as wide as its type")

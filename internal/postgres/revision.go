@@ -46,23 +46,13 @@ func (s *Store) Drafted(ctx context.Context, in shop.Place, number int) (*catalo
 func (s *Store) snapshot(ctx context.Context, in shop.Place, number int, drafts bool) (*catalog.Snapshot, error) {
 	var contents catalog.Contents
 	err := s.loadingAll(ctx, in.Shop, func(tx pgx.Tx) error {
-		rev := revision{tx: tx}
-		l := &contents.Limits
-		err := tx.QueryRow(ctx, `
-			SELECT r.catalog_id, r.number, coalesce(r.currency, ''),
-			       r.sleeve_gap_least, r.sleeve_gap_most, r.bolt_gap_least, r.bolt_gap_most, r.left_over_most
-			FROM revisions r JOIN catalogs c ON c.id = r.catalog_id
-			WHERE c.name = $1 AND ($2 = 0 OR c.shop_id = $2) AND (r.state = 'published' OR $4)
-			  AND r.number = coalesce(nullif($3, 0), c.current)`, in.Catalog, in.Shop, number, drafts).
-			Scan(&rev.catalog, &rev.number, &contents.Currency,
-				(*int64)(&l.SleeveGapLeast), (*int64)(&l.SleeveGapMost), (*int64)(&l.BoltGapLeast), (*int64)(&l.BoltGapMost), (*int64)(&l.LeftOverMost))
-		if errors.Is(err, pgx.ErrNoRows) {
-			return fmt.Errorf("%w: %s", catalog.ErrNotFound, described(in.Catalog, number))
-		}
+		var settings catalog.Settings
+		rev, err := findRevision(ctx, tx, in, number, drafts, &settings)
 		if err != nil {
-			return fmt.Errorf("read %s: %w", described(in.Catalog, number), err)
+			return err
 		}
 		number = rev.number
+		contents.Currency, contents.Limits = settings.Currency, settings.Limits
 		if contents.Dampers, err = tableOf(catalog.DamperTable()).all(ctx, rev); err != nil {
 			return err
 		}
@@ -79,6 +69,27 @@ func (s *Store) snapshot(ctx context.Context, in shop.Place, number int, drafts 
 		return nil, err
 	}
 	return catalog.NewSnapshot(in.Catalog, number, contents), nil
+}
+
+// findRevision finds a revision with its settings; number 0 stands for the current
+// one.
+func findRevision(ctx context.Context, tx pgx.Tx, in shop.Place, number int, drafts bool, settings *catalog.Settings) (revision, error) {
+	rev, l := revision{tx: tx}, &settings.Limits
+	err := tx.QueryRow(ctx, `
+		SELECT r.catalog_id, r.number, coalesce(r.currency, ''),
+		       r.sleeve_gap_least, r.sleeve_gap_most, r.bolt_gap_least, r.bolt_gap_most, r.left_over_most
+		FROM revisions r JOIN catalogs c ON c.id = r.catalog_id
+		WHERE c.name = $1 AND ($2 = 0 OR c.shop_id = $2) AND (r.state = 'published' OR $4)
+		  AND r.number = coalesce(nullif($3, 0), c.current)`, in.Catalog, in.Shop, number, drafts).
+		Scan(&rev.catalog, &rev.number, &settings.Currency,
+			(*int64)(&l.SleeveGapLeast), (*int64)(&l.SleeveGapMost), (*int64)(&l.BoltGapLeast), (*int64)(&l.BoltGapMost), (*int64)(&l.LeftOverMost))
+	switch {
+	case errors.Is(err, pgx.ErrNoRows):
+		return rev, fmt.Errorf("%w: %s", catalog.ErrNotFound, described(in.Catalog, number))
+	case err != nil:
+		return rev, fmt.Errorf("read %s: %w", described(in.Catalog, number), err)
+	}
+	return rev, nil
 }
 
 func described(name string, number int) string {

@@ -14,9 +14,6 @@ import (
 	"midstroke/internal/unit"
 )
 
-// MostChanges is how many changes are listed; all are counted.
-const MostChanges = 1000
-
 type changesJSON struct {
 	Units    string         `json:"units"`
 	Catalog  string         `json:"catalog"`
@@ -65,14 +62,13 @@ type answerJSON struct {
 
 // AppendChanges appends what changed from one revision to another, field by
 // field, and, where there are samples, which of them would be answered in
-// another way. Lengths are in units. Samples at fault are an
-// error, a *Refused.
-func AppendChanges(dst []byte, before, after *catalog.Snapshot, units unit.System, samples []FitsRequest) ([]byte, error) {
-	c := catalog.Compare(before, after)
-	l := &lister{units: units, from: before.Currency(), to: after.Currency(), changes: []changeJSON{}}
-	was, is := before.Settings(), after.Settings()
+// another way by the two snapshots, which are nil without samples. Lengths are in
+// units. Samples at fault are an error, a *Refused.
+func AppendChanges(dst []byte, c *catalog.Changes, units unit.System, samples []FitsRequest, before, after *catalog.Snapshot) ([]byte, error) {
+	was, is := c.From.Settings, c.To.Settings
+	l := &lister{units: units, from: was.Currency, to: is.Currency, changes: []changeJSON{}}
 	doc := changesJSON{
-		Units: units.String(), Catalog: after.Name(), From: before.Revision(), To: after.Revision(),
+		Units: units.String(), Catalog: c.Catalog, From: c.From.Revision, To: c.To.Revision,
 		Dampers:  listed(l, catalog.DamperTable(), c.Dampers),
 		Sleeves:  listed(l, catalog.SleeveTable(), c.Sleeves),
 		Spacers:  listed(l, catalog.SpacerTable(), c.Spacers),
@@ -94,7 +90,7 @@ func AppendChanges(dst []byte, before, after *catalog.Snapshot, units unit.Syste
 	return appendJSON(dst, doc), nil
 }
 
-// A lister collects changes up to MostChanges.
+// A lister collects changes up to catalog.MostChanges; all are counted.
 type lister struct {
 	units    unit.System
 	from, to string // the currencies
@@ -114,11 +110,12 @@ func listed[T any](l *lister, kind *catalog.Table[T], d catalog.Difference[T]) c
 			return changeJSON{kind.Item, *kind.Code(c.After), "changed", differences(l, kind.Fields, c.Before, c.After)}
 		})
 	}
-	return countsJSON{len(d.Added), len(d.Removed), len(d.Changed)}
+	l.unlisted += d.AddedCount + d.RemovedCount + d.ChangedCount - len(d.Added) - len(d.Removed) - len(d.Changed)
+	return countsJSON{d.AddedCount, d.RemovedCount, d.ChangedCount}
 }
 
 func (l *lister) add(change func() changeJSON) {
-	if len(l.changes) == MostChanges {
+	if len(l.changes) == catalog.MostChanges {
 		l.unlisted++
 		return
 	}

@@ -57,7 +57,7 @@ func TestChangesAreFoundToTheNanometre(t *testing.T) {
 	after.Dampers = slices.Clone(after.Dampers)
 	after.Dampers[0].Compressed++
 	after.Currency = "EUR"
-	body, err := wire.AppendChanges(nil, catalog.NewSnapshot("own", 1, demo.Contents()), catalog.NewSnapshot("own", 2, after), unit.Inches, nil)
+	body, err := wire.AppendChanges(nil, catalog.Compare(catalog.NewSnapshot("own", 1, demo.Contents()), catalog.NewSnapshot("own", 2, after)), unit.Inches, nil, nil, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

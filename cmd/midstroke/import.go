@@ -16,12 +16,11 @@ import (
 )
 
 type importCommand struct {
-	Files    []string   `arg:"" name:"file" help:"A CSV file, a workbook (.xlsx), a file with a JSON object per line (.ndjson), a .zip of CSV files, or a folder of CSV files."`
-	Catalog  string     `required:"" placeholder:"NAME" help:"Catalogue to publish them as, such as demo."`
-	Shop     string     `placeholder:"NAME" help:"Shop for which the catalogue is created if it doesn't exist yet. Default: a shop with the catalogue's name."`
-	Currency string     `placeholder:"CODE" help:"Currency of all prices, such as USD, if the files don't name it."`
-	Note     string     `placeholder:"TEXT" help:"What is new in this revision."`
-	Store    storeFlags `embed:""`
+	Catalog string       `required:"" placeholder:"NAME" help:"Catalogue to publish them as, such as demo."`
+	Shop    string       `placeholder:"NAME" help:"Shop for which the catalogue is created if it doesn't exist yet. Default: a shop with the catalogue's name."`
+	From    catalogFiles `embed:""`
+	Note    string       `placeholder:"TEXT" help:"What is new in this revision."`
+	Store   storeFlags   `embed:""`
 }
 
 // Run checks all files before it writes anything. If one of them has a fault,
@@ -31,20 +30,42 @@ func (i *importCommand) Run(ctx context.Context, c console) error {
 	if err == nil && i.Shop != "" {
 		err = readName("--shop", &i.Shop)
 	}
-	if err == nil && i.Currency != "" && !catalog.IsCurrency(i.Currency) {
-		err = fmt.Errorf("--currency: %q isn't a currency's code, such as USD", i.Currency)
-	}
 	if err != nil {
 		fmt.Fprintf(c.err, "midstroke: %v\n", err)
 		return exitError(exitWrong)
 	}
-	files, closeAll, err := openFiles(i.Files)
+	return i.From.read(c, func(parts shop.Parts, n shop.Counts) error {
+		return i.Store.with(ctx, c, func(store *postgres.Store) error {
+			revision, err := publish(ctx, store, i.Shop, i.Catalog, parts, i.Note)
+			if err != nil {
+				return err
+			}
+			_, err = fmt.Fprintf(c.out, "Published revision %d of %s: %s.\n", revision, i.Catalog, inWords(n))
+			return err
+		})
+	})
+}
+
+// catalogFiles are the files of a catalogue on the command line.
+type catalogFiles struct {
+	Files    []string `arg:"" name:"file" help:"A CSV file, a workbook (.xlsx), a file with a JSON object per line (.ndjson), a .zip of CSV files, or a folder of CSV files."`
+	Currency string   `placeholder:"CODE" help:"Currency of all prices, such as USD, if the files don't name it."`
+}
+
+// read checks the files and calls do with their parts. It prints all faults if there
+// are any, and doesn't call do.
+func (f *catalogFiles) read(c console, do func(shop.Parts, shop.Counts) error) error {
+	if f.Currency != "" && !catalog.IsCurrency(f.Currency) {
+		fmt.Fprintf(c.err, "midstroke: --currency: %q isn't a currency's code, such as USD\n", f.Currency)
+		return exitError(exitWrong)
+	}
+	files, closeAll, err := openFiles(f.Files)
 	if err != nil {
 		return err
 	}
 	defer closeAll()
 	meter := newProgress(c.err)
-	parts, n, err := shop.PartsOfFiles(files, table.Stated{Currency: i.Currency}, meter)
+	parts, n, err := shop.PartsOfFiles(files, table.Stated{Currency: f.Currency}, meter)
 	meter.done()
 	var faults *table.Faults
 	if errors.As(err, &faults) {
@@ -54,15 +75,12 @@ func (i *importCommand) Run(ctx context.Context, c console) error {
 	if err != nil {
 		return err
 	}
-	return i.Store.with(ctx, c, func(store *postgres.Store) error {
-		revision, err := publish(ctx, store, i.Shop, i.Catalog, parts, i.Note)
-		if err != nil {
-			return err
-		}
-		_, err = fmt.Fprintf(c.out, "Published revision %d of %s: %d dampers, %d sleeves, %d spacers, %d adapters.\n",
-			revision, i.Catalog, n.Dampers, n.Sleeves, n.Spacers, n.Adapters)
-		return err
-	})
+	return do(parts, n)
+}
+
+// inWords says how many parts there are of each kind.
+func inWords(n shop.Counts) string {
+	return fmt.Sprintf("%d dampers, %d sleeves, %d spacers, %d adapters", n.Dampers, n.Sleeves, n.Spacers, n.Adapters)
 }
 
 // partFiles are the files that are read from a folder.

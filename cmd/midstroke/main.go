@@ -58,14 +58,16 @@ type console struct {
 
 // commands are the commands of the program with their settings.
 type commands struct {
-	Serve   serveCommand   `cmd:"" help:"Answer over HTTP until stopped."`
-	Migrate migrateCommand `cmd:"" help:"Bring the database's tables up to date."`
-	Rights  rightsCommand  `cmd:"" help:"Print the SQL that lets serve log in as roles that own nothing."`
-	Fit     fitCommand     `cmd:"" help:"Answer one request from standard input."`
-	Import  importCommand  `cmd:"" help:"Publish files, or a folder of CSV files, as the newest revision of a catalogue."`
-	Key     keyCommands    `cmd:"" help:"Make, list and revoke the keys that let shops in."`
-	Ready   readyCommand   `cmd:"" help:"Ask a running service whether it can answer."`
-	Version versionCommand `cmd:"" help:"Print the version."`
+	Serve    serveCommand    `cmd:"" help:"Answer over HTTP until stopped."`
+	Migrate  migrateCommand  `cmd:"" help:"Bring the database's tables up to date."`
+	Rights   rightsCommand   `cmd:"" help:"Print the SQL that lets serve log in as roles that own nothing."`
+	Fit      fitCommand      `cmd:"" help:"Answer one request from standard input."`
+	Template templateCommand `cmd:"" help:"Write a workbook to fill in, with a note on each column."`
+	Check    checkCommand    `cmd:"" help:"Say everything that is wrong with the files of a catalogue. Nothing is written."`
+	Import   importCommand   `cmd:"" help:"Publish files, or a folder of CSV files, as the newest revision of a catalogue."`
+	Key      keyCommands     `cmd:"" help:"Make, list and revoke the keys that let shops in."`
+	Ready    readyCommand    `cmd:"" help:"Ask a running service whether it can answer."`
+	Version  versionCommand  `cmd:"" help:"Print the version."`
 }
 
 // The exit codes.

@@ -136,6 +136,9 @@ func greet(ctx context.Context, c console, base string, s *supervisor) {
 		}
 	}
 	fmt.Fprintf(c.out, "midstroke answers on %s (Ctrl-C stops it). To try it:\n\n%s\n\nThe contract: %s/docs\n", base, httpapi.CurlLink(base), base)
+	if s.database.DatabaseURL != "" {
+		fmt.Fprintln(c.out, "\nTo make a key, as the owner of the database's tables: midstroke key create --shop NAME --use admin")
+	}
 	if keys := s.newKeys.Swap(nil); keys != nil {
 		fmt.Fprintf(c.out, "\nThe shop %s has these new keys, which are shown only once (send one as Authorization: Bearer KEY):\n\n  %s\n", demoCatalog, strings.Join(*keys, "\n  "))
 	}

@@ -11,9 +11,10 @@ import (
 
 	"midstroke/api"
 	"midstroke/internal/note"
+	"midstroke/internal/table"
 )
 
-//go:embed docs/reference.html docs/page.css docs/*/*.html docs/*/*.json
+//go:embed docs/reference.html docs/catalogue.html docs/page.css docs/*/*.html docs/*/*.json
 var docsFiles embed.FS
 
 // The pages of the documents load nothing, and have their style within.
@@ -23,6 +24,7 @@ const cspPlain = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; 
 type documents struct {
 	yaml, json      *fixed
 	reference       *fixed
+	catalogue       *fixed            // in English, as the contract is
 	problems, codes map[string]*fixed // by language
 }
 
@@ -37,6 +39,9 @@ func loadDocuments(languages []string) (*documents, error) {
 	}
 	d.json = newFixed(raw)
 	if d.reference, err = referencePage(); err != nil {
+		return nil, err
+	}
+	if d.catalogue, err = cataloguePage(); err != nil {
 		return nil, err
 	}
 	if d.problems, err = problemPages(languages); err != nil {
@@ -64,30 +69,40 @@ func problemPages(languages []string) (map[string]*fixed, error) {
 
 // pages makes a page in each language from that language's template.
 func pages(name string, languages []string, content func(lang string) (any, error)) (map[string]*fixed, error) {
-	style, err := docsFiles.ReadFile("docs/page.css")
-	if err != nil {
-		return nil, err
-	}
 	made := make(map[string]*fixed, len(languages))
 	for _, lang := range languages {
-		page, err := template.ParseFS(docsFiles, "docs/"+lang+"/"+name)
-		if err != nil {
-			return nil, err
-		}
 		items, err := content(lang)
 		if err != nil {
 			return nil, err
 		}
-		var b bytes.Buffer
-		if err := page.Execute(&b, struct {
-			Style template.CSS
-			Items any
-		}{template.CSS(style), items}); err != nil {
-			return nil, fmt.Errorf("the page %s in %s: %w", name, lang, err)
+		if made[lang], err = filled("docs/"+lang+"/"+name, items); err != nil {
+			return nil, err
 		}
-		made[lang] = newFixed(b.Bytes())
 	}
 	return made, nil
+}
+
+// cataloguePage makes the page about the files of a catalogue.
+func cataloguePage() (*fixed, error) { return filled("docs/catalogue.html", table.Sheets()) }
+
+// filled makes a page from a template, with the style of all pages.
+func filled(name string, items any) (*fixed, error) {
+	style, err := docsFiles.ReadFile("docs/page.css")
+	if err != nil {
+		return nil, err
+	}
+	page, err := template.ParseFS(docsFiles, name)
+	if err != nil {
+		return nil, err
+	}
+	var b bytes.Buffer
+	if err := page.Execute(&b, struct {
+		Style template.CSS
+		Items any
+	}{template.CSS(style), items}); err != nil {
+		return nil, fmt.Errorf("the page %s: %w", name, err)
+	}
+	return newFixed(b.Bytes()), nil
 }
 
 func (h *Handler) openapiYAML(c echo.Context) error {
@@ -100,6 +115,10 @@ func (h *Handler) openapiJSON(c echo.Context) error {
 
 func (h *Handler) reference(c echo.Context) error {
 	return page(c, representation{language: "en", fixed: h.docs.reference})
+}
+
+func (h *Handler) cataloguePage(c echo.Context) error {
+	return page(c, representation{language: "en", fixed: h.docs.catalogue})
 }
 
 func (h *Handler) problemsPage(c echo.Context) error {

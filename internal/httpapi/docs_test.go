@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"midstroke/internal/note"
+	"midstroke/internal/table"
 )
 
 // Elements that load something name where from.
@@ -14,7 +15,7 @@ var loads = regexp.MustCompile(`(?:src|href|url)\s*[=:(]\s*['"]?([^'")\s>]+)`)
 
 func TestPagesLoadNothingFromElsewhere(t *testing.T) {
 	s := newService(t)
-	for _, target := range []string{"/", "/sheet", "/docs", "/docs/problems", "/docs/codes"} {
+	for _, target := range []string{"/", "/sheet", "/docs", "/docs/catalogue", "/docs/problems", "/docs/codes"} {
 		a := s.get(t, target)
 		for _, m := range loads.FindAllStringSubmatch(string(a.body), -1) {
 			if where := m[1]; !strings.HasPrefix(where, "/") && !strings.HasPrefix(where, "data:") && !strings.HasPrefix(where, "#") {
@@ -33,7 +34,7 @@ func TestPagesLoadNothingFromElsewhere(t *testing.T) {
 func TestLinksOfThePagesLeadSomewhere(t *testing.T) {
 	s := newService(t)
 	link := regexp.MustCompile(`href="(/[^"]*)"`)
-	for _, target := range []string{"/", "/sheet", "/docs", "/docs/problems", "/docs/codes"} {
+	for _, target := range []string{"/", "/sheet", "/docs", "/docs/catalogue", "/docs/problems", "/docs/codes"} {
 		for _, m := range link.FindAllStringSubmatch(string(s.get(t, target).body), -1) {
 			if a := s.get(t, strings.ReplaceAll(m[1], "&amp;", "&")); a.status != 200 {
 				t.Errorf("%s links to %s, which is answered by %d", target, m[1], a.status)
@@ -116,5 +117,19 @@ func TestTheReferenceIsWhole(t *testing.T) {
 	}
 	if strings.Contains(page, "<script") {
 		t.Error("the page has a script")
+	}
+}
+
+// TestThePageOfTheFilesHasEveryColumn: the page names each column of each file and
+// says what it is for.
+func TestThePageOfTheFilesHasEveryColumn(t *testing.T) {
+	s := newService(t)
+	page := html.UnescapeString(string(s.get(t, "/docs/catalogue").body))
+	for _, sheet := range table.Sheets() {
+		for _, c := range sheet.Columns {
+			if !strings.Contains(page, "<code>"+c.Header+"</code>") || !strings.Contains(page, "<td>"+c.Description+"</td>") {
+				t.Errorf("%s of %s isn't there, or isn't explained", c.Header, sheet.File())
+			}
+		}
 	}
 }

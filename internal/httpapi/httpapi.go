@@ -170,6 +170,7 @@ func (h *Handler) routes() *echo.Echo {
 	}
 	h.widgetRoutes(get)
 	get("/docs", h.reference)
+	get("/docs/catalogue", h.cataloguePage)
 	get("/docs/problems", h.problemsPage)
 	get("/docs/codes", h.codesPage)
 	get("/openapi.yaml", h.openapiYAML)

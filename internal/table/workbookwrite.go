@@ -70,16 +70,19 @@ func newWorkbook() (*workbookWriter, error) {
 
 // sheet begins a sheet.
 func (w *workbookWriter) sheet(name string) (*excelize.StreamWriter, error) {
-	var err error
-	if w.sheets++; w.sheets == 1 {
-		err = w.file.SetSheetName(w.file.GetSheetName(0), name) // every new file has one
-	} else {
-		_, err = w.file.NewSheet(name)
-	}
-	if err != nil {
+	if err := w.named(name); err != nil {
 		return nil, err
 	}
 	return w.file.NewStreamWriter(name)
+}
+
+// named adds a sheet of that name.
+func (w *workbookWriter) named(name string) (err error) {
+	if w.sheets++; w.sheets == 1 {
+		return w.file.SetSheetName(w.file.GetSheetName(0), name) // every new file has one
+	}
+	_, err = w.file.NewSheet(name)
+	return err
 }
 
 // A sheetWriter writes one table. A table that is too long for one sheet goes on
@@ -158,22 +161,29 @@ func (w *sheetWriter) row(cells []string) error {
 	}
 	for i, cell := range cells {
 		c := &w.columns[i]
-		switch s := c.style(); {
-		case cell == "":
-			w.values[i] = nil
-		case s != textStyle:
-			number, err := strconv.ParseFloat(cell, 64) // at most 13 digits, so that it comes out as it went in
-			if err != nil {
-				return err
-			}
-			w.put(i, s, number)
-		case c.kind.IsFree():
-			w.put(i, s, guarded(cell))
-		default:
-			w.put(i, s, cell)
+		value, err := c.value(cell)
+		if err != nil {
+			return err
+		}
+		if w.values[i] = nil; value != nil {
+			w.put(i, c.style(), value)
 		}
 	}
 	return w.writeRow()
+}
+
+// value gives what a spreadsheet's cell holds for a cell of this column, nil for an
+// empty one.
+func (c *column) value(cell string) (any, error) {
+	switch {
+	case cell == "":
+		return nil, nil
+	case c.style() != textStyle:
+		return strconv.ParseFloat(cell, 64) // at most 13 digits, so that it comes out as it went in
+	case c.kind.IsFree():
+		return guarded(cell), nil
+	}
+	return cell, nil
 }
 
 func (w *sheetWriter) end() error { return w.out.Flush() }

@@ -15,6 +15,7 @@ import (
 
 	"midstroke/api"
 	"midstroke/internal/form"
+	"midstroke/internal/table"
 	"midstroke/internal/wire"
 )
 
@@ -51,6 +52,38 @@ func TestFlatParametersAreTheContracts(t *testing.T) {
 		t.Fatal("the flat parameters of openapi.yaml aren't those of flatNames; run go test -run FlatParameters -update ./internal/wire")
 	}
 	if err := os.WriteFile(contractFile, []byte(want), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// TestFileColumnsAreTheContracts holds the columns of a catalogue's files against
+// what the contract says of an upload.
+func TestFileColumnsAreTheContracts(t *testing.T) {
+	text := "Columns, those with an asterisk needed."
+	for _, sheet := range table.Sheets() {
+		names := make([]string, len(sheet.Columns))
+		for i, c := range sheet.Columns {
+			if names[i] = "`" + c.Header + "`"; c.Needed {
+				names[i] += "*"
+			}
+		}
+		text += " In `" + sheet.File() + "`: " + strings.Join(names, ", ") + "."
+	}
+	const name = "columns of a catalogue's files"
+	line := "          text/csv: { schema: { type: string, description: '" + text + "' } }\n"
+	want := replaceBlock(t, string(api.YAML), name, line)
+	if want == string(api.YAML) {
+		return
+	}
+	if !*update {
+		t.Fatalf("the block %q of openapi.yaml isn't made from the tables of fields; run go generate ./internal/wire", name)
+	}
+	// Another test may have written the file in this run.
+	written, err := os.ReadFile(contractFile)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(contractFile, []byte(replaceBlock(t, string(written), name, line)), 0o644); err != nil {
 		t.Fatal(err)
 	}
 }

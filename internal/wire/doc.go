@@ -14,5 +14,5 @@
 //
 // Each answer has a table of its members too, in the files …answer.go.
 //
-//go:generate go test -run "TestFlatParameters|TestPagesHave|TestFitPaths" . -update
+//go:generate go test -run "TestFlatParameters|TestFileColumns|TestPagesHave|TestFitPaths" . -update
 package wire

@@ -144,6 +144,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/docs/catalogue": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The columns of a catalogue's files, and what their cells hold
+         * @description The page is made from the table of fields that files are read and written by.
+         */
+        get: operations["catalogueColumns"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/docs/codes": {
         parameters: {
             query?: never;
@@ -553,7 +573,7 @@ export interface paths {
         put?: never;
         /**
          * Upload a catalogue as a draft, or get all its faults
-         * @description The file is the whole revision: `dampers.csv` as `text/csv`, a zip archive of it with, where there are such, `sleeves.csv`, `spacers.csv`, `adapters.csv` and `catalog.csv` (currency and clearances), a workbook with a sheet for each, or a JSON object a line with its `kind`. Every row is checked; where anything is wrong nothing is written, and 422 lists up to 1,000 faults by file, line and column, each with its cure. Nobody is answered from a draft until it is published. Needs a key for an administrator. At most 256 MiB, and 1 GiB when unpacked.
+         * @description The file is the whole revision: `dampers.csv` as `text/csv`, a zip archive of it with, where there are such, `sleeves.csv`, `spacers.csv`, `adapters.csv` and `catalog.csv` (currency and clearances), a workbook with a sheet for each, or a JSON object a line with its `kind`. The columns are those of `text/csv` below; /docs/catalogue explains each. Every row is checked; where anything is wrong nothing is written, and 422 lists up to 1,000 faults by file, line and column, each with its cure. Nobody is answered from a draft until it is published. Needs a key for an administrator. At most 256 MiB, and 1 GiB when unpacked.
          */
         post: operations["draftRevision"];
         delete?: never;
@@ -3578,6 +3598,22 @@ export interface operations {
                 /** @description the language of texts; English if there is no translation */
                 "Accept-Language"?: components["parameters"]["AcceptLanguage"];
             };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: components["responses"]["Page"];
+            304: components["responses"]["NotModified"];
+            405: components["responses"]["MethodNotAllowed"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+        };
+    };
+    catalogueColumns: {
+        parameters: {
+            query?: never;
+            header?: never;
             path?: never;
             cookie?: never;
         };

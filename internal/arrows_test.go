@@ -25,7 +25,7 @@ var core = map[string][]string{
 	"internal/mount":   {"internal/enum", "internal/unit", "internal/fault", "internal/note"},
 	"internal/measure": {"internal/enum", "internal/unit", "internal/fault", "internal/note", "internal/mount"},
 	"internal/linkage": {"internal/unit", "internal/fault", "internal/note"},
-	"internal/ride":    {"internal/unit", "internal/fault", "internal/note"},
+	"internal/ride":    {"internal/enum", "internal/unit", "internal/fault", "internal/note"},
 	"internal/damping": {"internal/enum", "internal/unit", "internal/fault", "internal/note", "internal/ride"},
 	"internal/guide":   {"internal/unit", "internal/fault", "internal/note", "internal/mount"},
 	"internal/catalog": {"internal/enum", "internal/unit", "internal/fault", "internal/note", "internal/mount", "internal/damping"},

@@ -87,16 +87,16 @@ func (s *Spring) Faults() fault.List {
 		most    float64
 		unit    string
 	}{
-		{"/solid_length_mm", s.Solid, MostLength, "mm"}, {"/free_length_mm", s.Free, MostLength, "mm"},
+		{"/solid_length", s.Solid, MostLength, "mm"}, {"/free_length", s.Free, MostLength, "mm"},
 		{"/shear_modulus_gpa", s.ShearModulus, 300, "GPa"}, {"/shear_yield_mpa", s.ShearYield, 5000, "MPa"},
 		{"/rate_tolerance", s.RateTolerance, 0.5, ""}, {"/fixity", s.Fixity, 2, ""},
-		{"/seats_at_ride_mm", s.SeatsAtRide, MostLength, "mm"},
-		{"/bump_mm", s.Bump, MostLength, "mm"}, {"/droop_mm", s.Droop, MostLength, "mm"},
+		{"/seats_at_ride", s.SeatsAtRide, MostLength, "mm"},
+		{"/bump", s.Bump, MostLength, "mm"}, {"/droop", s.Droop, MostLength, "mm"},
 	} {
 		optional(&faults, f.pointer, f.v, 0, f.most, springOutOfRange, f.unit)
 	}
 	if len(faults) == 0 && s.Free > 0 && s.solid() >= s.Free {
-		faults.Add("/free_length_mm", freeBelowSolid, note.Num("free", s.Free, "mm"), note.Num("solid", s.solid(), "mm"))
+		faults.Add("/free_length", freeBelowSolid, note.Num("free", s.Free, "mm"), note.Num("solid", s.solid(), "mm"))
 	}
 	return faults
 }
@@ -109,8 +109,8 @@ func (s *Spring) wireFaults(faults *fault.List) {
 			faults.Add(pointer, springOutOfRange, note.Num("least", 0, unitName), note.Num("most", most, unitName))
 		}
 	}
-	within("/wire_mm", s.Wire, MostWire, "mm")
-	within("/mean_diameter_mm", s.Mean, MostLength, "mm")
+	within("/wire", s.Wire, MostWire, "mm")
+	within("/mean_diameter", s.Mean, MostLength, "mm")
 	within("/turns", s.Turns, MostTurns, "")
 	if s.Ends == 0 {
 		faults.Add("/ends", endsMissing)
@@ -122,7 +122,7 @@ func (s *Spring) wireFaults(faults *fault.List) {
 		return
 	}
 	if s.Mean < leastIndex*s.Wire {
-		faults.Add("/mean_diameter_mm", coilTooTight, note.Num("mean", s.Mean, "mm"), note.Num("wire", s.Wire, "mm"))
+		faults.Add("/mean_diameter", coilTooTight, note.Num("mean", s.Mean, "mm"), note.Num("wire", s.Wire, "mm"))
 	}
 	if s.active() <= 0 {
 		faults.Add("/turns", turnsTooFew, note.Num("turns", s.Turns, ""), note.Num("dead", dead[s.Ends], ""))

@@ -160,14 +160,14 @@ func TestSpringFaults(t *testing.T) {
 		{"good", func(*damping.Spring) {}, ""},
 		{"nothing", func(s *damping.Spring) { *s = damping.Spring{} }, "/rate_n_mm missing"},
 		{"rate alone", func(s *damping.Spring) { *s = damping.Spring{Rate: 30} }, ""},
-		{"wire alone", func(s *damping.Spring) { *s = damping.Spring{Wire: 13} }, "/mean_diameter_mm out_of_range, /turns out_of_range, /ends missing"},
+		{"wire alone", func(s *damping.Spring) { *s = damping.Spring{Wire: 13} }, "/mean_diameter out_of_range, /turns out_of_range, /ends missing"},
 		{"both", func(s *damping.Spring) { s.Rate = 30 }, "/rate_n_mm coil_and_rate"},
-		{"tight", func(s *damping.Spring) { s.Mean = 20 }, "/mean_diameter_mm coil_too_tight"},
+		{"tight", func(s *damping.Spring) { s.Mean = 20 }, "/mean_diameter coil_too_tight"},
 		{"few turns", func(s *damping.Spring) { s.Turns = 2 }, "/turns turns_too_few"},
-		{"shorter than solid", func(s *damping.Spring) { s.Free = 100 }, "/free_length_mm free_below_solid"},
+		{"shorter than solid", func(s *damping.Spring) { s.Free = 100 }, "/free_length free_below_solid"},
 		{"signs", func(s *damping.Spring) { s.Bump, s.Droop, s.ShearModulus = -1, -1, -1 },
-			"/shear_modulus_gpa out_of_range, /bump_mm out_of_range, /droop_mm out_of_range"},
-		{"no number", func(s *damping.Spring) { s.SeatsAtRide = math.NaN() }, "/seats_at_ride_mm out_of_range"},
+			"/shear_modulus_gpa out_of_range, /bump out_of_range, /droop out_of_range"},
+		{"no number", func(s *damping.Spring) { s.SeatsAtRide = math.NaN() }, "/seats_at_ride out_of_range"},
 	} {
 		s := good
 		c.change(&s)

@@ -3,6 +3,7 @@ package ride
 import (
 	"math"
 
+	"midstroke/internal/enum"
 	"midstroke/internal/fault"
 	"midstroke/internal/note"
 )
@@ -51,6 +52,12 @@ const (
 	Unladen Load = iota
 	Laden
 )
+
+// LoadNames names the loads in answers.
+var LoadNames = enum.Names[Load]{"unladen", "laden"}
+
+// String gives "unladen" or "laden".
+func (l Load) String() string { return LoadNames[l] }
 
 // Loads are the loads of a corner: one where no load is given.
 func (c *Corner) Loads() []Load {

@@ -126,10 +126,11 @@ func (t *task) answer(a *Answer, r *Request, named []int32) {
 		misses = t.misses(max(1, wanted))
 	}
 	a.Fits = make([]Fit, 0, len(fits))
+	lists := pickLists{dampers: r.Dampers}
 	for i := range fits {
 		f := t.present(&fits[i])
 		f.Rank = i + 1
-		list := newPickList(f.Damper, &f, r.Dampers)
+		list := lists.of(&f)
 		f.PickList, f.Total = list, list.total(&f)
 		a.Fits = append(a.Fits, f)
 	}

@@ -55,12 +55,52 @@ type Total struct {
 	Complete bool
 }
 
+// pickLists makes the pick lists of an answer's fits. All lines but the first, the
+// damper, follow from the hardware of the two ends, which several fits have in common.
+type pickLists struct {
+	dampers int
+	known   []hardwareList
+	room    []Pick // of which lists are made
+}
+
+// hardwareList is what two ends take.
+type hardwareList struct {
+	upper, lower *mount.Result
+	lines        pickList
+}
+
+// linesAtOnce is how many lines room is made for at a time.
+const linesAtOnce = 64
+
+// of gives the pick list of a fit.
+func (l *pickLists) of(f *Fit) pickList {
+	hardware := l.hardware(f.Upper.Result, f.Lower.Result)
+	n := 1 + len(hardware)
+	if cap(l.room)-len(l.room) < n {
+		l.room = make([]Pick, 0, max(linesAtOnce, n))
+	}
+	from := len(l.room)
+	l.room = append(append(l.room, damperLine(f.Damper, l.dampers)), hardware...)
+	return l.room[from : from+n : from+n]
+}
+
+func (l *pickLists) hardware(upper, lower *mount.Result) pickList {
+	for i := range l.known {
+		if k := &l.known[i]; k.upper == upper && k.lower == lower {
+			return k.lines
+		}
+	}
+	lines := newPickList([2]*mount.Result{upper, lower}, l.dampers)
+	l.known = append(l.known, hardwareList{upper, lower, lines})
+	return lines
+}
+
 // pickList is what to take off the shelf for so many dampers.
 type pickList []Pick
 
-func newPickList(d *catalog.Damper, f *Fit, dampers int) pickList {
-	list := pickList{damperLine(d, dampers)}
-	ends := [2]*mount.Result{f.Upper.Result, f.Lower.Result}
+// newPickList lists what two ends take.
+func newPickList(ends [2]*mount.Result, dampers int) pickList {
+	var list pickList
 	for _, end := range ends {
 		if a := end.Adapter; a != nil {
 			list.add(Pick{Kind: PickAdapter, Code: a.Code, Quantity: dampers, Description: a.Description, InStock: a.InStock, Each: a.Price})

@@ -64,6 +64,9 @@ var showNames = form.NamesOf(showTable)
 // could be read is returned with faults, too, so that these can be told as
 // ErrorsAsText asks.
 func ReadShow(values url.Values) (Show, url.Values, fault.List) {
+	if len(values) == 0 {
+		return Show{Rank: 1}, values, nil
+	}
 	own, rest := make(url.Values, len(showNames.All())), make(url.Values, len(values))
 	for name, all := range values {
 		if showNames.Has(name) {

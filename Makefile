@@ -74,7 +74,12 @@ test-clients: ## a client in TypeScript that is generated from the contract, run
 	testdata/clients/typescript/run
 
 .PHONY: bench
-bench: ## all benchmarks
+bench: ## the real program beside what it stands on: one table, in some minutes
+	@.ci/need test
+	MIDSTROKE_TEST_SPEED=1 go test -count=1 -timeout 30m -v -run '^TestTable$$' ./internal/speed
+
+.PHONY: bench-all
+bench-all: ## all benchmarks of single parts
 	@.ci/need test
 	go test -tags browser -run '^$$' -bench . -benchmem $(PACKAGES)
 

@@ -70,10 +70,22 @@ func TestOrderOfRowsNeverMatters(t *testing.T) {
 		r := drawRequest(t)
 		r.Explain = true
 		a, b := find(t, r, sorted), find(t, r, catalog.NewSnapshot("grown", 1, contents))
+		forgetSerials(a)
+		forgetSerials(b)
 		if !reflect.DeepEqual(a, b) {
 			t.Fatalf("another order of rows, another answer:\n%s\n%s", fitCodes(a), fitCodes(b))
 		}
 	})
+}
+
+// forgetSerials takes out what tells equal results of two snapshots apart.
+func forgetSerials(a *fit.Answer) {
+	for i := range a.Hardware {
+		a.Hardware[i].Result.Serial = 0
+	}
+	for i := range a.Fits {
+		a.Fits[i].Upper.Result.Serial, a.Fits[i].Lower.Result.Serial = 0, 0
+	}
 }
 
 func shuffled[T any](order *rand.Rand, rows []T) {

@@ -61,7 +61,7 @@ var rules = []rule{
 			"internal/httpapi", "internal/wire", "internal/form", "internal/table", "internal/drawing", "internal/widget",
 			"internal/shop", "internal/library", "internal/contract", "internal/quote",
 		},
-		to:  []string{"internal/postgres", "internal/pglocal", "migrations", "github.com/jackc/pgx"},
+		to:  []string{"internal/postgres", "internal/pglocal", "internal/backup", "migrations", "github.com/jackc/pgx"},
 		why: "only cmd knows both sides, and hands the store over",
 	},
 	{

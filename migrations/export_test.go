@@ -18,14 +18,6 @@ func DownTo(ctx context.Context, url string, step int64) error {
 	})
 }
 
-// UpTo applies the steps up to one.
-func UpTo(ctx context.Context, url string, step int64) error {
-	return with(ctx, url, func(p *goose.Provider, _ *sql.DB) error {
-		_, err := p.UpTo(ctx, step)
-		return err
-	})
-}
-
 // Newest is the number of the last step.
 func Newest(ctx context.Context, url string) (number int64, err error) {
 	err = with(ctx, url, func(p *goose.Provider, _ *sql.DB) error { number = newest(p); return nil })

@@ -66,6 +66,27 @@ func Up(ctx context.Context, url string) (applied []string, err error) {
 	return applied, err
 }
 
+// UpTo applies the steps up to one. One that this program doesn't know is a
+// *NewerError.
+func UpTo(ctx context.Context, url string, step int64) error {
+	return with(ctx, url, func(p *goose.Provider, _ *sql.DB) error {
+		if known := newest(p); step > known {
+			return &NewerError{step, known}
+		}
+		_, err := p.UpTo(ctx, step)
+		return err
+	})
+}
+
+// Step gives the number of the last step that was applied to a database, 0 for none.
+func Step(ctx context.Context, url string) (number int64, err error) {
+	err = with(ctx, url, func(_ *goose.Provider, db *sql.DB) error {
+		number, err = reached(ctx, db)
+		return err
+	})
+	return number, err
+}
+
 // Pending says whether there are steps for Up to apply.
 func Pending(ctx context.Context, url string) (pending bool, err error) {
 	err = with(ctx, url, func(p *goose.Provider, db *sql.DB) error {

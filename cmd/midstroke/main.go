@@ -65,6 +65,8 @@ type commands struct {
 	Template templateCommand `cmd:"" help:"Write a workbook to fill in, with a note on each column."`
 	Check    checkCommand    `cmd:"" help:"Say everything that is wrong with the files of a catalogue. Nothing is written."`
 	Import   importCommand   `cmd:"" help:"Publish files, or a folder of CSV files, as the newest revision of a catalogue."`
+	Backup   backupCommand   `cmd:"" help:"Write everything that the database keeps to a file."`
+	Restore  restoreCommand  `cmd:"" help:"Fill an empty database from a backup."`
 	Key      keyCommands     `cmd:"" help:"Make, list and revoke the keys that let shops in."`
 	Ready    readyCommand    `cmd:"" help:"Ask a running service whether it can answer."`
 	Version  versionCommand  `cmd:"" help:"Print the version."`

@@ -14,20 +14,34 @@ type versionCommand struct{}
 // Run prints the version, the commit if it is known, and the Go version that
 // built the program.
 func (versionCommand) Run(c console) error {
-	v, commit := version, ""
-	if info, ok := debug.ReadBuildInfo(); ok {
-		if v == "" {
-			v = info.Main.Version
-		}
-		for _, s := range info.Settings {
-			if s.Key == "vcs.revision" {
-				commit = " " + s.Value
-			}
-		}
+	_, err := fmt.Fprintf(c.out, "midstroke %s%s %s %s/%s\n", versionText(), commit(), runtime.Version(), runtime.GOOS, runtime.GOARCH)
+	return err
+}
+
+// versionText gives the version of the program, "unreleased" for one that isn't built
+// from a tag.
+func versionText() string {
+	v := version
+	if info, ok := debug.ReadBuildInfo(); ok && v == "" {
+		v = info.Main.Version
 	}
 	if v == "" || v == "(devel)" {
 		v = "unreleased"
 	}
-	_, err := fmt.Fprintf(c.out, "midstroke %s%s %s %s/%s\n", v, commit, runtime.Version(), runtime.GOOS, runtime.GOARCH)
-	return err
+	return v
+}
+
+// commit gives the commit that the program was built from, with a blank before it, ""
+// if it isn't known.
+func commit() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return ""
+	}
+	for _, s := range info.Settings {
+		if s.Key == "vcs.revision" {
+			return " " + s.Value
+		}
+	}
+	return ""
 }

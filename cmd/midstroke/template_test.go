@@ -1,27 +1,11 @@
 package main_test
 
 import (
-	"errors"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
 )
-
-// answerOf runs the program and gives its exit code with all that it says.
-func answerOf(t *testing.T, args ...string) (code int, said string) {
-	t.Helper()
-	out, err := command(args...).CombinedOutput()
-	var exit *exec.ExitError
-	if err != nil && !errors.As(err, &exit) {
-		t.Fatal(err)
-	}
-	if exit != nil {
-		code = exit.ExitCode()
-	}
-	return code, string(out)
-}
 
 // TestATemplateIsFilledInAndChecked writes a template, checks it as it is, and
 // checks files with faults.
@@ -55,7 +39,7 @@ func TestATemplateIsFilledInAndChecked(t *testing.T) {
 		{[]string{"check", bad, "--currency", "USD"}, 2, []string{"bad.csv:2: construction", "bad.csv:3: compressed", "bad.csv:3: code"}},
 		{[]string{"check", filepath.Join(dir, "none.csv")}, 1, []string{"none.csv"}},
 	} {
-		code, said := answerOf(t, c.args...)
+		said, code := run(t, c.args...)
 		if code != c.code {
 			t.Errorf("%q ends with %d, want %d: %s", c.args, code, c.code, said)
 		}

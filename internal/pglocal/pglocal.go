@@ -107,10 +107,10 @@ func (e *MissingError) Error() string {
 		return fmt.Sprintf("no Postgres server programs (postgres and initdb, version %d or newer) were found%s: install them (%s), or name a Postgres of your own in DATABASE_URL",
 			OldestMajor, found, install(0))
 	case e.Major < OldestMajor:
-		return fmt.Sprintf("the data in %s was written by Postgres %d, and %d is the oldest that can be used: convert the data with pg_upgrade, or choose another data folder; nothing was changed",
+		return fmt.Sprintf("the data in %s was written by Postgres %d, and %d is the oldest that can be used: convert the data with pg_upgrade, or name another folder with --data-dir (MIDSTROKE_DATA_DIR); nothing was changed",
 			e.Dir, e.Major, OldestMajor)
 	}
-	return fmt.Sprintf("the data in %s was written by Postgres %d, whose server programs were not found%s: install that version (%s), convert the data with pg_upgrade, or choose another data folder; nothing was changed",
+	return fmt.Sprintf("the data in %s was written by Postgres %d, whose server programs were not found%s: install that version (%s) and go on with it, or carry the data over: with that version installed run midstroke backup FILE, move the folder away, and run midstroke restore FILE; nothing was changed",
 		e.Dir, e.Major, found, install(e.Major))
 }
 

@@ -7,6 +7,9 @@ export PATH := $(CURDIR)/.cache/go/bin:$(PATH):/usr/local/go/bin
 # Some distributions keep their Go from fetching the version that go.mod names.
 export GOTOOLCHAIN ?= auto
 
+# Lists what the program is built from, for a release.
+export CYCLONEDX = github.com/CycloneDX/cyclonedx-gomod/cmd/cyclonedx-gomod@v1.9.0
+
 GOLANGCI_LINT = github.com/golangci/golangci-lint/v2/cmd/golangci-lint@v2.15.0
 
 # How long each fuzz test runs in make test-long.
@@ -98,6 +101,11 @@ check-web: ## fail where the pages don't agree with their types, or these with t
 build: ## bin/midstroke, one static binary
 	@.ci/need build
 	@$(BUILD)
+
+.PHONY: release
+release: ## dist/: binaries for each system, checksums, parts list and licences, from the commit's tag (DRY_RUN=1: without a tag)
+	@.ci/need build
+	.ci/release
 
 .PHONY: fmt
 fmt: ## format all Go files

@@ -69,6 +69,7 @@ type commands struct {
 	Restore  restoreCommand  `cmd:"" help:"Fill an empty database from a backup."`
 	Key      keyCommands     `cmd:"" help:"Make, list and revoke the keys that let shops in."`
 	Ready    readyCommand    `cmd:"" help:"Ask a running service whether it can answer."`
+	Licences licencesCommand `cmd:"" help:"Print the licences of everything that the program is built from."`
 	Version  versionCommand  `cmd:"" help:"Print the version."`
 }
 

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"runtime"
 	"runtime/debug"
+
+	"midstroke/internal/licences"
 )
 
 // version is set by the linker (-X main.version=…) in a release.
@@ -17,6 +19,11 @@ func (versionCommand) Run(c console) error {
 	_, err := fmt.Fprintf(c.out, "midstroke %s%s %s %s/%s\n", versionText(), commit(), runtime.Version(), runtime.GOOS, runtime.GOARCH)
 	return err
 }
+
+type licencesCommand struct{}
+
+// Run prints the licences.
+func (licencesCommand) Run(c console) error { return licences.Write(c.out) }
 
 // versionText gives the version of the program, "unreleased" for one that isn't built
 // from a tag.

@@ -130,12 +130,12 @@ func (t *Tree) Below(number int32) (lower, upper int32, leaf []Point) {
 // newIndex makes the index of dampers, which are sorted by code.
 func newIndex(dampers []Damper) *Index {
 	x := &Index{shared: map[mount.Style]*[endBits][]int32{}}
-	x.plant(dampers)
+	x.addPoints(dampers)
 	x.places = make([]place, len(dampers))
 	for n := range x.trees {
 		t := &x.trees[n]
 		t.nodes = make([]node, 0, 4*(len(t.points)/leafSize+1))
-		x.grow(t, 0, int32(len(t.points)))
+		x.addNodes(t, 0, int32(len(t.points)))
 		for i := range t.points {
 			x.places[t.points[i].Damper] = place{int32(n), int32(i)}
 		}
@@ -143,8 +143,8 @@ func newIndex(dampers []Damper) *Index {
 	return x
 }
 
-// plant numbers the ends and gives each tree its points.
-func (x *Index) plant(dampers []Damper) {
+// addPoints numbers the ends and gives each tree its points.
+func (x *Index) addPoints(dampers []Damper) {
 	numbers := map[mount.End]int32{}
 	numberOf := func(e *mount.End) int32 {
 		n, ok := numbers[*e]
@@ -196,9 +196,9 @@ func (x *Index) add(e *mount.End) int32 {
 	return number
 }
 
-// grow appends the nodes over a tree's points[from:to] and gives the top's number.
+// addNodes appends the nodes over a tree's points[from:to] and gives the top's number.
 // It splits at the median along the wider side, so that boxes stay near square.
-func (x *Index) grow(t *Tree, from, to int32) int32 {
+func (x *Index) addNodes(t *Tree, from, to int32) int32 {
 	number := int32(len(t.nodes))
 	t.nodes = append(t.nodes, node{from: from, to: to})
 	if to-from <= leafSize {
@@ -212,8 +212,8 @@ func (x *Index) grow(t *Tree, from, to int32) int32 {
 		halve(run, func(p *Point) unit.Length { return p.Extended })
 	}
 	middle := from + (to-from)/2
-	lower := x.grow(t, from, middle)
-	upper := x.grow(t, middle, to)
+	lower := x.addNodes(t, from, middle)
+	upper := x.addNodes(t, middle, to)
 	t.nodes[number].upper = upper
 	t.nodes[number].Box = t.nodes[lower].with(&t.nodes[upper].Box)
 	return number

@@ -48,7 +48,7 @@ func (s *Snapshot) Fastenings(bracket mount.Bracket, inStock bool) *Fastenings {
 		snapshot: s, bracket: bracket, inStock: inStock, memo: m,
 		known: make([]atomic.Pointer[mount.Result], 2*(s.index.Ends()+len(s.contents.Adapters))),
 	}
-	f.remembers(1 + len(f.known)/resultsLikeOne)
+	f.countResults(1 + len(f.known)/resultsLikeOne)
 	m.brackets.Store(key, f)
 	return f
 }
@@ -86,13 +86,13 @@ func (f *Fastenings) result(at int, detail bool, work func(*mount.Shelf, mount.O
 	r := work(f.snapshot.shelfOf(f.inStock), mount.Options{Detail: detail})
 	r.Serial = serials.Add(1)
 	f.known[at].Store(&r)
-	f.remembers(1)
+	f.countResults(1)
 	return &r
 }
 
-// remembers counts so many results more, and lets the snapshot forget all of them
+// countResults counts so many results more, and lets the snapshot forget all of them
 // when there are too many.
-func (f *Fastenings) remembers(results int) {
+func (f *Fastenings) countResults(results int) {
 	if f.memo.count.Add(int32(results)) > memoMost {
 		f.snapshot.memo.CompareAndSwap(f.memo, &memo{})
 	}

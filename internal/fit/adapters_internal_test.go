@@ -39,7 +39,7 @@ func TestPairsOfAdaptersTakeLittleRoom(t *testing.T) {
 		},
 		Suspension: SolidAxle, LeanDeg: -1,
 	}
-	working, _ := r.work()
+	working, _ := r.workingLength()
 	var faults fault.List
 	required := r.required(&working, nil, &faults)
 	room := new(scratch)

@@ -183,7 +183,7 @@ func (n *lengths) consider(t *task, a *arrangement, p *catalog.Point) {
 // reasons lists what is wrong with the lengths and the hardware.
 func (n *lengths) reasons(t *task, p *catalog.Point) []note.Note {
 	var reasons []note.Note
-	if room := t.room(p); room < 0 || t.strokeless(p) {
+	if room := t.room(p); room < 0 || t.hasNoStroke(p) {
 		reasons = append(reasons, note.New(reasonStrokeTooShort, note.AtLeast("by", max(1, -room))))
 	}
 	if n.short.Compression > 0 {

@@ -22,7 +22,7 @@ func TestExplainTakesTheRoomOfOneGroup(t *testing.T) {
 		},
 		Suspension: SolidAxle, LeanDeg: -1,
 	}
-	working, faults := r.work()
+	working, faults := r.workingLength()
 	var more fault.List
 	required := r.required(&working, nil, &more)
 	if len(faults)+len(more) > 0 {

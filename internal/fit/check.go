@@ -10,7 +10,7 @@ import (
 // read whole, and gives the faults of what was read.
 func Check(r *Request) fault.List {
 	var faults fault.List
-	working, found := r.work()
+	working, found := r.workingLength()
 	faults.AddUnder("", found)
 	kin := r.kinematics(&working, &faults)
 	r.required(&working, kin, &faults)
@@ -21,9 +21,9 @@ func Check(r *Request) fault.List {
 	return faults
 }
 
-// work makes the working length of the readings. With a linkage, kinematics
+// workingLength computes the working length from the readings. With a linkage, kinematics
 // corrects it to ride height.
-func (r *Request) work() (measure.Working, fault.List) {
+func (r *Request) workingLength() (measure.Working, fault.List) {
 	readings := r.Readings
 	readings.HasLinkage = r.Travel.Basis == ByLinkage
 	return measure.WorkingLength(readings)

@@ -95,7 +95,7 @@ func (r *Request) limitDroop(n *Required, w *measure.Working, faults *fault.List
 	}
 	*e = e.atMost(nominal, worst)
 	n.held.down = max(n.held.down, d.Travel)
-	n.say("droop_limited", "", note.Len("limit", d.Travel), note.Word("by", d.By), note.Num("motion_ratio", ratio, ""),
+	n.addStep("droop_limited", "", note.Len("limit", d.Travel), note.Word("by", d.By), note.Num("motion_ratio", ratio, ""),
 		note.Len("reserve", reserve), note.Len("extension", nominal))
 }
 
@@ -167,10 +167,10 @@ func (t *task) pastDroopLimit(f *Fit) bool {
 	if d == nil {
 		return false
 	}
-	if t.kin == nil {
+	if t.kinematics == nil {
 		return f.Travel.Extension > d.Travel.Scale(t.heights.ratio)
 	}
-	stop, room := t.kin.sweep.TightBy(t.kin.guarded(f, 0, -1))
+	stop, room := t.kinematics.sweep.TightBy(t.kinematics.guarded(f, 0, -1))
 	return room && (!stop.Found || -stop.WheelTravel > d.Travel)
 }
 

@@ -15,7 +15,7 @@ import (
 // is an answer.
 func Find(r *Request, s *catalog.Snapshot) (*Answer, fault.List) {
 	var faults fault.List
-	working, found := r.work()
+	working, found := r.workingLength()
 	faults.AddUnder("", found)
 	kin := r.kinematics(&working, &faults)
 	required := r.required(&working, kin, &faults)
@@ -23,7 +23,7 @@ func Find(r *Request, s *catalog.Snapshot) (*Answer, fault.List) {
 	r.checkStops(&faults)
 	r.checkObstacles(&faults)
 	r.checkDroop(&faults)
-	named := r.named(s, &faults)
+	named := r.namedDampers(s, &faults)
 	if len(faults) > 0 {
 		return nil, faults
 	}
@@ -53,14 +53,14 @@ func Find(r *Request, s *catalog.Snapshot) (*Answer, fault.List) {
 
 // required computes the needed travel by the request's basis.
 func (r *Request) required(w *measure.Working, kin *kinematics, faults *fault.List) *Required {
-	n := r.asked(w, kin, faults)
+	n := r.requiredByBasis(w, kin, faults)
 	r.limitDroop(n, w, faults)
-	r.sayRodStop(n)
+	r.addRodStopStep(n)
 	return n
 }
 
-// asked is required before the droop limit.
-func (r *Request) asked(w *measure.Working, kin *kinematics, faults *fault.List) *Required {
+// requiredByBasis is the needed travel before the droop limit is applied.
+func (r *Request) requiredByBasis(w *measure.Working, kin *kinematics, faults *fault.List) *Required {
 	if r.Travel.Basis == ByLinkage {
 		return kin.need(r)
 	}
@@ -70,8 +70,8 @@ func (r *Request) asked(w *measure.Working, kin *kinematics, faults *fault.List)
 	return r.need(w.Value, faults)
 }
 
-// named finds the dampers asked about.
-func (r *Request) named(s *catalog.Snapshot, faults *fault.List) []int32 {
+// namedDampers finds the dampers asked about.
+func (r *Request) namedDampers(s *catalog.Snapshot, faults *fault.List) []int32 {
 	var dampers []int32
 	for i, code := range r.Codes {
 		place, ok := s.Place(code)
@@ -92,7 +92,7 @@ func (r *Request) task(s *catalog.Snapshot, w *measure.Working, n *Required, kin
 		needC: n.Compression, needE: n.Extension, droop: n.droop,
 		limits: r.Limits, lean: lean, prefer: n.prefer(),
 		drivenAt: r.Heights, shift: r.heightShift(kin),
-		kin: kin, asked: r.stopsAsked(), rodStop: r.rodStop(), doubt: newDoubt(w, n),
+		kinematics: kin, asked: r.stopsAsked(), rodStop: r.rodStop(), doubt: newDoubt(w, n),
 	}
 	if r.Prefer != nil {
 		t.prefer = *r.Prefer

@@ -42,7 +42,7 @@ func (r *Request) needAtHeights(n *Required) {
 	}
 	if n.Basis.stopsFixed() {
 		n.held = wheelTravel{max(n.held.up, h.Below), max(n.held.down, h.Above)}
-		n.say("heights_within_stops", "", note.Len("below", h.Below), note.Len("above", h.Above))
+		n.addStep("heights_within_stops", "", note.Len("below", h.Below), note.Len("above", h.Above))
 		return
 	}
 	below, belowWorst := r.atDamper(h.Below)
@@ -50,7 +50,7 @@ func (r *Request) needAtHeights(n *Required) {
 	n.Compression = n.Compression.plus(below, belowWorst)
 	n.Extension = n.Extension.plus(above, aboveWorst)
 	n.held = wheelTravel{n.held.up + h.Below, n.held.down + h.Above}
-	n.say("heights_added", "", note.Len("below", h.Below), note.Len("above", h.Above),
+	n.addStep("heights_added", "", note.Len("below", h.Below), note.Len("above", h.Above),
 		note.Num("motion_ratio", r.Readings.MotionRatio, ""),
 		note.Len("compression", n.Compression.Least), note.Len("extension", n.Extension.Least))
 }

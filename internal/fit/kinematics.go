@@ -68,8 +68,8 @@ func (r *Request) kinematics(w *measure.Working, faults *fault.List) *kinematics
 		judged: linkage.Range{Bump: r.Travel.Bump, Droop: r.Travel.Droop},
 	}
 	before := len(*faults)
-	r.swept(k, faults)
-	r.sweptHeights(k, faults)
+	r.sweepRange(k, faults)
+	r.sweepHeights(k, faults)
 	r.surroundings(k, faults)
 	if w.Value > 0 {
 		k.toRide(w, faults)
@@ -88,8 +88,8 @@ func (r *Request) kinematics(w *measure.Working, faults *fault.List) *kinematics
 	return k
 }
 
-// swept takes the linkage over the range about ride.
-func (r *Request) swept(k *kinematics, faults *fault.List) {
+// sweepRange moves the linkage through the range of travel about ride height.
+func (r *Request) sweepRange(k *kinematics, faults *fault.List) {
 	ride, t := k.ride, &k.judged
 	length, _, err := k.linkage.At(ride)
 	if err != nil {
@@ -119,9 +119,9 @@ func (r *Request) swept(k *kinematics, faults *fault.List) {
 	k.plain = k.sweep.Plain(remedyMost.Mm())
 }
 
-// sweptHeights takes the linkage to the ends of the range of ride heights. Where
+// sweepHeights moves the linkage to the ends of the range of ride heights. Where
 // the body is lower the wheel is higher.
-func (r *Request) sweptHeights(k *kinematics, faults *fault.List) {
+func (r *Request) sweepHeights(k *kinematics, faults *fault.List) {
 	length, _, err := k.linkage.At(k.ride)
 	if err != nil {
 		return // swept has reported it
@@ -251,11 +251,11 @@ func (k *kinematics) need(r *Request) *Required {
 	}
 	n := &Required{Basis: ByLinkage}
 	n.computed(k.length-k.shortest.Length, k.longest.Length-k.length, r.Travel.Reserve)
-	n.say("travel_linkage", "",
+	n.addStep("travel_linkage", "",
 		note.Len("bump", r.Travel.Bump), note.Len("droop", r.Travel.Droop),
 		note.Len("ride", k.length), note.Len("shortest", k.shortest.Length), note.Len("longest", k.longest.Length),
 		note.Len("compression", n.Compression.Least), note.Len("extension", n.Extension.Least))
-	n.sayReserve(r.Travel.Reserve)
+	n.addReserveStep(r.Travel.Reserve)
 	r.needAtHeights(n)
 	n.held = wheelTravel{} // the linkage has its own curve
 	return n

@@ -12,7 +12,7 @@ func (t *task) late(s span) bool {
 	switch {
 	case t.asked.bumpStop == nil:
 		return false
-	case t.kin == nil:
+	case t.kinematics == nil:
 		return t.lateBy(s) > 0
 	}
 	stops, _ := t.stops(&Fit{
@@ -55,7 +55,7 @@ func (t *task) demoted(g Grade, s span) Grade {
 // as it is.
 func (t *task) lacksInTime(g Grade, s span) Both {
 	l := t.lacks(g, s)
-	if g < Marginal && t.asked.bumpStop != nil && t.kin == nil {
+	if g < Marginal && t.asked.bumpStop != nil && t.kinematics == nil {
 		l.Compression = max(l.Compression, t.lateBy(s))
 	}
 	return l

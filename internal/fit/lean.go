@@ -13,15 +13,15 @@ import (
 // practice, no source.
 const uprightOnlyPast = 45
 
-// drawsGas says whether a damper draws gas into its base valve where it leans or
-// is mounted the other way up.
-func drawsGas(traits catalog.Traits) bool {
+// needsUpright says whether a damper must stand upright: its base valve draws gas if it
+// leans too far or is mounted the other way up.
+func needsUpright(traits catalog.Traits) bool {
 	return traits.Construction() == catalog.TwinTube && !traits.Gas()
 }
 
 // allowsLean says whether a damper works at the angle it will be installed at.
 func (t *task) allowsLean(traits catalog.Traits) bool {
-	return t.lean <= uprightOnlyPast || !drawsGas(traits)
+	return t.lean <= uprightOnlyPast || !needsUpright(traits)
 }
 
 // knownLean is the greatest angle from upright of those that are known, in

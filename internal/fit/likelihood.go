@@ -91,9 +91,9 @@ func jointLikelihood(sc, se float64, u uncertainty) float64 {
 // phi is the standard normal distribution function.
 func phi(x float64) float64 { return 0.5 * math.Erfc(-x/math.Sqrt2) }
 
-// farOut is where a normal tail (3e-9) is too small for the six decimals of an
+// negligibleTail is where a normal tail (3e-9) is too small for the six decimals of an
 // answer.
-const farOut = 5.8
+const negligibleTail = 5.8
 
 // bivariate is P(X ≤ h, Y ≤ k) for standard normal X, Y of correlation rho in
 // [−1, 1]. It integrates the derivative by the correlation,
@@ -105,11 +105,11 @@ const farOut = 5.8
 // is max(0, Φ(h) + Φ(k) − 1); and 1, where it is Φ(min(h, k)).
 func bivariate(h, k, rho float64) float64 {
 	switch {
-	case h > farOut && k > farOut:
+	case h > negligibleTail && k > negligibleTail:
 		return 1
-	case h > farOut:
+	case h > negligibleTail:
 		return phi(k)
-	case k > farOut:
+	case k > negligibleTail:
 		return phi(h)
 	}
 	const nearer = 0.7 // about half of the way in θ

@@ -210,7 +210,7 @@ func (s *missSearch) offerLeaf(r *route, points []catalog.Point) {
 		}
 		m.arrangement = s.arrange(r.inverted, upper, lower)
 		m.place = m.arrangement.place
-		if s.kin != nil && m.by > lessTravelMost {
+		if s.kinematics != nil && m.by > lessTravelMost {
 			s.putOff(m)
 			continue
 		}
@@ -222,7 +222,7 @@ func (s *missSearch) offerLeaf(r *route, points []catalog.Point) {
 // fit.
 func (s *missSearch) putOff(m *missed) {
 	lengths := s.span(m.arrangement.adds, m.point)
-	bound, ok := s.kin.moveBound(s.shortfall(lengths.compressed, lengths.extended), lengths.compressed, lengths.extended)
+	bound, ok := s.kinematics.moveBound(s.shortfall(lengths.compressed, lengths.extended), lengths.compressed, lengths.extended)
 	m.by = max(m.by, bound)
 	if k := m.key(); ok && s.best.mayWant(k) {
 		s.queue.push(k, missBranch{miss: *m})

@@ -86,7 +86,7 @@ func (k *kinematics) moved(m linkage.Mount, apart bool, by unit.Length, s span) 
 // secured is move for a grade better than marginal: the damper must hold the
 // least travel, or the wanted, with every tolerance against it.
 func (t *task) secured(g Grade, m linkage.Mount, apart bool, s span) (mountMove, bool) {
-	k := t.kin
+	k := t.kinematics
 	least, lacks := t.lacks(Marginal, s), t.lacks(g, s)
 	// Like a damper that is longer compressed and shorter extended by that.
 	strict := span{
@@ -135,8 +135,8 @@ func (t *task) inTimeFor(g Grade, move mountMove, s span) (mountMove, bool) {
 		return move, true
 	}
 	farther := func(steps int) (mountMove, bool) {
-		m, ok := t.kin.moved(move.Mount, move.Apart > 0, move.by+unit.Length(steps)*moveGrain, s)
-		return m, ok && t.keeps(g, &m, s)
+		m, ok := t.kinematics.moved(move.Mount, move.Apart > 0, move.by+unit.Length(steps)*moveGrain, s)
+		return m, ok && t.keepsGrade(g, &m, s)
 	}
 	most := sort.Search(int((securedMost-move.by)/moveGrain), func(i int) bool {
 		_, keeps := farther(i + 1)
@@ -154,14 +154,14 @@ func (t *task) inTimeFor(g Grade, move mountMove, s span) (mountMove, bool) {
 	return farther(min(steps+1, most))
 }
 
-// keeps says whether a damper's lengths reach a grade once a mount has been moved,
+// keepsGrade says whether a damper's lengths reach a grade once a mount has been moved,
 // with some nanometres to spare for rounding the point.
-func (t *task) keeps(g Grade, m *mountMove, s span) bool {
-	below, above, err := t.kin.taped.doubt(t.kin.linkage)
+func (t *task) keepsGrade(g Grade, m *mountMove, s span) bool {
+	below, above, err := t.kinematics.taped.doubt(t.kinematics.linkage)
 	if err != nil {
 		return false
 	}
-	moreBelow, moreAbove, err := t.kin.doubtAfter(m)
+	moreBelow, moreAbove, err := t.kinematics.doubtAfter(m)
 	if err != nil {
 		return false
 	}
@@ -175,7 +175,7 @@ func (t *task) lateAfter(m *mountMove, s span) bool {
 	if t.asked.bumpStop == nil {
 		return false
 	}
-	k := *t.kin
+	k := *t.kinematics
 	to := k.vector(m)
 	var err error
 	if k.linkage, err = k.linkage.Move(m.Mount, r3.Vec{X: to[0].Mm(), Y: to[1].Mm(), Z: to[2].Mm()}); err != nil {
@@ -186,7 +186,7 @@ func (t *task) lateAfter(m *mountMove, s span) bool {
 	}
 	k.shortest, k.longest = k.sweep.Extremes()
 	moved := *t
-	moved.kin = &k
+	moved.kinematics = &k
 	return moved.late(s)
 }
 
@@ -284,7 +284,7 @@ func (k *kinematics) moveBound(short Both, compressed, extended unit.Length) (by
 // mountRemedies are the moves of the real mounts that make a damper fit.
 func (t *task) mountRemedies(short Both, s span) []Remedy {
 	var list []Remedy
-	t.kin.eachMove(short, s, func(least mountMove) {
+	t.kinematics.eachMove(short, s, func(least mountMove) {
 		best, grade := least, Marginal
 		for g := Clear; g < Marginal; g++ {
 			if move, ok := t.secured(g, least.Mount, least.Apart > 0, s); ok {
@@ -292,7 +292,7 @@ func (t *task) mountRemedies(short Both, s span) []Remedy {
 				break
 			}
 		}
-		list = append(list, t.kin.remedy(&best, grade, least.by))
+		list = append(list, t.kinematics.remedy(&best, grade, least.by))
 	})
 	return list
 }
@@ -316,14 +316,14 @@ func (k *kinematics) remedy(m *mountMove, grade Grade, least unit.Length) Remedy
 
 // leastByPoints is leastRemedy for a damper that is short, with a linkage.
 func (t *task) leastByPoints(short Both, s span) (by unit.Length, ok bool) {
-	if t.maySpare(s, short) {
+	if t.mayGiveUp(s, short) {
 		least, _ := t.giveUp(Marginal, s)
 		by, ok = least.up.sum(), true
-		if t.kin.plain {
+		if t.kinematics.plain {
 			return by, true // no move is less than what is lacking
 		}
 	}
-	t.kin.eachMove(short, s, func(m mountMove) {
+	t.kinematics.eachMove(short, s, func(m mountMove) {
 		if !ok || m.by < by {
 			by, ok = m.by, true
 		}

@@ -37,7 +37,7 @@ func (r *Request) need(ride unit.Length, faults *fault.List) *Required {
 	case Stated:
 		n.Compression = fixed(r.Travel.Compression, r.Travel.Compression)
 		n.Extension = fixed(r.Travel.Extension, r.Travel.Extension)
-		n.say("travel_stated", "", note.Len("compression", r.Travel.Compression), note.Len("extension", r.Travel.Extension))
+		n.addStep("travel_stated", "", note.Len("compression", r.Travel.Compression), note.Len("extension", r.Travel.Extension))
 	case ByWheel:
 		r.needByWheel(n, faults)
 	case Measured:
@@ -51,11 +51,11 @@ func (r *Request) need(ride unit.Length, faults *fault.List) *Required {
 		return nil
 	}
 	r.needAtHeights(n)
-	r.sayWorst(n)
+	r.addWorstRatioStep(n)
 	return n
 }
 
-func (n *Required) say(code note.Code, source string, values ...note.Value) {
+func (n *Required) addStep(code note.Code, source string, values ...note.Value) {
 	n.Steps = append(n.Steps, note.Step{Note: note.New(code, values...), Source: source})
 }
 
@@ -66,14 +66,15 @@ func (r *Request) atDamper(wheel unit.Length) (nominal, worst unit.Length) {
 	return wheel.Scale(m.MotionRatio), wheel.Scale(m.MotionRatio + m.MotionRatioTolerance)
 }
 
-// sayWorst tells what the motion ratio's tolerance adds to the needs, if anything.
-func (r *Request) sayWorst(n *Required) {
+// addWorstRatioStep adds the step that shows what the motion ratio's tolerance adds to
+// the needs, if anything.
+func (r *Request) addWorstRatioStep(n *Required) {
 	m := &r.Readings
 	if c, e := n.Compression, n.Extension; c.WantedWorst == c.Wanted && e.WantedWorst == e.Wanted &&
 		c.LeastWorst == c.Least && e.LeastWorst == e.Least {
 		return
 	}
-	n.say("travel_at_worst_ratio", "", note.Num("motion_ratio", m.MotionRatio, ""), note.Num("tolerance", m.MotionRatioTolerance, ""),
+	n.addStep("travel_at_worst_ratio", "", note.Num("motion_ratio", m.MotionRatio, ""), note.Num("tolerance", m.MotionRatioTolerance, ""),
 		note.Len("compression", n.Compression.LeastWorst), note.Len("extension", n.Extension.LeastWorst))
 }
 
@@ -84,7 +85,7 @@ func (r *Request) needByRule(n *Required, faults *fault.List) {
 		return
 	}
 	n.Compression, n.Extension = rule, rule
-	n.say("travel_rule", ruleSource(r.Suspension),
+	n.addStep("travel_rule", ruleSource(r.Suspension),
 		note.Word("suspension", r.Suspension.String()), note.Len("least", rule.Least), note.Len("wanted", rule.Wanted))
 }
 
@@ -99,10 +100,10 @@ func (r *Request) needByWheel(n *Required, faults *fault.List) {
 	n.Compression = withReserve(bump, bumpWorst, r.Travel.Reserve)
 	n.Extension = withReserve(droop, droopWorst, r.Travel.Reserve)
 	n.held = wheelTravel{r.Travel.Bump, r.Travel.Droop}
-	n.say("travel_wheel", "",
+	n.addStep("travel_wheel", "",
 		note.Len("bump", r.Travel.Bump), note.Len("droop", r.Travel.Droop), note.Num("motion_ratio", ratio, ""),
 		note.Len("compression", n.Compression.Least), note.Len("extension", n.Extension.Least))
-	n.sayReserve(r.Travel.Reserve)
+	n.addReserveStep(r.Travel.Reserve)
 }
 
 // needByMeasure takes the lengths taped at full bump and full droop, corrected to
@@ -125,10 +126,10 @@ func (r *Request) needByMeasure(n *Required, ride unit.Length, faults *fault.Lis
 		faults.Add("/travel/at_droop", droopNotLonger)
 	}
 	n.computed(ride-bump, droop-ride, r.Travel.Reserve)
-	n.say("travel_measured", "",
+	n.addStep("travel_measured", "",
 		note.Len("ride", ride), note.Len("bump", bump), note.Len("droop", droop),
 		note.Len("compression", n.Compression.Least), note.Len("extension", n.Extension.Least))
-	n.sayReserve(r.Travel.Reserve)
+	n.addReserveStep(r.Travel.Reserve)
 }
 
 // computed sets needs that came from lengths: that much at least, and the reserve
@@ -143,12 +144,12 @@ func withReserve(least, worst, reserve unit.Length) Need {
 	return Need{least, least + reserve, worst, worst + reserve}
 }
 
-func (n *Required) sayReserve(reserve unit.Length) {
+func (n *Required) addReserveStep(reserve unit.Length) {
 	source := ""
 	if reserve == DefaultReserve {
 		source = "common practice, no source"
 	}
-	n.say("travel_reserve", source, note.Len("reserve", reserve),
+	n.addStep("travel_reserve", source, note.Len("reserve", reserve),
 		note.Len("compression", n.Compression.Wanted), note.Len("extension", n.Extension.Wanted))
 }
 

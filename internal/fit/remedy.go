@@ -35,7 +35,7 @@ func (t *task) lacks(g Grade, s span) Both {
 // turns by about a right angle may one move help both ways, and then it makes up
 // at least the greater.
 func (t *task) total(short Both) unit.Length {
-	if t.kin != nil && !t.kin.plain {
+	if t.kinematics != nil && !t.kinematics.plain {
 		return max(short.Compression, short.Extension)
 	}
 	return short.Compression + short.Extension
@@ -60,7 +60,7 @@ func (t *task) asRemedy(short Both) unit.Length {
 // leastRemedy gives the least that any remedy takes, as Least of the first of
 // remedies, without making them.
 func (t *task) leastRemedy(a *arrangement, p *catalog.Point) (by unit.Length, ok bool) {
-	if t.strokeless(p) {
+	if t.hasNoStroke(p) {
 		return 0, false
 	}
 	s := t.span(a.adds, p)
@@ -81,7 +81,7 @@ func (t *task) leastRemedy(a *arrangement, p *catalog.Point) (by unit.Length, ok
 	if t.leastLack(a, p) > remedyMost || a.adapters > 0 || !t.bolting.possible(a) {
 		return 0, false
 	}
-	if t.kin != nil {
+	if t.kinematics != nil {
 		return t.leastByPoints(short, s)
 	}
 	consider := func(length unit.Length) {
@@ -100,7 +100,7 @@ func (t *task) leastRemedy(a *arrangement, p *catalog.Point) (by unit.Length, ok
 			}
 		}
 	}
-	if t.maySpare(s, short) {
+	if t.mayGiveUp(s, short) {
 		least, _ := t.giveUp(Marginal, s)
 		consider(least.up.sum())
 	}
@@ -113,8 +113,8 @@ func (t *task) room(p *catalog.Point) unit.Length {
 	return p.Stroke() - t.rodStop - t.needC.Least - t.needE.Least - (t.longer - t.shorter)
 }
 
-// strokeless says whether the stop on the rod takes all of a damper's stroke.
-func (t *task) strokeless(p *catalog.Point) bool { return p.Stroke() <= t.rodStop }
+// hasNoStroke says whether the stop on the rod takes all of a damper's stroke.
+func (t *task) hasNoStroke(p *catalog.Point) bool { return p.Stroke() <= t.rodStop }
 
 // isAdapterRemedy says whether an arrangement that fits is one by a single
 // adapter where none was wanted.
@@ -155,14 +155,14 @@ func (t *task) remedies(a *arrangement, p *catalog.Point) []Remedy {
 			list = append(list, r)
 		}
 	}
-	if t.kin != nil {
+	if t.kinematics != nil {
 		list = t.mountRemedies(short, s)
 	} else if t.room(p) >= 0 {
 		way := wayFor(short)
 		add(t.moveRemedy(way, s))
 		add(t.heightRemedy(way, s))
 	}
-	if t.maySpare(s, short) {
+	if t.mayGiveUp(s, short) {
 		list = append(list, t.lessTravel(s))
 	}
 	sortRemedies(list)

@@ -161,8 +161,8 @@ func (t *task) heightRemedy(w way, s span) (Remedy, bool) {
 	return lengthRemedy(w.height, grade, least, best, by, spare), true
 }
 
-// maySpare says whether so much of the needed travel may be given up.
-func (t *task) maySpare(s span, short Both) bool {
+// mayGiveUp says whether so much of the needed travel may be given up.
+func (t *task) mayGiveUp(s span, short Both) bool {
 	return short.sum() <= lessTravelMost && s.compressed <= t.shorter && s.extended >= t.longer
 }
 

@@ -36,13 +36,13 @@ func (r *Request) needByRoad(n *Required, faults *fault.List) {
 	}
 	n.Compression, n.Extension = need, need
 	n.held = wheelTravel{largest, largest}
-	n.say("road_at_damper", "", note.Len("once_a_minute", travel.OncePerMinute), note.Len("largest", largest),
+	n.addStep("road_at_damper", "", note.Len("once_a_minute", travel.OncePerMinute), note.Len("largest", largest),
 		note.Num("motion_ratio", ratio, ""), note.Len("least", once), note.Len("wanted", wanted))
-	n.sayResult("travel_road_least", note.Len("least", need.Least), note.Len("road", once), note.Len("rule", rule.Least))
-	n.sayResult("travel_road", note.Len("wanted", need.Wanted), note.Len("road", wanted), note.Len("rule", rule.Wanted))
+	n.addResultStep("travel_road_least", note.Len("least", need.Least), note.Len("road", once), note.Len("rule", rule.Least))
+	n.addResultStep("travel_road", note.Len("wanted", need.Wanted), note.Len("road", wanted), note.Len("rule", rule.Wanted))
 }
 
-// sayResult adds a step that comes to a figure.
-func (n *Required) sayResult(code note.Code, result note.Value, values ...note.Value) {
+// addResultStep adds a step that comes to a figure.
+func (n *Required) addResultStep(code note.Code, result note.Value, values ...note.Value) {
 	n.Steps = append(n.Steps, note.Step{Note: note.New(code, values...), Result: result})
 }

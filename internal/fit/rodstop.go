@@ -20,12 +20,12 @@ func (r *Request) rodStop() unit.Length {
 	return r.BumpStop.Solid()
 }
 
-// sayRodStop tells what a stop on the rod does to every damper.
-func (r *Request) sayRodStop(n *Required) {
+// addRodStopStep adds the step that shows what a stop on the rod does to every damper.
+func (r *Request) addRodStopStep(n *Required) {
 	if n == nil || r.rodStop() == 0 {
 		return
 	}
-	n.sayResult("rod_stop", note.Len("solid", r.rodStop()),
+	n.addResultStep("rod_stop", note.Len("solid", r.rodStop()),
 		note.Len("height", r.BumpStop.Height), note.Num("squash", r.BumpStop.Squash, ""))
 }
 

@@ -80,7 +80,7 @@ func (s *stopsAsked) reserves() (bump, droop unit.Length) {
 // unusual about them: by the linkage where there is one, else by the motion ratio
 // where a stop was asked about, else nil.
 func (t *task) stops(f *Fit) (*Stops, []note.Note) {
-	if t.kin == nil && (t.heights.ratio <= 0 || !t.asked.any()) {
+	if t.kinematics == nil && (t.heights.ratio <= 0 || !t.asked.any()) {
 		return nil, nil
 	}
 	out := &Stops{}
@@ -88,8 +88,8 @@ func (t *task) stops(f *Fit) (*Stops, []note.Note) {
 	bumpReserve, droopReserve := t.asked.reserves()
 	bump, bumpRoom := t.solidBy(f, bumpReserve)
 	droop, droopRoom := t.tightBy(f, droopReserve)
-	if t.kin != nil && bumpRoom && droopRoom {
-		bump, droop = t.kin.together(f, bump, droop, bumpReserve, droopReserve)
+	if t.kinematics != nil && bumpRoom && droopRoom {
+		bump, droop = t.kinematics.together(f, bump, droop, bumpReserve, droopReserve)
 	}
 	switch {
 	case !bumpRoom:
@@ -132,8 +132,8 @@ func (t *task) stops(f *Fit) (*Stops, []note.Note) {
 // solidBy gives the wheel travel up from ride at which a damper has no more
 // than the reserve left; there is no room where it has less at ride already.
 func (t *task) solidBy(f *Fit, reserve unit.Length) (stop linkage.Stop, room bool) {
-	if t.kin != nil {
-		return t.kin.sweep.SolidBy(t.kin.guarded(f, reserve, +1))
+	if t.kinematics != nil {
+		return t.kinematics.sweep.SolidBy(t.kinematics.guarded(f, reserve, +1))
 	}
 	stop, _ = linkage.ConstantStops(f.Travel.Compression, f.Travel.Extension, reserve, t.heights.ratio)
 	return stop, stop.WheelTravel >= 0
@@ -141,8 +141,8 @@ func (t *task) solidBy(f *Fit, reserve unit.Length) (stop linkage.Stop, room boo
 
 // tightBy is solidBy down from ride, negative.
 func (t *task) tightBy(f *Fit, reserve unit.Length) (stop linkage.Stop, room bool) {
-	if t.kin != nil {
-		return t.kin.sweep.TightBy(t.kin.guarded(f, reserve, -1))
+	if t.kinematics != nil {
+		return t.kinematics.sweep.TightBy(t.kinematics.guarded(f, reserve, -1))
 	}
 	_, stop = linkage.ConstantStops(f.Travel.Compression, f.Travel.Extension, reserve, t.heights.ratio)
 	return stop, stop.WheelTravel <= 0

@@ -63,7 +63,7 @@ type Clearance struct {
 // either way up, and lists don't say which end carries its body: of the two ways the
 // one with the lesser gap counts.
 func (t *task) clearances(d *catalog.Damper, arr *arrangement) ([]Clearance, []note.Note) {
-	if t.kin == nil || t.kin.around == nil {
+	if t.kinematics == nil || t.kinematics.around == nil {
 		return nil, nil
 	}
 	if d.BodyDiameter == 0 {
@@ -71,7 +71,7 @@ func (t *task) clearances(d *catalog.Damper, arr *arrangement) ([]Clearance, []n
 	}
 	var least []linkage.Gap
 	for _, b := range bodies(d, arr) {
-		for i, gap := range t.kin.around.Gaps(b) {
+		for i, gap := range t.kinematics.around.Gaps(b) {
 			switch {
 			case i == len(least):
 				least = append(least, gap)
@@ -83,7 +83,7 @@ func (t *task) clearances(d *catalog.Damper, arr *arrangement) ([]Clearance, []n
 	var list []Clearance
 	var notes []note.Note
 	for i, gap := range least {
-		name := t.kin.obstacles[i].Name
+		name := t.kinematics.obstacles[i].Name
 		list = append(list, Clearance{name, gap})
 		notes = append(notes, gap.Caution(name)...)
 	}

@@ -25,10 +25,10 @@ type task struct {
 	heights heights
 	// drivenAt is the range of ride heights and shift what it does to the
 	// damper's length.
-	drivenAt Heights
-	shift    heightShift
-	kin      *kinematics // nil without a linkage
-	asked    stopsAsked
+	drivenAt   Heights
+	shift      heightShift
+	kinematics *kinematics // nil without a linkage
+	asked      stopsAsked
 	// rodStop is the height that a stop on the damper's rod still has when it is
 	// solid: every damper's shortest usable length is longer by that.
 	rodStop unit.Length
@@ -145,7 +145,7 @@ var bothWaysUp = [2]bool{false, true}
 // allowsWayUp says whether a damper may be mounted as listed, or inverted.
 func (t *task) allowsWayUp(traits catalog.Traits, inverted bool) bool {
 	if inverted {
-		return traits.Invertible() && !drawsGas(traits) && t.limits.Mounting != AsListed
+		return traits.Invertible() && !needsUpright(traits) && t.limits.Mounting != AsListed
 	}
 	return t.limits.Mounting != Inverted
 }

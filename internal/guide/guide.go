@@ -56,7 +56,7 @@ func For(upper, lower End) (Guide, fault.List) {
 	g.Cautions = g.cautions()
 	ends := [2]side{{"upper", "lower", g.Upper}, {"lower", "upper", g.Lower}}
 	if g.Upper.Style.Outside() || g.Lower.Style.Outside() {
-		g.Outside, g.Steps = instead(ends)
+		g.Outside, g.Steps = outsideAdvice(ends)
 	} else {
 		g.Steps = steps(ends)
 	}
@@ -86,8 +86,8 @@ func (g *Guide) cautions() []note.Note {
 	return cautions
 }
 
-// instead says what to do about ends that are outside the method.
-func instead(ends [2]side) (why []note.Note, steps []Step) {
+// outsideAdvice says what to do about ends that are outside the method.
+func outsideAdvice(ends [2]side) (why []note.Note, steps []Step) {
 	done := map[mount.Style]bool{}
 	for _, s := range ends {
 		if !s.Style.Outside() {
@@ -99,15 +99,15 @@ func instead(ends [2]side) (why []note.Note, steps []Step) {
 		}
 		done[s.Style] = true
 		if s.Style == mount.Fork {
-			steps = append(steps, say("guide_fork_lug"), say("guide_fork_lengths"))
+			steps = append(steps, newStep("guide_fork_lug"), newStep("guide_fork_lengths"))
 		} else {
-			steps = append(steps, say("guide_strut_parts_list"), say("guide_strut_alignment"))
+			steps = append(steps, newStep("guide_strut_parts_list"), newStep("guide_strut_alignment"))
 		}
 	}
-	return why, append(steps, say("guide_both_sides_alike"))
+	return why, append(steps, newStep("guide_both_sides_alike"))
 }
 
-func say(code note.Code, values ...note.Value) Step { return Step{Note: note.New(code, values...)} }
+func newStep(code note.Code, values ...note.Value) Step { return Step{Note: note.New(code, values...)} }
 
 // gives says which fields a step gives.
 func (s Step) gives(fields ...string) Step {

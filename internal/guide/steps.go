@@ -21,9 +21,9 @@ const (
 // look, tape, note the hardware, find the travel.
 func steps(ends [2]side) []Step {
 	all := []Step{
-		say("guide_park").gives("condition.state"),
-		say("guide_support"),
-		say("guide_old_damper").gives("old_damper.at_stop", "old_damper.carries_load"),
+		newStep("guide_park").gives("condition.state"),
+		newStep("guide_support"),
+		newStep("guide_old_damper").gives("old_damper.at_stop", "old_damper.carries_load"),
 	}
 	for _, s := range ends {
 		all = append(all, s.recognise())
@@ -35,22 +35,22 @@ func steps(ends [2]side) []Step {
 		}
 	}
 	all = append(all,
-		say("guide_tape").gives("readings"),
-		say("guide_both_sides_twice", note.Num("times", timesASide, ""),
+		newStep("guide_tape").gives("readings"),
+		newStep("guide_both_sides_twice", note.Num("times", timesASide, ""),
 			note.AtMost("repeats", repeatsWithin), note.AtMost("sides", sidesWithin)).gives("readings"),
-		say("guide_tolerance", note.Len("tolerance", tapeTolerance)).gives("reading_tolerance"),
-		say("guide_in_the_way").gives("tape", "sideways_offset"),
-		say("guide_not_at_ride").gives("condition.state", "condition.arch_gap", "condition.arch_gap_at_ride", "motion_ratio"),
+		newStep("guide_tolerance", note.Len("tolerance", tapeTolerance)).gives("reading_tolerance"),
+		newStep("guide_in_the_way").gives("tape", "sideways_offset"),
+		newStep("guide_not_at_ride").gives("condition.state", "condition.arch_gap", "condition.arch_gap_at_ride", "motion_ratio"),
 	)
 	for _, s := range ends {
 		all = append(all, s.hardware()...)
 	}
 	return append(all,
-		say("guide_suspension").gives("suspension"),
-		say("guide_travel").gives("travel.basis", "travel.at_bump"),
-		say("guide_droop").gives("travel.at_droop"),
-		say("guide_room").gives("limits.max_body_diameter", "lean_deg"),
-		say("guide_planned_change").gives("planned_change", "motion_ratio"),
+		newStep("guide_suspension").gives("suspension"),
+		newStep("guide_travel").gives("travel.basis", "travel.at_bump"),
+		newStep("guide_droop").gives("travel.at_droop"),
+		newStep("guide_room").gives("limits.max_body_diameter", "lean_deg"),
+		newStep("guide_planned_change").gives("planned_change", "motion_ratio"),
 	)
 }
 
@@ -64,7 +64,7 @@ func (s side) word() note.Value { return note.Word("end", s.name) }
 
 // say makes a step of this end.
 func (s side) say(code note.Code, values ...note.Value) Step {
-	return say(code, append([]note.Value{s.word()}, values...)...)
+	return newStep(code, append([]note.Value{s.word()}, values...)...)
 }
 
 // field is the path of a field of this end.

@@ -28,7 +28,7 @@ func (h *Handler) listCatalogs(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	ctx, cancel := patient(c, askTime)
+	ctx, cancel := withTimeout(c, queryTime)
 	defer cancel()
 	items, err := h.catalogsOf(ctx, callerOf(c))
 	if err != nil {
@@ -54,7 +54,7 @@ func (h *Handler) listCatalogs(c echo.Context) error {
 // shop, and the one that is open to all. What is published is known in memory. Only
 // the database knows of drafts, which some keys may see.
 func (h *Handler) catalogsOf(ctx context.Context, who caller) ([]wire.Catalog, error) {
-	if err := h.untilKnown(ctx); err != nil {
+	if err := h.waitForCatalogs(ctx); err != nil {
 		return nil, err
 	}
 	byName := map[string]wire.Catalog{}
@@ -76,7 +76,7 @@ func (h *Handler) catalogsOf(ctx context.Context, who caller) ([]wire.Catalog, e
 		}
 		drafts, err := store.Drafts(shop.WithKey(ctx, who.key.Hash), who.key.ShopID)
 		if err != nil {
-			return nil, outOfReach(err)
+			return nil, unreachableProblem(err)
 		}
 		for name, numbers := range drafts {
 			one := byName[name]

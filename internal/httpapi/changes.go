@@ -69,7 +69,7 @@ func (h *Handler) compared(c echo.Context, sampled bool) (changes *catalog.Chang
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	ctx, cancel := patient(c, loadTime)
+	ctx, cancel := withTimeout(c, loadTime)
 	defer cancel()
 	for _, number := range [...]int{from, to} { // a draft counts as used
 		if _, err := store.Describe(ctx, in, number); err != nil {

@@ -33,7 +33,7 @@ func (h *Handler) postRevision(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	in, err := whose(c)
+	in, err := catalogOfPath(c)
 	if err != nil {
 		return err
 	}
@@ -42,7 +42,7 @@ func (h *Handler) postRevision(c echo.Context) error {
 		return err
 	}
 	// Before a large file is taken in for nothing.
-	ctx, cancel := patient(c, uploadTime)
+	ctx, cancel := withTimeout(c, uploadTime)
 	defer cancel()
 	if _, err := store.Revisions(ctx, in, 0, 1); err != nil {
 		return storeProblem(err, in, 0)
@@ -58,7 +58,7 @@ func (h *Handler) postRevision(c echo.Context) error {
 			return r, err
 		}
 		parts.Quota = h.quota
-		return store.Draft(ctx, in, parts, remark, by(c), once)
+		return store.Draft(ctx, in, parts, remark, keyName(c), once)
 	}
 	if key == "" {
 		r, err := draft(ctx, nil)

@@ -32,7 +32,7 @@ func (h *Handler) postFits(c echo.Context) error {
 		return err
 	}
 	request, err := wire.ReadFits(s.in.Bytes())
-	if err := together(shown, err); err != nil {
+	if err := joinFaults(shown, err); err != nil {
 		return err
 	}
 	return h.fits(c, s, &request, show, media)
@@ -52,7 +52,7 @@ func (h *Handler) getFits(c echo.Context) error {
 		return err
 	}
 	request, err := wire.ReadFitsQuery(rest)
-	if err := together(shown, err); err != nil {
+	if err := joinFaults(shown, err); err != nil {
 		return err
 	}
 	return h.fits(c, s, &request, show, media)
@@ -132,9 +132,10 @@ func fitsMedia(c echo.Context, show wire.Show) (string, error) {
 	return accepted(c, typeCSV)
 }
 
-// together joins the faults of how an answer is to be shown with those of what
-// is asked. What isn't JSON at all comes first.
-func together(shown fault.List, err error) error {
+// joinFaults adds the faults of the parameters that say how the answer is shown to the
+// error of the request itself. An error that isn't a list of faults, such as one of
+// JSON syntax, is returned alone.
+func joinFaults(shown fault.List, err error) error {
 	var refused *wire.Refused
 	switch {
 	case len(shown) == 0:

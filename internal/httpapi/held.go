@@ -49,16 +49,16 @@ func (h *Handler) catalogName(who caller, n named) string {
 	return h.catalog
 }
 
-// owned gives the name and the owner of the catalogue that a caller means, where
-// it may have it. One of another shop is as if it weren't there.
-func (h *Handler) owned(c echo.Context, n named) (name string, owner int64, err error) {
+// ownedCatalog gives the name and the owner of the catalogue that a caller asks for.
+// A catalogue of another shop is answered as one that doesn't exist.
+func (h *Handler) ownedCatalog(c echo.Context, n named) (name string, owner int64, err error) {
 	who := callerOf(c)
 	name = h.catalogName(who, n)
 	if name != h.catalog && who.key == nil {
 		p := problemAt(keyNeeded, n.where, n.under+"catalog", keyNeededFor, note.Word("open", h.catalog))
 		return name, 0, p.with("WWW-Authenticate", challenge)
 	}
-	if err := h.untilKnown(c.Request().Context()); err != nil {
+	if err := h.waitForCatalogs(c.Request().Context()); err != nil {
 		return name, 0, err
 	}
 	r, ok := h.library.Find(name)
@@ -75,9 +75,9 @@ func (h *Handler) owned(c echo.Context, n named) (name string, owner int64, err 
 	return name, 0, problemAt(notFound, n.where, n.under+"catalog", noSuchCatalog, called)
 }
 
-// untilKnown waits until it is known which catalogues there are, which takes a
+// waitForCatalogs waits until the list of catalogues has been loaded, which takes a
 // moment after a start.
-func (h *Handler) untilKnown(ctx context.Context) error {
+func (h *Handler) waitForCatalogs(ctx context.Context) error {
 	select {
 	case <-h.library.Known():
 		return nil
@@ -93,14 +93,14 @@ func (h *Handler) untilKnown(ctx context.Context) error {
 	}
 }
 
-// firstWait is how long a request waits for a snapshot that isn't loaded yet.
-const firstWait = 30 * time.Second
+// snapshotWait is how long a request waits for a snapshot that isn't loaded yet.
+const snapshotWait = 30 * time.Second
 
 // hold takes one snapshot for an answer, once, or says why there is none that
 // the request may have. The first requests for a catalogue wait until it is
 // loaded.
 func (h *Handler) hold(c echo.Context, n named) (held, error) {
-	name, owner, err := h.owned(c, n)
+	name, owner, err := h.ownedCatalog(c, n)
 	if err != nil {
 		return held{}, err
 	}
@@ -110,7 +110,7 @@ func (h *Handler) hold(c echo.Context, n named) (held, error) {
 		}
 	}
 	takeTime(c)
-	ctx, cancel := patient(c, firstWait)
+	ctx, cancel := withTimeout(c, snapshotWait)
 	defer cancel()
 	var found library.Held
 	if n.revision == 0 {
@@ -124,7 +124,7 @@ func (h *Handler) hold(c echo.Context, n named) (held, error) {
 		return held{}, problemAt(notFound, n.where, n.under+"revision", noSuchRevision,
 			count("revision", n.revision), note.Word("catalog", name), count("current", newest.Revision))
 	case err != nil:
-		return held{}, outOfReach(err)
+		return held{}, unreachableProblem(err)
 	}
 	return held(found), nil
 }
@@ -132,10 +132,10 @@ func (h *Handler) hold(c echo.Context, n named) (held, error) {
 // held is the snapshot that one whole answer is made from.
 type held library.Held
 
-// outOfReach makes a problem of an error of what only the database knows: out
-// of order while that doesn't answer, has too much to do or no room left. Any other error
-// is one of ours, and stays what it is.
-func outOfReach(err error) error {
+// unreachableProblem turns an error of the database into a problem: the database
+// doesn't answer, has too much to do, or its disk is full. Any other error is a fault
+// of the service itself and is returned unchanged.
+func unreachableProblem(err error) error {
 	if errors.Is(err, shop.ErrFull) {
 		p := newProblem(outOfOrder, databaseFull).with("Retry-After", "60")
 		p.cause = err

@@ -189,9 +189,9 @@ func (h *Handler) charged(c echo.Context, tokens int) error {
 	return h.limits.charge(c, tokens)
 }
 
-// welcome refuses a request for fits before it is read, if it would be turned
-// away afterwards.
-func (h *Handler) welcome(c echo.Context) error {
+// refuseWhenFull refuses a request for fits before it is read, if there is no room
+// for it in the queue.
+func (h *Handler) refuseWhenFull(c echo.Context) error {
 	if c.Path() == "/v1/fits" && h.limits.turns[quick].Full(payer(c), 1) {
 		return h.limits.turnAway(c)
 	}
@@ -244,7 +244,7 @@ func (l *limiter) turnAway(c echo.Context) error {
 // 1, 1 more for each 10 further fits or near misses, and 10 more to have
 // everything counted.
 func fitsTokens(r *fit.Request) int {
-	tokens := 1 + max(0, r.Top-fit.DefaultTop)/10 + near(r)/10
+	tokens := 1 + max(0, r.Top-fit.DefaultTop)/10 + nearMissesAsked(r)/10
 	if r.Explain {
 		tokens += 10
 	}
@@ -256,15 +256,15 @@ func fitsTokens(r *fit.Request) int {
 // and to count everything takes about as long as 250 dampers to an ordinary
 // answer.
 func fitsCost(r *fit.Request, dampers int) int {
-	cost := 1 + max(0, r.Top-fit.DefaultTop)/10 + near(r)*(1+dampers/250_000)/10
+	cost := 1 + max(0, r.Top-fit.DefaultTop)/10 + nearMissesAsked(r)*(1+dampers/250_000)/10
 	if r.Explain {
 		cost += dampers / 250
 	}
 	return cost
 }
 
-// near is how many near misses are asked for.
-func near(r *fit.Request) int {
+// nearMissesAsked is how many near misses a request asks for.
+func nearMissesAsked(r *fit.Request) int {
 	if r.NearMisses == nil {
 		return 0
 	}

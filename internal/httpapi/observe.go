@@ -37,8 +37,8 @@ func (h *Handler) observe(next echo.HandlerFunc) echo.HandlerFunc {
 		}
 		shareAcrossOrigins(c)
 
-		if err := caught(h.admitted(next), c); err != nil {
-			h.tell(c, id, err)
+		if err := recovered(h.admitted(next), c); err != nil {
+			h.answerError(c, id, err)
 		}
 
 		took := time.Since(start)
@@ -80,7 +80,7 @@ func (h *Handler) admitted(next echo.HandlerFunc) echo.HandlerFunc {
 		if err := h.admit(c); err != nil {
 			return err
 		}
-		if err := h.welcome(c); err != nil {
+		if err := h.refuseWhenFull(c); err != nil {
 			return err
 		}
 		if err := h.charged(c, 1); err != nil {
@@ -90,9 +90,9 @@ func (h *Handler) admitted(next echo.HandlerFunc) echo.HandlerFunc {
 	}
 }
 
-// statusHungUp is what the log and the metrics call a caller that went away
-// before it was answered. No standard has it; proxies made it customary.
-const statusHungUp = 499
+// statusClientGone stands in the log and the metrics for a caller that closed the
+// connection before it was answered. It is no standard status, but many proxies use it.
+const statusClientGone = 499
 
 // quietRoute names the routes that machines ask every few seconds.
 func quietRoute(route string) bool {
@@ -107,8 +107,8 @@ type panicked struct {
 
 func (p *panicked) Error() string { return fmt.Sprintf("panic: %v", p.value) }
 
-// caught calls next and makes an error of a panic in it.
-func caught(next echo.HandlerFunc, c echo.Context) (err error) {
+// recovered calls next and turns a panic in it into an error.
+func recovered(next echo.HandlerFunc, c echo.Context) (err error) {
 	defer func() {
 		if v := recover(); v != nil {
 			if v == http.ErrAbortHandler { //nolint:errorlint // net/http compares it so
@@ -120,14 +120,14 @@ func caught(next echo.HandlerFunc, c echo.Context) (err error) {
 	return next(c)
 }
 
-// tell answers an error as a problem document, or as one line of text where a
-// spreadsheet asked for that.
-func (h *Handler) tell(c echo.Context, id string, err error) {
+// answerError answers with an error: with a problem document, or with one line of
+// text if a spreadsheet asked for that.
+func (h *Handler) answerError(c echo.Context, id string, err error) {
 	w, r := c.Response(), c.Request()
 	cutOff := context.Cause(r.Context()) == errStopping //nolint:errorlint // no other error is it
 	if errors.Is(err, context.Canceled) && r.Context().Err() != nil && !cutOff {
 		// Nobody is there to be told anything.
-		w.Status = statusHungUp
+		w.Status = statusClientGone
 		return
 	}
 	p := problemOf(err)

@@ -68,7 +68,7 @@ func (h *Handler) quotes() (Quotes, error) {
 			return store, nil
 		}
 	}
-	return nil, outOfReach(shop.ErrUnreachable)
+	return nil, unreachableProblem(shop.ErrUnreachable)
 }
 
 // keptPath leads to a quote.
@@ -96,7 +96,7 @@ func (h *Handler) postQuote(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	ctx, cancel := patient(c, askTime)
+	ctx, cancel := withTimeout(c, queryTime)
 	defer cancel()
 	kept, err := store.Kept(ctx, claim)
 	if err != nil {
@@ -176,7 +176,7 @@ func quoteProblem(err error) error {
 	case errors.Is(err, shop.ErrKeyEnded):
 		return badKey(keyRevoked)
 	}
-	return outOfReach(err)
+	return unreachableProblem(err)
 }
 
 // sendQuote answers with a quote.
@@ -197,7 +197,7 @@ func (h *Handler) getQuote(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	ctx, cancel := patient(c, askTime)
+	ctx, cancel := withTimeout(c, queryTime)
 	defer cancel()
 	q, err := store.Quote(ctx, callerOf(c).key.ShopID, id)
 	if err != nil {
@@ -219,7 +219,7 @@ func (h *Handler) getSheet(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	ctx, cancel := patient(c, askTime)
+	ctx, cancel := withTimeout(c, queryTime)
 	defer cancel()
 	q, err := store.QuoteOfSheet(ctx, link)
 	if errors.Is(err, quote.ErrNotFound) {
@@ -240,7 +240,7 @@ func (h *Handler) getToday(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	ctx, cancel := patient(c, askTime)
+	ctx, cancel := withTimeout(c, queryTime)
 	defer cancel()
 	q, err := store.Quote(ctx, callerOf(c).key.ShopID, id)
 	if err != nil {
@@ -285,7 +285,7 @@ func (h *Handler) patchQuote(c echo.Context) error {
 		return err
 	}
 	change.Key = callerOf(c).key.Prefix
-	ctx, cancel := patient(c, askTime)
+	ctx, cancel := withTimeout(c, queryTime)
 	defer cancel()
 	q, err := store.ChangeQuote(ctx, callerOf(c).key.ShopID, id, func(q *quote.Quote) error {
 		if err := unchanged(ifMatch, q); err != nil {
@@ -321,7 +321,7 @@ func (h *Handler) eraseQuote(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	ctx, cancel := patient(c, askTime)
+	ctx, cancel := withTimeout(c, queryTime)
 	defer cancel()
 	key := callerOf(c).key
 	// Whoever sends the request for the quote again is told that it was erased.
@@ -363,7 +363,7 @@ func (h *Handler) listQuotes(c echo.Context) error {
 		return err
 	}
 	f.Before, f.Limit = at.After, limit+1
-	ctx, cancel := patient(c, askTime)
+	ctx, cancel := withTimeout(c, queryTime)
 	defer cancel()
 	list, err := store.Quotes(ctx, callerOf(c).key.ShopID, f)
 	if err != nil {

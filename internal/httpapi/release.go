@@ -32,9 +32,9 @@ func (h *Handler) makeCurrent(c echo.Context, action shop.Action) error {
 	if err != nil {
 		return err
 	}
-	ctx, cancel := patient(c, askTime)
+	ctx, cancel := withTimeout(c, queryTime)
 	defer cancel()
-	r, err := store.Release(ctx, in, number, action, by(c), func(now shop.Revision) error {
+	r, err := store.Release(ctx, in, number, action, keyName(c), func(now shop.Revision) error {
 		return agreed(ifMatch, action, &now)
 	})
 	if err != nil {

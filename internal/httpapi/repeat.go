@@ -110,7 +110,7 @@ func repeatProblem(err error) error {
 	case errors.Is(err, shop.ErrKeyReused):
 		return newProblem(idempotencyKeyReused, otherRequest)
 	}
-	return outOfReach(err)
+	return unreachableProblem(err)
 }
 
 // giveUpTime is how long it may take to end a claim.
@@ -119,7 +119,7 @@ const giveUpTime = 2 * time.Second
 // once carries a request out once. do makes its answer and keeps it, or says with an
 // error why there is none.
 func (h *Handler) once(c echo.Context, store Repeats, claim shop.Claim, do func(context.Context) (shop.Answer, error)) error {
-	ctx, cancel := patient(c, uploadTime)
+	ctx, cancel := withTimeout(c, uploadTime)
 	defer cancel()
 	kept, err := store.Claim(ctx, claim, uploadTime)
 	if err != nil {

@@ -19,9 +19,9 @@ import (
 	"midstroke/internal/wire"
 )
 
-// Revisions are where a shop's revisions are kept. Every method answers
-// catalog.ErrNotFound for what isn't there or is another shop's, and
-// shop.ErrUnreachable where nobody can tell just now.
+// Revisions stores the revisions of shops. Every method answers catalog.ErrNotFound
+// for what doesn't exist or belongs to another shop, and shop.ErrUnreachable while the
+// database can't be reached.
 type Revisions interface {
 	// Draft writes parts down as the next revision, whole or not at all. For a request
 	// that is carried out once, the answer is kept with the draft; once is nil for any
@@ -46,9 +46,9 @@ type Revisions interface {
 	Release(ctx context.Context, in shop.Place, number int, action shop.Action, by string, agree func(shop.Revision) error) (shop.Revision, error)
 }
 
-// whose gives the catalogue of the path, among those of the caller's shop.
-// What can't be a catalogue's name is none that is there.
-func whose(c echo.Context) (shop.Place, error) {
+// catalogOfPath gives the catalogue that the path names, of the caller's shop. A text
+// that can't be a name is answered as a catalogue that doesn't exist.
+func catalogOfPath(c echo.Context) (shop.Place, error) {
 	in := shop.Place{Shop: callerOf(c).key.ShopID, Catalog: pathText(c, "name")}
 	if !shop.IsName(in.Catalog) {
 		return in, noCatalog(in)
@@ -84,12 +84,12 @@ func revisionOf(c echo.Context, segment string) (in shop.Place, number int, err 
 	if number, err = pathNumber(c, segment); err != nil {
 		return in, 0, err
 	}
-	in, err = whose(c)
+	in, err = catalogOfPath(c)
 	return in, number, err
 }
 
-// by is whom the record names.
-func by(c echo.Context) string { return "key " + callerOf(c).key.Prefix }
+// keyName is the name of the caller in the history of a revision.
+func keyName(c echo.Context) string { return "key " + callerOf(c).key.Prefix }
 
 // conflicts are the details of a revision's state.
 var conflicts = [...]detail{
@@ -97,8 +97,8 @@ var conflicts = [...]detail{
 	shop.CurrentStays: currentStays,
 }
 
-// storeProblem makes a problem of an error of the store. number is the revision
-// that was named, 0 where none was.
+// storeProblem turns an error of the store into a problem. number is the revision in
+// the path, 0 if there is none.
 func storeProblem(err error, in shop.Place, number int) error {
 	var conflict *shop.ConflictError
 	var faults *table.Faults
@@ -121,30 +121,30 @@ func storeProblem(err error, in shop.Place, number int) error {
 	case errors.Is(err, shop.ErrKeyEnded):
 		return badKey(keyRevoked)
 	}
-	return outOfReach(err)
+	return unreachableProblem(err)
 }
 
 func noCatalog(in shop.Place) *problem {
 	return newProblem(notFound, noCatalogOfName, note.Word("catalog", shortened(in.Catalog)))
 }
 
-// askTime is how long what is looked up or changed in the database may take,
-// where no file is read.
-const askTime = 10 * time.Second
+// queryTime is how long a query or a change in the database may take if no file is
+// read.
+const queryTime = 10 * time.Second
 
-// patient bounds what a request waits for the store.
-func patient(c echo.Context, most time.Duration) (context.Context, context.CancelFunc) {
+// withTimeout gives the context of a request that waits for the store at most so long.
+func withTimeout(c echo.Context, most time.Duration) (context.Context, context.CancelFunc) {
 	return context.WithTimeout(c.Request().Context(), most)
 }
 
-// revisions gives the store, while there is one to be had.
+// revisions gives the store, or a problem while the database can't be reached.
 func (h *Handler) revisions() (Revisions, error) {
 	if h.store != nil {
 		if store := h.store(); store != nil {
 			return store, nil
 		}
 	}
-	return nil, outOfReach(shop.ErrUnreachable)
+	return nil, unreachableProblem(shop.ErrUnreachable)
 }
 
 // listRevisions answers GET /v1/catalogs/{name}/revisions.
@@ -155,7 +155,7 @@ func (h *Handler) listRevisions(c echo.Context) error {
 	}
 	limit := q.upTo("limit", mostPage, usualPage)
 	q.errorsAsText()
-	in, err := whose(c)
+	in, err := catalogOfPath(c)
 	if err != nil {
 		return err
 	}
@@ -173,7 +173,7 @@ func (h *Handler) listRevisions(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	ctx, cancel := patient(c, askTime)
+	ctx, cancel := withTimeout(c, queryTime)
 	defer cancel()
 	list, err := store.Revisions(ctx, in, below, limit+1)
 	if err != nil {
@@ -201,7 +201,7 @@ func (h *Handler) oneRevision(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	ctx, cancel := patient(c, askTime)
+	ctx, cancel := withTimeout(c, queryTime)
 	defer cancel()
 	r, err := store.Describe(ctx, in, number)
 	if err != nil {
@@ -224,7 +224,7 @@ func (h *Handler) discardRevision(c echo.Context) error {
 		return err
 	}
 	takeTime(c)
-	ctx, cancel := patient(c, loadTime)
+	ctx, cancel := withTimeout(c, loadTime)
 	defer cancel()
 	ifMatch := c.Request().Header.Get("If-Match")
 	err = store.Discard(ctx, in, number, func(now shop.Revision) error {
@@ -253,7 +253,7 @@ func (h *Handler) drafted(c echo.Context, segment string) (snapshot *catalog.Sna
 		return nil, "", err
 	}
 	takeTime(c)
-	ctx, cancel := patient(c, loadTime)
+	ctx, cancel := withTimeout(c, loadTime)
 	defer cancel()
 	if identity, err = h.identityOf(ctx, in, number); err != nil {
 		return nil, "", storeProblem(err, in, number)
@@ -265,15 +265,15 @@ func (h *Handler) drafted(c echo.Context, segment string) (snapshot *catalog.Sna
 	return found.Snapshot, identity, nil
 }
 
-// identityOf asks which revision has a number, since one that is in memory may have
-// been deleted meanwhile. A draft counts as used by it. While the database is out of
-// reach nobody can tell, and what is in memory is answered.
+// identityOf asks the database which revision has a number, since the one in memory
+// may have been deleted. For a draft this counts as a use. It gives "" while the
+// database can't be reached; callers are then answered from memory.
 func (h *Handler) identityOf(ctx context.Context, in shop.Place, number int) (string, error) {
 	store, err := h.revisions()
 	if err != nil {
 		return "", nil //nolint:nilerr // see above
 	}
-	ctx, cancel := context.WithTimeout(ctx, thereTime)
+	ctx, cancel := context.WithTimeout(ctx, identityTime)
 	defer cancel()
 	r, err := store.Describe(ctx, in, number)
 	switch {
@@ -285,5 +285,5 @@ func (h *Handler) identityOf(ctx context.Context, in shop.Place, number int) (st
 	return r.Identity, err
 }
 
-// thereTime is how long the database is asked for that.
-const thereTime = 2 * time.Second
+// identityTime is how long identityOf waits for the database.
+const identityTime = 2 * time.Second

@@ -20,8 +20,8 @@ const (
 	idleTimeout   = 120 * time.Second
 	// defaultGrace is how long what began may take to finish.
 	defaultGrace = 2 * time.Second
-	// lastWords is how long the answers to what was cut off may take.
-	lastWords = time.Second
+	// lastAnswersTime is how long the answers to requests that were cut off may take.
+	lastAnswersTime = time.Second
 	// mostHeader bounds the request line and header: far beyond the 2,048
 	// characters of address that a spreadsheet can send.
 	mostHeader = 64 << 10
@@ -82,7 +82,7 @@ func (h *Handler) Serve(ctx context.Context, l net.Listener, stop Stop) error {
 		connections.stopReading()
 	})
 	defer cutting.Stop()
-	finish, cancel := context.WithTimeout(context.WithoutCancel(ctx), grace+lastWords)
+	finish, cancel := context.WithTimeout(context.WithoutCancel(ctx), grace+lastAnswersTime)
 	defer cancel()
 	if err := server.Shutdown(finish); err != nil {
 		_ = server.Close()

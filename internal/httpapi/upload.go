@@ -67,7 +67,7 @@ func receive(c echo.Context, pace Pace) (_ *upload, err error) {
 	takeTime(c)
 	file, err := os.CreateTemp("", "midstroke-upload-*")
 	if err != nil {
-		return nil, orNoRoom(err)
+		return nil, asNoRoom(err)
 	}
 	u := &upload{file: file, name: name}
 	defer func() {
@@ -87,7 +87,7 @@ func receive(c echo.Context, pace Pace) (_ *upload, err error) {
 	case errors.As(err, &over):
 		return nil, newProblem(tooLarge, fileTooLarge, count("most", mostUpload))
 	case isNoRoom(err):
-		return nil, orNoRoom(err)
+		return nil, asNoRoom(err)
 	case isTooSlow(err):
 		return nil, tooSlowBody()
 	case err != nil:
@@ -116,7 +116,7 @@ func (u *upload) close() { _ = u.file.Close() } // it is gone already
 // with its rows is a *table.Faults.
 func (u *upload) parts(stated table.Stated) (shop.Parts, error) {
 	parts, _, err := shop.PartsOfFiles([]table.File{{Name: u.name, Data: u.file, Size: u.size}}, stated, nil)
-	return parts, orNoRoom(err)
+	return parts, asNoRoom(err)
 }
 
 // isNoRoom says whether an error is of a file that can't grow: its disk is full, or
@@ -125,8 +125,8 @@ func isNoRoom(err error) bool {
 	return errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) || errors.Is(err, syscall.EFBIG)
 }
 
-// orNoRoom makes a problem of such an error, and leaves any other as it is.
-func orNoRoom(err error) error {
+// asNoRoom turns such an error into a problem, and returns any other unchanged.
+func asNoRoom(err error) error {
 	if !isNoRoom(err) {
 		return err
 	}

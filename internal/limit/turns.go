@@ -78,7 +78,7 @@ func (t *Turns) Take(ctx context.Context, who string, cost int) error {
 	defer patience.Stop()
 	select {
 	case begun := <-w.begun:
-		return orBusy(begun)
+		return busyUnless(begun)
 	case <-patience.C:
 	case <-ctx.Done():
 	}
@@ -91,7 +91,7 @@ func (t *Turns) Take(ctx context.Context, who string, cost int) error {
 			t.next()
 			return ctx.Err()
 		}
-		return orBusy(begun)
+		return busyUnless(begun)
 	default:
 	}
 	t.leave(who, w)
@@ -102,7 +102,7 @@ func (t *Turns) Take(ctx context.Context, who string, cost int) error {
 	return ErrBusy
 }
 
-func orBusy(begun bool) error {
+func busyUnless(begun bool) error {
 	if begun {
 		return nil
 	}

@@ -34,13 +34,13 @@ func (a *axle) overSquare(low, high float64) extent {
 // corner come out there but for rounding.
 func (a *axle) extreme(p rolled, low, high float64) extreme {
 	left, right := a.wheels(p)
-	left, leftEnds := snap(left, low, high)
-	right, rightEnds := snap(right, low, high)
+	left, leftEnds := snapToRange(left, low, high)
+	right, rightEnds := snapToRange(right, low, high)
 	return extreme{length: a.length(p), left: left, right: right, interior: !leftEnds || !rightEnds, axle: true}
 }
 
-// snap puts z on the end of the range that it misses by rounding alone.
-func snap(z, low, high float64) (float64, bool) {
+// snapToRange puts z on the end of the range that it misses by rounding alone.
+func snapToRange(z, low, high float64) (float64, bool) {
 	const rounding = 1e-6 // mm: the nanometre that a length is kept to
 	if math.Abs(z-low) <= rounding {
 		return low, true

@@ -142,12 +142,12 @@ func (l *Linkage) trace(low, high float64, n int) trace {
 		s := l.solve(low*(1-f)+high*f, near)
 		t.samples[i], near = s, s.pose
 	}
-	t.look()
+	t.findTurns()
 	return t
 }
 
-// look finds the turns between the samples, and those that a sample stands on.
-func (t *trace) look() {
+// findTurns finds the turns between the samples, and those that a sample stands on.
+func (t *trace) findTurns() {
 	for i := range len(t.samples) - 1 {
 		t.between(t.samples[i], t.samples[i+1])
 		// A sample may stand on a turn itself.

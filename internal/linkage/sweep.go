@@ -131,7 +131,7 @@ func (s *Sweep) sample() {
 	for i := range s.stations {
 		t.samples[i] = s.stations[i].state(r3.Vec{}, r3.Vec{}, 0)
 	}
-	t.look()
+	t.findTurns()
 	s.samples, s.turns, s.extent = t.samples, t.turns, t.extent()
 }
 

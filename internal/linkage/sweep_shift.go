@@ -73,7 +73,7 @@ func (s *Sweep) shifted(shift Shift) extent {
 		line, turning := s.alongAt(shift.Mount, &s.stations[i])
 		t.samples = append(t.samples, s.stations[i].state(line, turning, shift.Apart))
 	}
-	t.look()
+	t.findTurns()
 	return t.extent()
 }
 

@@ -40,8 +40,8 @@ type sideMean struct {
 	variance float64
 }
 
-// say adds a step whose result is the length so far.
-func (c *corrected) say(code note.Code, source string, values ...note.Value) {
+// addStep adds a step whose result is the length so far.
+func (c *corrected) addStep(code note.Code, source string, values ...note.Value) {
 	c.steps = append(c.steps, note.Step{Note: note.New(code, values...), Result: note.Len("length", c.value), Source: source})
 }
 
@@ -68,10 +68,10 @@ func (c *corrected) addVariance(term float64) {
 // 4.3.7).
 func rectangular(half float64) float64 { return half * half / 3 }
 
-// along makes of a height the distance along the damper, L = √(v² + o²) for a
+// projectAlongDamper turns a height into the distance along the damper, L = √(v² + o²) for a
 // height v and a sideways offset o. The height's uncertainty counts by v/L,
 // the derivative; its bounds go through the formula itself.
-func (c *corrected) along(t *Tape) {
+func (c *corrected) projectAlongDamper(t *Tape) {
 	if !t.Vertical {
 		return
 	}
@@ -83,7 +83,7 @@ func (c *corrected) along(t *Tape) {
 		ratio := float64(s.length) / float64(l)
 		s.length, s.variance = l, s.variance*ratio*ratio
 	}
-	c.say("path", "", note.Len("height", height), note.Len("sideways_offset", o))
+	c.addStep("path", "", note.Len("height", height), note.Len("sideways_offset", o))
 }
 
 // toReference brings the length from what was taped to at an end to the end's
@@ -92,22 +92,22 @@ func (c *corrected) toReference(end string, e *EndReading) {
 	switch e.Plane.Or(e.Style) {
 	case mount.NearEdge:
 		c.shift(half(e.BoltDiameter))
-		c.say("bolt_radius_added", "", note.Word("end", end), note.Len("bolt", e.BoltDiameter))
+		c.addStep("bolt_radius_added", "", note.Word("end", end), note.Len("bolt", e.BoltDiameter))
 	case mount.FarEdge:
 		c.shift(-half(e.BoltDiameter))
-		c.say("bolt_radius_taken_off", "", note.Word("end", end), note.Len("bolt", e.BoltDiameter))
+		c.addStep("bolt_radius_taken_off", "", note.Word("end", end), note.Len("bolt", e.BoltDiameter))
 	case mount.SeatFace:
 		c.shift(*e.BarOffset)
-		c.say("bar_offset", "", note.Word("end", end), note.Len("bar_offset", *e.BarOffset))
+		c.addStep("bar_offset", "", note.Word("end", end), note.Len("bar_offset", *e.BarOffset))
 	case mount.FrameFace:
 		c.lessStack(end, e)
 	case mount.FrameFarFace:
 		c.lessStack(end, e)
 		c.shift(-e.Plate)
-		c.say("plate", "", note.Word("end", end), note.Len("plate", e.Plate))
+		c.addStep("plate", "", note.Word("end", end), note.Len("plate", e.Plate))
 	case mount.StudTip:
 		c.shift(-e.StudLength)
-		c.say("stud_length", "", note.Word("end", end), note.Len("stud_length", e.StudLength))
+		c.addStep("stud_length", "", note.Word("end", end), note.Len("stud_length", e.StudLength))
 	case mount.StylesOwn, mount.BoltCentre, mount.BarCentre, mount.InnerWasher:
 	}
 }
@@ -122,14 +122,14 @@ func (c *corrected) toMovedMounts(apart unit.Length) {
 	if apart < 0 {
 		code = "planned_mounts_together"
 	}
-	c.say(code, "", note.Len("by", apart.Abs()))
+	c.addStep(code, "", note.Len("by", apart.Abs()))
 }
 
 // lessStack takes a stud's bushing and washer off.
 func (c *corrected) lessStack(end string, e *EndReading) {
 	if e.BushingThickness > 0 && e.WasherThickness > 0 {
 		c.shift(-e.BushingThickness - e.WasherThickness)
-		c.say("stud_stack", "", note.Word("end", end),
+		c.addStep("stud_stack", "", note.Word("end", end),
 			note.Len("bushing", e.BushingThickness), note.Len("washer", e.WasherThickness))
 		return
 	}
@@ -137,7 +137,7 @@ func (c *corrected) lessStack(end string, e *EndReading) {
 	c.widen(assumedStackHalf)
 	c.addVariance(rectangular(assumedStackHalfMm))
 	c.assumed = true
-	c.say("stud_stack_assumed", commonPractice, note.Word("end", end),
+	c.addStep("stud_stack_assumed", commonPractice, note.Word("end", end),
 		note.Len("stack", assumedStack), note.Len("tolerance", assumedStackHalf))
 }
 

@@ -35,22 +35,22 @@ func (r *Readings) toRide(w *Working, c *corrected) bool {
 	ratio := note.Num("motion_ratio", r.MotionRatio, "")
 	if r.Condition.NotAtRide {
 		if w.RideDelta.Abs() > ConstantRatioLimit {
-			w.refuse(MeasureAgain, "far_from_ride_height",
+			w.addReason(MeasureAgain, "far_from_ride_height",
 				note.AtLeast("difference", w.RideDelta.Abs()), note.Size("limit", ConstantRatioLimit))
 		}
 		change := -w.RideDelta.Scale(r.MotionRatio)
 		c.shift(change)
-		c.say("ride_height", "", ratio,
+		c.addStep("ride_height", "", ratio,
 			note.Len("arch_gap", r.Condition.ArchGap), note.Len("arch_gap_at_ride", r.Condition.ArchGapAtRide))
 		w.Cautions = append(w.Cautions, note.New("corrected_to_ride_height", note.Len("by", change)))
 	}
 	if r.PlannedChange != 0 {
 		if r.PlannedChange.Abs() > ConstantRatioLimit {
-			w.refuse(MeasureAgain, "planned_change_large",
+			w.addReason(MeasureAgain, "planned_change_large",
 				note.AtLeast("change", r.PlannedChange.Abs()), note.Size("limit", ConstantRatioLimit))
 		}
 		c.shift(r.PlannedChange.Scale(r.MotionRatio))
-		c.say("planned_change", "", ratio, note.Len("change", r.PlannedChange))
+		c.addStep("planned_change", "", ratio, note.Len("change", r.PlannedChange))
 	}
 	change, gaps := r.PlannedChange-w.RideDelta, 2*w.GapTolerance
 	c.widen(gaps.Scale(r.MotionRatio) + (change.Abs() + gaps).Scale(r.MotionRatioTolerance))
@@ -66,7 +66,7 @@ func (r *Readings) judgeGaps(w *Working) bool {
 	complete := true
 	need := func(given bool, code note.Code) {
 		if !given {
-			w.refuse(MeasureAgain, code)
+			w.addReason(MeasureAgain, code)
 			complete = false
 		}
 	}

@@ -88,7 +88,7 @@ func (r Readings) ToPlanes(taped unit.Length) (unit.Length, fault.List) {
 }
 
 func (r *Readings) toPlanes(c *corrected) {
-	c.along(&r.Tape)
+	c.projectAlongDamper(&r.Tape)
 	c.toReference("upper", &r.Upper)
 	c.toReference("lower", &r.Lower)
 	c.toMovedMounts(r.PlannedMountMove)
@@ -111,12 +111,12 @@ func (r *Readings) average(w *Working, tolerance unit.Length) corrected {
 		w.judgeRepeats(side, ls)
 		c.value = unit.Mean(ls...)
 		c.sides = append(c.sides, sideMean{c.value, rectangular(tolerance.Mm()) + ofMean(ls)})
-		c.sayMean(side, ls, len(ls) < len(r.Readings))
+		c.addMeanStep(side, ls, len(ls) < len(r.Readings))
 	}
 	if len(c.sides) == 2 {
 		left, right := c.sides[0].length, c.sides[1].length
 		c.value = unit.Mean(left, right)
-		c.say("mean_of_sides", "")
+		c.addStep("mean_of_sides", "")
 		w.judgeSides((left - right).Abs())
 		if right < left {
 			c.sides[0], c.sides[1] = c.sides[1], c.sides[0]
@@ -136,17 +136,17 @@ func (r *Readings) lengthsOf(side Side) []unit.Length {
 	return lengths
 }
 
-// sayMean adds the step of one side's mean; both says that there are two sides.
-func (c *corrected) sayMean(side Side, ls []unit.Length, both bool) {
+// addMeanStep adds the step of one side's mean; both says that there are two sides.
+func (c *corrected) addMeanStep(side Side, ls []unit.Length, both bool) {
 	switch {
 	case both && side == Left:
-		c.say("mean_of_left", "", count(ls))
+		c.addStep("mean_of_left", "", count(ls))
 	case both:
-		c.say("mean_of_right", "", count(ls))
+		c.addStep("mean_of_right", "", count(ls))
 	case len(ls) == 1:
-		c.say("one_reading", "")
+		c.addStep("one_reading", "")
 	default:
-		c.say("mean_of_readings", "", count(ls))
+		c.addStep("mean_of_readings", "", count(ls))
 	}
 }
 
@@ -185,7 +185,7 @@ func (w *Working) judgeRepeats(side Side, ls []unit.Length) {
 		if side != Unsided {
 			values = append(values, note.Word("side", side.String()))
 		}
-		w.refuse(MeasureAgain, "repeats_apart", values...)
+		w.addReason(MeasureAgain, "repeats_apart", values...)
 	}
 }
 
@@ -193,7 +193,7 @@ func (w *Working) judgeRepeats(side Side, ls []unit.Length) {
 func (w *Working) judgeSides(difference unit.Length) {
 	switch {
 	case difference > sidesLimit:
-		w.refuse(MeasureAgain, "sides_apart", note.AtLeast("difference", difference), note.Size("limit", sidesLimit))
+		w.addReason(MeasureAgain, "sides_apart", note.AtLeast("difference", difference), note.Size("limit", sidesLimit))
 	case difference > sidesDifferOver:
 		w.Cautions = append(w.Cautions, note.New("sides_differ",
 			note.AtLeast("difference", difference), note.Size("limit", sidesDifferOver)))
@@ -210,20 +210,20 @@ func (r *Readings) judgeMounting(w *Working) {
 		style mount.Style
 	}{{"upper", r.Upper.Style}, {"lower", r.Lower.Style}} {
 		if why, ok := outside[end.style]; ok {
-			w.refuse(OutsideMethod, why, note.Word("end", end.name))
+			w.addReason(OutsideMethod, why, note.Word("end", end.name))
 		}
 	}
 	if r.OldDamper.CarriesLoad {
-		w.refuse(OutsideMethod, "damper_carries_load")
+		w.addReason(OutsideMethod, "damper_carries_load")
 	}
 	if r.OldDamper.AtStop {
-		w.refuse(MeasureAgain, "damper_at_stop")
+		w.addReason(MeasureAgain, "damper_at_stop")
 	}
 }
 
-// refuse gives a reason for a verdict, MeasureAgain or OutsideMethod. OutsideMethod
+// addReason gives a reason for a verdict, MeasureAgain or OutsideMethod. OutsideMethod
 // stays, whatever follows.
-func (w *Working) refuse(v Verdict, code note.Code, values ...note.Value) {
+func (w *Working) addReason(v Verdict, code note.Code, values ...note.Value) {
 	if w.Verdict != OutsideMethod {
 		w.Verdict = v
 	}

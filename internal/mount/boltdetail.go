@@ -78,8 +78,8 @@ func (f *tubeFace) outerFor(preload, pressure float64) float64 {
 	return math.Sqrt(f.bore.Mm()*f.bore.Mm() + 4/math.Pi*preload/pressure)
 }
 
-// boltWork computes the figures of a bolt and writes each into the working.
-type boltWork struct {
+// boltCalculation computes the figures of a bolt and writes each into the working.
+type boltCalculation struct {
 	*Result
 	opts   *Options
 	bolt   Bolt
@@ -99,7 +99,7 @@ func (r *Result) addBolt(bracket *Bracket, j joint, opts *Options) {
 	}
 	grade, _ := parseGrade(bracket.Grade)
 	r.Bolt = &BoltDetail{Bolt: bracket.Bolt, Grade: grade}
-	w := boltWork{Result: r, opts: opts, bolt: bracket.Bolt, grade: grade, joint: j, detail: r.Bolt}
+	w := boltCalculation{Result: r, opts: opts, bolt: bracket.Bolt, grade: grade, joint: j, detail: r.Bolt}
 	if j.assumed {
 		r.step("single_shear_assumed", note.Num("planes", float64(j.planes), ""), "our choice")
 		if grade != NoGrade || opts.Load > 0 {
@@ -144,7 +144,7 @@ func (r *Result) reason(code note.Code, values ...note.Value) {
 }
 
 // length finds the least length, the one to buy, and where its thread ends.
-func (w *boltWork) length() {
+func (w *boltCalculation) length() {
 	t, d, j := w.bolt.Thread, w.detail, &w.joint
 	size, system := t.size(), t.system()
 	if size == nil || j.planes == 0 || j.between == 0 || j.plate == 0 {
@@ -187,7 +187,7 @@ func (w *boltWork) length() {
 // farPlane is the distance from the bolt's head to the plane of shear farthest
 // from it. In single shear the head may lie on either side, so it is the worse
 // one.
-func (w *boltWork) farPlane() unit.Length {
+func (w *boltCalculation) farPlane() unit.Length {
 	if w.joint.plates == 1 {
 		return w.joint.washer + max(w.joint.plate, w.joint.between)
 	}
@@ -196,7 +196,7 @@ func (w *boltWork) farPlane() unit.Length {
 
 // threadsInPlane says whether a plane of shear passes through the thread:
 // what the caller says, else what the length says, else the weaker.
-func (w *boltWork) threadsInPlane() bool {
+func (w *boltCalculation) threadsInPlane() bool {
 	if !w.bolt.Threaded() {
 		return false
 	}
@@ -207,7 +207,7 @@ func (w *boltWork) threadsInPlane() bool {
 }
 
 // strength works out proof load, shear and the safety factor.
-func (w *boltWork) strength() {
+func (w *boltCalculation) strength() {
 	d := w.detail
 	s := strengthOf(w.grade, w.bolt.Diameter, d.Length)
 	w.step("proof_strength", note.Num("proof", s.proof, "MPa"), w.grade.source(), note.Word("grade", w.grade.String()))
@@ -248,7 +248,7 @@ func (w *boltWork) strength() {
 // safety holds the load against shear, and in single shear against bending of
 // the bolt, which as a rule governs there. root is the bolt's diameter in mm
 // where it leaves the plate.
-func (w *boltWork) safety(proof, root float64) {
+func (w *boltCalculation) safety(proof, root float64) {
 	d := w.detail
 	load := note.Num("load", w.opts.Load, "N")
 	d.SafetyFactor = d.ShearCapacity / w.opts.Load
@@ -275,7 +275,7 @@ func (w *boltWork) safety(proof, root float64) {
 }
 
 // bearing is the pressure of the load on the plates.
-func (w *boltWork) bearing() {
+func (w *boltCalculation) bearing() {
 	j := &w.joint
 	if w.opts.Load <= 0 || j.planes == 0 || j.plate == 0 {
 		return
@@ -286,7 +286,7 @@ func (w *boltWork) bearing() {
 }
 
 // tighten gives preload and torque.
-func (w *boltWork) tighten() {
+func (w *boltCalculation) tighten() {
 	d := w.detail
 	fraction, factor := w.opts.PreloadFraction, w.opts.TorqueFactor
 	if fraction == 0 {
@@ -313,7 +313,7 @@ const TubeYield = 235
 
 // clamp compares the pressure of the preload on the clamped tube's end faces with
 // what a tube bears.
-func (w *boltWork) clamp() {
+func (w *boltCalculation) clamp() {
 	d, face := w.detail, &w.joint.tube
 	switch {
 	case face.bore == 0:

@@ -32,8 +32,8 @@ func (s *Shelf) compareCodes(c, d *chain) int {
 	return 0
 }
 
-// better keeps the better of the two chains in c.
-func (s *Shelf) better(c, d *chain) {
+// keepBetterChain keeps the better of the two chains in c.
+func (s *Shelf) keepBetterChain(c, d *chain) {
 	if !c.ok {
 		*c = *d
 		return
@@ -161,8 +161,8 @@ type link struct {
 	tube int32
 }
 
-// closer keeps the better of the two links in l: by gap, cost and code.
-func (q *nesting) closer(l *link, gap unit.Length, tube int32) {
+// keepBetterLink keeps the better of the two links in l: by gap, cost and code.
+func (q *nesting) keepBetterLink(l *link, gap unit.Length, tube int32) {
 	t := &q.tubes[tube]
 	if l.ok {
 		order := cmp.Compare(gap, l.gap)
@@ -214,14 +214,14 @@ func (s *sweep) join(i int32) {
 		outside := s.inBushing(i)
 		for j := s.tubes[i].inside.from; j < s.tubes[i].inside.to; j++ {
 			if s.mayReach(j, 2) {
-				s.closer(&s.around[j], outside+s.gap(i, j), i)
+				s.keepBetterLink(&s.around[j], outside+s.gap(i, j), i)
 			}
 		}
 	}
 	if onBolt := s.innermost(i); onBolt.ok {
 		for _, span := range s.tubes[i].around {
 			for _, j := range s.byBore[span.from:span.to] {
-				s.closer(&s.inside[j], s.gap(j, i)+onBolt.gap, i)
+				s.keepBetterLink(&s.inside[j], s.gap(j, i)+onBolt.gap, i)
 			}
 		}
 	}
@@ -285,5 +285,5 @@ func (s *sweep) try(best *chain, gap unit.Length, tubes ...int32) {
 		c.tubes[at] = i
 		c.cost = c.cost.plus(s.tubes[i].cost)
 	}
-	s.better(best, &c)
+	s.keepBetterChain(best, &c)
 }

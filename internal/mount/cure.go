@@ -77,7 +77,7 @@ func (r *Result) bend(kind CureKind, by, most unit.Length) {
 
 // openBy offers to open the bracket by at least so much. The bracket may open
 // further by the part of the allowed gap that the spacers leave unused.
-func (w *eyeWork) openBy(r *Result, by unit.Length) {
+func (w *eyeSearch) openBy(r *Result, by unit.Length) {
 	opened, most := *w.bracket, by+w.limits.LeftOverMost
 	opened.Opening += by
 	if after := w.eye(w.end, &opened, &Options{}); after.Spacers != nil {
@@ -103,7 +103,7 @@ func (r *Result) settle() {
 }
 
 // cureByBolt offers the next larger bolt that fits with what is on the shelf.
-func (w *eyeWork) cureByBolt(r *Result) {
+func (w *eyeSearch) cureByBolt(r *Result) {
 	w.nearestBolt(r, w.bracket, func(b *Bracket) bool {
 		return w.eye(w.end, b, &Options{}).Possible
 	})

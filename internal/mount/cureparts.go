@@ -8,7 +8,7 @@ import (
 // cureBySleeve offers one sleeve from the bore straight to the bolt. There is
 // none where it would have no wall, and none helps a bushing that is wider than
 // the opening.
-func (w *eyeWork) cureBySleeve(r *Result) {
+func (w *eyeSearch) cureBySleeve(r *Result) {
 	if w.bracket.Opening != 0 && w.end.Width > w.bracket.Opening {
 		return
 	}
@@ -71,7 +71,7 @@ func (s *WantedSleeve) leaveWall() bool {
 // where there is no bound. Where the rest of the opening can be filled, the
 // sleeve is as wide as the bushing, or shorter by the part of the allowed gap
 // that the spacers leave unused. Else it fills the opening alone.
-func (w *eyeWork) sleeveLengths() (least, most unit.Length) {
+func (w *eyeSearch) sleeveLengths() (least, most unit.Length) {
 	width, opening := w.end.Width, w.bracket.Opening
 	if opening == 0 {
 		return width, 0
@@ -103,7 +103,7 @@ func (s WantedSleeve) written() (WantedSleeve, bool) {
 }
 
 // cureBySpacer offers one spacer on each side that fills a gap.
-func (w *eyeWork) cureBySpacer(r *Result, gap unit.Length) {
+func (w *eyeSearch) cureBySpacer(r *Result, gap unit.Length) {
 	bolt := w.nesting.bolt
 	most := WantedSpacer{
 		BoreLeast: bolt, BoreMost: bolt + SpacerGapMost,

@@ -8,7 +8,7 @@ import (
 )
 
 // diagnose says why the eye can't be bolted up and what would cure it.
-func (w *eyeWork) diagnose(r *Result) {
+func (w *eyeSearch) diagnose(r *Result) {
 	defer r.settle()
 	opening, width := w.bracket.Opening, w.end.Width
 	tooNarrow := opening != 0 && width > opening
@@ -40,10 +40,10 @@ func (w *eyeWork) diagnose(r *Result) {
 
 // nests says whether sleeves of at least a length lead from the bore to the
 // bolt.
-func (w *eyeWork) nests(least unit.Length) bool { return w.nest(least).ok }
+func (w *eyeSearch) nests(least unit.Length) bool { return w.nest(least).ok }
 
 // nest finds a chain of the fewest sleeves of at least a length.
-func (w *eyeWork) nest(least unit.Length) chain {
+func (w *eyeSearch) nest(least unit.Length) chain {
 	q := w.nesting
 	q.least, q.most = least, anyLength
 	var found chain
@@ -58,7 +58,7 @@ func (w *eyeWork) nest(least unit.Length) chain {
 }
 
 // diagnoseBore is for a bore from which nothing leads to the bolt.
-func (w *eyeWork) diagnoseBore(r *Result) {
+func (w *eyeSearch) diagnoseBore(r *Result) {
 	bore, bolt := w.end.Bore, w.nesting.bolt
 	sizes := []note.Value{note.Size("bolt", bolt), note.Size("bore", bore)}
 	switch gap := bore - bolt; {
@@ -75,7 +75,7 @@ func (w *eyeWork) diagnoseBore(r *Result) {
 
 // diagnoseShort is for sleeves that fit the bore and the bolt but would leave
 // the bracket to clamp the rubber.
-func (w *eyeWork) diagnoseShort(r *Result) {
+func (w *eyeSearch) diagnoseShort(r *Result) {
 	// The nearest chain is the one whose shortest sleeve is longest. The longer a
 	// sleeve must be, the fewer chains there are, so the length can be halved in
 	// on.
@@ -93,7 +93,7 @@ func (w *eyeWork) diagnoseShort(r *Result) {
 }
 
 // sleeveOf gives the sleeve of a chain whose length comes before the others'.
-func (w *eyeWork) sleeveOf(c *chain, before func(a, b unit.Length) bool) *Sleeve {
+func (w *eyeSearch) sleeveOf(c *chain, before func(a, b unit.Length) bool) *Sleeve {
 	found := &w.sleeves[c.tubes[0]]
 	for _, at := range c.tubes[1:c.n] {
 		if before(w.sleeves[at].Length, found.Length) {
@@ -105,7 +105,7 @@ func (w *eyeWork) sleeveOf(c *chain, before func(a, b unit.Length) bool) *Sleeve
 
 // diagnoseOpening is for an opening that is too narrow, or that can't be
 // filled.
-func (w *eyeWork) diagnoseOpening(r *Result, direct, tooNarrow bool) {
+func (w *eyeSearch) diagnoseOpening(r *Result, direct, tooNarrow bool) {
 	opening := w.bracket.Opening
 	// least is the shortest length that can be clamped, nearest the setup that
 	// leaves the least of the opening over.

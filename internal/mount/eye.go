@@ -47,7 +47,7 @@ func (l *Limits) boreMates(from, end *End) bool {
 // bushing.
 func (s *Shelf) eye(end *End, bracket *Bracket, opts *Options) Result {
 	r := Result{}
-	w := s.eyeWork(end, bracket)
+	w := s.newEyeSearch(end, bracket)
 	tooNarrow := bracket.Opening != 0 && end.Width > bracket.Opening
 	switch {
 	case tooNarrow:
@@ -65,8 +65,8 @@ func (s *Shelf) eye(end *End, bracket *Bracket, opts *Options) Result {
 	return r
 }
 
-// eyeWork is the search for an eye's hardware.
-type eyeWork struct {
+// eyeSearch is the search for an eye's hardware.
+type eyeSearch struct {
 	*Shelf
 	end     *End
 	bracket *Bracket
@@ -74,12 +74,12 @@ type eyeWork struct {
 	nesting nesting
 }
 
-func (s *Shelf) eyeWork(end *End, bracket *Bracket) *eyeWork {
+func (s *Shelf) newEyeSearch(end *End, bracket *Bracket) *eyeSearch {
 	bolt := bracket.Bolt.Diameter
-	w := &eyeWork{Shelf: s, end: end, bracket: bracket}
+	w := &eyeSearch{Shelf: s, end: end, bracket: bracket}
 	w.filling = filling{shelf: s, bolt: bolt}
 	w.nesting = nesting{
-		Shelf: s, bore: end.Bore, nominal: end.BoreIs == Nominal, into: s.into(end.Bore, end.BoreIs == Nominal), bolt: bolt,
+		Shelf: s, bore: end.Bore, nominal: end.BoreIs == Nominal, into: s.tubesInto(end.Bore, end.BoreIs == Nominal), bolt: bolt,
 		bores: s.limits.boltBores(bolt), least: s.leastSleeve(end), most: anyLength,
 	}
 	if bracket.Opening != 0 {
@@ -108,8 +108,8 @@ type setup struct {
 	pile  *pile
 }
 
-// betterSetup keeps the better of two setups of equally many sleeves in a.
-func (w *eyeWork) betterSetup(a, b *setup) {
+// keepBetterSetup keeps the better of two setups of equally many sleeves in a.
+func (w *eyeSearch) keepBetterSetup(a, b *setup) {
 	if !b.ok {
 		return
 	}
@@ -129,7 +129,7 @@ func (w *eyeWork) betterSetup(a, b *setup) {
 }
 
 // best finds the best setup.
-func (w *eyeWork) best() setup {
+func (w *eyeSearch) best() setup {
 	var best setup
 	if direct := w.limits.boltIn(w.end.Bore, w.end.BoreIs == Nominal, w.nesting.bolt); direct.ok {
 		best = w.withChain(chain{ok: true, gap: direct.gap}, w.end.Width)
@@ -139,7 +139,7 @@ func (w *eyeWork) best() setup {
 			// The opening is only filled where the chain is no worse.
 			if !best.ok || c.compare(&best.chain) <= 0 {
 				found := w.withChain(c, longest)
-				w.betterSetup(&best, &found)
+				w.keepBetterSetup(&best, &found)
 			}
 		})
 	}
@@ -147,7 +147,7 @@ func (w *eyeWork) best() setup {
 }
 
 // withChain fills the opening beside a chain that is clamped over a length.
-func (w *eyeWork) withChain(c chain, clamped unit.Length) setup {
+func (w *eyeSearch) withChain(c chain, clamped unit.Length) setup {
 	found := setup{ok: c.ok, chain: c}
 	if c.ok && w.bracket.Opening != 0 && clamped != 0 {
 		found.pile = w.filling.fill(w.bracket.Opening - clamped)
@@ -157,7 +157,7 @@ func (w *eyeWork) withChain(c chain, clamped unit.Length) setup {
 }
 
 // answer writes the setup into the result.
-func (w *eyeWork) answer(found *setup, r *Result) {
+func (w *eyeSearch) answer(found *setup, r *Result) {
 	var total cost
 	hole, nominal := w.end.Bore, w.end.BoreIs
 	if n := found.chain.n; n > 0 {

@@ -7,7 +7,7 @@ import (
 
 // detail adds to the quick answer why it is so, what would cure it, the bolt,
 // the working and the cautions.
-func (w *eyeWork) detail(opts *Options, r *Result) {
+func (w *eyeSearch) detail(opts *Options, r *Result) {
 	switch {
 	case !r.Possible:
 		w.diagnose(r)
@@ -29,7 +29,7 @@ func (w *eyeWork) detail(opts *Options, r *Result) {
 
 // joint is what the bracket's bolt passes through. The plates stand as far
 // apart as the opening, or where that wasn't given as what they clamp.
-func (w *eyeWork) joint(r *Result) joint {
+func (w *eyeSearch) joint(r *Result) joint {
 	j := joint{planes: 1, plates: 1, between: w.bracket.Opening, plate: w.bracket.Plate, washer: w.bracket.Washer, tube: w.clampedTube(r)}
 	if j.between == 0 {
 		j.between = w.clamped(r)
@@ -48,7 +48,7 @@ func (w *eyeWork) joint(r *Result) joint {
 
 // clamped is the length that the bracket clamps: the longest sleeve's, or the
 // bushing's own; 0 where it isn't known.
-func (w *eyeWork) clamped(r *Result) unit.Length {
+func (w *eyeSearch) clamped(r *Result) unit.Length {
 	if len(r.Sleeves) == 0 {
 		return w.end.Width
 	}
@@ -62,7 +62,7 @@ func (w *eyeWork) clamped(r *Result) unit.Length {
 // clampedTube is the face of the tube that the bracket clamps: the longest sleeve,
 // of several the innermost; without sleeves the bushing's own tube, whose wall
 // isn't listed.
-func (w *eyeWork) clampedTube(r *Result) tubeFace {
+func (w *eyeSearch) clampedTube(r *Result) tubeFace {
 	if len(r.Sleeves) == 0 {
 		if !r.Possible || r.Open {
 			return tubeFace{}
@@ -79,7 +79,7 @@ func (w *eyeWork) clampedTube(r *Result) tubeFace {
 }
 
 // explain writes the arithmetic of sleeves and spacers.
-func (w *eyeWork) explain(r *Result) {
+func (w *eyeSearch) explain(r *Result) {
 	l := &w.limits
 	const source = "common practice"
 	nominal := func(bore unit.Length) { r.caution("nominal_bore", note.Size("bore", bore)) }
@@ -120,7 +120,7 @@ func (w *eyeWork) explain(r *Result) {
 }
 
 // explainWidth writes the arithmetic along the bolt.
-func (w *eyeWork) explainWidth(r *Result) {
+func (w *eyeSearch) explainWidth(r *Result) {
 	clamped := w.clamped(r)
 	if w.end.Width == 0 {
 		r.caution("width_not_listed")

@@ -99,7 +99,7 @@ func (s *Shelf) addSleeves(sleeves []Sleeve) {
 	s.byBore = s.ordered(compareBores)
 	for i := range s.tubes {
 		t := &s.tubes[i]
-		t.inside = s.into(t.bore, t.nominal)
+		t.inside = s.tubesInto(t.bore, t.nominal)
 		t.around = [2]span{
 			s.boresFrom(false, t.outer+s.limits.SleeveGapLeast, t.outer+s.limits.SleeveGapMost),
 			s.boresFrom(true, t.outer-SameSize, t.outer+SameSize),
@@ -167,8 +167,8 @@ func (v interval) hull(w interval) interval {
 	return interval{min(v.from, w.from), max(v.to, w.to)}
 }
 
-// into gives the tubes that go into a hole.
-func (s *Shelf) into(hole unit.Length, nominal bool) span {
+// tubesInto gives the tubes that go into a hole.
+func (s *Shelf) tubesInto(hole unit.Length, nominal bool) span {
 	from, to := hole-s.limits.SleeveGapMost, hole-s.limits.SleeveGapLeast
 	if nominal {
 		from, to = hole-SameSize, hole+SameSize

@@ -135,8 +135,8 @@ func (s *Shelf) stud(end *End, bracket *Bracket, opts *Options) Result {
 	return r
 }
 
-// sayOpen says what is missing for a stud to be judged, and what to measure.
-func (f *studFit) sayOpen(bracket *Bracket, r *Result) {
+// explainOpen says what is missing for a stud to be judged, and what to measure.
+func (f *studFit) explainOpen(bracket *Bracket, r *Result) {
 	hole, thickness := bracket.FrameHole, bracket.FrameThickness
 	switch {
 	case hole == 0 && thickness == 0:
@@ -164,7 +164,7 @@ func (f *studFit) detail(end *End, bracket *Bracket, r *Result) {
 	defer r.settle()
 	r.StudStack = f.stack
 	if r.Open {
-		f.sayOpen(bracket, r)
+		f.explainOpen(bracket, r)
 	}
 	hole := note.Size("hole", bracket.FrameHole)
 	if f.studKnown && f.studGap < 0 {

@@ -17,7 +17,7 @@ import (
 // one isn't there.
 func (s *Store) Compare(ctx context.Context, in shop.Place, from, to int) (*catalog.Changes, error) {
 	c := &catalog.Changes{Catalog: in.Catalog}
-	err := s.loadingAll(ctx, in.Shop, func(tx pgx.Tx) (err error) {
+	err := s.readAsKeeper(ctx, in.Shop, func(tx pgx.Tx) (err error) {
 		before, after := revision{tx: tx}, revision{tx: tx}
 		if before, c.From, err = findSide(ctx, tx, in, from); err != nil {
 			return err

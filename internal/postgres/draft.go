@@ -18,7 +18,7 @@ const mostDrafts = 100
 // Drafts gives the catalogues of a shop by name, each with the numbers of its
 // drafts, the last first.
 func (s *Store) Drafts(ctx context.Context, shopID int64) (drafts map[string][]int, err error) {
-	err = s.reading(ctx, shopID, func(tx pgx.Tx) error {
+	err = s.readAsShop(ctx, shopID, func(tx pgx.Tx) error {
 		rows, err := tx.Query(ctx, `
 			SELECT c.name, ARRAY(SELECT r.number FROM revisions r WHERE r.catalog_id = c.id AND r.state = 'draft' ORDER BY r.number DESC LIMIT $2)
 			FROM catalogs c WHERE c.shop_id = $1`, shopID, mostDrafts)
@@ -45,7 +45,7 @@ func (s *Store) Drafts(ctx context.Context, shopID int64) (drafts map[string][]i
 // *shop.ConflictError for the revision that answers come from, and
 // catalog.ErrNotFound where there is none.
 func (s *Store) Discard(ctx context.Context, in shop.Place, number int, agree func(shop.Revision) error) error {
-	return s.drafting(ctx, in.Shop, func(tx pgx.Tx) error { return discard(ctx, tx, in, number, agree) })
+	return s.draftAsShop(ctx, in.Shop, func(tx pgx.Tx) error { return discard(ctx, tx, in, number, agree) })
 }
 
 func discard(ctx context.Context, tx pgx.Tx, in shop.Place, number int, agree func(shop.Revision) error) error {
@@ -105,7 +105,7 @@ func (s *Store) DiscardOld(ctx context.Context, keep int) ([]shop.Numbered, erro
 // what it was found by.
 func (s *Store) discardAll(ctx context.Context, still func(shop.Revision) bool, query string, arg any) (discarded []shop.Numbered, _ error) {
 	var found []shop.Numbered
-	err := s.keepingAll(ctx, func(tx pgx.Tx) error {
+	err := s.changeAsKeeper(ctx, func(tx pgx.Tx) error {
 		rows, err := tx.Query(ctx, query, arg)
 		if err != nil {
 			return err
@@ -120,7 +120,7 @@ func (s *Store) discardAll(ctx context.Context, still func(shop.Revision) bool, 
 		return nil, fmt.Errorf("find revisions to delete: %w", err)
 	}
 	for _, n := range found {
-		err := s.keepingAll(ctx, func(tx pgx.Tx) error {
+		err := s.changeAsKeeper(ctx, func(tx pgx.Tx) error {
 			return discard(ctx, tx, n.Place, n.Number, func(r shop.Revision) error {
 				if !still(r) {
 					return errUsed
@@ -149,7 +149,7 @@ func (s *Store) noteUse(ctx context.Context, in shop.Place, r *shop.Revision) er
 	if r.Published || time.Since(r.Used) < usedEvery {
 		return nil
 	}
-	return s.working(ctx, in.Shop, func(tx pgx.Tx) error {
+	return s.changeAsShop(ctx, in.Shop, func(tx pgx.Tx) error {
 		_, err := tx.Exec(ctx, `
 			UPDATE revisions r SET used_at = now() FROM catalogs c
 			WHERE c.id = r.catalog_id AND c.name = $1 AND r.number = $2 AND r.state = 'draft'`, in.Catalog, r.Number)

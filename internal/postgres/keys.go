@@ -26,7 +26,7 @@ type querier interface {
 // CreateKey writes down a key for k.Shop, which is made where there is none,
 // with a catalogue of the same name where the shop has no other.
 func (s *Store) CreateKey(ctx context.Context, k shop.Key) error {
-	err := s.owningAll(ctx, func(tx pgx.Tx) (err error) {
+	err := s.changeAsOwner(ctx, func(tx pgx.Tx) (err error) {
 		if k.Shop, err = knownShop(ctx, tx, k.Shop); err != nil {
 			return err
 		}
@@ -88,7 +88,7 @@ func shopNames(ctx context.Context, tx pgx.Tx) ([]string, error) {
 // Keys lists the keys of a shop, or of all shops where the name is "", the
 // revoked and the expired ones among them.
 func (s *Store) Keys(ctx context.Context, shopName string) (keys []shop.Key, err error) {
-	err = s.keepingAll(ctx, func(tx pgx.Tx) error {
+	err = s.changeAsKeeper(ctx, func(tx pgx.Tx) error {
 		if shopName != "" {
 			names, err := shopNames(ctx, tx)
 			if err != nil {
@@ -106,7 +106,7 @@ func (s *Store) Keys(ctx context.Context, shopName string) (keys []shop.Key, err
 
 // FindKey gives the key of that hash, nil where there is none.
 func (s *Store) FindKey(ctx context.Context, hash [sha256.Size]byte) (key *shop.Key, err error) {
-	err = s.keepingAll(ctx, func(tx pgx.Tx) error {
+	err = s.changeAsKeeper(ctx, func(tx pgx.Tx) error {
 		keys, err := selectKeys(ctx, tx, "k.hash = $1", hash[:])
 		if len(keys) == 1 {
 			key = &keys[0]
@@ -156,7 +156,7 @@ func selectKeys(ctx context.Context, from querier, where string, arg any) ([]sho
 // RevokeKey ends a key for good, at once; revoking it again changes nothing.
 // It answers ErrNoKey where there is none of that prefix.
 func (s *Store) RevokeKey(ctx context.Context, prefix string) error {
-	err := s.owningAll(ctx, func(tx pgx.Tx) error {
+	err := s.changeAsOwner(ctx, func(tx pgx.Tx) error {
 		done, err := tx.Exec(ctx, "UPDATE keys SET revoked_at = coalesce(revoked_at, now()) WHERE prefix = $1", prefix)
 		if err != nil {
 			return fmt.Errorf("revoke key %s: %w", prefix, err)
@@ -183,7 +183,7 @@ func (s *Store) NoteUsed(ctx context.Context, used map[int64]time.Time) error {
 	for i, id := range ids {
 		times[i] = used[id]
 	}
-	return s.keepingAll(ctx, func(tx pgx.Tx) error {
+	return s.changeAsKeeper(ctx, func(tx pgx.Tx) error {
 		_, err := tx.Exec(ctx, `
 		UPDATE keys k SET last_used_at = u.at
 		FROM (SELECT * FROM unnest($1::bigint[], $2::timestamptz[]) AS u (id, at) ORDER BY id) u

@@ -18,8 +18,8 @@ import (
 // answers catalog.ErrNotFound where there is no such catalogue, and an error of the
 // parts as it is.
 func (s *Store) Draft(ctx context.Context, in shop.Place, parts shop.Parts, note, by string, once *shop.Once) (r shop.Revision, err error) {
-	err = s.drafting(ctx, in.Shop, func(tx pgx.Tx) error {
-		rev, err := write(ctx, tx, in, parts, note, by)
+	err = s.draftAsShop(ctx, in.Shop, func(tx pgx.Tx) error {
+		rev, err := writeDraft(ctx, tx, in, parts, note, by)
 		if err != nil {
 			return err
 		}
@@ -32,8 +32,8 @@ func (s *Store) Draft(ctx context.Context, in shop.Place, parts shop.Parts, note
 	return r, err
 }
 
-// write makes a draft within a transaction.
-func write(ctx context.Context, tx pgx.Tx, in shop.Place, parts shop.Parts, note, by string) (rev revision, err error) {
+// writeDraft makes a draft within a transaction.
+func writeDraft(ctx context.Context, tx pgx.Tx, in shop.Place, parts shop.Parts, note, by string) (rev revision, err error) {
 	rev.tx = tx
 	rev.catalog, err = findCatalog(ctx, tx, in, "")
 	if err != nil {
@@ -213,7 +213,7 @@ func publications(ctx context.Context, tx pgx.Tx, id int64, of []*shop.Revision)
 // Describe reads what is known of one revision, a draft or published. A draft counts
 // as used by it. It answers catalog.ErrNotFound where there is none.
 func (s *Store) Describe(ctx context.Context, in shop.Place, number int) (r shop.Revision, err error) {
-	err = s.reading(ctx, in.Shop, func(tx pgx.Tx) error {
+	err = s.readAsShop(ctx, in.Shop, func(tx pgx.Tx) error {
 		id, err := findCatalog(ctx, tx, in, "")
 		if err != nil {
 			return err
@@ -230,7 +230,7 @@ func (s *Store) Describe(ctx context.Context, in shop.Place, number int) (r shop
 // Revisions lists a catalogue's revisions, the last first: at most limit of
 // those with numbers below one, or of all where that is 0.
 func (s *Store) Revisions(ctx context.Context, in shop.Place, below, limit int) (list []shop.Revision, err error) {
-	err = s.reading(ctx, in.Shop, func(tx pgx.Tx) error {
+	err = s.readAsShop(ctx, in.Shop, func(tx pgx.Tx) error {
 		id, err := findCatalog(ctx, tx, in, "")
 		if err != nil {
 			return err
@@ -261,7 +261,7 @@ func (s *Store) Revisions(ctx context.Context, in shop.Place, below, limit int) 
 // action, and catalog.ErrNotFound where there is no such revision. When it returns, a
 // watcher of this store knows of the revision.
 func (s *Store) Release(ctx context.Context, in shop.Place, number int, action shop.Action, by string, agree func(shop.Revision) error) (r shop.Revision, err error) {
-	err = s.working(ctx, in.Shop, func(tx pgx.Tx) error {
+	err = s.changeAsShop(ctx, in.Shop, func(tx pgx.Tx) error {
 		id, err := findCatalog(ctx, tx, in, toRelease)
 		if err != nil {
 			return err

@@ -57,7 +57,7 @@ func (s *Store) glance(ctx context.Context, shopID int64, read func(pgx.Rows) er
 	var b pgx.Batch
 	queueView(ctx, &b, shopID)
 	b.Queue(sql, args...).Query(read)
-	return reached(s.asking.SendBatch(ctx, &b).Close())
+	return asShopError(s.asking.SendBatch(ctx, &b).Close())
 }
 
 // queueView says in a batch whose rows it may see, until its transaction ends.
@@ -71,7 +71,7 @@ func queueView(ctx context.Context, b *pgx.Batch, shopID int64) {
 // shop.ErrInFlight and shop.ErrKeyReused as Claim does.
 func (s *Store) KeepQuote(ctx context.Context, c shop.Claim, q *quote.Quote, a shop.Answer) (kept *shop.Answer, err error) {
 	done := false
-	err = s.working(ctx, c.Shop, func(tx pgx.Tx) error {
+	err = s.changeAsShop(ctx, c.Shop, func(tx pgx.Tx) error {
 		var b pgx.Batch
 		// Whoever carries out the same request holds the lock until it is done. It
 		// goes with its connection, whatever becomes of the process.
@@ -170,7 +170,7 @@ func scanQuoteInto(row pgx.CollectableRow, more ...any) (q quote.Quote, err erro
 
 // Quote reads a quote. It gives quote.ErrNotFound, or a *quote.ErasedError.
 func (s *Store) Quote(ctx context.Context, shopID int64, id string) (q quote.Quote, err error) {
-	err = s.reading(ctx, shopID, func(tx pgx.Tx) error {
+	err = s.readAsShop(ctx, shopID, func(tx pgx.Tx) error {
 		q, err = findQuote(ctx, tx, shopID, id, "")
 		return err
 	})
@@ -215,7 +215,7 @@ func (s *Store) QuoteOfSheet(ctx context.Context, secret string) (q quote.Quote,
 		q, err = pgx.CollectExactlyOneRow(rows, scanQuote)
 		return err
 	})
-	err = reached(s.asking.SendBatch(ctx, &b).Close())
+	err = asShopError(s.asking.SendBatch(ctx, &b).Close())
 	if errors.Is(err, pgx.ErrNoRows) {
 		return q, quote.ErrNotFound
 	}
@@ -249,7 +249,7 @@ func containing(text string) string {
 // ChangeQuote changes a quote by do, which sees it as it is at that very moment and
 // whose error leaves it as it was.
 func (s *Store) ChangeQuote(ctx context.Context, shopID int64, id string, do func(*quote.Quote) error) (q quote.Quote, err error) {
-	err = s.working(ctx, shopID, func(tx pgx.Tx) error {
+	err = s.changeAsShop(ctx, shopID, func(tx pgx.Tx) error {
 		if q, err = findQuote(ctx, tx, shopID, id, toRelease); err != nil {
 			return err
 		}
@@ -272,7 +272,7 @@ func (s *Store) ChangeQuote(ctx context.Context, shopID int64, id string, do fun
 // answer that was kept for the request for it. agree sees the quote first, and its error
 // leaves it there.
 func (s *Store) EraseQuote(ctx context.Context, shopID int64, id, by string, gone shop.Answer, agree func(*quote.Quote) error) error {
-	return s.working(ctx, shopID, func(tx pgx.Tx) error {
+	return s.changeAsShop(ctx, shopID, func(tx pgx.Tx) error {
 		q, err := findQuote(ctx, tx, shopID, id, "FOR UPDATE")
 		if err != nil {
 			return err
@@ -318,7 +318,7 @@ const retention = "retention"
 // ForgetQuotes erases the quotes of all shops that nobody has changed since a time, and
 // says how many there were.
 func (s *Store) ForgetQuotes(ctx context.Context, since time.Time) (erased int, err error) {
-	err = s.keepingAll(ctx, func(tx pgx.Tx) error {
+	err = s.changeAsKeeper(ctx, func(tx pgx.Tx) error {
 		if err := tx.QueryRow(ctx, "SELECT count(*) FROM quotes WHERE changed_at < $1", since).Scan(&erased); err != nil || erased == 0 {
 			return err
 		}

@@ -18,7 +18,7 @@ const KeptFor = 24 * time.Hour
 // gives shop.ErrInFlight while another claim of the key holds, and shop.ErrKeyReused
 // where the key belongs to another request.
 func (s *Store) Claim(ctx context.Context, c shop.Claim, while time.Duration) (kept *shop.Answer, err error) {
-	err = s.working(ctx, c.Shop, func(tx pgx.Tx) error {
+	err = s.changeAsShop(ctx, c.Shop, func(tx pgx.Tx) error {
 		entered, err := tx.Exec(ctx, `
 			INSERT INTO kept_answers AS k (shop_id, key, fingerprint, claim, claimed_until)
 			VALUES ($1, $2, $3, $4, now() + make_interval(secs => $5))
@@ -57,7 +57,7 @@ func (s *Store) Claim(ctx context.Context, c shop.Claim, while time.Duration) (k
 
 // Keep keeps the answer to a request that was claimed.
 func (s *Store) Keep(ctx context.Context, c shop.Claim, a shop.Answer) error {
-	return s.working(ctx, c.Shop, func(tx pgx.Tx) error { return keep(ctx, tx, c, a) })
+	return s.changeAsShop(ctx, c.Shop, func(tx pgx.Tx) error { return keep(ctx, tx, c, a) })
 }
 
 // keep is Keep within a transaction. It fails where the claim doesn't hold any more.
@@ -75,7 +75,7 @@ func keep(ctx context.Context, tx pgx.Tx, c shop.Claim, a shop.Answer) error {
 
 // GiveUp ends a claim without an answer, so that the request can be sent again.
 func (s *Store) GiveUp(ctx context.Context, c shop.Claim) error {
-	return s.working(ctx, c.Shop, func(tx pgx.Tx) error {
+	return s.changeAsShop(ctx, c.Shop, func(tx pgx.Tx) error {
 		_, err := tx.Exec(ctx, "DELETE FROM kept_answers WHERE shop_id = $1 AND key = $2 AND claim = $3 AND status IS NULL", c.Shop, c.Key, c.ID)
 		return err
 	})
@@ -83,7 +83,7 @@ func (s *Store) GiveUp(ctx context.Context, c shop.Claim) error {
 
 // ForgetAnswers deletes the answers of all shops that were kept long enough.
 func (s *Store) ForgetAnswers(ctx context.Context) error {
-	return s.keepingAll(ctx, func(tx pgx.Tx) error {
+	return s.changeAsKeeper(ctx, func(tx pgx.Tx) error {
 		_, err := tx.Exec(ctx, "DELETE FROM kept_answers WHERE created_at < now() - make_interval(secs => $1)", KeptFor.Seconds())
 		return err
 	})

@@ -45,7 +45,7 @@ func (s *Store) Drafted(ctx context.Context, in shop.Place, number int) (*catalo
 // snapshot reads one revision; number 0 stands for the current one.
 func (s *Store) snapshot(ctx context.Context, in shop.Place, number int, drafts bool) (*catalog.Snapshot, error) {
 	var contents catalog.Contents
-	err := s.loadingAll(ctx, in.Shop, func(tx pgx.Tx) error {
+	err := s.readAsKeeper(ctx, in.Shop, func(tx pgx.Tx) error {
 		var settings catalog.Settings
 		rev, err := findRevision(ctx, tx, in, number, drafts, &settings)
 		if err != nil {
@@ -103,7 +103,7 @@ func described(name string, number int) string {
 // aren't there yet. A catalogue that is another shop's is an error, and so is a
 // *shop.LookAlikeError.
 func (s *Store) EnsureCatalog(ctx context.Context, shopName, name string) error {
-	return s.owningAll(ctx, func(tx pgx.Tx) (err error) {
+	return s.changeAsOwner(ctx, func(tx pgx.Tx) (err error) {
 		if shopName, err = knownShop(ctx, tx, shopName); err != nil {
 			return err
 		}
@@ -139,8 +139,8 @@ const atHome = "command line"
 
 // PublishParts is Publish for parts that come one at a time.
 func (s *Store) PublishParts(ctx context.Context, name string, parts shop.Parts, note string) (number int, err error) {
-	err = s.owningAll(ctx, func(tx pgx.Tx) error {
-		rev, err := write(ctx, tx, shop.Place{Catalog: name}, parts, note, atHome)
+	err = s.changeAsOwner(ctx, func(tx pgx.Tx) error {
+		rev, err := writeDraft(ctx, tx, shop.Place{Catalog: name}, parts, note, atHome)
 		if err != nil {
 			return err
 		}

@@ -130,8 +130,8 @@ func OpenAs(ctx context.Context, as Logins) (_ *Store, err error) {
 	return s, nil
 }
 
-// prepare sets up a new connection: whose eyes it sees with, and that the
-// server lets go of it, with its locks, soon after this process has vanished.
+// prepare sets up a new connection: the role that it works as, and that the server
+// ends it, with its locks, soon after this process has vanished.
 func prepare(ctx context.Context, conn *pgx.Conn, role string) error {
 	if _, err := conn.Exec(ctx, `
 		SET tcp_keepalives_idle = 5; SET tcp_keepalives_interval = 2; SET tcp_keepalives_count = 3;
@@ -200,7 +200,7 @@ func (s *Store) Close() {
 	}
 }
 
-// reset lets go of all connections once they are free.
+// reset closes all connections, those in use as soon as they are free.
 func (s *Store) reset() {
 	for _, p := range s.pools() {
 		p.Reset()
@@ -209,33 +209,34 @@ func (s *Store) reset() {
 
 var unchanging = pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}
 
-// reading calls do with one unchanging view of what a request's shop may see. For
-// shop.Everywhere that is everything, to a role that may see it.
-func (s *Store) reading(ctx context.Context, shopID int64, do func(pgx.Tx) error) error {
-	return within(ctx, s.asking, unchanging, shopID, do)
+// readAsShop calls do in a read-only transaction with one unchanging view of the rows
+// that a request's shop may see. shop.Everywhere shows all rows to a role that may see
+// them.
+func (s *Store) readAsShop(ctx context.Context, shopID int64, do func(pgx.Tx) error) error {
+	return inTransaction(ctx, s.asking, unchanging, shopID, do)
 }
 
-// loadingAll is reading for a whole revision, as the keeper.
-func (s *Store) loadingAll(ctx context.Context, shopID int64, do func(pgx.Tx) error) error {
-	return within(ctx, s.loading, unchanging, shopID, do)
+// readAsKeeper is readAsShop for loading a whole revision, as the keeper.
+func (s *Store) readAsKeeper(ctx context.Context, shopID int64, do func(pgx.Tx) error) error {
+	return inTransaction(ctx, s.loading, unchanging, shopID, do)
 }
 
-// working is reading for what changes something.
-func (s *Store) working(ctx context.Context, shopID int64, do func(pgx.Tx) error) error {
-	return within(ctx, s.asking, pgx.TxOptions{}, shopID, do)
+// changeAsShop is readAsShop for changes.
+func (s *Store) changeAsShop(ctx context.Context, shopID int64, do func(pgx.Tx) error) error {
+	return inTransaction(ctx, s.asking, pgx.TxOptions{}, shopID, do)
 }
 
-// keepingAll is for the service's own work on the rows of all shops.
-func (s *Store) keepingAll(ctx context.Context, do func(pgx.Tx) error) error {
-	return within(ctx, s.keeping, pgx.TxOptions{}, shop.Everywhere, do)
+// changeAsKeeper calls do for the service's own work on the rows of all shops.
+func (s *Store) changeAsKeeper(ctx context.Context, do func(pgx.Tx) error) error {
+	return inTransaction(ctx, s.keeping, pgx.TxOptions{}, shop.Everywhere, do)
 }
 
-// owningAll is for what only the owner of the tables may do.
-func (s *Store) owningAll(ctx context.Context, do func(pgx.Tx) error) error {
+// changeAsOwner calls do for what only the owner of the tables may do.
+func (s *Store) changeAsOwner(ctx context.Context, do func(pgx.Tx) error) error {
 	if s.owning == nil {
 		return errNotOwner
 	}
-	err := within(ctx, s.owning, pgx.TxOptions{}, shop.Everywhere, do)
+	err := inTransaction(ctx, s.owning, pgx.TxOptions{}, shop.Everywhere, do)
 	var told *pgconn.PgError
 	if errors.As(err, &told) && told.Code == notAllowed {
 		return fmt.Errorf("%w: %w", errNotOwner, err)
@@ -245,16 +246,16 @@ func (s *Store) owningAll(ctx context.Context, do func(pgx.Tx) error) error {
 
 var errNotOwner = errors.New("only the role that owns the tables may do this")
 
-// within calls do in a transaction on a connection of its own or of a pool.
-func within(ctx context.Context, conns interface {
+// inTransaction calls do in a transaction on a connection of its own or of a pool.
+func inTransaction(ctx context.Context, conns interface {
 	BeginTx(context.Context, pgx.TxOptions) (pgx.Tx, error)
 }, options pgx.TxOptions, shopID int64, do func(pgx.Tx) error) error {
-	return reached(pgx.BeginTxFunc(ctx, conns, options, seenBy(ctx, shopID, do)))
+	return asShopError(pgx.BeginTxFunc(ctx, conns, options, visibleTo(ctx, shopID, do)))
 }
 
-// drafting is working for a whole revision. Where all connections for that are
-// taken it waits a while for one.
-func (s *Store) drafting(ctx context.Context, shopID int64, do func(pgx.Tx) error) error {
+// draftAsShop is changeAsShop for writing a whole revision. If all connections for that
+// are taken it waits a while for one.
+func (s *Store) draftAsShop(ctx context.Context, shopID int64, do func(pgx.Tx) error) error {
 	waiting, cancel := context.WithTimeout(ctx, lockTimeout)
 	defer cancel()
 	conn, err := s.writing.Acquire(waiting)
@@ -262,17 +263,17 @@ func (s *Store) drafting(ctx context.Context, shopID int64, do func(pgx.Tx) erro
 		if ctx.Err() == nil && errors.Is(err, context.DeadlineExceeded) {
 			err = fmt.Errorf("%w: other drafts are being written", shop.ErrUnreachable)
 		}
-		return reached(err)
+		return asShopError(err)
 	}
 	defer conn.Release()
-	return within(ctx, conn, pgx.TxOptions{}, shopID, do)
+	return inTransaction(ctx, conn, pgx.TxOptions{}, shopID, do)
 }
 
-// reached says what an error of the database means to a request, where that is more
-// than a fault of ours. shop.ErrUnreachable: it doesn't answer, and may do so a moment
-// later. shop.ErrFull: its disk is full. shop.ErrKeyEnded: the request's key was
-// revoked meanwhile.
-func reached(err error) error {
+// asShopError translates errors of the database that requests must tell apart:
+// shop.ErrUnreachable if it doesn't answer now but may do so later, shop.ErrFull if its
+// disk is full, shop.ErrKeyEnded if the request's key was revoked meanwhile. Other
+// errors are returned unchanged.
+func asShopError(err error) error {
 	var connect *pgconn.ConnectError
 	var network net.Error
 	var told *pgconn.PgError
@@ -294,21 +295,20 @@ func reached(err error) error {
 	return fmt.Errorf("%w: %w", shop.ErrUnreachable, err)
 }
 
-// Postgres's codes for a lock that was not had in time, for want of rights, and for a
-// full disk.
+// Error codes of Postgres.
 const (
-	diskFull   = "53100"
-	lockNotHad = "55P03"
-	notAllowed = "42501"
+	diskFull   = "53100" // the disk is full
+	lockNotHad = "55P03" // a lock wasn't free in time
+	notAllowed = "42501" // the role lacks the right
 )
 
 // everyShop is the setting under which the policies let all rows be seen.
 const everyShop = "*"
 
-// seenBy says first, for the length of a transaction, whose rows it may see. For a
-// request that follows from its key, and otherwise from shopID. Without either, the
-// policies of the tables show no row.
-func seenBy(ctx context.Context, shopID int64, do func(pgx.Tx) error) func(pgx.Tx) error {
+// visibleTo sets, for the length of a transaction, whose rows it sees, and then calls
+// do. The key of the request decides, or else shopID. Without either, the policies of
+// the tables show no row.
+func visibleTo(ctx context.Context, shopID int64, do func(pgx.Tx) error) func(pgx.Tx) error {
 	return func(tx pgx.Tx) error {
 		whose, key := viewOf(ctx, shopID)
 		if _, err := tx.Exec(ctx, sayView, whose, key); err != nil {

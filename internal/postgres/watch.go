@@ -120,28 +120,28 @@ func (w *watch) listen(ctx context.Context) (connected bool, _ error) {
 	}
 	patience := firstPatience
 	for {
-		if err := inTime(ctx, patience, func(ctx context.Context) error { return w.look(ctx, conn) }); err != nil {
+		if err := inTime(ctx, patience, func(ctx context.Context) error { return w.tellAll(ctx, conn) }); err != nil {
 			return true, err
 		}
 		patience = w.Patience
-		if err := w.hear(ctx, conn); err != nil {
+		if err := w.waitForNews(ctx, conn); err != nil {
 			return true, err
 		}
 	}
 }
 
-// look tells everything there is.
-func (w *watch) look(ctx context.Context, conn *pgx.Conn) error {
-	err := w.store.inTurn(ctx, func() error { return w.tell(ctx, conn) })
+// tellAll reads everything and tells the watcher.
+func (w *watch) tellAll(ctx context.Context, conn *pgx.Conn) error {
+	err := w.store.tellInTurn(ctx, func() error { return w.tell(ctx, conn) })
 	if err == nil {
 		w.reachable(nil)
 	}
 	return err
 }
 
-// inTurn calls do when nobody else tells a watcher what there is. So nobody is told
-// what was read earlier after what was read later.
-func (s *Store) inTurn(ctx context.Context, do func() error) error {
+// tellInTurn calls do while no other call tells the watcher, so that it never hears
+// older news after newer ones.
+func (s *Store) tellInTurn(ctx context.Context, do func() error) error {
 	select {
 	case s.telling <- struct{}{}:
 		defer func() { <-s.telling }()
@@ -164,8 +164,8 @@ func (s *Store) tellNow(ctx context.Context) {
 	}
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), tellTime)
 	defer cancel()
-	_ = s.inTurn(ctx, func() error {
-		return s.keepingAll(ctx, func(tx pgx.Tx) error { return w.tell(ctx, tx) })
+	_ = s.tellInTurn(ctx, func() error {
+		return s.changeAsKeeper(ctx, func(tx pgx.Tx) error { return w.tell(ctx, tx) })
 	})
 }
 
@@ -189,9 +189,9 @@ func (w *Watcher) tell(ctx context.Context, conn querier) error {
 	return nil
 }
 
-// hear waits for a notification, or until it is time to look again. Its error
+// waitForNews waits for a notification, or until it is time to look again. Its error
 // says why the connection is lost.
-func (w *watch) hear(ctx context.Context, conn *pgx.Conn) error {
+func (w *watch) waitForNews(ctx context.Context, conn *pgx.Conn) error {
 	for until := time.Now().Add(w.Look); time.Now().Before(until); {
 		quiet, cancel := context.WithTimeout(ctx, min(w.Heartbeat, time.Until(until)))
 		_, err := conn.WaitForNotification(quiet)

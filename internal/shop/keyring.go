@@ -12,24 +12,24 @@ import (
 // database to be let in. The zero value is empty and ready for use. It is safe
 // for concurrent use.
 type Keyring struct {
-	keys atomic.Pointer[map[[sha256.Size]byte]*held]
+	keys atomic.Pointer[map[[sha256.Size]byte]*keptKey]
 
 	mu   sync.Mutex
 	used map[int64]time.Time // by id, since it was last taken
 }
 
-// held is a key with when its use was last written down.
-type held struct {
+// keptKey is a key and when its use was last stored.
+type keptKey struct {
 	Key
 	noted atomic.Int64 // in seconds since 1970
 }
 
 // Replace puts keys in the place of all that were known before.
 func (r *Keyring) Replace(keys []Key) {
-	m := make(map[[sha256.Size]byte]*held, len(keys))
+	m := make(map[[sha256.Size]byte]*keptKey, len(keys))
 	before := r.keys.Load()
 	for _, k := range keys {
-		h := &held{Key: k}
+		h := &keptKey{Key: k}
 		if before != nil {
 			if was, ok := (*before)[k.Hash]; ok {
 				h.noted.Store(was.noted.Load())
@@ -45,11 +45,11 @@ func (r *Keyring) Add(k Key) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	before := r.keys.Load()
-	after := map[[sha256.Size]byte]*held{}
+	after := map[[sha256.Size]byte]*keptKey{}
 	if before != nil {
 		after = maps.Clone(*before)
 	}
-	after[k.Hash] = &held{Key: k}
+	after[k.Hash] = &keptKey{Key: k}
 	// A Replace in between has read the key where it was made.
 	r.keys.CompareAndSwap(before, &after)
 }

@@ -112,7 +112,7 @@ func (u *unpacked) Close() error { return u.in.Close() }
 func (r *reading) archive(o origin, in *counted) error {
 	b, err := openZip(in)
 	if err != nil {
-		_, err = r.settle(o, err)
+		_, err = r.reportOrReturn(o, err)
 		return err
 	}
 	if b.find(contentTypes) != nil {
@@ -128,7 +128,7 @@ func (r *reading) archive(o origin, in *counted) error {
 			continue
 		}
 		tables++
-		if err := r.packed(origin{file: path.Join(o.file, f.Name)}, b, f); err != nil {
+		if err := r.archivedFile(origin{file: path.Join(o.file, f.Name)}, b, f); err != nil {
 			return err
 		}
 		if b.left <= 0 {
@@ -141,11 +141,11 @@ func (r *reading) archive(o origin, in *counted) error {
 	return nil
 }
 
-// packed reads one file of an archive.
-func (r *reading) packed(o origin, b *zipFile, f *zip.File) error {
+// archivedFile reads one file of an archive.
+func (r *reading) archivedFile(o origin, b *zipFile, f *zip.File) error {
 	in, err := b.open(f)
 	if err != nil {
-		_, err = r.settle(o, err)
+		_, err = r.reportOrReturn(o, err)
 		return err
 	}
 	defer func() { _ = in.Close() }() // it was only read

@@ -42,12 +42,12 @@ func read[T any](f *catalog.Field[T], row *T, c cell) *fault.Fault {
 	case catalog.KindYesNo:
 		*f.YesNo(row), bad = c.yesOrNo()
 	case catalog.KindOneOf:
-		if !f.Choose(row, c.text) && !f.Choose(row, settledWord(c.text)) {
+		if !f.Choose(row, c.text) && !f.Choose(row, normalisedWord(c.text)) {
 			return unknownWord(f)
 		}
 	case catalog.KindListOf:
 		for item := range strings.SplitSeq(c.text, "|") {
-			if !f.Include(row, settledWord(strings.TrimSpace(item))) {
+			if !f.Include(row, normalisedWord(strings.TrimSpace(item))) {
 				return unknownWord(f)
 			}
 		}
@@ -73,9 +73,9 @@ func unknownWord[T any](f *catalog.Field[T]) *fault.Fault {
 	return problem(cmp.Or(f.WrongWord, wordUnknown), note.Word("words", strings.Join(f.Choices(), ", ")))
 }
 
-// settledWord gives the settled form of a word that people write more freely:
+// normalisedWord gives the settled form of a word that people write more freely:
 // "Bar pin" is bar_pin.
-func settledWord(text string) string {
+func normalisedWord(text string) string {
 	return strings.ToLower(strings.Map(func(r rune) rune {
 		if r == ' ' || r == '-' {
 			return '_'
@@ -128,9 +128,9 @@ func tidy(text string) string {
 // isPlain says whether a cell that begins or ends with b needs no tidying.
 func isPlain(b byte) bool { return b > ' ' && b < utf8.RuneSelf && b != '\'' }
 
-// diagnosed gives a better reason for a fault of a filled cell, bad, where its
+// betterReason gives a better reason for a fault of a filled cell, bad, where its
 // text shows what happened to it on its way.
-func diagnosed(text string, bad *fault.Fault) *fault.Fault {
+func betterReason(text string, bad *fault.Fault) *fault.Fault {
 	switch {
 	case !utf8.ValidString(text):
 		return problem(notUTF8)

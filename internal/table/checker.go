@@ -189,7 +189,7 @@ func (c *checker[T]) readCells() {
 			units = c.units
 		}
 		if bad := read(b.Field, &c.current, cell{text, units, &c.caches}); bad != nil {
-			c.report(b.place, b.Name, diagnosed(text, bad))
+			c.report(b.place, b.Name, betterReason(text, bad))
 		}
 	}
 }
@@ -217,7 +217,7 @@ func (c *checker[T]) judge() {
 		case slices.Contains(c.wrong, column):
 		case place < 0 && f.Needed: // the header's fault
 		case place >= 0 && f.Kind == catalog.KindText && c.cells[place] != "":
-			c.report(place, column, diagnosed(c.cells[place], &found[i]))
+			c.report(place, column, betterReason(c.cells[place], &found[i]))
 		default:
 			c.report(place, column, &found[i])
 		}

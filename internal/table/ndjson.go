@@ -71,7 +71,7 @@ func (r *reading) objects(o origin, in *bufio.Reader) error {
 				return err
 			}
 		default:
-			if goOn, err := r.settle(o, err); !goOn {
+			if goOn, err := r.reportOrReturn(o, err); !goOn {
 				return err
 			}
 		}

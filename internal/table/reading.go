@@ -31,9 +31,9 @@ func (r *reading) report(o origin, at position, value string, f *fault.Fault) {
 	r.faults.add(o.put(*f, at, "", value))
 }
 
-// settle reports an error that is a fault of the file, and gives any other back.
+// reportOrReturn reports an error that is a fault of the file, and gives any other back.
 // goOn says whether there may be more rows.
-func (r *reading) settle(o origin, err error) (goOn bool, _ error) {
+func (r *reading) reportOrReturn(o origin, err error) (goOn bool, _ error) {
 	var bad *fileError
 	if !errors.As(err, &bad) {
 		return false, err
@@ -59,7 +59,7 @@ func (r *reading) file(f File, m *meter) error {
 func (r *reading) plain(o origin, in io.Reader) error {
 	text, err := opened(in)
 	if err != nil {
-		_, err = r.settle(o, err)
+		_, err = r.reportOrReturn(o, err)
 		return err
 	}
 	if head, _ := text.Peek(bufferBytes); isObjects(head) { // an error comes with the first row
@@ -72,7 +72,7 @@ func (r *reading) plain(o origin, in io.Reader) error {
 		return nil
 	}
 	if err != nil {
-		_, err = r.settle(o, err)
+		_, err = r.reportOrReturn(o, err)
 		return err
 	}
 	return r.table(header, o, src)
@@ -104,7 +104,7 @@ func (r *reading) table(header []string, o origin, src source) error {
 			return nil
 		}
 		if err != nil {
-			if goOn, err := r.settle(o, err); !goOn {
+			if goOn, err := r.reportOrReturn(o, err); !goOn {
 				return err
 			}
 			continue

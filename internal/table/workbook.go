@@ -46,7 +46,7 @@ func (r *reading) workbook(o origin, b *zipFile) error {
 	}
 	w := &workbook{zipFile: b}
 	if err := w.open(); err != nil {
-		_, err = r.settle(o, w.failed(err))
+		_, err = r.reportOrReturn(o, w.failed(err))
 		return err
 	}
 	for _, sheet := range w.sheets {
@@ -77,13 +77,13 @@ func (w *workbook) failed(err error) error {
 func (r *reading) sheet(o origin, w *workbook, sheet worksheet) error {
 	in, err := w.zipFile.open(sheet.part)
 	if err != nil {
-		_, err = r.settle(o, err)
+		_, err = r.reportOrReturn(o, err)
 		return err
 	}
 	defer func() { _ = in.Close() }() // it was only read
 	src, err := newSheetRows(w, in)
 	if err != nil {
-		_, err = r.settle(o, w.failed(err))
+		_, err = r.reportOrReturn(o, w.failed(err))
 		return err
 	}
 	header, err := firstRow(src)
@@ -91,7 +91,7 @@ func (r *reading) sheet(o origin, w *workbook, sheet worksheet) error {
 	case errors.Is(err, io.EOF):
 		return nil
 	case err != nil:
-		_, err = r.settle(o, err)
+		_, err = r.reportOrReturn(o, err)
 		return err
 	case sheet.hidden:
 		r.report(o, position{}, "", problem(sheetHidden))

@@ -61,7 +61,7 @@ var fitsMembers = members[fitsAnswer]{
 	aFlag("more", func(a *fitsAnswer) bool { return a.More }),
 	aList("hardware", members[fit.Hardware]{
 		aText("end", func(h *fit.Hardware) string { return h.End }),
-		among(hardwareMembers, func(h *fit.Hardware) *mount.Result { return h.Result }).kept(hardwareKey),
+		allOf(hardwareMembers, func(h *fit.Hardware) *mount.Result { return h.Result }).kept(hardwareKey),
 		aList("working", stepMembers, func(h *fit.Hardware) []note.Step { return h.Working }).whenAsked(),
 		notes("cautions", func(h *fit.Hardware) []note.Note { return h.OwnCautions }),
 	}, func(a *fitsAnswer) []fit.Hardware { return a.Hardware }),
@@ -163,7 +163,7 @@ var fitMembers = members[fit.Fit]{
 	anObjectOrNull("stops", stopsMembers, func(f *fit.Fit) *fit.Stops { return f.Stops }),
 	aList("clearance", members[fit.Clearance]{
 		aText("name", func(c *fit.Clearance) string { return c.Name }),
-		among(gapMembers, func(c *fit.Clearance) *linkage.Gap { return &c.Gap }),
+		allOf(gapMembers, func(c *fit.Clearance) *linkage.Gap { return &c.Gap }),
 	}, func(f *fit.Fit) []fit.Clearance { return f.Clearances }),
 	notes("notes", func(f *fit.Fit) []note.Note { return f.Notes }),
 }

@@ -18,10 +18,10 @@ type csvRow struct {
 
 // csvMembers are what the columns of the CSV form hold.
 var csvMembers = members[csvRow]{
-	among(fitsMembers.only("reference", "outcome", "reasons", "more"), (*csvRow).answer),
-	among(fitMembers, func(r *csvRow) *fit.Fit { return r.fit }),
-	among(csvFitMembers, func(r *csvRow) *fit.Fit { return r.fit }),
-	among(fitsMembers.only("ask_next", "cautions", "units", "working_length", "required", "catalog"), (*csvRow).answer),
+	allOf(fitsMembers.only("reference", "outcome", "reasons", "more"), (*csvRow).answer),
+	allOf(fitMembers, func(r *csvRow) *fit.Fit { return r.fit }),
+	allOf(csvFitMembers, func(r *csvRow) *fit.Fit { return r.fit }),
+	allOf(fitsMembers.only("ask_next", "cautions", "units", "working_length", "required", "catalog"), (*csvRow).answer),
 }
 
 func (r *csvRow) answer() *fitsAnswer { return &r.fitsAnswer }

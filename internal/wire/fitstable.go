@@ -40,7 +40,7 @@ var fitsTable = form.NewRecord(
 	form.Field("readings", form.ListOf(reading, 1, measure.MaxReadings), func(r *FitsRequest) *[]measure.Reading { return &r.Fit.Readings.Readings }).Needed(),
 	form.Field("reading_tolerance", form.Length, func(r *FitsRequest) *unit.Length { return &r.Fit.Readings.Tolerance }),
 	form.Field("tape", form.Either("along_damper", "vertical"), func(r *FitsRequest) *bool { return &r.Fit.Readings.Tape.Vertical }),
-	form.Field("sideways_offset", form.LengthOrZero, func(r *FitsRequest) *unit.Length { return made(&r.Fit.Readings.Tape.SidewaysOffset) }),
+	form.Field("sideways_offset", form.LengthOrZero, func(r *FitsRequest) *unit.Length { return orNew(&r.Fit.Readings.Tape.SidewaysOffset) }),
 	form.Part("condition", conditionTable, func(r *FitsRequest) *measure.Condition { return &r.Fit.Readings.Condition }),
 	form.Field("motion_ratio", motionRatio, func(r *FitsRequest) *float64 { return &r.Fit.Readings.MotionRatio }),
 	form.Field("motion_ratio_tolerance", form.Number(form.Span{Least: 0, Most: measure.MaxMotionRatio}), func(r *FitsRequest) *float64 { return &r.Fit.Readings.MotionRatioTolerance }),
@@ -56,13 +56,13 @@ var fitsTable = form.NewRecord(
 	form.Part("droop_limit", form.NewRecord(
 		form.Field("by", form.NameOf(fit.DroopLimiters()), func(d *fit.DroopLimit) *string { return &d.By }).Needed(),
 		form.Field("travel", form.Length, func(d *fit.DroopLimit) *unit.Length { return &d.Travel }).Needed(),
-	), func(r *FitsRequest) *fit.DroopLimit { return made(&r.Fit.DroopLimit) }),
+	), func(r *FitsRequest) *fit.DroopLimit { return orNew(&r.Fit.DroopLimit) }),
 	form.Field("obstacles", form.Records(obstacleTable, 0, linkage.MostObstacles, linkage.Obstacle{}), func(r *FitsRequest) *[]linkage.Obstacle { return &r.Fit.Obstacles }),
 	form.Part("limits", limitsTable, func(r *FitsRequest) *fit.Limits { return &r.Fit.Limits }),
 	form.Part("prefer", preferTable, func(r *FitsRequest) *fit.Request { return &r.Fit }),
 	form.Field("codes", form.ListOf(form.Text(1, mount.MostCode), 0, mostCodes), func(r *FitsRequest) *[]string { return &r.Fit.Codes }),
 	form.Field("top", form.Whole(1, fit.MostListed), func(r *FitsRequest) *int { return &r.Fit.Top }),
-	form.Field("near_misses", form.Whole(0, fit.MostListed), func(r *FitsRequest) *int { return made(&r.Fit.NearMisses) }),
+	form.Field("near_misses", form.Whole(0, fit.MostListed), func(r *FitsRequest) *int { return orNew(&r.Fit.NearMisses) }),
 	form.Field("dampers", form.Whole(1, mostDampers), func(r *FitsRequest) *int { return &r.Fit.Dampers }),
 	form.Field("explain", form.Flag, func(r *FitsRequest) *bool { return &r.Fit.Explain }),
 	form.Field("working", form.Flag, func(r *FitsRequest) *bool { return &r.Fit.Working }),
@@ -70,8 +70,8 @@ var fitsTable = form.NewRecord(
 	r.Fit.Readings.HasLinkage = r.Fit.Travel.Basis == fit.ByLinkage
 })
 
-// made gives what p points to, which it makes where there is nothing yet.
-func made[T any](p **T) *T {
+// orNew gives what p points to, which it makes where there is nothing yet.
+func orNew[T any](p **T) *T {
 	if *p == nil {
 		*p = new(T)
 	}
@@ -127,5 +127,5 @@ var adjusters = form.As(form.ListOf(form.OneOf(catalog.AdjusterNames(), catalog.
 	})
 
 var preferTable = form.NewRecord(
-	form.Field("ride_position", exactRatio, func(q *fit.Request) *fit.Ratio { return made(&q.Prefer) }),
+	form.Field("ride_position", exactRatio, func(q *fit.Request) *fit.Ratio { return orNew(&q.Prefer) }),
 )

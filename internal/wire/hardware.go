@@ -98,7 +98,7 @@ var hardwareTable = form.NewRecord(
 		form.Field("threads_in_shear_plane", form.As(form.Flag, answerOf), func(r *HardwareRequest) *mount.Told { return &r.Options.ThreadsInShearPlane }),
 	), itself[HardwareRequest]),
 	form.Field("load_n", form.Number(upTo(mount.MostLoad)), func(r *HardwareRequest) *float64 { return &r.Options.Load }),
-	form.Part("parts", partsTable, func(r *HardwareRequest) *Parts { return made(&r.Parts) }),
+	form.Part("parts", partsTable, func(r *HardwareRequest) *Parts { return orNew(&r.Parts) }),
 ).Settle(func(_ form.Value, r *HardwareRequest) {
 	if r.Style == mount.NoStyle {
 		r.Style = r.End.Style

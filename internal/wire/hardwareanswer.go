@@ -22,7 +22,7 @@ type hardwareAnswer struct {
 var hardwareAnswerMembers = members[hardwareAnswer]{
 	unitsMember[hardwareAnswer](),
 	anObject("catalog", editionMembers, func(h *hardwareAnswer) *Edition { return &h.from }),
-	among(hardwareMembers, func(h *hardwareAnswer) *mount.Result { return h.Result }),
+	allOf(hardwareMembers, func(h *hardwareAnswer) *mount.Result { return h.Result }),
 	aList("working", stepMembers, func(h *hardwareAnswer) []note.Step { return h.Working }),
 	notes("cautions", func(h *hardwareAnswer) []note.Note { return h.Cautions }),
 }

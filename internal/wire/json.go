@@ -27,7 +27,7 @@ type writer struct {
 	working bool
 	words   []byte // of the text being written
 	// said remembers where each note was last written.
-	said []said
+	said []writtenNote
 }
 
 // part is a part of what has been written.

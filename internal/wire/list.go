@@ -48,7 +48,7 @@ func Adapters() *PartList[mount.Adapter] { return &adapters }
 
 func partListOf[T any](of members[T]) PartList[T] {
 	return PartList[T]{of, columnsOf(members[listRow[T]]{
-		among(of, func(r *listRow[T]) *T { return r.part }),
+		allOf(of, func(r *listRow[T]) *T { return r.part }),
 		unitsMember[listRow[T]](),
 		anObject("catalog", editionMembers, func(r *listRow[T]) *Edition { return &r.page.From }),
 	})}
@@ -63,7 +63,7 @@ func (k *PartList[T]) AppendOne(dst []byte, p Page, part *T) []byte {
 	return appendAnswer(p.writer(dst), members[T]{
 		unitsMember[T](),
 		anObject("catalog", editionMembers, func(*T) *Edition { return &p.From }),
-		among(k.members, itself),
+		allOf(k.members, itself),
 	}, part)
 }
 
@@ -72,7 +72,7 @@ func (k *PartList[T]) AppendPage(dst []byte, p Page, parts []*T) []byte {
 	return appendAnswer(p.writer(dst), members[Page]{
 		unitsMember[Page](),
 		anObject("catalog", editionMembers, func(p *Page) *Edition { return &p.From }),
-		aList("items", members[*T]{among(k.members, func(part **T) *T { return *part })}, func(*Page) []*T { return parts }),
+		aList("items", members[*T]{allOf(k.members, func(part **T) *T { return *part })}, func(*Page) []*T { return parts }),
 		aTextOrNull("next_cursor", func(p *Page) string { return p.Next }),
 	}, &p)
 }

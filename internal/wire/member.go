@@ -241,10 +241,10 @@ func anObjectOrNull[T, C any](name string, of members[C], get func(*T) *C) membe
 	return m
 }
 
-// among puts all members of another object among those of this one.
+// allOf puts all members of another object among those of this one.
 //
 //go:noinline
-func among[T, C any](of members[C], get func(*T) *C) member[T] {
+func allOf[T, C any](of members[C], get func(*T) *C) member[T] {
 	m := inside("", of, get)
 	m.json = func(w *writer, v *T) { of.append(w, get(v)) }
 	return m

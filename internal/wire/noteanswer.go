@@ -13,7 +13,7 @@ var noteMembers = members[note.Note]{aNote(func(n *note.Note) *note.Note { retur
 
 // aNote puts the members of a note among those of a T.
 func aNote[T any](get func(*T) *note.Note) member[T] {
-	m := among(freshNote, get)
+	m := allOf(freshNote, get)
 	m.json = func(w *writer, v *T) { w.note(get(v)) }
 	return m
 }
@@ -40,9 +40,9 @@ func notes[T any](name string, get func(*T) []note.Note) member[T] {
 	return inCells(name, noteMembers, get, func(w *writer, n *note.Note) { w.appendText(string(n.Code)) })
 }
 
-// said is a note as it was written. Its words cost more than anything else in
+// writtenNote is a note as it was written. Its words cost more than anything else in
 // an answer, and much the same is said of one part after another.
-type said struct {
+type writtenNote struct {
 	code   note.Code
 	values []note.Value
 	part
@@ -79,7 +79,7 @@ func (w *writer) note(n *note.Note) {
 			return
 		}
 	}
-	var before *said // of the same code
+	var before *writtenNote // of the same code
 	for i := range w.said {
 		if before = &w.said[i]; before.code == n.Code {
 			if slices.Equal(before.values, n.Values) {
@@ -93,12 +93,12 @@ func (w *writer) note(n *note.Note) {
 	}
 	from := len(w.b)
 	freshNote.append(w, n)
-	now := said{n.Code, n.Values, part{from, len(w.b)}}
+	now := writtenNote{n.Code, n.Values, part{from, len(w.b)}}
 	switch {
 	case before != nil:
 		*before = now
 	case w.said == nil:
-		w.said = append(make([]said, 0, usualNotes), now)
+		w.said = append(make([]writtenNote, 0, usualNotes), now)
 	default:
 		w.said = append(w.said, now)
 	}
@@ -189,7 +189,7 @@ var stepMembers = members[note.Step]{
 		w.words = s.AppendText(w.words[:0], w.lang, w.units)
 		w.appendWords(w.words)
 	}),
-	among(members[note.Note]{valuesMember}, func(s *note.Step) *note.Note { return &s.Note }),
+	allOf(members[note.Note]{valuesMember}, func(s *note.Step) *note.Note { return &s.Note }),
 	plainValue("value", shape{kind: anyKind}, func(w *writer, s *note.Step) { w.value(&s.Result) }).
 		when(func(s *note.Step) bool { return s.Result.Kind != note.Nothing }),
 	plainValue("unit", shape{kind: textKind}, func(w *writer, s *note.Step) {

@@ -36,7 +36,7 @@ var placeTable = form.NewRecord(
 	form.Field("washer", form.Length, func(p *place) *unit.Length { return &p.bracket.Washer }),
 	form.Field("shear", shear, func(p *place) *mount.Shear { return &p.bracket.Shear }),
 	form.Field("grade", grade, func(p *place) *string { return &p.bracket.Grade }),
-	form.Field("bar_offset", form.SignedLength, func(p *place) *unit.Length { return made(&p.BarOffset) }).With(barPin),
+	form.Field("bar_offset", form.SignedLength, func(p *place) *unit.Length { return orNew(&p.BarOffset) }).With(barPin),
 	form.Field("hole_spacing", form.Length, func(p *place) *unit.Length { return &p.bracket.HoleSpacing }).With(barPin),
 	form.Field("bushing_thickness", form.Length, func(p *place) *unit.Length { return &p.BushingThickness }).With(stud),
 	form.Field("washer_thickness", form.Length, func(p *place) *unit.Length { return &p.WasherThickness }).With(stud),

@@ -63,7 +63,7 @@ var quoteAxleTable = form.NewRecord(
 	form.Field("damper", form.Text(1, mount.MostCode), func(a *QuoteAxle) *string { return &a.Damper }).Needed(),
 	form.Field("quantity", form.Whole(1, mostDampers), func(a *QuoteAxle) *int { return &a.Quantity }),
 	form.Field(readFitsMember, form.Any, func(*QuoteAxle) *struct{} { return new(struct{}) }).Needed(),
-	form.Part("accepted_risk", riskTable, func(a *QuoteAxle) *quote.Risk { return made(&a.Risk) }),
+	form.Part("accepted_risk", riskTable, func(a *QuoteAxle) *quote.Risk { return orNew(&a.Risk) }),
 )
 
 // ReadQuote reads the body of POST /v1/quotes.
@@ -166,9 +166,9 @@ func (r *QuoteRequest) keepRaw(body []byte) error {
 var quoteChangeTable = form.NewRecord(
 	form.Field("state", form.OneOf(quote.States(), quote.ParseState), func(c *quote.Change) *quote.State { return &c.State }),
 	form.Field("by", form.Text(0, quote.MostBy), func(c *quote.Change) *string { return &c.By }),
-	form.Field("reference", form.Text(0, quote.MostReference), func(c *quote.Change) *string { return made(&c.Reference) }),
-	form.Field("remark", form.Text(0, quote.MostRemark), func(c *quote.Change) *string { return made(&c.Remark) }),
-	form.Field("sheet_days", form.Whole(0, quote.MostDays), func(c *quote.Change) *int { return made(&c.Days) }),
+	form.Field("reference", form.Text(0, quote.MostReference), func(c *quote.Change) *string { return orNew(&c.Reference) }),
+	form.Field("remark", form.Text(0, quote.MostRemark), func(c *quote.Change) *string { return orNew(&c.Remark) }),
+	form.Field("sheet_days", form.Whole(0, quote.MostDays), func(c *quote.Change) *int { return orNew(&c.Days) }),
 )
 
 // ReadQuoteChange reads the body of PATCH /v1/quotes/{id}.

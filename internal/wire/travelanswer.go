@@ -46,7 +46,7 @@ var travelMembers = members[linkage.Travel]{
 	}, func(t *linkage.Travel) *linkage.Twists { return &t.Twists }),
 	aList("clearance", members[linkage.Clearance]{
 		aText("name", func(c *linkage.Clearance) string { return c.Name }),
-		among(gapMembers, func(c *linkage.Clearance) *linkage.Gap { return &c.Gap }),
+		allOf(gapMembers, func(c *linkage.Clearance) *linkage.Gap { return &c.Gap }),
 	}, func(t *linkage.Travel) []linkage.Clearance { return t.Clearances }),
 	notes("cautions", func(t *linkage.Travel) []note.Note { return t.Cautions }),
 }
@@ -57,12 +57,12 @@ const ofAngle = 3
 var twistMembers = members[linkage.Twist]{
 	aNumber("at_ride", ofAngle, func(t *linkage.Twist) float64 { return t.AtRide }),
 	aNumber("most", ofAngle, func(t *linkage.Twist) float64 { return t.Most }),
-	among(whereMembers, func(t *linkage.Twist) *linkage.Where { return &t.Where }),
+	allOf(whereMembers, func(t *linkage.Twist) *linkage.Where { return &t.Where }),
 }
 
 var gapMembers = members[linkage.Gap]{
 	aLength("gap", func(g *linkage.Gap) unit.Length { return g.Gap }),
-	among(whereMembers, func(g *linkage.Gap) *linkage.Where { return &g.Where }),
+	allOf(whereMembers, func(g *linkage.Gap) *linkage.Where { return &g.Where }),
 }
 
 // whereMembers are one wheel travel, or two of an axle.

@@ -35,7 +35,7 @@ var travelTable = form.NewRecord(
 		func(q *fit.Request) *unit.Length { return &q.Travel.Bump },
 		func(q *fit.Request) *unit.Length { return &q.Travel.Droop },
 	), itself[fit.Request]).Needed().With(byLinkage),
-	form.Part("linkage", linkageTable, func(q *fit.Request) *linkage.Spec { return made(&q.Linkage) }).Needed().With(byLinkage),
+	form.Part("linkage", linkageTable, func(q *fit.Request) *linkage.Spec { return orNew(&q.Linkage) }).Needed().With(byLinkage),
 	form.Field("class", form.OneOf(ride.Classes(), ride.ParseClass), func(q *fit.Request) *ride.Class { return &road(q).Class }).Needed().With(byRoad),
 	form.Field("speed_kmh", form.Number(upTo(ride.MostSpeed)), func(q *fit.Request) *float64 { return &road(q).SpeedKmh }).Needed().With(byRoad),
 	form.Field("hours", form.Number(form.Span{Least: ride.LeastHours, Most: ride.MostHours}), func(q *fit.Request) *float64 { return &road(q).Hours }).Needed().With(byRoad),
@@ -48,7 +48,7 @@ var travelTable = form.NewRecord(
 
 func itself[T any](t *T) *T { return t }
 
-func road(q *fit.Request) *ride.Road { return made(&q.Travel.Road) }
+func road(q *fit.Request) *ride.Road { return orNew(&q.Travel.Road) }
 
 // upTo bounds a number that is greater than zero.
 func upTo(most float64) form.Span { return form.Span{Most: most, Above: true} }

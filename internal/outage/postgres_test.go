@@ -1,6 +1,10 @@
 package outage_test
 
 import (
+	"bytes"
+	"net/http"
+	"os"
+	"os/exec"
 	"syscall"
 	"time"
 )
@@ -103,4 +107,61 @@ func (s *stage) breakIt(v *service, f fault, r *result, before func()) {
 	r.add(o)
 	r.memory = v.memory(true)
 	r.note("p99 %.0f ms", o.P99*1000)
+}
+
+// restoredToOlder restores the database from a copy that is older than what the
+// service answers from, and then publishes another revision under the same number.
+func restoredToOlder(s *stage, r *result) {
+	s.stopPostgres()
+	copied := s.dir + "-older"
+	s.copyFolder(s.dir, copied)
+	defer os.RemoveAll(copied)
+	s.startPostgres()
+	v := s.serve()
+	number := s.publish(quiet, 1500)
+	s.until(20*time.Second, "the revision that will be lost", func() bool { return v.revision(quiet) == number })
+	first := v.answer(quiet)
+
+	l := start(s.T, v.steady(quiet, 100, 16))
+	s.killPostgres()
+	broken := time.Now()
+	s.until(4*showsWithin, "stale", v.stale)
+	r.stale = time.Since(broken)
+	s.within("to show that the database is gone", r.stale, showsWithin)
+	if err := os.RemoveAll(s.dir); err != nil {
+		s.Fatal(err)
+	}
+	s.copyFolder(copied, s.dir)
+	s.startPostgres()
+	healed := time.Now()
+	s.until(10*recoversAfter, "the older history", func() bool { return v.revision(quiet) == number-1 && !v.stale() })
+	r.recovered = time.Since(healed)
+	s.within("to answer from the older history", r.recovered, recoversAfter)
+	if again := s.publish(quiet, 300); again != number {
+		s.Errorf("the other revision is %d, not %d again", again, number)
+	}
+	took := s.until(20*time.Second, "the other revision of the same number", func() bool { return v.revision(quiet) == number })
+	r.add(l.end(s.T))
+	if bytes.Equal(v.answer(quiet), first) {
+		s.Errorf("revision %d is answered from as it was in the other history", number)
+	}
+	r.memory = v.memory(true)
+	r.note("another revision %d after %s", number, took.Round(10*time.Millisecond))
+}
+
+// answer is what a shop is answered to the first of its requests.
+func (v *service) answer(shopName string) []byte {
+	v.Helper()
+	status, answer := v.do(http.MethodPost, "/v1/fits", v.keys[shopName], "application/json", bodies(10, "")[0])
+	if status != http.StatusOK {
+		v.Fatalf("%d: %s", status, answer)
+	}
+	return answer
+}
+
+func (s *stage) copyFolder(from, to string) {
+	s.Helper()
+	if out, err := exec.Command("cp", "-a", from, to).CombinedOutput(); err != nil {
+		s.Fatalf("%v: %s", err, out)
+	}
 }

@@ -61,6 +61,7 @@ var rows = []row{
 	{"Postgres slow by 2 s during a load", false, duringLoad(slowed)},
 	{"connections reset during a load", false, duringLoad(wasReset)},
 	{"connections half open during a load", false, duringLoad(halfOpened)},
+	{"Postgres restored to an older history", false, restoredToOlder},
 	{"four hung drafts", false, hungDrafts},
 	{"replica killed in an upload", false, replicaKilledInUpload},
 	{"SIGTERM in an upload, Postgres frozen", true, stopWhileFrozen},

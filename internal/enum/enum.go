@@ -1,5 +1,5 @@
-// Package enum gives the values of a small type the names that they have in
-// requests, answers and files.
+// Package enum names the values of small types, as requests, answers and files write
+// them.
 package enum
 
 // Names are the names of the values of a T, each at the place of its value. The

@@ -18,13 +18,13 @@ type Record[R any] struct {
 type Member[R any] struct {
 	about About
 	read  func(v Value, r *R) bool
-	// elsewhere is the code of the fault of a field that doesn't apply with the
-	// value of this one, which decides.
+	// elsewhere is set on a deciding field: the code of the fault of a field that
+	// doesn't apply with the value of this one.
 	elsewhere fault.Code
 }
 
-// The makers below and in types.go are kept from being inlined: tables of
-// fields would grow into thousands of functions, slow to compile.
+// The functions below and in types.go that make fields are never inlined: a table of
+// fields would grow into thousands of functions and be slow to compile.
 
 // NewRecord makes a table of fields, in the contract's order. They are read in
 // this order, so units stand before every length.
@@ -45,8 +45,8 @@ func NewRecord[R any](fields ...Member[R]) *Record[R] {
 // mostFields is how many fields a record may have.
 const mostFields = 64
 
-// Settle adds what is to be done once the fields are read: what several of them
-// say together, and faults that only they together show.
+// Settle adds a function that is called after the fields are read. It computes what
+// several fields say together, and reports faults that only show in several.
 func (t *Record[R]) Settle(do func(Value, *R)) *Record[R] {
 	t.settle = do
 	return t
@@ -61,8 +61,8 @@ func (t *Record[R]) Fields() []About {
 	return all
 }
 
-// Field makes a field of a type; home gives where it goes, and is asked only
-// where a value was read.
+// Field makes a field of a type. home gives the place of its value in the record, and
+// is called only if a value was read.
 //
 //go:noinline
 func Field[R, T any](name string, t Type[T], home func(*R) *T) Member[R] {
@@ -77,8 +77,8 @@ func Field[R, T any](name string, t Type[T], home func(*R) *T) Member[R] {
 	}}
 }
 
-// Part makes a field that is a record of its own; home is asked only where it
-// is given.
+// Part makes a field that is a record itself. home gives its place in the outer
+// record, and is called only if the field is given.
 //
 //go:noinline
 func Part[R, P any](name string, t *Record[P], home func(*R) *P) Member[R] {
@@ -91,7 +91,7 @@ func Part[R, P any](name string, t *Record[P], home func(*R) *P) Member[R] {
 	}}
 }
 
-// Needed makes the field one that must be there, wherever it applies.
+// Needed says that the field must be given wherever it applies.
 //
 //go:noinline
 func (m Member[R]) Needed() Member[R] {
@@ -99,8 +99,8 @@ func (m Member[R]) Needed() Member[R] {
 	return m
 }
 
-// With makes the field one that applies only with these values of the deciding
-// field of its record, or of the one around it.
+// With says that the field applies only if the deciding field of its record, or of
+// the record around it, has one of these values.
 //
 //go:noinline
 func (m Member[R]) With(values ...string) Member[R] {
@@ -108,8 +108,8 @@ func (m Member[R]) With(values ...string) Member[R] {
 	return m
 }
 
-// Decides makes the field, a choice, the one by whose value others apply;
-// elsewhere is the code of the fault of those that don't.
+// Decides says that the value of this field, a choice, decides which other fields
+// apply. elsewhere is the code of the fault of a field that is given and doesn't apply.
 //
 //go:noinline
 func (m Member[R]) Decides(elsewhere fault.Code) Member[R] {
@@ -118,8 +118,7 @@ func (m Member[R]) Decides(elsewhere fault.Code) Member[R] {
 	return m
 }
 
-// Default makes the field, one that decides, count as this value where it isn't
-// given.
+// Default is the value of a deciding field that isn't given.
 //
 //go:noinline
 func (m Member[R]) Default(value string) Member[R] {
@@ -127,7 +126,7 @@ func (m Member[R]) Default(value string) Member[R] {
 	return m
 }
 
-// Short makes the field go by the name of its record in the flat form.
+// Short gives the field the name of its record in the flat form.
 //
 //go:noinline
 func (m Member[R]) Short() Member[R] {
@@ -135,13 +134,13 @@ func (m Member[R]) Short() Member[R] {
 	return m
 }
 
-// decision is a deciding field with its value, "" where that isn't known.
+// decision is a deciding field with its value, "" if the value isn't known.
 type decision struct {
 	field, value string
 	elsewhere    fault.Code
 }
 
-// read fills in r from a node that is a record.
+// read fills in r from a record of the request.
 func (t *Record[R]) read(v Value, r *R) {
 	f := v.form
 	outer := f.decided
@@ -208,8 +207,8 @@ func (t *Record[R]) match(v Value) (at [mostFields]int32, all bool) {
 	return at, all
 }
 
-// index finds a field by its name, looking from start on first, since most
-// senders keep the contract's order; -1 where there is none.
+// index finds a field by its name, -1 if there is none. It begins at start, since
+// most senders keep the contract's order.
 func (t *Record[R]) index(name string, start int) int {
 	for i := start; i < len(t.fields); i++ {
 		if t.fields[i].about.Name == name {
@@ -224,7 +223,7 @@ func (t *Record[R]) index(name string, start int) int {
 	return -1
 }
 
-// refuseOthers reports members that are no fields, and those that stand twice.
+// refuseOthers reports members that are no fields, and members that are given twice.
 func (t *Record[R]) refuseOthers(v Value, at *[mostFields]int32) {
 	f := v.form
 	for c := f.tree.nodes[v.at].first; c != 0; c = f.tree.nodes[c].next {
@@ -246,7 +245,7 @@ func (t *Record[R]) refuseOthers(v Value, at *[mostFields]int32) {
 // nearest suggests the field that might have been meant: one that isn't given.
 func (t *Record[R]) nearest(f *Form, name string, at *[mostFields]int32) string {
 	if len(f.faults) >= mostFaults {
-		return "" // it won't be told
+		return "" // no further fault is listed
 	}
 	var names []string
 	for i := range t.fields {

@@ -1,6 +1,6 @@
-// Package guide tells how to measure the place of a damper. For one pair of ends,
-// and what the tape is held to at each, it gives the steps in the order in which
-// they are done at the vehicle, and which fields of a request each step fills in.
+// Package guide tells how to measure the place of a damper. For a pair of ends and the
+// planes that the tape is held to, it gives the steps in the order in which they are
+// done at the vehicle, and the fields of a request that each step fills in.
 package guide
 
 import (
@@ -23,11 +23,11 @@ type Guide struct {
 	// Upper and Lower are the ends, with the plane that was chosen or the
 	// style's own; mount.StylesOwn for a style outside the method.
 	Upper, Lower End
-	// Outside says why the method can't be used, a reason for each end that is
-	// outside it. Where there is any, Steps are what to do instead.
+	// Outside says why the method can't be used, with a reason for each end that is
+	// outside it. If there is a reason, Steps say what to do instead.
 	Outside []note.Note
 	Steps   []Step
-	// Cautions are told before the first step.
+	// Cautions are to be read before the first step.
 	Cautions []note.Note
 }
 

@@ -7,9 +7,9 @@ import (
 	"midstroke/internal/shop"
 )
 
-// Announce says which published catalogues there are, all of them, each with
-// its newest revision. What is answered from already and has changed is loaded
-// in the background; callers are answered from the revision before meanwhile.
+// Announce takes the list of all published catalogues, each with its newest
+// revision. If a catalogue that is in memory has a newer revision, that is loaded in
+// the background; until then callers are answered from the one before.
 func (l *Library) Announce(all []shop.Release) {
 	l.mu.Lock()
 	before := *l.catalogs.Load()
@@ -50,14 +50,14 @@ func (l *Library) replace(e *entry, r *shop.Release) {
 	e.behind.Store(e.newest.Load() != nil)
 	e.release.Store(r)
 	if s, ok := l.slots[wantedOf(r)]; ok && s.isDone() && s.err == nil && (s.identity == "" || s.identity == r.Identity) {
-		// It was loaded before it was published, or was gone back to.
+		// It was loaded as a draft, or an older revision was made the current one again.
 		s.identity = r.Identity
 		e.newest.Store(s)
 		e.behind.Store(false)
 	}
 }
 
-// drop takes out the catalogues that aren't there any more. l.mu is held.
+// drop removes the catalogues that no longer exist. l.mu is held.
 func (l *Library) drop(catalogs map[string]*entry, all []shop.Release) {
 	there := make(map[string]bool, len(all))
 	for i := range all {
@@ -75,8 +75,8 @@ func (l *Library) drop(catalogs map[string]*entry, all []shop.Release) {
 	}
 }
 
-// Follow begins to load what is answered from and has a newer revision, and the
-// catalogue to keep. Called again it tries again what failed.
+// Follow begins to load the newest revisions of the catalogues that are in memory, and
+// the catalogue to keep. A further call tries again what failed.
 func (l *Library) Follow() {
 	for name, e := range *l.catalogs.Load() {
 		if e.behind.Load() || name == l.config.Keep && e.newest.Load() == nil {
@@ -88,9 +88,8 @@ func (l *Library) Follow() {
 	}
 }
 
-// Published says that a revision has just been made the newest of its
-// catalogue, and waits until callers are answered from it. It is for the
-// instance that published, so that it answers from what it wrote.
+// Published takes a revision that this instance has just made the newest of its
+// catalogue, and waits until callers are answered from it.
 func (l *Library) Published(ctx context.Context, r shop.Release) error {
 	l.mu.Lock()
 	if e, ok := (*l.catalogs.Load())[r.Catalog]; ok && e.release.Load().Owner == r.Owner {

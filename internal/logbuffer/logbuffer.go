@@ -1,7 +1,7 @@
-// Package logbuffer writes log lines from the background, so that nobody waits
-// for whoever reads the log. While the reader is slow a bounded number of bytes
-// is kept. Lines beyond that are lost; they are counted, and the log says how
-// many there were as soon as it can be written again.
+// Package logbuffer writes log lines in the background, so that no caller waits
+// while the log is read slowly. A bounded number of bytes is kept until it can be
+// written. Lines beyond that are lost. They are counted, and a line of the log says
+// how many there were.
 package logbuffer
 
 import (
@@ -24,7 +24,7 @@ type Buffer struct {
 
 	mu      sync.Mutex
 	waiting []byte
-	untold  int // lost lines that the log doesn't tell of yet
+	untold  int // lost lines that the log hasn't mentioned yet
 	closed  bool
 
 	wake    chan struct{}
@@ -86,7 +86,7 @@ func (b *Buffer) awake() {
 // run writes what waits until the buffer is closed.
 func (b *Buffer) run() {
 	defer close(b.written)
-	// Straight to the output: the buffer may still be full.
+	// This line goes to the output directly, since the buffer may still be full.
 	direct := slog.New(slog.NewJSONHandler(b.out, nil))
 	var batch []byte
 	for range b.wake {
@@ -137,8 +137,8 @@ func (b *Buffer) take(empty []byte) (batch []byte, lost int, closed bool) {
 	return batch, lost, b.closed
 }
 
-// lose counts lines that couldn't be written. Those among them that were counted
-// before are only told of again.
+// lose counts lines that couldn't be written, and before lost lines that the log
+// still has to mention.
 func (b *Buffer) lose(written, before int) {
 	b.lost.Add(int64(written))
 	b.mu.Lock()

@@ -2,8 +2,8 @@ package mount
 
 import "midstroke/internal/unit"
 
-// A threadSystem is the metric or the inch sizes of bolts, with what their
-// standards say of them.
+// A threadSystem is the metric or the inch sizes of bolts, with the figures of their
+// standards.
 type threadSystem struct {
 	sizes []threadSize // ascending
 
@@ -33,8 +33,8 @@ type threadSize struct {
 // A lengthSeries is equally spaced lengths.
 type lengthSeries struct{ first, last, step unit.Length }
 
-// A threadedPart says of bolts up to a length how much more than two diameters
-// of them is threaded.
+// A threadedPart says how much of a bolt is threaded: two diameters and beyond, for
+// bolts up to a length.
 type threadedPart struct{ upTo, beyond unit.Length }
 
 const mm = unit.Millimetre

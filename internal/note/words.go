@@ -15,11 +15,11 @@ import (
 // fallback is the language that has every text.
 const fallback = "en"
 
-// A language's folder holds these files. termsFile has its words for the
-// contract's own words; sourcesFile for where rules come from, by the English of
-// the steps; problemsFile for problems. A file whose name begins with
-// faultsPrefix has the words of one package's faults. Every other file has the
-// words of one package's notes, in sections by where they are used.
+// A language's folder holds these files. termsFile translates the contract's own
+// words, sourcesFile the sources of rules (their English text is the key), and
+// problemsFile has the texts of problems. A file whose name begins with faultsPrefix
+// has the texts of one package's faults. Every other file has the texts of one
+// package's notes, in sections by where they are used.
 const (
 	termsFile    = "terms.json"
 	sourcesFile  = "sources.json"
@@ -57,9 +57,9 @@ type Entry struct {
 	Code    string
 }
 
-// languages are all that there are, by their folders' names, which are tags of
-// RFC 5646; entries are the codes of the default language. Both are read once and
-// never changed.
+// languages are all languages, by the names of their folders, which are tags of
+// RFC 5646. entries are the codes of the default language. Both are read once and
+// never change.
 var languages, entries = load()
 
 func load() (map[string]language, []Entry) {
@@ -126,9 +126,9 @@ func parse(name string, raw []byte) map[string]string {
 	return part
 }
 
-// separate gives each code an entry of its own where several have the same words.
-// Such codes stand in one entry with blanks between them, those of a cure with
-// /cure behind the last.
+// separate splits entries of several codes with the same text into one entry each.
+// In the file such codes are separated by blanks; if the text is a cure, /cure follows
+// the last code.
 func separate(part map[string]string) map[string]string {
 	all := make(map[string]string, len(part))
 	for codes, text := range part {
@@ -143,7 +143,7 @@ func separate(part map[string]string) map[string]string {
 	return all
 }
 
-// add adds codes and words to those that there are already, and gives its codes.
+// add adds the texts of part to a map, and gives their codes in order.
 func add(name string, part, into map[string]string) []string {
 	for code, text := range part {
 		if _, twice := into[code]; twice {

@@ -1,16 +1,16 @@
-// Package seeded makes property tests draw the same cases in every run. A test
-// package imports it for that effect alone:
+// Package seeded makes property tests draw the same cases in every run. Test packages
+// import it only for this effect:
 //
 //	import _ "midstroke/internal/seeded"
 //
-// The flag -rapid.seed still asks for other cases, and 0 for new ones each
-// time; -rapid.checks for more of them.
+// The flag -rapid.seed still chooses other cases, 0 new ones in each run.
+// -rapid.checks sets how many there are.
 package seeded
 
 import (
 	"flag"
 
-	_ "pgregory.net/rapid" // whose flags must be there first
+	_ "pgregory.net/rapid" // its flags must be defined first
 )
 
 // seed is any number but 0, which stands for none.
@@ -18,6 +18,6 @@ const seed = "19590701"
 
 func init() {
 	if err := flag.Set("rapid.seed", seed); err != nil {
-		panic(err) // rapid has no such flag any more
+		panic(err) // this version of rapid has no such flag
 	}
 }

@@ -7,23 +7,22 @@ import (
 	"midstroke/internal/table"
 )
 
-// PartsOfFiles reads the catalogue that files are together and gives it as
-// parts, with how many of each there are. What is wrong with the files is a
-// *table.Faults, and then there is nothing to be written.
+// PartsOfFiles reads a catalogue from its files and gives its parts, with how many
+// there are of each kind. The error is a *table.Faults if something is wrong with the
+// files.
 //
-// The files are gone through twice: once to check everything, which keeps the
-// hardware, and once more for the dampers as they are asked for, so that a
-// million of them are never held at once. stated is what is said of the files
-// beside them. progress is told of the first, and
-// may be nil.
+// The files are read twice. The first pass checks everything and keeps the hardware.
+// The second one gives the dampers one at a time, so that a million of them are never
+// in memory together. stated holds what the files don't say themselves. progress is
+// told of the first pass, and may be nil.
 func PartsOfFiles(files []table.File, stated table.Stated, progress table.Progress) (Parts, Counts, error) {
 	var hardware catalog.Contents
 	var n Counts
 	settings, err := table.ReadStated(files, stated, table.Sink{
 		Dampers:  func(rows []catalog.Damper) error { n.Dampers += len(rows); return nil },
-		Sleeves:  keep(&hardware.Sleeves),
-		Spacers:  keep(&hardware.Spacers),
-		Adapters: keep(&hardware.Adapters),
+		Sleeves:  appendTo(&hardware.Sleeves),
+		Spacers:  appendTo(&hardware.Spacers),
+		Adapters: appendTo(&hardware.Adapters),
 	}, progress)
 	if err != nil {
 		return Parts{}, Counts{}, err
@@ -36,14 +35,15 @@ func PartsOfFiles(files []table.File, stated table.Stated, progress table.Progre
 	}, n, nil
 }
 
-func keep[T any](list *[]T) func([]T) error {
+// appendTo makes a sink that appends rows to a list.
+func appendTo[T any](list *[]T) func([]T) error {
 	return func(rows []T) error {
 		*list = append(*list, rows...)
 		return nil
 	}
 }
 
-// errEnough ends a reading whose rows nobody wants any more.
+// errEnough ends the reading when no more rows are wanted.
 var errEnough = errors.New("enough")
 
 func readDampers(files []table.File, stated table.Stated, yield func(catalog.Damper, error) bool) {

@@ -8,8 +8,8 @@ import (
 	"midstroke/internal/fault"
 )
 
-// mostRowBytes bounds what one row may hold, so that a quote which is never
-// closed doesn't take a whole file into memory.
+// mostRowBytes is the greatest length of a row. Without it a quote that is never
+// closed would take a whole file into memory.
 const mostRowBytes = 1 << 20
 
 // errRowTooLong says that a row is longer than mostRowBytes.
@@ -19,7 +19,7 @@ var errRowTooLong = errors.New("row too long")
 type lineReader struct {
 	in      *bufio.Reader
 	lines   int  // lines read so far
-	unended bool // the last line had no line end
+	unended bool // the last line doesn't end with a line end
 }
 
 // appendLine appends the next line to b with its LF, if it has one; io.EOF after
@@ -49,9 +49,9 @@ func (r *lineReader) appendLine(b []byte) ([]byte, error) {
 // A source gives the rows of one table, one at a time, from any form of file.
 type source interface {
 	rowInfo
-	// next gives the cells of the next row without blanks around them, io.EOF
-	// after the last. They may be used until the next call. A *fileError is a fault
-	// of the file; any other error is one of reading.
+	// next gives the cells of the next row without blanks around them, and io.EOF
+	// after the last row. The cells may be used until the next call. A *fileError is a
+	// fault of the file; with any other error the file couldn't be read.
 	next() ([]string, error)
 }
 
@@ -61,8 +61,8 @@ type rowInfo interface {
 	at(place int) position
 	// odd lists the cells that hold no plain value, such as a date.
 	odd() []oddCell
-	// bare says whether a cell that begins as a formula does stands without the
-	// apostrophe that makes it a text.
+	// bare says whether a cell that begins like a formula lacks the apostrophe that
+	// would make it a text.
 	bare(place int) bool
 }
 

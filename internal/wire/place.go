@@ -25,8 +25,8 @@ var (
 	barPin = mount.BarPin.String()
 )
 
-// placeTable is the fields of an end of the place on the vehicle. All of its
-// bracket may be missing.
+// placeTable is the fields of an end of the place on the vehicle. Every field of its
+// bracket may be left out.
 var placeTable = form.NewRecord(
 	form.Field("style", form.Named(mount.Styles), func(p *place) *mount.Style { return &p.Style }).Needed().Short().Decides(notWithStyle),
 	form.Field("measured_to", form.Named(mount.Planes), func(p *place) *mount.Plane { return &p.Plane }).With(mount.BoltedStyleNames()...),

@@ -1,11 +1,11 @@
-// A remedy taken as a plan: the request as it is once that will have been done.
-// What was measured stays as it was measured.
+// A remedy taken as a plan: the request after the remedy will have been carried out.
+// The readings stay as they were measured.
 
 import { type Answer, type Remedy, type Units, WAYS } from "./api";
 import { checkLength } from "./length";
 import type { Request } from "./request";
 
-/** What a request needs a motion ratio or a linkage for. */
+/** The fields that need a motion ratio or a linkage. */
 const BY_RATIO = ["planned_change", "bump_stop_height", "strap_distance", "droop_limit_travel", "condition_arch_gap"];
 
 /** Whether the request can be asked again with a remedy taken. Other remedies are parts to make or buy. */
@@ -14,7 +14,7 @@ export function canTake(remedy: Remedy, answer: Answer, request: Request): boole
   switch (remedy.kind) {
     case "move_mounts_apart":
     case "move_mounts_together":
-      return !byLinkage; // whose points would have to move
+      return !byLinkage; // its points would have to move
     case "raise_body":
     case "lower_body":
       return true;
@@ -54,7 +54,7 @@ export function taken(request: Request, remedy: Remedy, answer: Answer, decimalC
         after.set(`travel_${way}`, written(left(remedy, answer, way), units));
         add(`travel_given_up_${way}`, givenUp(remedy, answer, way));
       }
-      // The travel that was needed holds what the heights ask for.
+      // The needed travel already includes the range of ride heights.
       for (const name of ["ride_height_range_below", "ride_height_range_above"]) after.set(name);
       break;
   }
@@ -67,15 +67,15 @@ function givenUp({ values }: Remedy, { units }: Answer, way: (typeof WAYS)[numbe
   return enough(typeof given === "number" ? given : 0, units);
 }
 
-/** The travel that is still needed then. */
+/** The travel that is still needed after the remedy. */
 function left(remedy: Remedy, answer: Answer, way: (typeof WAYS)[number]): number {
   return (answer.required?.[way].least ?? 0) - givenUp(remedy, answer, way);
 }
 
 /**
- * An amount that is surely as much as the one that was told, whose sixth
- * decimal may have been rounded down. Millimetres and 64ths of an inch are told
- * exactly. Others are rounded up to the next thousandth.
+ * An amount that is certainly enough. The service may have rounded the sixth decimal
+ * down, except for millimetres and 64ths of an inch, which it gives exactly. All
+ * others are rounded up to the next thousandth.
  */
 function enough(by: number, units: Units): number {
   const exact = units === "mm" || Number.isInteger(by * 64);

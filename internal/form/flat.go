@@ -67,6 +67,14 @@ func (n *Names) Has(name string) bool {
 	return ok
 }
 
+// Find gives a name, nil where there is no such name.
+func (n *Names) Find(name string) *Name {
+	if i, ok := n.index[name]; ok {
+		return &n.all[i]
+	}
+	return nil
+}
+
 // joined gives the usual flat name of a field.
 func joined(pointer string) string { return strings.ReplaceAll(pointer[1:], "/", "_") }
 
@@ -167,7 +175,8 @@ func (n *Names) Read(values url.Values) *Flat {
 	}
 	slices.Sort(unknown)
 	for _, name := range unknown {
-		if near := n.nearest(name, values); near != "" {
+		given := func(name string) bool { _, ok := values[name]; return ok }
+		if near := n.Near(name, given); near != "" {
 			flat.name(name, unknownParameterNear, note.Word("near", near))
 		} else {
 			flat.name(name, unknownParameter)
@@ -233,17 +242,17 @@ func (b *builder) place(n *Name, values []string) {
 	}
 }
 
-// nearest suggests the name that was likely meant by one that isn't known: a
-// short one that was called by its whole path, else the nearest that isn't
-// given.
-func (n *Names) nearest(name string, values url.Values) string {
+// Near suggests the name that was likely meant by one that isn't known: a short one
+// that was called by its whole path, else the nearest that isn't given. It is "" where
+// none is near.
+func (n *Names) Near(name string, given func(name string) bool) string {
 	var unused []string
 	for i := range n.all {
 		at := &n.all[i]
 		if at.Field.Short && name == joined(at.Pointer) {
 			return at.Name
 		}
-		if _, given := values[at.Name]; !given {
+		if !given(at.Name) {
 			unused = append(unused, at.Name)
 		}
 	}

@@ -23,6 +23,7 @@ const (
 	cutShort       fault.Code = "cut_short"
 
 	archiveNested      fault.Code = "archive_nested"
+	archiveForRows     fault.Code = "archive_for_rows"
 	archiveBroken      fault.Code = "archive_broken"
 	archiveLocked      fault.Code = "archive_locked"
 	archiveEmpty       fault.Code = "archive_empty"

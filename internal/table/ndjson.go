@@ -272,21 +272,29 @@ func (r *objectReader) array(name string) error {
 
 // failed says why a line is no object.
 func (r *objectReader) failed(err error) error {
+	return objectFault(err, r.lines, r.unended, `{"kind": "damper", …}`)
+}
+
+// objectFault says why a line is no object. unended says that it has no line end.
+func objectFault(err error, line int, unended bool, example string) error {
+	bad := func(code fault.Code, values ...note.Value) error {
+		return &fileError{Fault: *problem(code, values...), position: position{line: line}}
+	}
 	var syntax *jsontext.SyntacticError
 	switch {
 	case errors.Is(err, errNotAnObject):
-		return r.bad(jsonObject, note.Word("example", `{"kind": "damper", …}`))
+		return bad(jsonObject, note.Word("example", example))
 	case errors.Is(err, jsontext.ErrDuplicateName):
-		return r.bad(jsonTwice)
-	case r.unended && errors.Is(err, io.ErrUnexpectedEOF):
-		return r.bad(cutShort)
+		return bad(jsonTwice)
+	case unended && errors.Is(err, io.ErrUnexpectedEOF):
+		return bad(cutShort)
 	case errors.As(err, &syntax):
-		return r.bad(jsonSyntaxAt, note.Num("byte", float64(syntax.ByteOffset+1), ""))
+		return bad(jsonSyntaxAt, note.Num("byte", float64(syntax.ByteOffset+1), ""))
 	}
-	return r.bad(jsonSyntax)
+	return bad(jsonSyntax)
 }
 
 // bad says what is wrong with the present line.
-func (r *objectReader) bad(code fault.Code, values ...note.Value) error {
-	return &fileError{Fault: *problem(code, values...), position: r.at(wholeRow)}
+func (r *objectReader) bad(code fault.Code) error {
+	return &fileError{Fault: *problem(code), position: r.at(wholeRow)}
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"strconv"
+	"strings"
 
 	"midstroke/internal/fault"
 	"midstroke/internal/note"
@@ -32,6 +33,9 @@ type sheetRows struct {
 	formula []byte
 	cells   []string
 	unread  []oddCell
+	numbers []int // the columns of numbers in the present row
+	// literal says that truth values are given as they are shown, as TRUE.
+	literal bool
 }
 
 func newSheetRows(w *workbook, in io.Reader) (*sheetRows, error) {
@@ -116,7 +120,7 @@ func (s *sheetRows) begin() error {
 	}
 	s.row = row
 	s.line.reset()
-	s.columns, s.unread = s.columns[:0], s.unread[:0]
+	s.columns, s.unread, s.numbers = s.columns[:0], s.unread[:0], s.numbers[:0]
 	return nil
 }
 
@@ -262,6 +266,8 @@ func (s *sheetRows) keep(column int, kind cellKind, style int, computed bool) er
 			return errRowTooLong
 		}
 		s.line.text = append(s.line.text, text...)
+	case kind == boolCell && s.literal:
+		s.line.text = append(s.line.text, strings.ToUpper(strconv.FormatBool(isTrue(s.value)))...)
 	case kind == boolCell && isTrue(s.value):
 		s.line.text = append(s.line.text, "yes"...)
 	case kind == boolCell:
@@ -298,6 +304,7 @@ func (s *sheetRows) number(column, style int) {
 		s.report(column, d.fault())
 		return
 	}
+	s.numbers = append(s.numbers, column)
 	var lost bool
 	if s.line.text, lost = appendNumber(s.line.text, s.value, f); lost {
 		s.report(column, problem(numberShortened))

@@ -1,0 +1,250 @@
+package batch_test
+
+import (
+	"bytes"
+	"context"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"net/url"
+	"strings"
+	"testing"
+
+	"midstroke/internal/batch"
+	"midstroke/internal/catalog"
+	"midstroke/internal/fit"
+	"midstroke/internal/table"
+	"midstroke/internal/wire"
+	"midstroke/testdata/demo"
+)
+
+var snapshot = catalog.NewSnapshot("demo", 1, demo.Contents())
+
+func config(tb testing.TB, picks ...string) batch.Config {
+	tb.Helper()
+	read, faults := wire.ReadPicks(picks)
+	if len(faults) > 0 {
+		tb.Fatal(faults)
+	}
+	return batch.Config{
+		Snapshot: snapshot, Edition: wire.Edition{Name: "demo", Revision: 1, Currency: snapshot.Currency()},
+		Language: "en", Picks: read,
+	}
+}
+
+func file(name, text string) table.File {
+	return table.File{Name: name, Data: strings.NewReader(text), Size: int64(len(text))}
+}
+
+// answerOf answers a file and gives the answer as it was written.
+func answerOf(tb testing.TB, f table.File, c batch.Config) (string, batch.Summary) {
+	tb.Helper()
+	b, err := batch.Open(f, c)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	defer func() { _ = b.Close() }()
+	var out bytes.Buffer
+	s, err := b.Answer(context.Background(), &out)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return out.String(), s
+}
+
+// cellsOf reads CSV by the standard library, which shares no code with the writer.
+func cellsOf(tb testing.TB, text string) [][]string {
+	tb.Helper()
+	r := csv.NewReader(strings.NewReader(text))
+	r.FieldsPerRecord = -1
+	rows, err := r.ReadAll()
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return rows
+}
+
+func column(tb testing.TB, rows [][]string, name string) []string {
+	tb.Helper()
+	for i, header := range rows[0] {
+		if header != name {
+			continue
+		}
+		var cells []string
+		for _, row := range rows[1:] {
+			cells = append(cells, row[i])
+		}
+		return cells
+	}
+	tb.Fatalf("no column %s in %q", name, rows[0])
+	return nil
+}
+
+const header = "vehicle,units,upper,lower,readings,suspension\r\n"
+
+func TestRowsHaveTheAnswersOfSingleRequests(t *testing.T) {
+	var text strings.Builder
+	text.WriteString(header)
+	lengths := []string{"16 5/8|16 11/16", "17 1/4", "14", "20.5", "12 3/8|12 7/16|12 3/8"}
+	const rows = 300
+	for i := range rows {
+		fmt.Fprintf(&text, "v%d,in,eye,eye,%s,solid_axle\r\n", i, lengths[i%len(lengths)])
+	}
+	out, s := answerOf(t, file("v.csv", text.String()), config(t, "outcome", "damper.code", "margin.compression"))
+	cells := cellsOf(t, out)
+	if s.Rows != rows || s.Faults != 0 || len(cells) != rows+1 {
+		t.Fatalf("%d rows, %d faults, %d lines", s.Rows, s.Faults, len(cells))
+	}
+	codes, vehicles := column(t, cells, "answer_damper_code"), column(t, cells, "vehicle")
+	for i := range rows {
+		if want := fmt.Sprintf("v%d", i); vehicles[i] != want {
+			t.Fatalf("row %d is of %s, want %s", i, vehicles[i], want)
+		}
+		r, err := wire.ReadFitsQuery(url.Values{
+			"units": {"in"}, "upper": {"eye"}, "lower": {"eye"}, "suspension": {"solid_axle"},
+			"readings": strings.Split(lengths[i%len(lengths)], "|"),
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		want := ""
+		if a, _ := fit.Find(&r.Fit, snapshot); len(a.Fits) > 0 {
+			want = a.Fits[0].Damper.Code
+		}
+		if codes[i] != want {
+			t.Errorf("row %d: %q, the single request has %q", i, codes[i], want)
+		}
+	}
+}
+
+func TestFaultsStandInTheirRows(t *testing.T) {
+	for name, c := range map[string]struct{ row, code, says string }{
+		"a decimal comma":  {`a,mm,eye,eye,"412,5",solid_axle`, "comma", "comma"},
+		"a date":           {"a,in,eye,eye,2026-03-08,solid_axle", "date", "3/8"},
+		"a formula":        {`a,in,eye,eye,=B2+1,solid_axle`, "formula", ""},
+		"a failed formula": {`a,in,eye,eye,#REF!,solid_axle`, "spreadsheet_error", ""},
+		"no units":         {"a,,eye,eye,16,solid_axle", "missing", "units"},
+		"unknown style":    {"a,in,eie,eye,16,solid_axle", "not_allowed", "upper"},
+		"a cell too few":   {"a,in,eye,eye,16", "cells", ""},
+		"a cell too many":  {"a,in,eye,eye,16,solid_axle,surplus", "cells", ""},
+		"a bare quote":     {`a,in,eye,eye,16"x,solid_axle`, "quote_bare", ""},
+	} {
+		t.Run(name, func(t *testing.T) {
+			good := "b,in,eye,eye,16 5/8,solid_axle\r\n"
+			out, s := answerOf(t, file("v.csv", header+good+c.row+"\r\n"+good), config(t))
+			cells := cellsOf(t, out)
+			codes, texts := column(t, cells, "answer_fault_codes"), column(t, cells, "answer_fault")
+			if s.Rows != 3 || s.Faults != 1 || codes[0] != "" || codes[2] != "" {
+				t.Fatalf("%+v: %q", s, codes)
+			}
+			if !strings.Contains(codes[1], c.code) || !strings.Contains(texts[1], c.says) {
+				t.Errorf("codes %q, text %q", codes[1], texts[1])
+			}
+			if outcomes := column(t, cells, "answer_outcome"); outcomes[0] != "fits" || outcomes[1] != "" || outcomes[2] != "fits" {
+				t.Errorf("outcomes %q", outcomes)
+			}
+			if strings.Contains(out, "surplus") != strings.Contains(c.row, "surplus") {
+				t.Error("a cell of the row is lost")
+			}
+		})
+	}
+}
+
+func TestFilesThatCannotBeAnswered(t *testing.T) {
+	wide := strings.Repeat("a,", 10_000) + "units\r\n"
+	for name, c := range map[string]struct{ text, code, says string }{
+		"empty":              {"", "file_empty", ""},
+		"no header":          {"16,17,18\r\n1,2,3\r\n", "header_missing", "units"},
+		"a column twice":     {"units,upper,lower,readings,Readings\r\nin,eye,eye,16,17\r\n", "column_twice", "readings"},
+		"a near name":        {"units,upper,lower,readings,uper_bolt\r\nin,eye,eye,16,M12\r\n", "column_unknown", "upper_bolt"},
+		"the whole path":     {"units,upper_style,lower,readings\r\nin,eye,eye,16\r\n", "column_unknown", "upper"},
+		"a column missing":   {"units,upper,readings\r\nin,eye,16\r\n", "column_missing", "lower"},
+		"10,001 columns":     {wide, "columns_too_many", "10"},
+		"an old workbook":    {"\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1 and more", "workbook_old", ""},
+		"an archive cut off": {"PK\x03\x04 and no more", "archive_broken", ""},
+		"a document":         {"%PDF-1.7", "not_a_table", ""},
+	} {
+		t.Run(name, func(t *testing.T) {
+			_, err := batch.Open(file("v.csv", c.text), config(t))
+			var faults *table.Faults
+			if !errors.As(err, &faults) {
+				t.Fatalf("error %v", err)
+			}
+			one := faults.List[0]
+			if text := one.Text("en", 0) + one.Cure("en", 0); one.Code.Public() != c.code || !strings.Contains(text, c.says) {
+				t.Errorf("%s: %s", one.Code, text)
+			}
+		})
+	}
+}
+
+func TestColumnsOfTheSenderComeBack(t *testing.T) {
+	const text = "Name;Units;Upper;Lower;Readings (mm);balance;uper_bolt\r\n" +
+		"'=A1;mm;Eye;eye;420|421;-12.50;@home\r\n" +
+		"\"a;b\";mm;eye;eye;17 in;+3;-x\r\n"
+	c := config(t, "outcome")
+	c.Keep, c.Defaults = []string{"uper_bolt"}, url.Values{"suspension": {"solid_axle"}}
+	out, s := answerOf(t, file("v.csv", text), c)
+	// By hand: the delimiter stays, a plain number is no formula, and everything else
+	// that begins as one has an apostrophe.
+	want := "Name;Units;Upper;Lower;Readings (mm);balance;uper_bolt;answer_outcome;answer_fault;answer_fault_codes\r\n" +
+		"'=A1;mm;Eye;eye;420|421;-12.50;'@home;fits;;\r\n" +
+		"\"a;b\";mm;eye;eye;17 in;+3;'-x;fits;;\r\n"
+	if out != want || s.Faults != 0 {
+		t.Errorf("got\n%s\nwant\n%s", out, want)
+	}
+	// The same file twice: the answers are replaced, and nothing is added.
+	again, _ := answerOf(t, file("v.csv", out), c)
+	if again != out {
+		t.Errorf("the second time\n%s", again)
+	}
+}
+
+func TestObjectsKeepTheirMembers(t *testing.T) {
+	const text = `{"id":1e2,"units":"in","upper":"eye","lower":"eye","readings":["16 5/8",16.75],"suspension":"solid_axle","more":{"a":[1]}}` + "\n" +
+		`{"id":2,"units":"in","upper":{"style":"eye"},"lower":"eye","readings":16}` + "\n" +
+		`{"id":3,` + "\n" +
+		`{"id":4,"units":"in","uper":"eye","lower":"eye","readings":16}` + "\n"
+	c := config(t, "outcome", "margin.compression", "more")
+	out, s := answerOf(t, file("v.ndjson", text), c)
+	lines := strings.Split(strings.TrimSuffix(out, "\n"), "\n")
+	if s.Rows != 4 || s.Faults != 3 || len(lines) != 4 {
+		t.Fatalf("%+v\n%s", s, out)
+	}
+	if !strings.HasPrefix(lines[0], `{"id":1e2,"units":"in"`) || !strings.Contains(lines[0], `"more":{"a":[1]},"answer_outcome":"fits","answer_margin_compression":`) ||
+		!strings.HasSuffix(lines[0], `,"answer_fault":null,"answer_fault_codes":null}`) {
+		t.Error(lines[0])
+	}
+	for i, code := range []string{"", "wrong_type", "json_syntax", "unknown_field"} {
+		if code != "" && !strings.Contains(lines[i], `"answer_fault_codes":"`+code) {
+			t.Errorf("line %d has no %s: %s", i, code, lines[i])
+		}
+	}
+	if !strings.Contains(lines[2], `"line":"{\"id\":3,"`) {
+		t.Errorf("the line is lost: %s", lines[2])
+	}
+}
+
+func TestRowsAfterTheTimeAreTold(t *testing.T) {
+	c := config(t, "outcome")
+	c.Workers, c.Late = 1, func() bool { return true }
+	out, s := answerOf(t, file("v.csv", header+"a,in,eye,eye,16,solid_axle\r\n"), c)
+	if s.Faults != 1 || !strings.Contains(out, "not_answered") {
+		t.Error(out)
+	}
+}
+
+func TestAnswersEndWithTheirContext(t *testing.T) {
+	text := header + strings.Repeat("a,in,eye,eye,16,solid_axle\r\n", 5000)
+	b, err := batch.Open(file("v.csv", text), config(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = b.Close() }()
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	if _, err := b.Answer(ctx, io.Discard); !errors.Is(err, context.Canceled) {
+		t.Errorf("error %v", err)
+	}
+}

@@ -1,0 +1,171 @@
+package batch
+
+import (
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"midstroke/internal/fault"
+	"midstroke/internal/form"
+	"midstroke/internal/note"
+	"midstroke/internal/table"
+	"midstroke/internal/unit"
+	"midstroke/internal/wire"
+)
+
+// AnswerPrefix begins the names of the columns that are added. A column of the file
+// with such a name is one of an earlier answer, and is left out.
+const AnswerPrefix = "answer_"
+
+// The columns that say what is wrong with a row: in words, and by codes.
+const (
+	faultColumn = AnswerPrefix + "fault"
+	codesColumn = AnswerPrefix + "fault_codes"
+)
+
+// The flat names that say what to answer from. All rows are answered from the same.
+const (
+	catalogName  = "catalog"
+	revisionName = "revision"
+)
+
+// column is what a column of the file, or a member of an object, means.
+type column struct {
+	header  string
+	name    *form.Name  // nil for one that is only kept
+	units   unit.System // of bare numbers, where the header says them
+	earlier bool        // of an earlier answer
+	// near is the flat name that the column's looks like.
+	near string
+}
+
+// needed are the names without which no row can be answered: one of each group.
+var needed = [][]string{{"units"}, {"upper"}, {"lower"}, {"readings", "readings_left", "readings_right"}}
+
+// columnOf says what a column means. given says which flat names there are.
+func (c *Config) columnOf(header string, given func(string) bool) column {
+	name, units := table.ColumnName(header)
+	one := column{header: header, units: units, earlier: strings.HasPrefix(name, AnswerPrefix)}
+	switch {
+	case one.earlier || name == "" || slices.Contains(c.Keep, name) || slices.Contains(c.Own, name):
+	case wire.FlatForm().Has(name):
+		one.name = wire.FlatForm().Find(name)
+	default:
+		one.near = wire.FlatForm().Near(name, given)
+	}
+	return one
+}
+
+// planHeader finds out what the columns under the header mean.
+func (b *Batch) planHeader() error {
+	if len(b.rows.Header) > mostColumns {
+		return asFaults(fault.List{b.headerFault("", tooManyColumns, note.Num("most", mostColumns, ""))})
+	}
+	present := map[string]bool{}
+	for _, header := range b.rows.Header {
+		name, _ := table.ColumnName(header)
+		present[name] = true
+	}
+	given := func(name string) bool { return present[name] || b.Defaults.Has(name) }
+	var faults fault.List
+	taken := map[string]bool{}
+	for _, header := range b.rows.Header {
+		one := b.columnOf(header, given)
+		switch {
+		case one.near != "":
+			faults = append(faults, b.headerFault(header, columnNear, note.Word("near", one.near), note.Word("name", header)))
+		case one.name != nil && taken[one.name.Name]:
+			faults = append(faults, b.headerFault(header, columnTwice, note.Word("name", one.name.Name)))
+		case one.name != nil:
+			taken[one.name.Name] = true
+		}
+		b.columns = append(b.columns, one)
+	}
+	if len(taken) == 0 {
+		return asFaults(append(faults, b.headerFault("", headerMissing)))
+	}
+	for _, group := range needed {
+		if !slices.ContainsFunc(group, func(name string) bool { return taken[name] || b.Defaults.Has(name) }) {
+			faults = append(faults, b.headerFault("", columnMissing, note.Word("name", group[0])))
+		}
+	}
+	return asFaults(faults)
+}
+
+// looksLikeRequests says whether a header names columns of a request.
+func looksLikeRequests(header []string) bool {
+	n := 0
+	for _, text := range header {
+		if name, _ := table.ColumnName(text); wire.FlatForm().Has(name) {
+			n++
+		}
+	}
+	return n >= 2
+}
+
+// put puts a cell among the values of a request.
+func (c *column) put(values url.Values, text string) {
+	about := &c.name.Field
+	if !c.name.List {
+		values[c.name.Name] = []string{c.plain(about, text)}
+		return
+	}
+	var items []string
+	for item := range strings.SplitSeq(text, "|") {
+		if item = strings.TrimSpace(item); item != "" {
+			items = append(items, c.plain(itemOf(about), item))
+		}
+	}
+	values[c.name.Name] = items
+}
+
+// itemOf says what the entries of a list are. One that may be a record is read as the
+// first of its fields.
+func itemOf(list *form.About) *form.About {
+	if len(list.Item.Fields) > 0 {
+		return &list.Item.Fields[0]
+	}
+	return list.Item
+}
+
+// plain gives a text as a request has it: people write "Bar pin" and "yes", and a bare
+// number may have its unit in the header.
+func (c *column) plain(about *form.About, text string) string {
+	switch about.Kind {
+	case form.KindFlag:
+		switch strings.ToLower(text) {
+		case "yes", "y", "1":
+			return "true"
+		case "no", "n", "0":
+			return "false"
+		}
+	case form.KindChoice:
+		if settled := table.SettledWord(text); !slices.Contains(about.Options, text) && slices.Contains(about.Options, settled) {
+			return settled
+		}
+	case form.KindWhole:
+		// A spreadsheet's 10 may come as 10.0.
+		if whole, ok := strings.CutSuffix(text, ".0"); ok {
+			return whole
+		}
+	case form.KindLength:
+		if c.units != unit.Unset && strings.Trim(text, "+-0123456789./ ") == "" {
+			return text + " " + c.units.String()
+		}
+	case form.KindText, form.KindNumber, form.KindMeasure, form.KindList, form.KindRecord:
+	}
+	return text
+}
+
+// otherEdition says that a row wants to be answered from something else.
+func (c *Config) otherEdition(name, text string) *fault.Fault {
+	from := []note.Value{note.Word("catalog", c.Edition.Name), note.Num("revision", float64(c.Edition.Revision), "")}
+	switch {
+	case name == catalogName && text != c.Edition.Name:
+		return &fault.Fault{Code: otherCatalog, Values: from}
+	case name == revisionName && text != strconv.Itoa(c.Edition.Revision):
+		return &fault.Fault{Code: otherRevision, Values: from}
+	}
+	return nil
+}

@@ -1,0 +1,232 @@
+package table
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"strconv"
+
+	"github.com/xuri/excelize/v2"
+)
+
+// BookKind is what a column of an AnswerBook holds.
+type BookKind uint8
+
+// The kinds.
+const (
+	BookKept   BookKind = iota // a cell of the sender's
+	BookText                   // text
+	BookLength                 // a length
+	BookRatio                  // a number
+	BookWhole                  // a whole number
+	BookAmount                 // of money
+	BookFlag                   // true or false
+	BookStroke                 // a length with a bar in the cell
+	BookGrade                  // a grade or an outcome, coloured
+	BookFault                  // what is wrong with the row, which is marked by it
+	bookKinds  = iota
+)
+
+// BookColumn is a column of an AnswerBook.
+type BookColumn struct {
+	Header string
+	Kind   BookKind
+	Width  float64
+}
+
+// BookCell is one cell: a text, or a number where the column holds numbers or Number
+// says so.
+type BookCell struct {
+	Text   string
+	Number bool
+}
+
+// AnswerBook writes a workbook of answers for people: the header stays in sight and
+// filters, numbers have formats, rows with faults and grades are coloured.
+type AnswerBook struct {
+	to      io.Writer
+	book    *workbookWriter
+	out     *excelize.StreamWriter
+	sheet   string
+	columns []BookColumn
+	styles  [bookKinds]int
+	header  [2]int
+	rows    int
+	cells   []excelize.Cell
+	values  []any
+}
+
+// The colours of an AnswerBook. Each is told by words beside it.
+const (
+	inkColour      = "1F2933"
+	keptColour     = "E4E7EB"
+	answerColour   = "CFE3EA"
+	barColour      = "5B8FA8"
+	faultColour    = "F6C9C2"
+	clearColour    = "CBE8D0"
+	tightColour    = "F7E7B0"
+	marginalColour = "F5CFA0"
+)
+
+// NewAnswerBook begins a workbook whose first sheet has that name. The caller ends it
+// by Close.
+func NewAnswerBook(w io.Writer, sheet string, columns []BookColumn) (*AnswerBook, error) {
+	book, err := newWorkbook()
+	if err != nil {
+		return nil, err
+	}
+	b := &AnswerBook{to: w, book: book, sheet: sheet, columns: columns, cells: make([]excelize.Cell, len(columns)), values: make([]any, len(columns))}
+	if err := b.makeStyles(); err != nil {
+		return nil, errors.Join(err, book.file.Close())
+	}
+	if b.out, err = book.sheet(sheet); err != nil {
+		return nil, errors.Join(err, book.file.Close())
+	}
+	if err := b.begin(); err != nil {
+		return nil, errors.Join(err, book.file.Close())
+	}
+	return b, nil
+}
+
+func (b *AnswerBook) makeStyles() (err error) {
+	formats := [bookKinds]string{BookKept: "@", BookText: "@", BookLength: "0.0##", BookRatio: "0.000", BookWhole: "0", BookAmount: "#,##0.00", BookFlag: "General", BookStroke: "0.0##", BookGrade: "@", BookFault: "@"}
+	for kind, format := range formats {
+		style := &excelize.Style{CustomNumFmt: &format, Alignment: &excelize.Alignment{Vertical: "top"}}
+		id, styleErr := b.book.file.NewStyle(style)
+		b.styles[kind], err = id, errors.Join(err, styleErr)
+	}
+	for i, colour := range [...]string{keptColour, answerColour} {
+		id, styleErr := b.book.file.NewStyle(&excelize.Style{
+			Font: &excelize.Font{Bold: true, Color: inkColour}, Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{colour}},
+			Alignment: &excelize.Alignment{WrapText: true, Vertical: "center"},
+			Border:    []excelize.Border{{Type: "bottom", Color: inkColour, Style: 1}},
+		})
+		b.header[i], err = id, errors.Join(err, styleErr)
+	}
+	return err
+}
+
+// begin writes the header.
+func (b *AnswerBook) begin() error {
+	err := b.out.SetPanes(&excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"})
+	for i := range b.columns {
+		c := &b.columns[i]
+		style := b.header[1]
+		if c.Kind == BookKept {
+			style = b.header[0]
+		}
+		b.cells[i] = excelize.Cell{StyleID: style, Value: c.Header}
+		b.values[i] = b.cells[i]
+		err = errors.Join(err, b.out.SetColWidth(i+1, i+1, c.Width))
+	}
+	b.rows = 1
+	return errors.Join(err, b.out.SetRow("A1", b.values, excelize.RowOpts{Height: 32}))
+}
+
+// Row writes a row of at most as many cells as there are columns.
+func (b *AnswerBook) Row(cells []BookCell) error {
+	if b.rows == mostSheetRows {
+		return errors.New("a sheet has no room for more rows")
+	}
+	b.rows++
+	for i := range b.values {
+		b.values[i] = nil
+		if i < len(cells) && cells[i].Text != "" {
+			b.cells[i] = excelize.Cell{StyleID: b.styles[b.columns[i].Kind], Value: b.value(b.columns[i].Kind, cells[i])}
+			b.values[i] = b.cells[i]
+		}
+	}
+	return b.out.SetRow("A"+strconv.Itoa(b.rows), b.values)
+}
+
+func (b *AnswerBook) value(kind BookKind, c BookCell) any {
+	switch kind {
+	case BookLength, BookRatio, BookWhole, BookAmount, BookStroke:
+		c.Number = true
+	case BookFlag:
+		return c.Text == "true"
+	case BookKept, BookText, BookGrade, BookFault:
+	}
+	if c.Number {
+		if n, err := strconv.ParseFloat(c.Text, 64); err == nil {
+			return n
+		}
+	}
+	// A text never becomes a formula in a cell of its own; it does in a CSV file made
+	// of it.
+	return Neutral(c.Text)
+}
+
+// Close ends the workbook with a second sheet of that name: a line for each of its
+// rows, the first cell of which is bold.
+func (b *AnswerBook) Close(about string, lines [][]string) (err error) {
+	defer func() { err = errors.Join(err, b.book.file.Close()) }()
+	if err := errors.Join(b.finish(), b.out.Flush(), b.writeAbout(about, lines)); err != nil {
+		return err
+	}
+	return b.book.file.Write(b.to)
+}
+
+// Drop gives up a workbook that isn't wanted any more.
+func (b *AnswerBook) Drop() error { return b.book.file.Close() }
+
+// finish adds the filter and the colours, for which the last row must be known.
+func (b *AnswerBook) finish() error {
+	f := b.book.file
+	last := columnLetters(len(b.columns)) + strconv.Itoa(b.rows)
+	err := f.AutoFilter(b.sheet, "A1:"+last, nil)
+	if b.rows == 1 {
+		return err
+	}
+	fill := func(colour string) *int {
+		id, styleErr := f.NewConditionalStyle(&excelize.Style{Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{colour}}})
+		err = errors.Join(err, styleErr)
+		return &id
+	}
+	format := func(cells string, options ...excelize.ConditionalFormatOptions) {
+		err = errors.Join(err, f.SetConditionalFormat(b.sheet, cells, options))
+	}
+	for i := range b.columns {
+		letters := columnLetters(i + 1)
+		cells := fmt.Sprintf("%s2:%s%d", letters, letters, b.rows)
+		is := func(word, colour string) excelize.ConditionalFormatOptions {
+			return excelize.ConditionalFormatOptions{Type: "cell", Criteria: "==", Value: `"` + word + `"`, Format: fill(colour)}
+		}
+		switch b.columns[i].Kind {
+		case BookStroke:
+			format(cells, excelize.ConditionalFormatOptions{Type: "data_bar", Criteria: "=", MinType: "num", MinValue: "0", MaxType: "max", BarColor: "#" + barColour, BarSolid: true})
+		case BookGrade:
+			format(cells, is("clear", clearColour), is("fits", clearColour), is("tight", tightColour), is("marginal", marginalColour),
+				is("no_fit", tightColour), is("measure_again", marginalColour), is("outside_method", marginalColour))
+		case BookFault:
+			format("A2:"+last, excelize.ConditionalFormatOptions{Type: "formula", Criteria: fmt.Sprintf(`$%s2<>""`, letters), Format: fill(faultColour)})
+		case BookKept, BookText, BookLength, BookRatio, BookWhole, BookAmount, BookFlag:
+		}
+	}
+	return err
+}
+
+func (b *AnswerBook) writeAbout(name string, lines [][]string) error {
+	out, err := b.book.sheet(name)
+	if err != nil {
+		return err
+	}
+	bold, err := b.book.file.NewStyle(&excelize.Style{Font: &excelize.Font{Bold: true, Color: inkColour}, Alignment: &excelize.Alignment{Vertical: "top", WrapText: true}})
+	wrapped, wrapErr := b.book.file.NewStyle(&excelize.Style{Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}})
+	err = errors.Join(err, wrapErr, out.SetColWidth(1, 1, 28), out.SetColWidth(2, 2, 14), out.SetColWidth(3, 3, 90))
+	for i, line := range lines {
+		row := make([]any, len(line))
+		for j, text := range line {
+			style := wrapped
+			if j == 0 {
+				style = bold
+			}
+			row[j] = excelize.Cell{StyleID: style, Value: text}
+			if n, numberErr := strconv.Atoi(text); numberErr == nil {
+				row[j] = excelize.Cell{StyleID: style, Value: n}
+			}
+		}
+		err = errors.Join(err, out.SetRow("A"+strconv.Itoa(i+1), row))
+	}
+	return errors.Join(err, out.Flush())
+}

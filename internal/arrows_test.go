@@ -59,7 +59,7 @@ var rules = []rule{
 	{
 		from: []string{
 			"internal/httpapi", "internal/wire", "internal/form", "internal/table", "internal/drawing", "internal/widget",
-			"internal/shop", "internal/library", "internal/contract", "internal/quote",
+			"internal/shop", "internal/library", "internal/contract", "internal/quote", "internal/batch",
 		},
 		to:  []string{"internal/postgres", "internal/pglocal", "internal/backup", "migrations", "github.com/jackc/pgx"},
 		why: "only cmd knows both sides, and hands the store over",
@@ -70,7 +70,7 @@ var rules = []rule{
 		why:  "what keeps data knows nothing of requests and browsers",
 	},
 	{
-		from: []string{"internal/wire", "internal/form", "internal/drawing", "internal/widget", "internal/contract"},
+		from: []string{"internal/wire", "internal/form", "internal/drawing", "internal/widget", "internal/contract", "internal/batch"},
 		to:   []string{"internal/httpapi"},
 		why:  "httpapi uses them",
 	},

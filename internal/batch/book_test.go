@@ -104,7 +104,10 @@ func TestOddCellsOfWorkbooks(t *testing.T) {
 		_ = f.SetCellValue("vehicles", "E2", 46089)
 		_ = f.SetCellStyle("vehicles", "E2", "E2", style)
 	}
-	formula := func(f *excelize.File) { _ = f.SetCellValue("vehicles", "E2", nil); _ = f.SetCellFormula("vehicles", "E2", "8*2") }
+	formula := func(f *excelize.File) {
+		_ = f.SetCellValue("vehicles", "E2", nil)
+		_ = f.SetCellFormula("vehicles", "E2", "8*2")
+	}
 	for name, c := range map[string]struct {
 		change func(*excelize.File)
 		code   string

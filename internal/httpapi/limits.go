@@ -52,10 +52,12 @@ const (
 	files
 	// pairs is for comparisons, which hold two whole revisions.
 	pairs
+	// batches is for the rows of files of requests, some at a time.
+	batches
 	lanes = iota
 )
 
-var laneNames = [lanes]string{quick: "quick", slow: "slow", files: "files", pairs: "pairs"}
+var laneNames = [lanes]string{quick: "quick", slow: "slow", files: "files", pairs: "pairs", batches: "batches"}
 
 // heavyCost is from where an answer is slow; an ordinary one costs 1.
 const heavyCost = 10
@@ -77,7 +79,9 @@ func newLimiter(l Limits) *limiter {
 			quick: limit.NewTurns(limit.TurnsConfig{AtOnce: atOnce, Waiting: 10 * atOnce, Patience: 500 * time.Millisecond}),
 			slow:  limit.NewTurns(limit.TurnsConfig{AtOnce: few, Waiting: math.MaxInt32, Patience: 5 * time.Second}),
 			files: limit.NewTurns(limit.TurnsConfig{AtOnce: max(4, few), Waiting: 32, Patience: time.Minute}),
-			pairs: limit.NewTurns(limit.TurnsConfig{AtOnce: 1, Waiting: 16, Patience: 30 * time.Second}),
+			// Rows wait long, since their files do; each turn is short.
+			batches: limit.NewTurns(limit.TurnsConfig{AtOnce: atOnce, Waiting: math.MaxInt32, Patience: time.Minute}),
+			pairs:   limit.NewTurns(limit.TurnsConfig{AtOnce: 1, Waiting: 16, Patience: 30 * time.Second}),
 		},
 		address: limit.NewRates(l.Address), widgetKey: limit.NewRates(l.WidgetKey), serverKey: limit.NewRates(l.ServerKey),
 	}

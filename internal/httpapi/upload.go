@@ -6,15 +6,18 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"mime"
 	"net/http"
 	"os"
+	"slices"
 	"strings"
 	"syscall"
 	"time"
 
 	"github.com/labstack/echo/v4"
 
+	"midstroke/internal/note"
 	"midstroke/internal/shop"
 	"midstroke/internal/table"
 )
@@ -52,14 +55,14 @@ var uploads = map[string]string{
 	typeNDJSON:   "catalogue.ndjson",
 }
 
-// receive takes a body in. The caller closes what it gives.
-func receive(c echo.Context, pace Pace) (_ *upload, err error) {
+// receive takes a body of one of the media types in, of at most so many bytes. The
+// caller closes what it gives.
+func receive(c echo.Context, pace Pace, types map[string]string, most int64) (_ *upload, err error) {
 	r := c.Request()
 	media, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
-	name, taken := uploads[media]
+	name, taken := types[media]
 	if err != nil || !taken {
-		return nil, newProblem(unsupportedMediaType, fileTypes).
-			with("Accept", strings.Join([]string{typeZip, typeCSV, typeWorkbook, typeNDJSON}, ", "))
+		return nil, newProblem(unsupportedMediaType, fileTypes, note.Word("types", typesText(types))).with("Accept", typesText(types))
 	}
 	if coding := r.Header.Get("Content-Encoding"); coding != "" && !strings.EqualFold(coding, "identity") {
 		return nil, newProblem(unsupportedMediaType, fileCoded).with("Accept-Encoding", "identity")
@@ -79,13 +82,13 @@ func receive(c echo.Context, pace Pace) (_ *upload, err error) {
 	if err := os.Remove(file.Name()); err != nil {
 		return nil, err
 	}
-	body, print := fingerprint(r, http.MaxBytesReader(c.Response().Writer, paced(c, pace), mostUpload))
+	body, print := fingerprint(r, http.MaxBytesReader(c.Response().Writer, paced(c, pace), most))
 	u.size, err = io.Copy(file, body)
 	u.print = print()
 	var over *http.MaxBytesError
 	switch {
 	case errors.As(err, &over):
-		return nil, newProblem(tooLarge, fileTooLarge, count("most", mostUpload))
+		return nil, newProblem(tooLarge, fileTooLarge, count("most", int(most)))
 	case isNoRoom(err):
 		return nil, asNoRoom(err)
 	case isTooSlow(err):
@@ -110,12 +113,20 @@ func takeTime(c echo.Context) {
 	}
 }
 
+// typesText lists media types.
+func typesText(types map[string]string) string {
+	return strings.Join(slices.Sorted(maps.Keys(types)), ", ")
+}
+
+// table gives the file to read.
+func (u *upload) table() table.File { return table.File{Name: u.name, Data: u.file, Size: u.size} }
+
 func (u *upload) close() { _ = u.file.Close() } // it is gone already
 
 // parts checks the file and opens it as the parts of a revision. What is wrong
 // with its rows is a *table.Faults.
 func (u *upload) parts(stated table.Stated) (shop.Parts, error) {
-	parts, _, err := shop.PartsOfFiles([]table.File{{Name: u.name, Data: u.file, Size: u.size}}, stated, nil)
+	parts, _, err := shop.PartsOfFiles([]table.File{u.table()}, stated, nil)
 	return parts, asNoRoom(err)
 }
 

@@ -1,0 +1,166 @@
+package httpapi
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net/url"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"midstroke/internal/batch"
+	"midstroke/internal/fault"
+	"midstroke/internal/form"
+	"midstroke/internal/limit"
+	"midstroke/internal/note"
+	"midstroke/internal/table"
+	"midstroke/internal/wire"
+)
+
+// The bounds of a file that is answered in the call.
+const (
+	mostBatchRows = 10_000
+	mostBatch     = 64 << 20 // bytes
+	mostPicks     = 100
+	mostKept      = 100
+	// batchTime is how long rows are answered. Rows that are left then are told so.
+	batchTime = 10 * time.Second
+	// rowsPerToken is how many rows cost their caller one token.
+	rowsPerToken = 10
+)
+
+// batchFiles are the media types that files of requests come in, with what a file of
+// each is called.
+var batchFiles = map[string]string{typeCSV: "requests.csv", typeWorkbook: "requests.xlsx", typeNDJSON: "requests.ndjson"}
+
+// forAllRows are the flat names that the query may give for all rows of a file.
+var forAllRows = []string{"units", "upper", "lower", "suspension", "limits_in_stock", "dampers"}
+
+// batchAnswers are the media types and the endings of the answers, by kind of file.
+var batchAnswers = map[table.Kind]struct{ media, ending string }{
+	table.RowsOfCSV: {typeCSV, "csv"}, table.RowsOfSheet: {typeWorkbook, "xlsx"}, table.RowsOfObjects: {typeNDJSON, "ndjson"},
+}
+
+// batchQuery is what the query of a file of requests says.
+type batchQuery struct {
+	named    named
+	picks    wire.Picks
+	keep     []string
+	defaults url.Values
+}
+
+// readBatchQuery takes what is for the rows out of a query.
+func readBatchQuery(q *query) (b batchQuery) {
+	b.named = q.catalog()
+	b.keep, _ = form.Param(q.Query, "keep", form.ListOf(form.Text(1, mostText), 0, mostKept))
+	for i := range b.keep {
+		b.keep[i], _ = table.ColumnName(b.keep[i])
+	}
+	b.defaults = url.Values{}
+	for _, name := range forAllRows {
+		if value, ok := form.Param(q.Query, name, shortText); ok {
+			b.defaults.Set(name, value)
+		}
+	}
+	return b
+}
+
+// postBatch answers POST /v1/batches: a file of requests comes back with its answers.
+func (h *Handler) postBatch(c echo.Context) error {
+	q, err := parseQuery(c.Request().URL.RawQuery)
+	if err != nil {
+		return err
+	}
+	asked := readBatchQuery(q)
+	paths, _ := form.Param(q.Query, "pick", form.ListOf(form.Text(1, mostText), 0, mostPicks))
+	q.errorsAsText()
+	var wrong fault.List
+	asked.picks, wrong = wire.ReadPicks(paths)
+	if wrong = append(wrong, q.Close()...); len(wrong) > 0 {
+		return &wire.Refused{Faults: wrong}
+	}
+	file, rows, err := h.receiveRows(c, mostBatchRows)
+	if err != nil {
+		return err
+	}
+	defer file.close()
+	if err := h.charged(c, rows/rowsPerToken); err != nil {
+		return err
+	}
+	now, err := h.hold(c, asked.named)
+	if err != nil {
+		return err
+	}
+	language := h.language(c.Request())
+	until := time.Now().Add(batchTime)
+	b, err := batch.Open(file.table(), batch.Config{
+		Snapshot: now.Snapshot, Edition: now.edition(), Language: language, Picks: asked.picks, Keep: asked.keep, Defaults: asked.defaults,
+		Turn: h.turnOfRows(payer(c)), Late: func() bool { return time.Now().After(until) },
+	})
+	if err != nil {
+		return rowsProblem(err)
+	}
+	defer func() { _ = b.Close() }() // it was only read
+	as := batchAnswers[b.Kind()]
+	header := c.Response().Header()
+	header.Set("Content-Disposition", fmt.Sprintf(`attachment; filename="answers.%s"`, as.ending))
+	header.Set("Content-Language", language)
+	return h.orTurnedAway(c, sendStream(c, contentTypeOf(as.media), "", func(w io.Writer) error {
+		_, err := b.Answer(c.Request().Context(), w)
+		return err
+	}))
+}
+
+// receiveRows takes a file of requests in and counts its rows.
+func (h *Handler) receiveRows(c echo.Context, most int) (_ *upload, rows int, err error) {
+	file, err := receive(c, h.pace, batchFiles, mostBatch)
+	if err != nil {
+		return nil, 0, err
+	}
+	if rows, err = batch.Count(file.table(), most); err == nil && rows > most {
+		err = newProblem(tooLarge, tooManyRequestRows, count("most", most))
+	}
+	if err != nil {
+		file.close()
+		return nil, 0, rowsProblem(err)
+	}
+	return file, rows, nil
+}
+
+// rowsProblem makes a problem of what is wrong with a file of requests.
+func rowsProblem(err error) error {
+	var faults *table.Faults
+	if !errors.As(err, &faults) {
+		return err
+	}
+	p := fileFaults(faults)
+	p.detail, p.values = rowsFault, nil
+	if n := len(faults.List) + faults.More; n > 1 {
+		p.detail, p.values = rowsFaults, []note.Value{count("count", n)}
+	}
+	return p
+}
+
+// turnOfRows gives the function by which the rows of a caller wait for their turn. They
+// have a lane of their own, so that they don't keep single requests from theirs.
+func (h *Handler) turnOfRows(who string) func(context.Context, int, func()) error {
+	turns := h.limits.turns[batches]
+	return func(ctx context.Context, rows int, do func()) error {
+		if err := turns.Take(ctx, who, rows); err != nil {
+			return err
+		}
+		defer turns.Done()
+		do()
+		return nil
+	}
+}
+
+// orTurnedAway makes the answer of a caller for whom there is no time of ErrBusy.
+func (h *Handler) orTurnedAway(c echo.Context, err error) error {
+	if errors.Is(err, limit.ErrBusy) && !c.Response().Committed {
+		return h.limits.turnAway(c)
+	}
+	return err
+}

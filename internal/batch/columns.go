@@ -141,7 +141,7 @@ func (c *column) plain(about *form.About, text string) string {
 			return "false"
 		}
 	case form.KindChoice:
-		if settled := table.SettledWord(text); !slices.Contains(about.Options, text) && slices.Contains(about.Options, settled) {
+		if settled := table.NormalisedWord(text); !slices.Contains(about.Options, text) && slices.Contains(about.Options, settled) {
 			return settled
 		}
 	case form.KindWhole:

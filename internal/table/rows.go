@@ -269,20 +269,20 @@ func (r *Rows) nextObject() (Row, error) {
 	return row, nil
 }
 
-// ColumnName gives the settled form of a column's name, in small letters and with
+// ColumnName gives the normal form of a column's name, in small letters and with
 // underscores for blanks and hyphens, and the units that stand in brackets behind it:
 // "Arch gap (mm)" is arch_gap in millimetres.
 func ColumnName(header string) (name string, units unit.System) {
 	name, units, _, bad := headerName(header)
 	if bad {
-		return settledWord(header), unit.Unset
+		return normalisedWord(header), unit.Unset
 	}
 	return name, units
 }
 
-// SettledWord gives the settled form of a word that people write more freely: "Bar pin"
+// NormalisedWord gives the normal form of a word that people write more freely: "Bar pin"
 // is bar_pin.
-func SettledWord(text string) string { return settledWord(text) }
+func NormalisedWord(text string) string { return normalisedWord(text) }
 
 // Diagnose says of a cell that can't be read whether its text shows what happened to
 // it on its way: a formula, a date that was a fraction, the sign of a failed formula. It
@@ -291,7 +291,7 @@ func Diagnose(text string) *fault.Fault {
 	if text == "" {
 		return nil
 	}
-	if bad := diagnosed(text, nil); bad != nil {
+	if bad := betterReason(text, nil); bad != nil {
 		return bad
 	}
 	return cell{text: text}.dated(nil)

@@ -782,6 +782,39 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/batches": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * A file of requests comes back with its answers: CSV, a workbook, or a JSON object a line
+         * @description Each row is a request in the flat names of `GET /v1/fits`, which head the columns (or are the members of each object). Names
+         *     may differ in case and have blanks for underscores, and a header such as `readings (mm)` gives the unit of bare numbers. The
+         *     items of a list are separated by `|`. Every other column is kept as it is; one whose name is nearly a flat name is a fault
+         *     unless `keep` names it. The same file comes back in the same order, with the answer in columns of its own:
+         *     `answer_outcome`, `answer_damper_code` and so on, each the path of a `pick` joined by `_`. `top` is 1 unless a row says
+         *     otherwise. Columns whose names begin with `answer_` are those of an earlier answer, and are replaced.
+         *
+         *     What is wrong with a row stands in that row, in `answer_fault` and `answer_fault_codes` (separated by `|`), and the others are
+         *     answered. What is wrong with the file as a whole is 422. Cells that begin with `=`, `+`, `-` or `@` and aren't numbers come back with
+         *     an apostrophe in front. A workbook comes back with the values of its first sheet of requests, a header that stays in
+         *     sight, filters, colours, a drawing of each stroke, and a sheet that says what was assumed and what was left out.
+         *
+         *     At most 10,000 rows and 64 MiB. Rows that aren't answered after 10 seconds have the fault `not_answered`. All rows are answered from the
+         *     same revision. A file takes one token, and one more for each 10 rows. Needs a key for a server or an administrator.
+         */
+        post: operations["answerBatch"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
@@ -3128,6 +3161,22 @@ export interface components {
         PathRevision: number;
         /** @description the number of the revision to compare it with */
         PathOther: number;
+        /** @description the catalogue that all rows are answered from; by default the key's own */
+        RowsCatalog: components["schemas"]["Name"];
+        /** @description its revision; by default the newest */
+        RowsRevision: number;
+        /** @description the units of every row that doesn't name its own */
+        RowsUnits: "in" | "mm";
+        /** @description how the upper end is made in every row that doesn't say */
+        RowsUpper: components["schemas"]["Style"];
+        /** @description how the lower end is made in every row that doesn't say */
+        RowsLower: components["schemas"]["Style"];
+        /** @description the suspension of every row that doesn't say */
+        RowsSuspension: "solid_axle" | "independent";
+        /** @description true: only what is in stock, in every row that doesn't say */
+        RowsInStock: boolean;
+        /** @description how many dampers the pick list of a row is for; by default 2 */
+        RowsDampers: number;
         /** @description the quote's id */
         PathQuote: string;
         /** @description the ETag that you read with the quote, or `*` for any */
@@ -6049,6 +6098,79 @@ export interface operations {
             431: components["responses"]["HeaderTooLarge"];
             500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
+        };
+    };
+    answerBatch: {
+        parameters: {
+            query?: {
+                /** @description the paths of the values that are added, as in `GET /v1/fits`; a path that begins with a member of a fit goes into the best one. Left out, it is a good set */
+                pick?: string[];
+                /** @description columns that are only kept although their names are nearly those of a request */
+                keep?: string[];
+                /** @description the catalogue that all rows are answered from; by default the key's own */
+                catalog?: components["parameters"]["RowsCatalog"];
+                /** @description its revision; by default the newest */
+                revision?: components["parameters"]["RowsRevision"];
+                /** @description the units of every row that doesn't name its own */
+                units?: components["parameters"]["RowsUnits"];
+                /** @description how the upper end is made in every row that doesn't say */
+                upper?: components["parameters"]["RowsUpper"];
+                /** @description how the lower end is made in every row that doesn't say */
+                lower?: components["parameters"]["RowsLower"];
+                /** @description the suspension of every row that doesn't say */
+                suspension?: components["parameters"]["RowsSuspension"];
+                /** @description true: only what is in stock, in every row that doesn't say */
+                limits_in_stock?: components["parameters"]["RowsInStock"];
+                /** @description how many dampers the pick list of a row is for; by default 2 */
+                dampers?: components["parameters"]["RowsDampers"];
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the language of texts; English if there is no translation */
+                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "text/csv": string;
+                "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet": string;
+                "application/x-ndjson": string;
+            };
+        };
+        responses: {
+            /** @description the file with its answers, in the form that it came in */
+            200: {
+                headers: {
+                    "Content-Disposition"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv": string;
+                    "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet": string;
+                    "application/x-ndjson": string;
+                    "text/plain": string;
+                };
+            };
+            400: components["responses"]["BadUpload"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            408: components["responses"]["TooSlow"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["UnsupportedMediaType"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+            507: components["responses"]["NoRoom"];
         };
     };
 }

@@ -99,7 +99,7 @@ func (b *Batch) readCells(row *table.Row, values url.Values, faults *fault.List)
 		}
 		if bad != nil {
 			f := *bad
-			f.Parameter, f.Value = c.header, text
+			f.Parameter = c.header
 			*faults = append(*faults, f)
 		}
 	}
@@ -140,7 +140,7 @@ func (b *Batch) readMembers(members []table.Member, values url.Values, faults *f
 		}
 		if bad != nil {
 			f := *bad
-			f.Parameter, f.Value = m.Name, m.Text
+			f.Parameter = m.Name
 			*faults = append(*faults, f)
 		}
 	}

@@ -27,11 +27,10 @@ type Snapshot struct {
 // code, so that the order of rows never shows in an answer. Codes are unique
 // within their kind.
 func NewSnapshot(name string, revision int, contents Contents) *Snapshot {
-	byCode := func(a, b string) int { return cmp.Compare(a, b) }
-	slices.SortFunc(contents.Dampers, func(a, b Damper) int { return byCode(a.Code, b.Code) })
-	slices.SortFunc(contents.Sleeves, func(a, b mount.Sleeve) int { return byCode(a.Code, b.Code) })
-	slices.SortFunc(contents.Spacers, func(a, b mount.Spacer) int { return byCode(a.Code, b.Code) })
-	slices.SortFunc(contents.Adapters, func(a, b mount.Adapter) int { return byCode(a.Code, b.Code) })
+	sortByCode(contents.Dampers, func(d *Damper) string { return d.Code })
+	sortByCode(contents.Sleeves, func(s *mount.Sleeve) string { return s.Code })
+	sortByCode(contents.Spacers, func(s *mount.Spacer) string { return s.Code })
+	sortByCode(contents.Adapters, func(a *mount.Adapter) string { return a.Code })
 	s := &Snapshot{
 		name: name, revision: revision, serial: serials.Add(1), contents: contents,
 		shelf: mount.NewShelf(contents.Sleeves, contents.Spacers, contents.Adapters, contents.Limits),
@@ -52,6 +51,44 @@ func NewSnapshot(name string, revision int, contents Contents) *Snapshot {
 	}
 	s.memo.Store(&memo{})
 	return s
+}
+
+// sortByCode sorts parts. They are large, so their codes are sorted, and each part is
+// moved once.
+func sortByCode[T any](parts []T, code func(*T) string) {
+	type place struct {
+		code string
+		from int32
+	}
+	sorted := true
+	for i := 1; i < len(parts) && sorted; i++ {
+		sorted = code(&parts[i-1]) <= code(&parts[i])
+	}
+	if sorted {
+		return
+	}
+	order := make([]place, len(parts))
+	for i := range parts {
+		order[i] = place{code(&parts[i]), int32(i)}
+	}
+	slices.SortFunc(order, func(a, b place) int { return cmp.Compare(a.code, b.code) })
+	// Along each cycle of the moves, the first part is put aside until its place is free.
+	for start := range order {
+		if order[start].from < 0 {
+			continue
+		}
+		aside, at := parts[start], start
+		for {
+			from := int(order[at].from)
+			order[at].from = -1
+			if from == start {
+				parts[at] = aside
+				break
+			}
+			parts[at] = parts[from]
+			at = from
+		}
+	}
 }
 
 // Name is the catalogue's.

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"iter"
 	"math"
-	"slices"
 	"strings"
 
 	"github.com/jackc/pgx/v5"
@@ -212,12 +211,9 @@ func (t table[T]) write(ctx context.Context, in revision, parts iter.Seq2[T, err
 	return int(n), nil
 }
 
-// chunk is how many parts are gathered at a time, since how many there are is
-// known only at the end.
-const chunk = 4096
-
-// all reads every part of one revision, by code.
-func (t table[T]) all(ctx context.Context, in revision) ([]T, error) {
+// all reads every part of one revision, by code. count is how many there are, so
+// that a large revision is never held twice.
+func (t table[T]) all(ctx context.Context, in revision, count int) ([]T, error) {
 	names := t.names()
 	rows, err := in.tx.Query(ctx,
 		"SELECT "+quoted(names)+" FROM "+t.name+" WHERE catalog_id = $1 AND revision = $2 ORDER BY code",
@@ -229,13 +225,11 @@ func (t table[T]) all(ctx context.Context, in revision) ([]T, error) {
 	if err := t.binary(rows, 1); err != nil {
 		return nil, err
 	}
-	var chunks [][]T
-	parts := make([]T, 0, chunk)
+	var parts []T
+	if count > 0 {
+		parts = make([]T, 0, count)
+	}
 	for rows.Next() {
-		if len(parts) == chunk {
-			chunks = append(chunks, parts)
-			parts = make([]T, 0, chunk)
-		}
 		parts = append(parts, t.blank)
 		if err := t.read(&parts[len(parts)-1], rows.RawValues()); err != nil {
 			return nil, err
@@ -244,10 +238,7 @@ func (t table[T]) all(ctx context.Context, in revision) ([]T, error) {
 	if err := rows.Err(); err != nil {
 		return nil, fmt.Errorf("read %s: %w", t.name, err)
 	}
-	if len(chunks) == 0 && len(parts) == 0 {
-		return nil, nil
-	}
-	return slices.Concat(append(chunks, parts)...), nil
+	return parts, nil
 }
 
 // binary checks that all columns, which come so many times, come as they are read.

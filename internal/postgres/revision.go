@@ -16,6 +16,7 @@ type revision struct {
 	tx      pgx.Tx
 	catalog int64
 	number  int
+	counts  shop.Counts
 }
 
 // Newest reads the revision that the catalogue of that name is answered from.
@@ -53,16 +54,16 @@ func (s *Store) snapshot(ctx context.Context, in shop.Place, number int, drafts 
 		}
 		number = rev.number
 		contents.Currency, contents.Limits = settings.Currency, settings.Limits
-		if contents.Dampers, err = tableOf(catalog.DamperTable()).all(ctx, rev); err != nil {
+		if contents.Dampers, err = tableOf(catalog.DamperTable()).all(ctx, rev, rev.counts.Dampers); err != nil {
 			return err
 		}
-		if contents.Sleeves, err = tableOf(catalog.SleeveTable()).all(ctx, rev); err != nil {
+		if contents.Sleeves, err = tableOf(catalog.SleeveTable()).all(ctx, rev, rev.counts.Sleeves); err != nil {
 			return err
 		}
-		if contents.Spacers, err = tableOf(catalog.SpacerTable()).all(ctx, rev); err != nil {
+		if contents.Spacers, err = tableOf(catalog.SpacerTable()).all(ctx, rev, rev.counts.Spacers); err != nil {
 			return err
 		}
-		contents.Adapters, err = tableOf(catalog.AdapterTable()).all(ctx, rev)
+		contents.Adapters, err = tableOf(catalog.AdapterTable()).all(ctx, rev, rev.counts.Adapters)
 		return err
 	})
 	if err != nil {
@@ -77,12 +78,14 @@ func findRevision(ctx context.Context, tx pgx.Tx, in shop.Place, number int, dra
 	rev, l := revision{tx: tx}, &settings.Limits
 	err := tx.QueryRow(ctx, `
 		SELECT r.catalog_id, r.number, coalesce(r.currency, ''),
-		       r.sleeve_gap_least, r.sleeve_gap_most, r.bolt_gap_least, r.bolt_gap_most, r.left_over_most
+		       r.sleeve_gap_least, r.sleeve_gap_most, r.bolt_gap_least, r.bolt_gap_most, r.left_over_most,
+		       r.damper_count, r.sleeve_count, r.spacer_count, r.adapter_count
 		FROM revisions r JOIN catalogs c ON c.id = r.catalog_id
 		WHERE c.name = $1 AND ($2 = 0 OR c.shop_id = $2) AND (r.state = 'published' OR $4)
 		  AND r.number = coalesce(nullif($3, 0), c.current)`, in.Catalog, in.Shop, number, drafts).
 		Scan(&rev.catalog, &rev.number, &settings.Currency,
-			(*int64)(&l.SleeveGapLeast), (*int64)(&l.SleeveGapMost), (*int64)(&l.BoltGapLeast), (*int64)(&l.BoltGapMost), (*int64)(&l.LeftOverMost))
+			(*int64)(&l.SleeveGapLeast), (*int64)(&l.SleeveGapMost), (*int64)(&l.BoltGapLeast), (*int64)(&l.BoltGapMost), (*int64)(&l.LeftOverMost),
+			&rev.counts.Dampers, &rev.counts.Sleeves, &rev.counts.Spacers, &rev.counts.Adapters)
 	switch {
 	case errors.Is(err, pgx.ErrNoRows):
 		return rev, fmt.Errorf("%w: %s", catalog.ErrNotFound, described(in.Catalog, number))

@@ -1,7 +1,6 @@
 package speed_test
 
 import (
-	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -9,9 +8,6 @@ import (
 
 	"midstroke/internal/postgres/pgtest"
 )
-
-// binary is the program as it is shipped.
-var binary string
 
 // measuring says that the table is wanted, which takes some minutes.
 var measuring = os.Getenv("MIDSTROKE_TEST_SPEED") != ""
@@ -24,19 +20,16 @@ func TestMain(m *testing.M) {
 		os.Exit(generate(os.Getenv(loadOrder)))
 	case os.Getenv(bareOrder) != "":
 		os.Exit(serveBare(os.Getenv(bareOrder)))
-	case !measuring:
-		os.Exit(m.Run())
-	}
-	dir, err := os.MkdirTemp("", "midstroke-speed")
-	if err != nil {
-		fmt.Fprintln(os.Stderr, err)
-		os.Exit(1)
-	}
-	defer os.RemoveAll(dir)
-	binary = filepath.Join(dir, "midstroke")
-	if out, err := exec.Command("go", "build", "-o", binary, "../../cmd/midstroke").CombinedOutput(); err != nil {
-		fmt.Fprintf(os.Stderr, "build: %v\n%s", err, out)
-		os.Exit(1)
 	}
 	pgtest.Main(m)
+}
+
+// build makes the program as it is shipped.
+func build(t *testing.T) string {
+	t.Helper()
+	binary := filepath.Join(t.TempDir(), "midstroke")
+	if out, err := exec.Command("go", "build", "-o", binary, "../../cmd/midstroke").CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	return binary
 }

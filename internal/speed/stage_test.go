@@ -47,9 +47,10 @@ func setting(name string, otherwise int) int {
 // stage is a database with all shops.
 type stage struct {
 	*testing.T
-	url  string
-	conn *pgx.Conn // of the tables' owner, who sees all rows
-	keys map[string]string
+	binary string
+	url    string
+	conn   *pgx.Conn // of the tables' owner, who sees all rows
+	keys   map[string]string
 	// imported and copied are how long the large catalogue took, with all checks and
 	// by a bare COPY of the same rows.
 	imported, copied time.Duration
@@ -57,7 +58,7 @@ type stage struct {
 
 func newStage(t *testing.T) *stage {
 	t.Helper()
-	s := &stage{T: t, url: pgtest.NewDatabase(t), keys: map[string]string{}}
+	s := &stage{T: t, binary: build(t), url: pgtest.NewDatabase(t), keys: map[string]string{}}
 	var err error
 	if s.conn, err = pgx.Connect(t.Context(), s.url); err != nil {
 		t.Fatal(err)
@@ -103,7 +104,7 @@ func (s *stage) importCatalog(name string, dampers int) time.Duration {
 		s.Fatal(err)
 	}
 	begun := time.Now()
-	out, err := exec.Command(binary, "import", dir, "--catalog", name, "--database-url", s.url).CombinedOutput()
+	out, err := exec.Command(s.binary, "import", dir, "--catalog", name, "--database-url", s.url).CombinedOutput()
 	if err != nil {
 		s.Fatalf("import: %v\n%s", err, out)
 	}
@@ -156,7 +157,7 @@ func (s *stage) addShops() {
 // serve starts the service and says how long it took until a shop had an answer.
 func (s *stage) serve(name string) (*process, time.Duration) {
 	s.Helper()
-	cmd := exec.Command(binary, "serve", "--listen", "127.0.0.1:0", "--database-url", s.url)
+	cmd := exec.Command(s.binary, "serve", "--listen", "127.0.0.1:0", "--database-url", s.url)
 	for _, setting := range os.Environ() {
 		if !strings.HasPrefix(setting, "MIDSTROKE_") && !strings.HasPrefix(setting, "DATABASE_URL=") && !strings.HasPrefix(setting, "PG") {
 			cmd.Env = append(cmd.Env, setting)

@@ -107,6 +107,11 @@ release: ## dist/: binaries for each system, checksums, parts list and licences,
 	@.ci/need build
 	.ci/release
 
+.PHONY: check-deploy
+check-deploy: ## build the Kubernetes manifests and hold them against Kubernetes' types
+	@.ci/need build
+	cd deploy/kubernetes/check && go test ./...
+
 .PHONY: fmt
 fmt: ## format all Go files
 	gofmt -l -w .

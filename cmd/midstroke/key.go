@@ -15,6 +15,7 @@ import (
 // keyCommands make, list and revoke keys.
 type keyCommands struct {
 	Create keyCreateCommand `cmd:"" help:"Make a key and show it once."`
+	First  keyFirstCommand  `cmd:"" help:"Make a shop's first keys and show them once; none if it has keys."`
 	List   keyListCommand   `cmd:"" help:"List the keys by prefix, with their last use."`
 	Revoke keyRevokeCommand `cmd:"" help:"Revoke a key for good; every instance refuses it within a second."`
 }
@@ -63,6 +64,64 @@ func (k *keyCreateCommand) Run(ctx context.Context, c console) error {
 		_, err := fmt.Fprintln(c.out, text)
 		return err
 	})
+}
+
+type keyFirstCommand struct {
+	Shop   string     `required:"" placeholder:"NAME" help:"Shop that the keys are for. If it doesn't exist it is created, with a catalogue of the same name."`
+	Origin []string   `placeholder:"ORIGIN" help:"Web origin for a widget's key, such as https://shop.example. May be given more than once. Default: no widget's key."`
+	Store  storeFlags `embed:""`
+}
+
+// Run makes a key to ask and one to change the catalogue, and one for web pages where
+// their origins are given.
+func (k *keyFirstCommand) Run(ctx context.Context, c console) error {
+	err := readName("--shop", &k.Shop)
+	var origins []string
+	for _, text := range k.Origin {
+		origin, originErr := shop.ParseOrigin(text)
+		err = errors.Join(err, originErr)
+		origins = append(origins, origin)
+	}
+	if err != nil {
+		fmt.Fprintf(c.err, "midstroke: %v\n", err)
+		return exitError(exitWrong)
+	}
+	return k.Store.with(ctx, c, func(store *postgres.Store) error {
+		texts, err := firstKeys(ctx, store, k.Shop, origins)
+		switch {
+		case err != nil:
+			return err
+		case texts == nil:
+			_, err = fmt.Fprintf(c.out, "The shop %s has keys already, and none was made.\n", k.Shop)
+		default:
+			_, err = fmt.Fprintf(c.out, "The shop %s has these new keys, which are shown only once (send one as Authorization: Bearer KEY):\n\n  %s\n", k.Shop, strings.Join(texts, "\n  "))
+		}
+		return err
+	})
+}
+
+// firstKeys makes a key of each use for a shop that has none; a widget's only with
+// origins. It gives nil if the shop has keys.
+func firstKeys(ctx context.Context, store *postgres.Store, name string, origins []string) (texts []string, err error) {
+	keys, err := store.Keys(ctx, name)
+	if err != nil || len(keys) > 0 {
+		return nil, err
+	}
+	for _, use := range []shop.Use{shop.Widget, shop.Server, shop.Admin} {
+		if use == shop.Widget && len(origins) == 0 {
+			continue
+		}
+		text, key := shop.NewKey(use)
+		key.Shop = name
+		if use == shop.Widget {
+			key.Origins = origins
+		}
+		if err := store.CreateKey(ctx, key); err != nil {
+			return nil, err
+		}
+		texts = append(texts, text)
+	}
+	return texts, nil
 }
 
 // parseExpiry reads when a key expires: "" for never.

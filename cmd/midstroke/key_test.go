@@ -155,3 +155,24 @@ func TestKeyCreateSaysWhatIsWrong(t *testing.T) {
 		}
 	}
 }
+
+// TestTheFirstKeysAreMadeOnce makes a shop's first keys twice.
+func TestTheFirstKeysAreMadeOnce(t *testing.T) {
+	t.Parallel()
+	url := ownPostgres(t).URL()
+	first := []string{"key", "first", "--shop", "corner", "--database-url", url}
+	said, code := run(t, first...)
+	if code != 0 || !strings.Contains(said, "midstroke_admin_") || !strings.Contains(said, "midstroke_server_") || strings.Contains(said, "midstroke_widget_") {
+		t.Errorf("exit %d: %s", code, said)
+	}
+	if said, code = run(t, first...); code != 0 || !strings.Contains(said, "keys already") || strings.Contains(said, "midstroke_admin_") {
+		t.Errorf("again: exit %d: %s", code, said)
+	}
+	said, code = run(t, "key", "first", "--shop", "other", "--origin", "https://other.example", "--database-url", url)
+	if code != 0 || !strings.Contains(said, "midstroke_widget_") {
+		t.Errorf("with an origin: exit %d: %s", code, said)
+	}
+	if said, code = run(t, "key", "first", "--shop", "third", "--origin", "nowhere", "--database-url", url); code != 2 || !strings.Contains(said, "origin") {
+		t.Errorf("with an origin that is none: exit %d: %s", code, said)
+	}
+}

@@ -352,24 +352,11 @@ func (s *supervisor) noteUses(ctx context.Context, store *postgres.Store) {
 // firstKeys makes a key of each use for the demo's shop unless it has keys. They
 // are for whoever starts the service for the first time and wants to try it.
 func (s *supervisor) firstKeys(ctx context.Context, store *postgres.Store) error {
-	keys, err := store.Keys(ctx, demoCatalog)
-	if err != nil || len(keys) > 0 {
-		return err
+	texts, err := firstKeys(ctx, store, demoCatalog, s.origins)
+	if texts != nil {
+		s.newKeys.Store(&texts)
 	}
-	var texts []string
-	for _, use := range []shop.Use{shop.Widget, shop.Server, shop.Admin} {
-		text, key := shop.NewKey(use)
-		key.Shop = demoCatalog
-		if use == shop.Widget {
-			key.Origins = s.origins
-		}
-		if err := store.CreateKey(ctx, key); err != nil {
-			return err
-		}
-		texts = append(texts, text)
-	}
-	s.newKeys.Store(&texts)
-	return nil
+	return err
 }
 
 // setReachable marks the snapshots as stale or not. lost says why the database

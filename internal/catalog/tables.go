@@ -86,7 +86,7 @@ func identity[T any](code, description func(*T) *string) []Field[T] {
 	}
 }
 
-// stock are the fields that say whether a part is to be had, and for how much.
+// stock are the fields for a part's availability and price.
 func stock[T any](inStock func(*T) *bool, price func(*T) *mount.Price) []Field[T] {
 	return []Field[T]{
 		{Name: "in_stock", Kind: KindYesNo, Stock: true, Filter: "in_stock", YesNo: inStock, Description: "whether it is in stock"},

@@ -1,7 +1,7 @@
-// Package contract checks requests and their answers against the OpenAPI
-// document: for the tests of package httpapi, and in a running service that was
-// told to (serve --check-contract). It reports where something differs and what
-// the document says there, but never a caller's own values.
+// Package contract checks requests and their answers against the OpenAPI document, in
+// the tests of package httpapi and in a service that runs with --check-contract. It
+// reports where something differs and what the document says there, but never a
+// caller's own values.
 package contract
 
 import (
@@ -50,8 +50,8 @@ func New() (*Checker, error) {
 // Exchange is a request and its answer.
 type Exchange struct {
 	Request *http.Request
-	// RequestBody is the body, in place of the one in Request, which is not
-	// read. Nil where it isn't known, and then it isn't checked.
+	// RequestBody is the body. The one in Request isn't read. Nil means that the body
+	// isn't known and isn't checked.
 	RequestBody []byte
 	Status      int
 	Header      http.Header

@@ -11,7 +11,7 @@ import (
 
 // cautions lists the cautions of an answer: first those of any work on a suspension,
 // then those of this request and answer.
-func (r *Request) cautions(a *Answer, w *measure.Working, kin *kinematics) []note.Note {
+func (r *Request) cautions(a *Answer, w *measure.Working, k *kinematics) []note.Note {
 	var list []note.Note
 	say := func(code note.Code) { list = append(list, note.New(code)) }
 	say("support_vehicle")
@@ -43,7 +43,7 @@ func (r *Request) cautions(a *Answer, w *measure.Working, kin *kinematics) []not
 		list = append(list, note.New("travel_given_up", note.AtLeast("compression", up.Compression), note.AtLeast("extension", up.Extension)))
 	}
 	list = append(list, w.Cautions...)
-	list = append(list, kin.cautions()...)
+	list = append(list, k.cautions()...)
 	list = append(list, r.heldConstant(w, a)...)
 	for i := range a.Fits {
 		list = appendNew(list, a.Fits[i].cautions())

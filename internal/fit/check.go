@@ -10,19 +10,26 @@ import (
 // read whole, and gives the faults of what was read.
 func Check(r *Request) fault.List {
 	var faults fault.List
-	working, found := r.workingLength()
-	faults.AddUnder("", found)
-	kin := r.kinematics(&working, &faults)
-	r.required(&working, kin, &faults)
-	r.checkHeights(&faults)
-	r.checkStops(&faults)
-	r.checkObstacles(&faults)
-	r.checkDroop(&faults)
+	r.asked(&faults)
 	return faults
 }
 
-// workingLength computes the working length from the readings. With a linkage, kinematics
-// corrects it to ride height.
+// asked computes what a request asks of any damper, without a catalogue: the working
+// length, what a linkage adds (nil without one) and the needed travel.
+func (r *Request) asked(faults *fault.List) (measure.Working, *kinematics, *Required) {
+	working, found := r.workingLength()
+	faults.AddUnder("", found)
+	k := r.kinematics(&working, faults)
+	required := r.required(&working, k, faults)
+	r.checkHeights(faults)
+	r.checkStops(faults)
+	r.checkObstacles(faults)
+	r.checkDroop(faults)
+	return working, k, required
+}
+
+// workingLength computes the working length from the readings. With a linkage,
+// kinematics corrects it to ride height.
 func (r *Request) workingLength() (measure.Working, fault.List) {
 	readings := r.Readings
 	readings.HasLinkage = r.Travel.Basis == ByLinkage

@@ -15,21 +15,14 @@ import (
 // is an answer.
 func Find(r *Request, s *catalog.Snapshot) (*Answer, fault.List) {
 	var faults fault.List
-	working, found := r.workingLength()
-	faults.AddUnder("", found)
-	kin := r.kinematics(&working, &faults)
-	required := r.required(&working, kin, &faults)
-	r.checkHeights(&faults)
-	r.checkStops(&faults)
-	r.checkObstacles(&faults)
-	r.checkDroop(&faults)
+	working, k, required := r.asked(&faults)
 	named := r.namedDampers(s, &faults)
 	if len(faults) > 0 {
 		return nil, faults
 	}
 
 	a := &Answer{Required: required}
-	lean, step := r.knownLean(&working, kin)
+	lean, step := r.knownLean(&working, k)
 	if step != nil {
 		working.Steps = append(working.Steps, *step)
 	}
@@ -43,26 +36,26 @@ func Find(r *Request, s *catalog.Snapshot) (*Answer, fault.List) {
 		a.Outcome, a.Reasons = OutsideMethod, working.Reasons
 	case measure.Measured:
 		scratch := scratches.Get().(*scratch)
-		r.task(s, &working, required, kin, lean, scratch).answer(a, r, named)
+		r.task(s, &working, required, k, lean, scratch).answer(a, r, named)
 		scratch.release()
 	}
-	a.Cautions = r.cautions(a, &working, kin)
+	a.Cautions = r.cautions(a, &working, k)
 	a.sortCautions()
 	return a, nil
 }
 
 // required computes the needed travel by the request's basis.
-func (r *Request) required(w *measure.Working, kin *kinematics, faults *fault.List) *Required {
-	n := r.requiredByBasis(w, kin, faults)
+func (r *Request) required(w *measure.Working, k *kinematics, faults *fault.List) *Required {
+	n := r.requiredByBasis(w, k, faults)
 	r.limitDroop(n, w, faults)
 	r.addRodStopStep(n)
 	return n
 }
 
 // requiredByBasis is the needed travel before the droop limit is applied.
-func (r *Request) requiredByBasis(w *measure.Working, kin *kinematics, faults *fault.List) *Required {
+func (r *Request) requiredByBasis(w *measure.Working, k *kinematics, faults *fault.List) *Required {
 	if r.Travel.Basis == ByLinkage {
-		return kin.need(r)
+		return k.need(r)
 	}
 	if w.Value <= 0 && r.Travel.Basis == Measured {
 		return nil
@@ -84,15 +77,15 @@ func (r *Request) namedDampers(s *catalog.Snapshot, faults *fault.List) []int32 
 	return dampers
 }
 
-func (r *Request) task(s *catalog.Snapshot, w *measure.Working, n *Required, kin *kinematics, lean float64, scratch *scratch) *task {
+func (r *Request) task(s *catalog.Snapshot, w *measure.Working, n *Required, k *kinematics, lean float64, scratch *scratch) *task {
 	t := &task{
 		bolting:  newBolting(s, site{r.Readings.Upper.Style, r.Upper}, site{r.Readings.Lower.Style, r.Lower}, r.Limits.InStock, scratch),
 		snapshot: s,
 		value:    w.Value, low: w.Low, high: w.High, shorter: w.Shorter.Length, longer: w.Longer.Length,
 		needC: n.Compression, needE: n.Extension, droop: n.droop,
 		limits: r.Limits, lean: lean, prefer: n.prefer(),
-		drivenAt: r.Heights, shift: r.heightShift(kin),
-		kinematics: kin, asked: r.stopsAsked(), rodStop: r.rodStop(), doubt: newDoubt(w, n),
+		drivenAt: r.Heights, shift: r.heightShift(k),
+		kinematics: k, asked: r.stopsAsked(), rodStop: r.rodStop(), doubt: newDoubt(w, n),
 	}
 	if r.Prefer != nil {
 		t.prefer = *r.Prefer

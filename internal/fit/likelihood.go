@@ -11,12 +11,12 @@ import (
 // uncertainty (JCGM 100:2008, 4.3.7).
 const sqrt3 = 1.7320508075688772
 
-// doubt is what isn't known exactly of a request.
+// doubt is what is uncertain in a request.
 type doubt struct {
 	shorter, longer measure.Mean
-	// ratioC and ratioE are by how many mm the surplus each way changes where the
-	// motion ratio is off by one standard uncertainty: one error moves the
-	// length, where it was corrected for height, and both needs.
+	// ratioC and ratioE are how many mm the surplus each way changes if the motion
+	// ratio is off by one standard uncertainty. Such an error moves both needs, and the
+	// length if that was corrected for height.
 	ratioC, ratioE float64
 }
 
@@ -29,9 +29,9 @@ func newDoubt(w *measure.Working, n *Required) doubt {
 	}
 }
 
-// likelihood is the chance that a damper of those lengths with its adapters
-// holds the least travel both ways, on the side where it is less. Both dampers of
-// an axle are alike, so each side must fit.
+// likelihood is the chance that a damper, whose lengths include its adapters, holds
+// the least travel both ways. It is computed for each side of the vehicle, and the
+// lesser chance counts, since both dampers of an axle are alike.
 func (t *task) likelihood(compressed, extended, tolerance unit.Length) float64 {
 	own := tolerance.Mm() / sqrt3
 	on := func(side measure.Mean) float64 {
@@ -46,9 +46,9 @@ func (t *task) likelihood(compressed, extended, tolerance unit.Length) float64 {
 	return p
 }
 
-// uncertainty is the standard uncertainties in mm of a working length and of the
-// damper's own two lengths, and what the motion ratio's adds to the surplus each
-// way, with its sign.
+// uncertainty is the standard uncertainties in mm: of a working length, of the
+// damper's own two lengths, and of the surplus each way because of the motion ratio,
+// which has a sign.
 type uncertainty struct{ length, compressed, extended, ratioC, ratioE float64 }
 
 // jointLikelihood is the chance that a damper neither bottoms nor tops out when

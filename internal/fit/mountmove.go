@@ -176,9 +176,8 @@ func (t *task) lateAfter(m *mountMove, s span) bool {
 		return false
 	}
 	k := *t.kinematics
-	to := k.vector(m)
 	var err error
-	if k.linkage, err = k.linkage.Move(m.Mount, r3.Vec{X: to[0].Mm(), Y: to[1].Mm(), Z: to[2].Mm()}); err != nil {
+	if k.linkage, err = k.moveMount(m.Mount, k.vector(m)); err != nil {
 		return true
 	}
 	if k.sweep, err = k.linkage.Sweep(k.ride, k.judged); err != nil {
@@ -195,8 +194,7 @@ func (k *kinematics) doubtAfter(m *mountMove) (below, above unit.Length, err err
 	if !k.taped.byGaps {
 		return 0, 0, nil
 	}
-	to := k.vector(m)
-	moved, err := k.linkage.Move(m.Mount, r3.Vec{X: to[0].Mm(), Y: to[1].Mm(), Z: to[2].Mm()})
+	moved, err := k.moveMount(m.Mount, k.vector(m))
 	if err != nil {
 		return 0, 0, err
 	}
@@ -216,7 +214,7 @@ func (k *kinematics) asPointed(m *mountMove, s span) bool {
 }
 
 func (k *kinematics) enoughAt(m *mountMove, to [3]unit.Length, s span) bool {
-	l, err := k.linkage.Move(m.Mount, r3.Vec{X: to[0].Mm(), Y: to[1].Mm(), Z: to[2].Mm()})
+	l, err := k.moveMount(m.Mount, to)
 	if err != nil {
 		return false
 	}
@@ -231,6 +229,11 @@ func (k *kinematics) enoughAt(m *mountMove, to [3]unit.Length, s span) bool {
 	shortest, longest := sweep.Extremes()
 	rounding := k.now + unit.FromMm(m.Apart) - unit.FromMm(now)
 	return shortest.Length+k.shorter+rounding >= s.compressed && s.extended-k.longer-rounding >= longest.Length
+}
+
+// moveMount gives the linkage with one mount moved by x, y, z.
+func (k *kinematics) moveMount(m linkage.Mount, by [3]unit.Length) (*linkage.Linkage, error) {
+	return k.linkage.Move(m, r3.Vec{X: by[0].Mm(), Y: by[1].Mm(), Z: by[2].Mm()})
 }
 
 // vector is how a move's point goes: x, y, z.

@@ -12,8 +12,8 @@ import (
 const (
 	Missing        fault.Code = "missing.field"
 	DuplicateField fault.Code = "duplicate_field"
-	// TooManyFaults is the last of a list that is longer than what is told. It
-	// is no fault of its own; its value "count" is how many there are beside.
+	// TooManyFaults stands at the end of a list from which faults were left out. It is
+	// not a fault itself; its value "count" is how many were left out.
 	TooManyFaults fault.Code = "too_many_faults"
 
 	unknownField     fault.Code = "unknown_field"
@@ -61,9 +61,9 @@ func within(a, b string) bool {
 	return strings.HasPrefix(a, b) && (len(a) == len(b) || a[len(b)] == '/')
 }
 
-// merge adds the core's faults to own, leaving out each that stands at, within
-// or around a field that is at fault already: half a reading breeds faults of
-// its own.
+// merge adds the core's faults to own. It leaves out those at, within or around a field
+// that is at fault already, since a field that wasn't read causes faults that don't
+// exist in the request.
 func merge(own, core fault.List) fault.List {
 	all := own
 next:
@@ -78,8 +78,7 @@ next:
 	return all
 }
 
-// unlisted says, as the last of a list, that there are more faults than are
-// listed; nothing where there are none.
+// unlisted is the last entry of a list of faults from which some were left out.
 func unlisted(more int) fault.List {
 	if more <= 0 {
 		return nil

@@ -12,13 +12,13 @@ import (
 )
 
 // How long each part of an exchange may take. An answer takes well under a
-// millisecond, so these only end what has stalled.
+// millisecond, so only exchanges that have stalled reach these limits.
 const (
 	headerTimeout = 5 * time.Second
 	readTimeout   = 15 * time.Second
 	writeTimeout  = 30 * time.Second
 	idleTimeout   = 120 * time.Second
-	// defaultGrace is how long what began may take to finish.
+	// defaultGrace is how long requests that have begun may take to finish.
 	defaultGrace = 2 * time.Second
 	// lastAnswersTime is how long the answers to requests that were cut off may take.
 	lastAnswersTime = time.Second
@@ -41,10 +41,10 @@ type Stop struct {
 // errStopping ends the requests that are still waiting when the service stops.
 var errStopping = errors.New("the service is stopping")
 
-// Serve answers on l until ctx is done, then finishes what it began and
-// returns nil. What can't be finished in time is cut off, which is an error.
+// Serve answers on l until ctx is done, then finishes the requests that have begun and
+// returns nil. It returns an error if it had to cut off requests.
 func (h *Handler) Serve(ctx context.Context, l net.Listener, stop Stop) error {
-	// Requests don't end with ctx, but a little later.
+	// Requests get a context of their own, which ends later than ctx.
 	requests, cutOff := context.WithCancelCause(context.WithoutCancel(ctx))
 	defer cutOff(nil)
 	server := &http.Server{
@@ -108,7 +108,7 @@ func (o *openConnections) note(conn net.Conn, state http.ConnState) {
 // written.
 func (o *openConnections) stopReading() {
 	o.all.Range(func(conn, _ any) bool {
-		_ = conn.(net.Conn).SetReadDeadline(time.Now()) // one that is closed has nobody waiting
+		_ = conn.(net.Conn).SetReadDeadline(time.Now()) // on a closed connection nobody waits
 		return true
 	})
 }

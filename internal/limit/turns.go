@@ -24,9 +24,9 @@ type TurnsConfig struct {
 	Patience time.Duration
 }
 
-// Turns lets a bounded amount of work go on at once. What can't begin waits in
-// the line of its caller. Lines are served by what their callers took so far
-// (start-time fair queueing), so that a caller with much work doesn't hold up
+// Turns lets a bounded amount of work go on at once. Work that can't begin waits in
+// the line of its caller. The line whose caller has had the least work done is served
+// first (start-time fair queueing), so that a caller with much work doesn't hold up
 // one with little. When too much waits, the longest line is cut. It is safe for
 // concurrent use.
 type Turns struct {
@@ -55,7 +55,7 @@ type waiter struct {
 	begun chan bool
 }
 
-// NewTurns makes turns that nobody has taken.
+// NewTurns makes Turns without any work.
 func NewTurns(c TurnsConfig) *Turns {
 	return &Turns{config: c, lines: map[string]*line{}}
 }
@@ -154,8 +154,8 @@ func (t *Turns) join(who string, cost int) *waiter {
 	return w
 }
 
-// longest gives the caller whose line is the longest, if who joins with more
-// work; in doubt who. t.mu is held.
+// longest gives the caller whose line is the longest, with the work that who is about
+// to add counted. Among equals it is who. t.mu is held.
 func (t *Turns) longest(who string, more int) string {
 	most := more
 	if l, ok := t.lines[who]; ok {
@@ -206,7 +206,7 @@ func (t *Turns) next() {
 	w.begun <- true
 }
 
-// TurnsState is what goes on at one moment.
+// TurnsState is the state of Turns at one moment.
 type TurnsState struct {
 	// Running counts the work that goes on, Waiting the cost of what waits.
 	Running, Waiting int
@@ -214,7 +214,7 @@ type TurnsState struct {
 	Shed int64
 }
 
-// State says what goes on.
+// State gives the present state.
 func (t *Turns) State() TurnsState {
 	t.mu.Lock()
 	defer t.mu.Unlock()

@@ -22,7 +22,7 @@ type Extreme struct {
 
 // Extremes gives the damper's least and greatest length over all wheel travels
 // from low to high in mm, interior ones included; for an axle over the whole
-// square of left and right travels. Ride need not lie between. The error is a
+// square of left and right travels. The range need not include ride height. The error is a
 // [*TravelError] where an end cannot be reached or the damper's ends meet on
 // the way; low must not be above high.
 func (l *Linkage) Extremes(low, high float64) (shortest, longest Extreme, err error) {
@@ -63,7 +63,7 @@ func (l *Linkage) within(low, high float64) error {
 	return nil
 }
 
-// meets gives the error of a range in which the damper's ends meet.
+// meets gives an error if the damper's ends meet within the range.
 func (l *Linkage) meets(e extent) error {
 	if e.shortest.length >= tellApart {
 		return nil
@@ -194,8 +194,8 @@ func (t *trace) turn(a, b state) {
 	t.turns = append(t.turns, last)
 }
 
-// extent gives the extremes. The ends of the range are taken first, so that a
-// tie is theirs.
+// extent gives the extremes. The ends of the range are taken first, and keep their
+// place if a length between them is equal.
 func (t *trace) extent() extent {
 	n := len(t.samples)
 	end := func(i int) extreme {

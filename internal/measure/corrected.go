@@ -86,8 +86,8 @@ func (c *corrected) projectAlongDamper(t *Tape) {
 	c.addStep("path", "", note.Len("height", height), note.Len("sideways_offset", o))
 }
 
-// toReference brings the length from what was taped to at an end to the end's
-// reference point.
+// toReference corrects the length from the plane that the tape was held to at an end
+// to the end's reference point.
 func (c *corrected) toReference(end string, e *EndReading) {
 	switch e.Plane.Or(e.Style) {
 	case mount.NearEdge:
@@ -112,7 +112,7 @@ func (c *corrected) toReference(end string, e *EndReading) {
 	}
 }
 
-// toMovedMounts brings the length to where a planned move puts the mounts.
+// toMovedMounts corrects the length for a planned move of the mounts.
 func (c *corrected) toMovedMounts(apart unit.Length) {
 	if apart == 0 {
 		return

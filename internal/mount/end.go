@@ -40,9 +40,8 @@ type End struct {
 	UsableLength unit.Length
 	Spigot       unit.Length
 
-	// A bar pin: its holes' spacing and diameter, and by how much slotted holes
-	// let the spacing differ, in all: from half of Slot less than HoleSpacing to
-	// half of it more.
+	// A bar pin: its holes' spacing and diameter, and the play of slotted holes: the
+	// spacing may be up to half of Slot smaller or larger than HoleSpacing.
 	HoleSpacing unit.Length
 	Slot        unit.Length
 	Hole        unit.Length

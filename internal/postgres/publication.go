@@ -39,9 +39,9 @@ func writeDraft(ctx context.Context, tx pgx.Tx, in shop.Place, parts shop.Parts,
 	if err != nil {
 		return rev, err
 	}
-	// One draft of a catalogue after the other makes the numbers one row. The
-	// catalogue's own row stays free meanwhile: a draft may take minutes, and
-	// nobody is to wait for it who publishes another or goes back.
+	// Drafts of a catalogue are written one after the other, so that their numbers
+	// have no gaps. The catalogue's own row isn't locked: a draft may take minutes, and
+	// publishing another revision must not wait for it.
 	if _, err := tx.Exec(ctx, "SELECT pg_advisory_xact_lock($1, $2)", draftLock, int32(rev.catalog%math.MaxInt32)); err != nil {
 		return rev, fmt.Errorf("wait for another draft of %s: %w", in.Catalog, err)
 	}
@@ -83,8 +83,8 @@ func writeDraft(ctx context.Context, tx pgx.Tx, in shop.Place, parts shop.Parts,
 	return rev, withinQuota(ctx, rev, parts.Quota)
 }
 
-// withinQuota gives a *shop.QuotaError where a shop stores more than it may, what has
-// just been drafted included.
+// withinQuota gives a *shop.QuotaError if a shop stores more than it may, including the
+// new draft.
 func withinQuota(ctx context.Context, rev revision, quota shop.Quota) error {
 	if quota == (shop.Quota{}) {
 		return nil
@@ -128,8 +128,7 @@ func writeParts(ctx context.Context, rev revision, parts shop.Parts) error {
 	return nil
 }
 
-// draftLock and quotaLock tell the advisory locks of drafts from any others, and
-// from each other.
+// draftLock and quotaLock are the classes of advisory locks.
 const (
 	draftLock int32 = 0x6d696473
 	quotaLock int32 = 0x6d696474
@@ -148,8 +147,8 @@ func findCatalog(ctx context.Context, tx pgx.Tx, in shop.Place, lock string) (id
 	return id, nil
 }
 
-// toRelease locks a catalogue's row against others that would change what is
-// answered from, and not against those that refer to it.
+// toRelease locks a catalogue's row against others that would make another revision
+// the current one, but not against those that only refer to the row.
 const toRelease = "FOR NO KEY UPDATE"
 
 const revisionColumns = `c.name, r.number, r.identity::text, r.state = 'published', coalesce(c.current, 0), coalesce(r.based_on, 0), r.note, r.created_at, r.created_by,
@@ -180,8 +179,8 @@ func describe(ctx context.Context, tx pgx.Tx, id int64, number int) (r shop.Revi
 	return r, publications(ctx, tx, id, []*shop.Revision{&r})
 }
 
-// publications adds to each of some revisions of a catalogue when it was made
-// the current one.
+// publications reads when each of some revisions of a catalogue was made the current
+// one.
 func publications(ctx context.Context, tx pgx.Tx, id int64, of []*shop.Revision) error {
 	byNumber := map[int]*shop.Revision{}
 	numbers := make([]int, len(of))
@@ -227,8 +226,8 @@ func (s *Store) Describe(ctx context.Context, in shop.Place, number int) (r shop
 	return r, err
 }
 
-// Revisions lists a catalogue's revisions, the last first: at most limit of
-// those with numbers below one, or of all where that is 0.
+// Revisions lists a catalogue's revisions, the last first: at most limit of those whose
+// numbers are less than below, or of all if below is 0.
 func (s *Store) Revisions(ctx context.Context, in shop.Place, below, limit int) (list []shop.Revision, err error) {
 	err = s.readAsShop(ctx, in.Shop, func(tx pgx.Tx) error {
 		id, err := findCatalog(ctx, tx, in, "")
@@ -254,12 +253,12 @@ func (s *Store) Revisions(ctx context.Context, in shop.Place, below, limit int) 
 }
 
 // Release makes a revision the one that the catalogue is answered from:
-// Publish a draft, RollBack to one that was published before. Whoever watches
-// hears of it. Between two at once one waits for the other. agree sees the
-// revision as it is at that very moment, and its error leaves all as it was; so
-// does a *shop.ConflictError where the revision's state doesn't allow the
-// action, and catalog.ErrNotFound where there is no such revision. When it returns, a
-// watcher of this store knows of the revision.
+// Publish for a draft, RollBack for one that was published before. Two calls at the
+// same time run one after the other. agree gets the revision in its present state, and
+// may refuse with an error. The error is a *shop.ConflictError if the revision's state
+// doesn't allow the action, and catalog.ErrNotFound if there is no such revision. With
+// an error nothing is changed. Watchers are told; that of this store knows of the
+// revision when Release returns.
 func (s *Store) Release(ctx context.Context, in shop.Place, number int, action shop.Action, by string, agree func(shop.Revision) error) (r shop.Revision, err error) {
 	err = s.changeAsShop(ctx, in.Shop, func(tx pgx.Tx) error {
 		id, err := findCatalog(ctx, tx, in, toRelease)

@@ -5,15 +5,16 @@ import (
 	"io"
 )
 
-// Progress is told how far a reading has come: so many rows, and so many
-// bytes of all that there are in the files as they were handed in.
+// Progress is told how far a reading has come: the rows so far, and how many bytes of
+// the files have been read.
 type Progress interface {
 	// Reading is called every few thousand rows, which is some hundred times a
 	// second at most, and at the end, always from the goroutine that reads.
 	Reading(rows, bytes, total int64)
 }
 
-// rowsBetweenTicks is some milliseconds' worth.
+// rowsBetweenTicks is how many rows are read between two calls of tick. It takes some
+// milliseconds to read them.
 const rowsBetweenTicks = 1 << 12
 
 // A meter tells how far a reading of several files has come.
@@ -25,7 +26,7 @@ type meter struct {
 	file     *counted
 }
 
-// open counts what is read of a file, which was read when the next is opened.
+// open begins to count what is read of a file. The file before it has been read.
 func (m *meter) open(f File) *counted {
 	m.close()
 	m.file = &counted{in: f.Data, size: f.Size}
@@ -51,8 +52,8 @@ func (m *meter) tell() {
 	m.progress.Reading(m.reading.rows, done, m.total)
 }
 
-// A counted file counts what is read of it, and keeps the error of reading,
-// so that it is told apart from what is wrong with the file.
+// A counted file counts what is read of it. It keeps an error of reading, so that this
+// can be told from a fault in the file.
 type counted struct {
 	in   io.ReaderAt
 	size int64
@@ -63,12 +64,12 @@ type counted struct {
 	err     error
 }
 
-// errTooMuch says that more would have been read than was allowed.
+// errTooMuch says that a limit of bytes was reached.
 var errTooMuch = errors.New("more would be read than is allowed")
 
 // ReadAt reads from the file.
 func (c *counted) ReadAt(p []byte, at int64) (int, error) {
-	if at < 0 || at >= c.size { // where a directory that lies may point
+	if at < 0 || at >= c.size { // a wrong directory of an archive may point there
 		return 0, io.EOF
 	}
 	if c.bounded {

@@ -102,7 +102,7 @@ func (r *reader) load(text string) (code Code) {
 	if comma {
 		return hasComma
 	}
-	// Blanks that only typography made.
+	// Remove blanks that came from typographic characters.
 	for r.n > 0 && r.buf[r.n-1] == ' ' {
 		r.n--
 	}

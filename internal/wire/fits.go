@@ -13,7 +13,7 @@ import (
 // FitsRequest is what POST /v1/fits, or its flat form, asks.
 type FitsRequest struct {
 	Units unit.System
-	// Reference is the caller's own words, given back to him.
+	// Reference is a text of the caller's, which the answer repeats.
 	Reference string
 	// Catalog is "" and Revision 0 where none was named.
 	Catalog  string
@@ -67,9 +67,8 @@ func readFits(f *form.Form) (*FitsRequest, fault.List) {
 	return r, form.Read(f, fitsTable, r, judgeFits)
 }
 
-// judgeFits gives what the core finds wrong with what was read. Its other faults
-// are found when it is asked for an answer; where it won't be, because of faults
-// that are known already, all of them are told at once.
+// judgeFits gives the core's faults. If own has faults there won't be an answer, so the
+// whole request is judged now; otherwise the core does that when it makes the answer.
 func judgeFits(own fault.List, r *FitsRequest) fault.List {
 	var core fault.List
 	core.AddUnder("/upper", gradeFaults(&r.Fit.Upper))
@@ -80,8 +79,8 @@ func judgeFits(own fault.List, r *FitsRequest) fault.List {
 	return core
 }
 
-// judged gives what of a request the core can judge. Where the basis of the
-// travel couldn't be read, one that asks for nothing else stands in for it.
+// judged gives a request that the core can judge. If the basis of the travel couldn't
+// be read, a basis that needs no other field takes its place.
 func judged(own fault.List, q fit.Request) *fit.Request {
 	for i := range own {
 		if p := own[i].Pointer; p == "/travel" || p == "/travel/basis" {

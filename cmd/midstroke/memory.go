@@ -49,7 +49,7 @@ func floorHeap(ctx context.Context, floor int64) {
 	if floor <= 0 || os.Getenv("GOGC") != "" {
 		return
 	}
-	const usual, seldom = 100, 2 * time.Second
+	const usual, most, seldom = 100, 1_000_000, 2 * time.Second
 	sample := []metrics.Sample{{Name: "/gc/heap/live:bytes"}}
 	set := usual
 	for {
@@ -57,7 +57,7 @@ func floorHeap(ctx context.Context, floor int64) {
 		const least = 4 << 20 // is what the runtime counts with at least
 		live := max(least, int64(sample[0].Value.Uint64()))
 		// To set it stops the program for a moment, so small changes aren't worth it.
-		if percent := max(usual, int(100*floor/live)); percent > set+set/4 || percent < set-set/4 {
+		if percent := int(min(most, max(usual, 100*floor/live))); percent > set+set/4 || percent < set-set/4 {
 			debug.SetGCPercent(percent)
 			set = percent
 		}

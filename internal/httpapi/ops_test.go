@@ -174,3 +174,20 @@ func TestMetricsTellOfRequestsAndSnapshot(t *testing.T) {
 		}
 	}
 }
+
+// TestAShareOfTheLog: of what went well one in very many is logged, and of what
+// didn't, all.
+func TestAShareOfTheLog(t *testing.T) {
+	s := &service{library: librarytest.New(demoSnapshot()), log: new(lockedBuffer)}
+	s.start(t, httpapi.Config{LogOneIn: 1 << 30})
+	for range 20 {
+		s.post(t, "/v1/fits", eyeToEye)
+	}
+	s.post(t, "/v1/fits", "{}")
+	if text := s.log.String(); strings.Contains(text, `"status":200`) || strings.Count(text, `"status":422`) != 1 {
+		t.Errorf("the log has %s", text)
+	}
+	if page := string(s.get(t, "/metrics").body); !strings.Contains(page, `midstroke_http_requests_total{method="POST",route="/v1/fits",status="200"} 20`) {
+		t.Error("requests that aren't logged aren't counted")
+	}
+}

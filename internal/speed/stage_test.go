@@ -175,25 +175,29 @@ func (s *stage) serve(name string) (*process, time.Duration) {
 	return p, time.Since(begun)
 }
 
-// ask sends one request.
-func (s *stage) ask(p *process, name, body string) []byte {
+// ask sends one request, and again while its catalogue is still being loaded.
+func (s *stage) ask(p *process, name, body string) {
 	s.Helper()
-	r, err := http.NewRequest(http.MethodPost, p.url+"/v1/fits", strings.NewReader(body))
-	if err != nil {
-		s.Fatal(err)
+	for begun := time.Now(); ; time.Sleep(50 * time.Millisecond) {
+		r, err := http.NewRequest(http.MethodPost, p.url+"/v1/fits", strings.NewReader(body))
+		if err != nil {
+			s.Fatal(err)
+		}
+		r.Header.Set("Content-Type", "application/json")
+		r.Header.Set("Authorization", "Bearer "+s.keys[name])
+		res, err := http.DefaultClient.Do(r)
+		if err != nil {
+			s.Fatal(err)
+		}
+		answer, err := io.ReadAll(res.Body)
+		res.Body.Close()
+		switch {
+		case err == nil && res.StatusCode == http.StatusOK:
+			return
+		case err != nil || res.StatusCode != http.StatusServiceUnavailable || time.Since(begun) > 5*time.Minute:
+			s.Fatalf("%s, %v: %.500s", res.Status, err, answer)
+		}
 	}
-	r.Header.Set("Content-Type", "application/json")
-	r.Header.Set("Authorization", "Bearer "+s.keys[name])
-	res, err := http.DefaultClient.Do(r)
-	if err != nil {
-		s.Fatal(err)
-	}
-	defer res.Body.Close()
-	answer, err := io.ReadAll(res.Body)
-	if err != nil || res.StatusCode != http.StatusOK {
-		s.Fatalf("%s, %v: %.500s", res.Status, err, answer)
-	}
-	return answer
 }
 
 // mix are a day's requests: two kinds of place in many sizes. Two of them never

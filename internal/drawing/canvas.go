@@ -31,7 +31,8 @@ type point struct{ x, y float64 }
 
 func (c *canvas) words(n note.Note) string { return n.Text(c.lang, c.units) }
 
-// open begins the drawing. Screen readers read out its title and lines.
+// open begins the drawing; its title and lines are read out to whoever cannot
+// see it.
 func (c *canvas) open(title note.Note, lines []note.Note) {
 	fmt.Fprintf(&c.buf, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" width="%d" height="%d" role="img" aria-labelledby="title desc" lang="%s" font-family="Helvetica, Arial, sans-serif" fill="%s">`+"\n",
 		c.width, c.height, c.width, c.height, escaped(c.lang), ink)
@@ -39,8 +40,8 @@ func (c *canvas) open(title note.Note, lines []note.Note) {
 	fmt.Fprintf(&c.buf, `<rect width="%d" height="%d" fill="#ffffff"/>`+"\n", c.width, c.height)
 }
 
-// titled writes the title and the description that screen readers read out, under
-// ids that begin with prefix.
+// titled writes what is read out to whoever cannot see the drawing, under ids
+// that begin with prefix.
 func (c *canvas) titled(prefix string, title note.Note, lines []note.Note) {
 	fmt.Fprintf(&c.buf, `<title id="%stitle">%s</title>`+"\n", prefix, escaped(c.words(title)))
 	fmt.Fprintf(&c.buf, `<desc id="%sdesc">`, prefix)
@@ -97,7 +98,7 @@ func (c *canvas) arrowhead(p point, height float64, colour string) {
 		num(p.x), num(p.y), num(p.x-6), num(p.y+height), num(p.x+6), num(p.y+height), colour)
 }
 
-// text writes t. Its attributes are not escaped.
+// text writes t with attributes that this package made itself.
 func (c *canvas) text(x, y float64, attributes, t string) {
 	if attributes != "" {
 		attributes = " " + attributes
@@ -105,12 +106,12 @@ func (c *canvas) text(x, y float64, attributes, t string) {
 	fmt.Fprintf(&c.buf, `<text x="%s" y="%s"%s>%s</text>`+"\n", num(x), num(y), attributes, escaped(t))
 }
 
-// haloText writes a text with a white halo, so that it can be read across lines.
+// haloText is legible across lines.
 func (c *canvas) haloText(x, y float64, anchor, t string) {
 	c.text(x, y, fmt.Sprintf(`font-size="13" text-anchor="%s" stroke="#ffffff" stroke-width="4" stroke-linejoin="round" paint-order="stroke"`, anchor), t)
 }
 
-// turnedText writes a text that reads upwards, centred at a place.
+// turnedText reads upwards, centred at a place.
 func (c *canvas) turnedText(x, y float64, t string) {
 	c.text(x, y, fmt.Sprintf(`font-size="14" text-anchor="middle" transform="rotate(-90 %s %s)"`, num(x), num(y)), t)
 }
@@ -127,7 +128,7 @@ func num(v float64) string { return strconv.FormatFloat(round(v, 2), 'f', -1, 64
 
 func escaped(s string) string {
 	var b bytes.Buffer
-	// A buffer gives no error.
+	// The error is the buffer's, which has none.
 	_ = xml.EscapeText(&b, []byte(s))
 	return b.String()
 }

@@ -121,6 +121,10 @@ func TestDampingIsWellFormed(t *testing.T) {
 			for _, e := range svg.Children {
 				x, _ := strconv.ParseFloat(e.attr("x"), 64)
 				y, _ := strconv.ParseFloat(e.attr("y"), 64)
+				// Letters are about half as wide as high, bold ones a little more.
+				if size, err := strconv.ParseFloat(e.attr("font-size"), 64); err == nil && e.attr("text-anchor") == "" && x+0.56*size*float64(len([]rune(e.Text))) > width {
+					t.Errorf("%s: %q is too long", name, e.Text)
+				}
 				if e.XMLName.Local == "text" && (x <= 0 || x >= width || y <= 0 || y >= height) {
 					t.Errorf("%s: %q stands at %g, %g", name, e.Text, x, y)
 				}

@@ -68,7 +68,13 @@ func (e endless) ReadAt(p []byte, at int64) (int, error) {
 	if at < int64(len(e.begin)) {
 		n = copy(p, e.begin[at:])
 	}
+	start := n
 	for n < len(p) {
+		// Whole blocks that are there already are copied again, twice as many each time.
+		if from := start + (n-start)%len(e.more); from < n {
+			n += copy(p[n:], p[from:n])
+			continue
+		}
 		offset := (at + int64(n) - int64(len(e.begin))) % int64(len(e.more))
 		n += copy(p[n:], e.more[offset:])
 	}

@@ -5,8 +5,8 @@ import (
 	"strconv"
 )
 
-// scale maps values from low to high onto the sheet from from to to, with a tick
-// at every whole step.
+// scale maps the values low to high to the places from and to on the sheet. It has a
+// tick at every whole step.
 type scale struct {
 	low, high, step float64
 	from, to        float64

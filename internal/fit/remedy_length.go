@@ -23,8 +23,8 @@ func wayFor(short Both) way {
 	return way{1, MoveMountsApart, RaiseBody}
 }
 
-// towards gives of what is lacking each way what this way must make up, and what
-// it may take from the other.
+// towards splits what is lacking each way into what a change in this direction must
+// make up, and what it may take from the other direction.
 func (w way) towards(lacks Both) (makeUp, mayTake unit.Length) {
 	if w.sign > 0 {
 		return lacks.Compression, -lacks.Extension
@@ -42,7 +42,8 @@ func (a amount) possible(reach unit.Length) bool { return a.least <= a.most && a
 // least where none is.
 func (a amount) written() unit.Length { return a.least.Up(a.most) }
 
-// toFollow makes a value of a text whose reader is to follow it.
+// toFollow makes a value for a text that tells its reader what to do. It may be rounded
+// only within the amount.
 func (a amount) toFollow(name string, by unit.Length) note.Value {
 	return note.Within(name, by, a.least, max(by, a.most))
 }
@@ -94,9 +95,9 @@ func lengthRemedy(kind RemedyKind, grade Grade, least, best amount, by unit.Leng
 	return r
 }
 
-// raised is what a change of the body's height by this much does: by how much the
-// length at ride changes, and by how much the motion ratio's tolerance widens its
-// bounds. It is what package measure makes of the planned change after it.
+// raised gives what a change of the body's height does: by how much the length at ride
+// height changes, and by how much the motion ratio's tolerance widens its bounds. It
+// agrees with what package measure computes for the planned change afterwards.
 func (h *heights) raised(by unit.Length) (longer, wider unit.Length) {
 	doubt := func(planned unit.Length) unit.Length {
 		return ((planned - h.delta).Abs() + h.gaps).Scale(h.tolerance)
@@ -104,9 +105,9 @@ func (h *heights) raised(by unit.Length) (longer, wider unit.Length) {
 	return (h.planned + by).Scale(h.ratio) - h.planned.Scale(h.ratio), doubt(h.planned+by) - doubt(h.planned)
 }
 
-// raises is by how much the body must be raised, or lowered, for a grade. What
-// would have to be measured again afterwards is none: with what is planned
-// already it stays within what a constant motion ratio is good for.
+// raises is by how much the body must be raised, or lowered, for a grade. Together with
+// a change that is planned already, it stays within the heights for which a constant
+// motion ratio is good enough; beyond them one would have to measure again.
 func (t *task) raises(g Grade, w way, s span) (amount, bool) {
 	if g < Marginal && t.late(s) {
 		return amount{}, false // the bump stop's gap changes with the body's height
@@ -129,7 +130,7 @@ func (t *task) raises(g Grade, w way, s span) (amount, bool) {
 	if most < 0 {
 		return amount{}, false
 	}
-	// Both sides of the damper change the one way with the height.
+	// With the height both lengths change in the same direction.
 	steps := int(most) + 1
 	least := sort.Search(steps, func(by int) bool { makeUp, _ := after(unit.Length(by)); return makeUp <= 0 })
 	more := sort.Search(steps-least, func(by int) bool { _, mayTake := after(unit.Length(least + by)); return mayTake < 0 })
@@ -137,7 +138,7 @@ func (t *task) raises(g Grade, w way, s span) (amount, bool) {
 		return amount{}, false
 	}
 	a := amount{unit.Length(least), unit.Length(least + more - 1)}
-	// A droop limit may leave a part of the amounts between out.
+	// With a droop limit some amounts in between may not be enough.
 	if _, mayTake := after(a.written()); mayTake < 0 {
 		a.most = a.least
 	}
@@ -169,10 +170,10 @@ func (t *task) mayGiveUp(s span, short Both) bool {
 // givenUp is the travel that is given up each way, and the least that is enough.
 type givenUp struct{ up, least Both }
 
-// giveUp is the travel to be given up each way for a grade; false where there is
-// not as much. Needs to fixed stops are asked again with less travel at the
-// wheel, and the reserve stays. Any other need is asked again as stated, where no
-// more is wanted than is needed.
+// giveUp is the travel to be given up each way for a grade, false if that is more than
+// the needed travel. With fixed stops the caller asks again with less travel at the
+// wheel, and the reserve stays. Otherwise it asks again with stated travel, for which
+// no more is wanted than is needed.
 func (t *task) giveUp(g Grade, s span) (givenUp, bool) {
 	if g == Clear && !t.heights.stopsFixed {
 		g = Tight

@@ -22,7 +22,7 @@ type scratch struct {
 
 var scratches = sync.Pool{New: func() any { return new(scratch) }}
 
-// room gives each site its options, straight and adapted, for each of n ends, none
+// room gives each site room for the options of n ends, straight and adapted. None is
 // solved yet.
 func (s *scratch) room(n int) (straight [2][]option, adapted [2][][]option) {
 	for at := range s.straight {
@@ -34,7 +34,7 @@ func (s *scratch) room(n int) (straight [2][]option, adapted [2][][]option) {
 	return s.straight, s.adapted
 }
 
-// some hands out n options, never nil, which are valid until release.
+// some gives n options, never nil, which are valid until release.
 func (s *scratch) some(n int) []option {
 	if len(s.options)-s.taken < n {
 		// What was handed out stays where it is; only the next block is new.
@@ -44,7 +44,8 @@ func (s *scratch) some(n int) []option {
 	return s.options[s.taken-n : s.taken : s.taken]
 }
 
-// leg hands out a leg of n ends, of which so much is known, valid until release.
+// leg gives a leg for n ends, which is valid until release. known is the first value of
+// each end's parts.
 func (s *scratch) leg(n int, known int8) *leg {
 	if s.legsUsed == len(s.legs) {
 		s.legs = append(s.legs, new(leg))

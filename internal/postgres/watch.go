@@ -14,8 +14,8 @@ import (
 	"midstroke/migrations"
 )
 
-// Watcher is told what is published, of keys, and whether the database answers.
-// Its functions are called one at a time and hold up the next call, so they
+// Watcher has functions that are told which revisions are published, which keys there
+// are, and whether the database answers. They are called one at a time, so each must
 // return soon.
 type Watcher struct {
 	// Published is told the newest published revision of every catalogue, first
@@ -26,8 +26,8 @@ type Watcher struct {
 	// Reachable is told whether the database answers, first and whenever that
 	// changes: nil where it does, else why it doesn't. Optional.
 	Reachable func(error)
-	// Look is how often to look at everything without having heard anything,
-	// for what a lost notification would have told. Defaults to 5 s.
+	// Look is how often everything is read without a notification, in case one was
+	// lost. Defaults to 5 s.
 	Look time.Duration
 	// Heartbeat is how often the database is asked whether it still answers.
 	// Defaults to 500 ms.
@@ -49,9 +49,9 @@ const (
 	longestWait   = 2 * time.Second
 )
 
-// Watch tells w what there is until ctx ends, which is the error that it then
-// answers. It listens on a connection of its own, which no load or list can
-// hold up, and makes a new one whenever that is lost.
+// Watch tells w what there is until ctx ends, and then returns the error of ctx. It
+// listens on a connection of its own, which no load or list can hold up, and makes a
+// new one whenever that is lost.
 func (s *Store) Watch(ctx context.Context, w Watcher) error {
 	w.Look, w.Heartbeat, w.Patience = cmp.Or(w.Look, defaultLook), cmp.Or(w.Heartbeat, defaultHeartbeat), cmp.Or(w.Patience, defaultPatience)
 	s.watcher.Store(&w)
@@ -72,7 +72,7 @@ func (s *Store) Watch(ctx context.Context, w Watcher) error {
 		select {
 		case <-ctx.Done():
 			return ctx.Err()
-		// Not all instances at once when the database is back.
+		// So that not all instances connect at once when the database is back.
 		case <-time.After(wait/2 + rand.N(wait/2)):
 		}
 	}
@@ -108,7 +108,7 @@ func (w *watch) listen(ctx context.Context) (connected bool, _ error) {
 		defer cancel()
 		_ = conn.Close(ending) // lost already, or no longer wanted
 	}()
-	// Listen first and look then: nothing is published unheard in between.
+	// Listen first, then read: so nothing is missed that is published in between.
 	if err := inTime(ctx, firstPatience, func(ctx context.Context) error {
 		if err := prepare(ctx, conn, migrations.KeeperRole); err != nil {
 			return err
@@ -151,7 +151,8 @@ func (s *Store) tellInTurn(ctx context.Context, do func() error) error {
 	}
 }
 
-// tellTime is how long whoever has written something waits until the watcher knows.
+// tellTime is how long a caller that has written something waits until the watcher is
+// told.
 const tellTime = 2 * time.Second
 
 // tellNow tells the watcher what there is after something was written, so that this

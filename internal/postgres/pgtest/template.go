@@ -14,9 +14,8 @@ import (
 // makeTemplate gives the name of a database with every migration applied, for
 // others to be copied from: a copy takes a tenth of what the migrations take.
 //
-// Each test binary makes its own, under a name of its own, and a server that
-// outlives the binary keeps it for a day: a shared one would have to be
-// guarded against binaries with other migrations.
+// Each test binary makes a template of its own, since binaries may have different
+// migrations. A server that outlives the binary keeps it for a day.
 func makeTemplate(s *server) (string, error) {
 	ctx, cancel := context.WithTimeout(context.Background(), patience)
 	defer cancel()

@@ -33,6 +33,7 @@ var core = map[string][]string{
 		"internal/enum", "internal/unit", "internal/fault", "internal/note", "internal/mount", "internal/measure",
 		"internal/linkage", "internal/ride", "internal/damping", "internal/catalog",
 	},
+	"internal/coverage": {"internal/unit", "internal/fit"},
 }
 
 // notInCore are packages of the standard library that the core may not import,

@@ -23,6 +23,7 @@ type answered struct {
 	outcome      string
 	cautions     []note.Note
 	drawing      string
+	asked        *asked // for a coverage
 }
 
 // answer answers one row.

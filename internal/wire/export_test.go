@@ -48,6 +48,7 @@ func Tables() map[string][]Shape {
 		"Sleeve":         exported(listedSleeve.shapes()),
 		"Spacer":         exported(listedSpacer.shapes()),
 		"Adapter":        exported(listedAdapter.shapes()),
+		"Coverage":       exported(coverageMembers.shapes()),
 	}
 }
 

@@ -815,10 +815,132 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/coverage": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Which of many requests a catalogue serves, what is missing, and which few dampers to stock
+         * @description The body is a file of requests as for `POST /v1/batches`; a column `weight` may say how much a row counts, from 1 to
+         *     1,000,000. Rows with faults, and those that must be measured again or lie outside the method, ask for nothing; they are
+         *     counted. As `text/csv` the answer lists the dampers, as `image/svg+xml` it is the heat map of the gaps.
+         *
+         *     The set is the best one of at most `most` dampers, or the smallest one that serves `share` of the weight. A greedy choice comes
+         *     first, of which at least 1 - 1/e of the best is guaranteed; branch and bound then looks for a better set within a
+         *     limit of work. `method` says whether it came to its end (`exact`), else `gap` says by how much a better set might be
+         *     better. Limits, tokens and keys are those of `POST /v1/batches`.
+         */
+        post: operations["findCoverage"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
+        Coverage: {
+            /**
+             * @description those of all lengths here: the first row's
+             * @enum {string}
+             */
+            units: "in" | "mm";
+            catalog: components["schemas"]["Edition"];
+            rows: number;
+            /** @description rows that must be measured again or lie outside the method */
+            rows_unclear: number;
+            rows_with_faults: number;
+            /** @description the weight of all rows that ask for a damper */
+            weight: number;
+            served: components["schemas"]["CoverageServed"];
+            /** @description the demand by the pair of ends */
+            ends: components["schemas"]["CoverageEnds"][];
+            gaps: components["schemas"]["CoverageGaps"];
+            /** @description what each damper serves alone, the most first */
+            dampers: components["schemas"]["CoverageDamper"][];
+            /** @description further dampers serve something */
+            more: boolean;
+            set: components["schemas"]["CoverageSet"];
+            /** @description the dampers of the set that aren't in stock */
+            order: string[];
+            /** @description the first rows with faults */
+            faults: components["schemas"]["CoverageFault"][];
+        };
+        CoverageServed: {
+            weight: number;
+            share: number;
+            /** @description by the best grade of each row */
+            grades: components["schemas"]["CoverageGrade"][];
+        };
+        CoverageGrade: {
+            /** @enum {string} */
+            grade: "clear" | "tight" | "marginal";
+            weight: number;
+            share: number;
+        };
+        CoverageEnds: {
+            upper: string;
+            lower: string;
+            weight: number;
+            unserved: number;
+        };
+        /** @description a heat map over the lengths that a damper without adapters must have */
+        CoverageGaps: {
+            /** @description the size of a square */
+            step: number;
+            /** @description squares with a demand */
+            cells: components["schemas"]["CoverageCell"][];
+        };
+        CoverageCell: {
+            /** @description where the square begins */
+            compressed_most: number;
+            /** @description where the square begins */
+            extended_least: number;
+            weight: number;
+            unserved: number;
+        };
+        CoverageDamper: {
+            code: string;
+            in_stock: boolean;
+            /** @description the weight of all rows that it fits */
+            serves: number;
+            /** @description the weight of the rows that no other damper fits */
+            only: number;
+        };
+        CoverageSet: {
+            /** @enum {string} */
+            method: "exact" | "greedy";
+            dampers: components["schemas"]["CoverageChoice"][];
+            weight: number;
+            share: number;
+            /** @description the set serves the share that was wanted */
+            reached: boolean;
+            /** @description with `share`: fewer dampers can't serve it */
+            least_dampers: number;
+            /** @description no set of as many dampers serves more */
+            most_weight: number;
+            /** @description by how much a better set might be better: fewer dampers with `share`, more weight with `most`; 0 where `method` is `exact` */
+            gap: number;
+        };
+        CoverageChoice: {
+            code: string;
+            in_stock: boolean;
+            /** @description the weight that it adds to those before it */
+            adds: number;
+        };
+        CoverageFault: {
+            line: number;
+            /** @description separated by `|` */
+            codes: string;
+            text: string;
+        };
         /**
          * @description inches (25.4 mm exactly) or millimetres
          * @enum {string}
@@ -6162,6 +6284,84 @@ export interface operations {
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
             405: components["responses"]["MethodNotAllowed"];
+            408: components["responses"]["TooSlow"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["UnsupportedMediaType"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+            507: components["responses"]["NoRoom"];
+        };
+    };
+    findCoverage: {
+        parameters: {
+            query?: {
+                /** @description how many dampers the set may have */
+                most?: number;
+                /** @description the part of the weight that the set is to serve; by default 0.9. Not with `most` */
+                share?: number;
+                /** @description the worst grade that counts as served; by default `marginal` */
+                grade?: "clear" | "tight" | "marginal";
+                /** @description columns that are passed over although their names are nearly those of a request */
+                keep?: string[];
+                /** @description the catalogue that all rows are answered from; by default the key's own */
+                catalog?: components["parameters"]["RowsCatalog"];
+                /** @description its revision; by default the newest */
+                revision?: components["parameters"]["RowsRevision"];
+                /** @description the units of every row that doesn't name its own */
+                units?: components["parameters"]["RowsUnits"];
+                /** @description how the upper end is made in every row that doesn't say */
+                upper?: components["parameters"]["RowsUpper"];
+                /** @description how the lower end is made in every row that doesn't say */
+                lower?: components["parameters"]["RowsLower"];
+                /** @description the suspension of every row that doesn't say */
+                suspension?: components["parameters"]["RowsSuspension"];
+                /** @description true: only what is in stock, in every row that doesn't say */
+                limits_in_stock?: components["parameters"]["RowsInStock"];
+                /** @description how many dampers the pick list of a row is for; by default 2 */
+                dampers?: components["parameters"]["RowsDampers"];
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the language of texts; English if there is no translation */
+                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "text/csv": string;
+                "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet": string;
+                "application/x-ndjson": string;
+            };
+        };
+        responses: {
+            /** @description the coverage */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Coverage"];
+                    "text/csv": string;
+                    "image/svg+xml": string;
+                    "text/plain": string;
+                };
+            };
+            400: components["responses"]["BadUpload"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            406: components["responses"]["NotAcceptable"];
             408: components["responses"]["TooSlow"];
             413: components["responses"]["TooLarge"];
             415: components["responses"]["UnsupportedMediaType"];

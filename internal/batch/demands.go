@@ -1,0 +1,152 @@
+package batch
+
+import (
+	"context"
+	"strconv"
+
+	"midstroke/internal/coverage"
+	"midstroke/internal/fault"
+	"midstroke/internal/fit"
+	"midstroke/internal/note"
+	"midstroke/internal/table"
+	"midstroke/internal/unit"
+)
+
+// WeightColumn is the column that says how much a row counts. Without it each counts 1.
+const WeightColumn = "weight"
+
+const mostWeight = 1_000_000
+
+// Demands are the rows of a file as what is asked of a catalogue.
+type Demands struct {
+	Demands []coverage.Demand
+	Points  []coverage.Point
+	Ends    []EndPair
+	// Units are those of the first row that was read.
+	Units unit.System
+	// Rows counts all rows, Unclear those that must be measured again or lie outside
+	// the method, which ask for nothing.
+	Rows, Unclear int
+	// Faults are the first rows with faults, Faulty is how many there are.
+	Faults []RowFault
+	Faulty int
+}
+
+// EndPair is the demands of a pair of ends.
+type EndPair struct {
+	Upper, Lower     string
+	Weight, Unserved int64
+}
+
+// RowFault is what is wrong with a row.
+type RowFault struct {
+	Line        int
+	Text, Codes string
+}
+
+// mostRowFaults is how many rows with faults are listed.
+const mostRowFaults = 100
+
+// asked is what one row asks for.
+type asked struct {
+	every  fit.Everyone
+	weight int64
+	ends   [2]string
+	units  unit.System
+}
+
+// Demands reads all rows and finds all dampers that fit each, of the grade or a better one.
+func (b *Batch) Demands(ctx context.Context, worst fit.Grade) (*Demands, error) {
+	d := &Demands{}
+	at := map[[2]string]int{}
+	err := b.each(ctx, b.ask, func(a *answered) error {
+		d.add(a, worst, at)
+		return nil
+	})
+	return d, err
+}
+
+// ask finds what a row asks for.
+func (b *Batch) ask(a *answered) {
+	weight, bad := b.weight(&a.row)
+	request, blank, faults := b.request(&a.row)
+	if blank {
+		return
+	}
+	if bad != nil {
+		faults = append(faults, *bad)
+	}
+	if len(faults) == 0 {
+		every, found := fit.FindEvery(&request.Fit, b.Snapshot)
+		if len(found) == 0 {
+			r := &request.Fit.Readings
+			a.asked = &asked{every, weight, [2]string{r.Upper.Style.String(), r.Lower.Style.String()}, request.Units}
+			return
+		}
+		faults = placed(&request, found)
+	}
+	b.refuse(a, faults, request.Units)
+}
+
+// weight reads how much a row counts.
+func (b *Batch) weight(row *table.Row) (int64, *fault.Fault) {
+	text := ""
+	for i := range min(len(row.Cells), len(b.columns)) {
+		if name, _ := table.ColumnName(b.columns[i].header); name == WeightColumn {
+			text = row.Cells[i]
+		}
+	}
+	for i := range row.Members {
+		if row.Members[i].Name == WeightColumn {
+			text = row.Members[i].Text
+		}
+	}
+	if text == "" {
+		return 1, nil
+	}
+	n, err := strconv.ParseInt(text, 10, 64)
+	if err != nil || n < 1 || n > mostWeight {
+		return 0, &fault.Fault{Place: fault.Place{Parameter: WeightColumn}, Code: badWeight, Values: []note.Value{note.Num("most", mostWeight, "")}}
+	}
+	return n, nil
+}
+
+func (d *Demands) add(a *answered, worst fit.Grade, at map[[2]string]int) {
+	d.Rows++
+	switch {
+	case a.fault != "":
+		if d.Faulty++; len(d.Faults) < mostRowFaults {
+			d.Faults = append(d.Faults, RowFault{a.row.Line, a.fault, a.codes})
+		}
+		return
+	case a.asked == nil: // a blank row
+		return
+	case a.asked.every.Outcome != fit.Fits && a.asked.every.Outcome != fit.NoFit:
+		d.Unclear++
+		return
+	}
+	if d.Units == unit.Unset {
+		d.Units = a.asked.units
+	}
+	one := coverage.Demand{Weight: a.asked.weight}
+	for _, s := range a.asked.every.Served {
+		if s.Grade <= worst {
+			one.By = append(one.By, s)
+		}
+	}
+	served := len(one.By) > 0
+	d.Demands = append(d.Demands, one)
+	d.Points = append(d.Points, coverage.Point{
+		CompressedMost: a.asked.every.CompressedMost, ExtendedLeast: a.asked.every.ExtendedLeast, Weight: one.Weight, Served: served,
+	})
+	pair, ok := at[a.asked.ends]
+	if !ok {
+		pair = len(d.Ends)
+		at[a.asked.ends] = pair
+		d.Ends = append(d.Ends, EndPair{Upper: a.asked.ends[0], Lower: a.asked.ends[1]})
+	}
+	d.Ends[pair].Weight += one.Weight
+	if !served {
+		d.Ends[pair].Unserved += one.Weight
+	}
+}

@@ -875,6 +875,7 @@ export interface components {
         };
         CoverageServed: {
             weight: number;
+            /** Format: double */
             share: number;
             /** @description by the best grade of each row */
             grades: components["schemas"]["CoverageGrade"][];
@@ -883,6 +884,7 @@ export interface components {
             /** @enum {string} */
             grade: "clear" | "tight" | "marginal";
             weight: number;
+            /** Format: double */
             share: number;
         };
         CoverageEnds: {
@@ -893,15 +895,24 @@ export interface components {
         };
         /** @description a heat map over the lengths that a damper without adapters must have */
         CoverageGaps: {
-            /** @description the size of a square */
+            /**
+             * Format: double
+             * @description the size of a square
+             */
             step: number;
             /** @description squares with a demand */
             cells: components["schemas"]["CoverageCell"][];
         };
         CoverageCell: {
-            /** @description where the square begins */
+            /**
+             * Format: double
+             * @description where the square begins
+             */
             compressed_most: number;
-            /** @description where the square begins */
+            /**
+             * Format: double
+             * @description where the square begins
+             */
             extended_least: number;
             weight: number;
             unserved: number;
@@ -919,6 +930,7 @@ export interface components {
             method: "exact" | "greedy";
             dampers: components["schemas"]["CoverageChoice"][];
             weight: number;
+            /** Format: double */
             share: number;
             /** @description the set serves the share that was wanted */
             reached: boolean;

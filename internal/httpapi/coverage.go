@@ -48,7 +48,7 @@ func readCoverageQuery(c echo.Context, q *query) (r coverageQuery, err error) {
 	if most, ok := form.Param(q.Query, "most", form.Whole(1, mostChosen)); ok {
 		r.most = most
 	}
-	if share, ok := form.Param(q.Query, "share", form.Number(form.Span{Least: 0, Most: 1, Above: true})); ok {
+	if share, ok := form.Param(q.Query, "share", form.Number(form.Span{Least: 0, Most: 1})); ok {
 		if r.share = share; r.most > 0 {
 			q.Fail("share", notWithMost)
 		}

@@ -89,7 +89,7 @@ func (c *Coverage) method() string {
 // gap is by how much a better set might be better: in dampers where a share was wanted,
 // else in weight.
 func (c *Coverage) gap() int {
-	if c.Wanted > 0 {
+	if c.Most == 0 {
 		return len(c.Chosen) - c.Set.LeastDampers
 	}
 	return int(c.Set.MostServed - c.Set.Served)

@@ -49,7 +49,6 @@ func serveBare(file string) int {
 // process is a server that runs beside the test.
 type process struct {
 	url string
-	pid int
 	end func()
 }
 
@@ -65,7 +64,7 @@ func startProcess(t *testing.T, cmd *exec.Cmd) *process {
 		t.Fatal(err)
 	}
 	ended := false
-	p := &process{pid: cmd.Process.Pid, end: func() {
+	p := &process{end: func() {
 		if !ended {
 			ended = true
 			_ = cmd.Process.Kill()

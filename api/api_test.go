@@ -60,7 +60,7 @@ func TestRequestsAreClosed(t *testing.T) {
 			walk(at, one)
 		}
 	}
-	for _, name := range []string{"FitsRequest", "HardwareRequest", "TravelRequest", "Samples"} {
+	for _, name := range []string{"FitsRequest", "HardwareRequest", "TravelRequest", "RatesRequest", "Samples"} {
 		walk(name, document.Components.Schemas[name])
 	}
 }

@@ -96,3 +96,55 @@ func (d *Damper) ForceTable() damping.Table {
 	t.Celsius, t.TemperatureKnown = d.Forces.Celsius()
 	return t
 }
+
+// forceTables are the different force tables of a snapshot's dampers.
+type forceTables struct {
+	tables []damping.Table
+	// numbers has each damper's place in tables, by its place in the list by code;
+	// -1 where it has none. It is nil where no damper has one.
+	numbers []int32
+}
+
+// gathered finds the force tables of dampers.
+func gathered(dampers []Damper) forceTables {
+	type key struct {
+		forces      Forces
+		gasIncluded bool
+	}
+	var f forceTables
+	known := map[key]int32{}
+	for i := range dampers {
+		d := &dampers[i]
+		if d.Forces == (Forces{}) || d.Forces.Text() == "" {
+			continue
+		}
+		if f.numbers == nil {
+			f.numbers = make([]int32, len(dampers))
+			for j := range f.numbers {
+				f.numbers[j] = -1
+			}
+		}
+		k := key{d.Forces, d.GasIncluded}
+		number, ok := known[k]
+		if !ok {
+			number = int32(len(f.tables))
+			known[k] = number
+			f.tables = append(f.tables, d.ForceTable())
+		}
+		f.numbers[i] = number
+	}
+	return f
+}
+
+// ForceTables lists the different force tables of the dampers. Callers change
+// nothing in it.
+func (s *Snapshot) ForceTables() []damping.Table { return s.forces.tables }
+
+// ForceTable gives the place in ForceTables of the force table of a damper, by its
+// place in the list by code; -1 where it has none.
+func (s *Snapshot) ForceTable(damper int32) int32 {
+	if s.forces.numbers == nil {
+		return -1
+	}
+	return s.forces.numbers[damper]
+}

@@ -3,6 +3,7 @@ package catalog
 import (
 	"unsafe"
 
+	"midstroke/internal/damping"
 	"midstroke/internal/mount"
 )
 
@@ -17,7 +18,21 @@ func (s *Snapshot) Size() int64 {
 	size += int64(len(s.contents.Sleeves)) * int64(unsafe.Sizeof(mount.Sleeve{}))
 	size += int64(len(s.contents.Spacers)) * int64(unsafe.Sizeof(mount.Spacer{}))
 	size += int64(len(s.contents.Adapters)) * int64(unsafe.Sizeof(mount.Adapter{}))
-	return size + s.index.size()
+	return size + s.index.size() + s.forces.size()
+}
+
+// size counts each force table once, with its text.
+func (f *forceTables) size() int64 {
+	size := int64(len(f.numbers)) * int64(unsafe.Sizeof(f.numbers[0]))
+	for i := range f.tables {
+		t := &f.tables[i]
+		size += int64(unsafe.Sizeof(*t))
+		for j := range t.Curves {
+			// A point's text takes about as much room as the point.
+			size += int64(unsafe.Sizeof(t.Curves[j])) + 2*int64(len(t.Curves[j].Points))*int64(unsafe.Sizeof(damping.Point{}))
+		}
+	}
+	return size
 }
 
 func (x *Index) size() int64 {

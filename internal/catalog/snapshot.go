@@ -18,6 +18,7 @@ type Snapshot struct {
 	contents Contents
 	shelf    *mount.Shelf
 	index    *Index
+	forces   forceTables
 	adapted  map[mount.Style][][]int32 // places of adapters, by style, then by end
 	memo     atomic.Pointer[memo]
 	stocked  stockedShelf
@@ -34,7 +35,7 @@ func NewSnapshot(name string, revision int, contents Contents) *Snapshot {
 	s := &Snapshot{
 		name: name, revision: revision, serial: serials.Add(1), contents: contents,
 		shelf: mount.NewShelf(contents.Sleeves, contents.Spacers, contents.Adapters, contents.Limits),
-		index: newIndex(contents.Dampers), adapted: map[mount.Style][][]int32{},
+		index: newIndex(contents.Dampers), forces: gathered(contents.Dampers), adapted: map[mount.Style][][]int32{},
 	}
 	places := map[string]int32{}
 	for i := range contents.Adapters {

@@ -2,6 +2,7 @@ package fit
 
 import (
 	"midstroke/internal/catalog"
+	"midstroke/internal/damping"
 	"midstroke/internal/enum"
 	"midstroke/internal/linkage"
 	"midstroke/internal/measure"
@@ -36,6 +37,8 @@ type Answer struct {
 	// Required is the travel asked of a damper, nil where it could not be
 	// computed.
 	Required *Required
+	// Damping is what dampers were judged by, nil where the request has no corner.
+	Damping *damping.Rater
 
 	Fits []Fit
 	// More says that further dampers fit than are listed.
@@ -128,6 +131,10 @@ type Fit struct {
 	// compressed, 1 fully extended.
 	RidePosition float64
 
+	// Damping is that on the request's corner, nil without one and for a damper
+	// without a force table.
+	Damping *damping.Rating
+
 	// Upper and Lower are the hardware at the vehicle's ends.
 	Upper, Lower End
 	Parts        int // adapters, sleeves and spacers of one damper
@@ -154,7 +161,8 @@ type NearMiss struct {
 	// ShortBy is what the least travel lacks each way, 0 where it holds.
 	ShortBy  Both
 	Travel   Both
-	Remedies []Remedy // the one of the least Least first
+	Remedies []Remedy        // the one of the least Least first
+	Damping  *damping.Rating // as of a Fit
 }
 
 // RemedyKind is what to change.

@@ -23,6 +23,7 @@ const (
 	reasonMounting        note.Code = "mounting"
 	reasonAdapters        note.Code = "adapters"
 	reasonLoadCarrying    note.Code = "load_carrying"
+	reasonDamping         note.Code = "damping"
 	reasonLean            note.Code = "lean"
 	reasonStrokeTooShort  note.Code = "stroke_too_short"
 	reasonTooLong         note.Code = "too_long_compressed"
@@ -33,7 +34,7 @@ const (
 // reasonNames lists every reason that may rule a damper out, in their order.
 var reasonNames = [...]note.Code{
 	reasonEndStyle, reasonMaxBodyDiameter, reasonMaxCompressed, reasonConstruction, reasonAdjusters,
-	reasonInStock, reasonMaxPrice, reasonMounting, reasonAdapters, reasonLoadCarrying, reasonLean,
+	reasonInStock, reasonMaxPrice, reasonMounting, reasonAdapters, reasonLoadCarrying, reasonDamping, reasonLean,
 	reasonStrokeTooShort, reasonTooLong, reasonTooShort, reasonHardware,
 }
 
@@ -154,9 +155,11 @@ func (t *task) limitReasons(w *ways, p *catalog.Point) []note.Note {
 	}
 	carries := carriesLoad(p.Traits.Adjusters()) && !l.admitsLoad()
 	leans := !t.allowsLean(p.Traits)
-	if carries || leans {
+	damps := t.admitsDamping(p)
+	if carries || leans || !damps {
 		add(l.NoAdapters && len(w[0][straight]) == 0 && !(invertible && len(w[1][straight]) > 0), reasonAdapters)
 		add(carries, reasonLoadCarrying)
+		add(!damps, reasonDamping, note.Word("verdict", cmp.Or(t.verdict(p).String(), "not_known")))
 		add(leans, reasonLean, note.Num("limit", uprightOnlyPast, "°"), note.Num("lean", roundedDeg(t.lean), "°"))
 	}
 	return reasons

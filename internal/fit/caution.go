@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/damping"
 	"midstroke/internal/measure"
 	"midstroke/internal/note"
 	"midstroke/internal/unit"
@@ -18,7 +19,7 @@ func (r *Request) cautions(a *Answer, w *measure.Working, k *kinematics) []note.
 	if a.Outcome == Fits || len(a.NearMisses) > 0 {
 		if a.any(func(d *catalog.Damper) bool { return d.Gas }) {
 			say("gas_charge")
-			list = append(list, r.gasLifts())
+			list = append(list, r.gasLifts(a))
 		}
 		if a.any(func(d *catalog.Damper) bool { return carriesLoad(d.Adjusters) }) {
 			say("carries_load")
@@ -33,7 +34,7 @@ func (r *Request) cautions(a *Answer, w *measure.Working, k *kinematics) []note.
 		say("stops_not_damper")
 	}
 	say("local_rules")
-	if a.Outcome == Fits || len(a.NearMisses) > 0 {
+	if a.valvingUnchecked() {
 		say("valving_not_checked")
 	}
 	if r.isPlanned() {
@@ -65,22 +66,54 @@ func (a *Answer) any(holds func(*catalog.Damper) bool) bool {
 		slices.ContainsFunc(a.NearMisses, func(m NearMiss) bool { return holds(m.Damper) })
 }
 
-// gasForce is how hard a gas damper pushes itself apart, in N: 2.5 MPa on a rod of
-// 12.4 mm, p·π·d²/4. gasLift is by how much that raises a light corner. Both are
-// common practice, no source.
+// valvingUnchecked says whether the damping of any damper that is listed wasn't
+// judged.
+func (a *Answer) valvingUnchecked() bool {
+	unknown := func(r *damping.Rating) bool { return r == nil || r.Verdict == 0 }
+	return slices.ContainsFunc(a.Fits, func(f Fit) bool { return unknown(f.Damping) }) ||
+		slices.ContainsFunc(a.NearMisses, func(m NearMiss) bool { return unknown(m.Damping) })
+}
+
+// gasForce is how hard a gas damper pushes itself apart where its list doesn't say,
+// in N: 2.5 MPa on a rod of 12.4 mm, p·π·d²/4. gasLift is by how much that raises a
+// light corner. Both are common practice, no source.
 const (
 	gasForce = 302
 	gasLift  = 10 * unit.Millimetre
 )
 
 // gasLifts says by how much gas dampers raise a corner: F·MR over the wheel rate
-// where that is known, else what is common.
-func (r *Request) gasLifts() note.Note {
+// where that is known, else what is common. With a corner it is the most that any
+// damper listed does.
+func (r *Request) gasLifts(a *Answer) note.Note {
 	rise := gasLift
-	if road := r.Travel.Road; road != nil && road.Corner.WheelRate > 0 {
+	switch road := r.Travel.Road; {
+	case a.Damping != nil:
+		const perMetre = 1000
+		rise = unit.FromMm(a.Damping.GasRise(a.greatestGasForce()) * perMetre)
+	case road != nil && road.Corner.WheelRate > 0:
 		rise = unit.FromMm(gasForce * r.Readings.MotionRatio / road.Corner.WheelRate)
 	}
 	return note.New("gas_lifts", note.Len("rise", rise))
+}
+
+// greatestGasForce is that of all dampers listed, N.
+func (a *Answer) greatestGasForce() float64 {
+	greatest := 0.0
+	look := func(d *catalog.Damper) {
+		force, known := d.Forces.GasForce()
+		if d.Gas && !known {
+			force = gasForce
+		}
+		greatest = max(greatest, force)
+	}
+	for i := range a.Fits {
+		look(a.Fits[i].Damper)
+	}
+	for i := range a.NearMisses {
+		look(a.NearMisses[i].Damper)
+	}
+	return greatest
 }
 
 // cautions are those of a fit's notes that are also cautions of the whole answer.

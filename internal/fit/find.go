@@ -14,14 +14,15 @@ import (
 // pointers into the request; with a fault the answer is nil. That no damper fits
 // is an answer.
 func Find(r *Request, s *catalog.Snapshot) (*Answer, fault.List) {
+	r = r.settled()
 	var faults fault.List
-	working, k, required := r.asked(&faults)
+	working, k, rater, required := r.asked(&faults)
 	named := r.namedDampers(s, &faults)
 	if len(faults) > 0 {
 		return nil, faults
 	}
 
-	a := &Answer{Required: required}
+	a := &Answer{Required: required, Damping: rater}
 	lean, step := r.knownLean(&working, k)
 	if step != nil {
 		working.Steps = append(working.Steps, *step)
@@ -36,7 +37,9 @@ func Find(r *Request, s *catalog.Snapshot) (*Answer, fault.List) {
 		a.Outcome, a.Reasons = OutsideMethod, working.Reasons
 	case measure.Measured:
 		scratch := scratches.Get().(*scratch)
-		r.task(s, &working, required, k, lean, scratch).answer(a, r, named)
+		t := r.task(s, &working, required, k, lean, scratch)
+		t.valving = newValving(rater, s)
+		t.answer(a, r, named)
 		scratch.release()
 	}
 	a.Cautions = r.cautions(a, &working, k)
@@ -69,7 +72,7 @@ func (r *Request) namedDampers(s *catalog.Snapshot, faults *fault.List) []int32 
 	for i, code := range r.Codes {
 		place, ok := s.Place(code)
 		if !ok {
-			faults.Add("/codes/"+strconv.Itoa(i), unknownCode, note.Word("catalog", s.Name()), note.Word("code", code))
+			faults.Add("/codes/"+strconv.Itoa(i), UnknownCode, note.Word("catalog", s.Name()), note.Word("code", code))
 			continue
 		}
 		dampers = append(dampers, place)
@@ -169,6 +172,7 @@ func (t *task) present(f *found) Fit {
 		Parts: int(t.bolting.parts(arr)),
 		Upper: End{Result: t.bolting.inFull(arr.upper)}, Lower: End{Result: t.bolting.inFull(arr.lower)},
 	}
+	out.Damping = t.rating(f.damper)
 	out.Travel = Both{t.shorter - out.Compressed, out.Extended - t.longer}
 	out.Margin = t.spare(out.Compressed, out.Extended, 0)
 	out.Worst = Both{
@@ -193,6 +197,6 @@ func (t *task) presentMiss(m *missed) NearMiss {
 		Damper: &t.snapshot.Dampers()[m.damper], Place: m.damper, Inverted: arr.inverted,
 		ShortBy:  t.shortfall(s.compressed, s.extended),
 		Travel:   Both{t.shorter - s.compressed, s.extended - t.longer},
-		Remedies: t.remedies(arr, m.point),
+		Remedies: t.remedies(arr, m.point), Damping: t.rating(m.damper),
 	}
 }

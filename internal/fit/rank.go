@@ -14,6 +14,7 @@ import (
 type rank struct {
 	grade    Grade
 	adapters uint8
+	damping  uint8 // 0 in the wanted range or not asked, 1 not known, 2 outside
 	step     int32 // of nearness to the preferred ride position, 0.05 each
 	parts    int32
 	stroke   unit.Length
@@ -32,6 +33,8 @@ func (a *rank) compare(b *rank) int {
 		return cmp.Compare(a.grade, b.grade)
 	case a.adapters != b.adapters:
 		return cmp.Compare(a.adapters, b.adapters)
+	case a.damping != b.damping:
+		return cmp.Compare(a.damping, b.damping)
 	case a.step != b.step:
 		return cmp.Compare(a.step, b.step)
 	case a.parts != b.parts:
@@ -57,13 +60,13 @@ func (k key) less(o key) bool {
 
 // Bits of the fields in a key, as far as they are not whole words.
 const (
-	stepBits, partBits, strokeBits = 5, 6, 49
+	stepBits, partBits, strokeBits = 5, 6, 47
 	priceBits, damperBits          = 32, 31
 )
 
 func (a *rank) key() key {
 	const mostParts, mostStroke, noPrice = 1<<partBits - 1, 1<<strokeBits - 1, 1<<priceBits - 1
-	first := (uint64(a.grade)<<2|uint64(a.adapters))<<stepBits | uint64(a.step)
+	first := ((uint64(a.grade)<<2|uint64(a.adapters))<<2|uint64(a.damping))<<stepBits | uint64(a.step)
 	if a.parts >= mostParts {
 		return key{(first<<partBits | mostParts) << strokeBits, 0}
 	}

@@ -2,6 +2,7 @@ package fit
 
 import (
 	"midstroke/internal/catalog"
+	"midstroke/internal/damping"
 	"midstroke/internal/enum"
 	"midstroke/internal/linkage"
 	"midstroke/internal/measure"
@@ -61,6 +62,12 @@ type Request struct {
 
 	// Obstacles are near the damper, with a linkage.
 	Obstacles []linkage.Obstacle
+
+	// Corner is what the dampers work on, nil where their damping isn't judged. It
+	// takes its damper's ratio from the request where it has none. Targets are what
+	// is wanted of the damping, nil for what is usual.
+	Corner  *ride.Corner
+	Targets *damping.Targets
 }
 
 // The bounds and defaults of a request.
@@ -124,7 +131,7 @@ type Travel struct {
 	AtBump, AtDroop unit.Length
 	// Reserve is wanted beyond what is computed; DefaultReserve unless given.
 	Reserve unit.Length
-	// Road is of basis ByRoad.
+	// Road is of basis ByRoad. Its corner is left out where the request has one.
 	Road *ride.Road
 }
 
@@ -147,6 +154,8 @@ type Limits struct {
 	// ride height. A damper's bracket isn't made for load. Adjusters that name the
 	// ride height admit them as well.
 	LoadCarrying bool
+	// Damping are the verdicts that are admitted, none for all.
+	Damping Verdicts
 }
 
 // carriesLoad says whether a damper with those adjusters carries load.

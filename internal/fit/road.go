@@ -18,7 +18,7 @@ func (r *Request) needByRoad(n *Required, faults *fault.List) {
 		faults.Add("/travel/class", roadMissing)
 		return
 	}
-	travel, found := r.Travel.Road.Travel()
+	travel, found := r.road(n, faults).Travel()
 	faults.AddUnder("/travel", found)
 	if len(*faults) > 0 {
 		return

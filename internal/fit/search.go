@@ -207,6 +207,9 @@ func (s *search) offer(r *route, points []catalog.Point) {
 		if !s.best.mayWant(f.key()) {
 			continue
 		}
+		if f.damping = s.dampingRank(p); f.damping != 0 && !s.best.mayWant(f.key()) {
+			continue
+		}
 		lengths := s.span(r.adds, p)
 		f.step = s.step(lengths)
 		f.stroke, f.price = p.Stroke(), p.Price.OrDearest()
@@ -245,7 +248,7 @@ func gradeIn(windows *[grades]window, p *catalog.Point) (grade Grade, fits bool)
 func (t *task) rankOf(a *arrangement, p *catalog.Point, grade Grade) rank {
 	s := t.span(a.adds, p)
 	return rank{
-		grade: t.demoted(grade, s), adapters: a.adapters, step: t.step(s),
+		grade: t.demoted(grade, s), adapters: a.adapters, damping: t.dampingRank(p), step: t.step(s),
 		parts: t.bolting.parts(a), stroke: p.Stroke(), price: p.Price.OrDearest(),
 		inverted: asRank(a.inverted), damper: p.Damper,
 		cost: t.bolting.cost(a), place: a.place,

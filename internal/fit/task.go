@@ -37,6 +37,10 @@ type task struct {
 	inTime unit.Length
 
 	doubt doubt
+
+	// valving judges dampers by their force tables, nil where the request has no
+	// corner.
+	valving *valving
 }
 
 // heights is what a change of ride height does, where that is known.
@@ -156,7 +160,8 @@ func (t *task) allows(p *catalog.Point, inverted bool) bool {
 	return t.traits[asRank(inverted)].Has(p.Traits) &&
 		(l.MaxBodyDiameter == 0 || p.Body <= l.MaxBodyDiameter) &&
 		(l.MaxCompressed == 0 || p.Compressed <= l.MaxCompressed) &&
-		(!l.HasMaxPrice || p.Price != mount.NoPrice && p.Price <= l.MaxPrice)
+		(!l.HasMaxPrice || p.Price != mount.NoPrice && p.Price <= l.MaxPrice) &&
+		t.admitsDamping(p)
 }
 
 // mayAllow says whether the limits may admit any damper of the box one way up.

@@ -182,6 +182,7 @@ func (h *Handler) routes() *echo.Echo {
 	e.POST("/v1/fits", h.postFits)
 	get("/v1/fits", h.getFits)
 	e.POST("/v1/hardware", h.postHardware)
+	e.POST("/v1/rates", h.postRates)
 	e.POST("/v1/travel", h.postTravel)
 	get("/v1/guide", h.getGuide)
 	e.POST("/v1/batches", needs(shop.Server, h.postBatch))

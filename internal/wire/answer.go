@@ -4,6 +4,7 @@ import (
 	"cmp"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/damping"
 	"midstroke/internal/fit"
 	"midstroke/internal/linkage"
 	"midstroke/internal/measure"
@@ -46,7 +47,7 @@ type fitsAnswer struct {
 }
 
 func (a *fitsAnswer) writer(dst []byte, lang string) writer {
-	return writer{b: dst, units: a.request.Units, lang: lang, currency: a.from.Currency, serial: a.from.Serial, working: a.request.Fit.Working}
+	return writer{b: dst, units: a.request.Units, lang: lang, currency: a.from.Currency, serial: a.from.Serial, working: a.request.Fit.Working, damped: a.request.Fit.Corner != nil}
 }
 
 var fitsMembers = members[fitsAnswer]{
@@ -57,6 +58,7 @@ var fitsMembers = members[fitsAnswer]{
 	reasons(func(a *fitsAnswer) []note.Note { return a.Reasons }),
 	anObjectOrNull("working_length", workingMembers, func(a *fitsAnswer) *measure.Working { return a.Working }),
 	anObjectOrNull("required", requiredMembers, func(a *fitsAnswer) *fit.Required { return a.Required }),
+	anObject("damping", dampersComparedWith, func(a *fitsAnswer) *damping.Rater { return a.Answer.Damping }).whenDamped(),
 	aList("fits", fitMembers, func(a *fitsAnswer) []fit.Fit { return a.Fits }),
 	aFlag("more", func(a *fitsAnswer) bool { return a.More }),
 	aList("hardware", members[fit.Hardware]{
@@ -150,6 +152,7 @@ var fitMembers = members[fit.Fit]{
 	}, itself),
 	anObjectOrNull("at_heights", heightsMembers, func(f *fit.Fit) *fit.AtHeights { return f.AtHeights }).onlyJSON(),
 	aNumber("ride_position", decimals, func(f *fit.Fit) float64 { return f.RidePosition }),
+	anObjectOrNull("damping", shortRating, func(f *fit.Fit) *damping.Rating { return f.Damping }).whenDamped(),
 	anObject("upper", fitEndMembers, func(f *fit.Fit) *fit.End { return &f.Upper }),
 	anObject("lower", fitEndMembers, func(f *fit.Fit) *fit.End { return &f.Lower }),
 	aWhole("parts", func(f *fit.Fit) int { return f.Parts }),
@@ -232,6 +235,7 @@ var missMembers = members[fit.NearMiss]{
 	aText("mounted", func(m *fit.NearMiss) string { return mounted(m.Inverted) }),
 	anObject("short_by", bothMembers, func(m *fit.NearMiss) *fit.Both { return &m.ShortBy }),
 	anObject("travel", bothMembers, func(m *fit.NearMiss) *fit.Both { return &m.Travel }),
+	anObjectOrNull("damping", shortRating, func(m *fit.NearMiss) *damping.Rating { return m.Damping }).whenDamped(),
 	aList("remedies", remedyMembers, func(m *fit.NearMiss) []fit.Remedy { return m.Remedies }),
 }
 

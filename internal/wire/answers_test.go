@@ -13,6 +13,7 @@ import (
 	"github.com/getkin/kin-openapi/openapi3"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/damping"
 	"midstroke/internal/fit"
 	"midstroke/internal/linkage"
 	"midstroke/internal/mount"
@@ -71,9 +72,9 @@ func requestBodies(t testing.TB, document *openapi3.T, path string) map[string][
 // requires are there, and there is none that the schema doesn't name.
 func TestAnswersAreTheContracts(t *testing.T) {
 	document := load(t)
-	for _, path := range []string{"/v1/fits", "/v1/hardware", "/v1/travel"} {
+	for _, path := range []string{"/v1/fits", "/v1/hardware", "/v1/travel", "/v1/rates"} {
 		bodies := requestBodies(t, document, path)
-		schema := map[string]string{"/v1/fits": "FitsAnswer", "/v1/hardware": "HardwareAnswer", "/v1/travel": "TravelAnswer"}[path]
+		schema := map[string]string{"/v1/fits": "FitsAnswer", "/v1/hardware": "HardwareAnswer", "/v1/travel": "TravelAnswer", "/v1/rates": "RatesAnswer"}[path]
 		for _, name := range slices.Sorted(maps.Keys(bodies)) {
 			t.Run(strings.TrimPrefix(path, "/v1/")+"/"+name, func(t *testing.T) {
 				holds(t, document, schema, answerTo(t, path, bodies[name]))
@@ -99,6 +100,18 @@ func answerTo(t testing.TB, path string, body []byte) []byte {
 		}
 		result := shelf.BoltUpAs(r.End, r.Style, r.Bracket, r.Options)
 		return wire.AppendHardware(nil, &result, &r, edition(), "en")
+	case "/v1/rates":
+		r, err := wire.ReadRates(body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		a, faults := r.Question.Answer()
+		if len(faults) > 0 {
+			t.Fatal(faults)
+		}
+		rater, _ := damping.NewRater(&r.Question)
+		whole := wire.RatesAnswer{Answer: &a, Covering: snapshot().Covering(rater, r.Top)}
+		return wire.AppendRates(nil, &whole, &r, edition(), "en")
 	default:
 		r, err := wire.ReadTravel(body)
 		if err != nil {

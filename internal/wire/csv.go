@@ -81,8 +81,12 @@ type csvColumn[T any] struct {
 	write bareValue[T]
 }
 
-// fitsColumns are those of the CSV form of an answer.
-var fitsColumns = columnsOf(csvMembers)
+// dampedColumns are those of the CSV form of an answer to a request with a corner,
+// and fitsColumns of one without.
+var (
+	dampedColumns = columnsOf(csvMembers)
+	fitsColumns   = slices.DeleteFunc(slices.Clone(dampedColumns), func(c csvColumn[csvRow]) bool { return strings.HasPrefix(c.name, "damping_") })
+)
 
 // columnsOf has a column for each value, named by its path joined by "_". A list
 // is one column where its items can be said in a few words.
@@ -115,13 +119,17 @@ func AppendFitsCSV(dst []byte, a *fit.Answer, r *FitsRequest, from Edition, lang
 	row := csvRow{fitsAnswer: fitsAnswer{a, r, &from}}
 	w := row.writer(dst, lang)
 	w.bare = true
-	w.b = appendHeader(w.b, fitsColumns)
+	columns := fitsColumns
+	if w.damped {
+		columns = dampedColumns
+	}
+	w.b = appendHeader(w.b, columns)
 	if len(a.Fits) == 0 {
-		appendLine(&w, fitsColumns, &row)
+		appendLine(&w, columns, &row)
 	}
 	for i := range a.Fits {
 		row.fit = &a.Fits[i]
-		appendLine(&w, fitsColumns, &row)
+		appendLine(&w, columns, &row)
 	}
 	return w.b
 }

@@ -55,6 +55,10 @@ var deciders = []decider{
 		_, err := wire.ReadHardware(body)
 		return err
 	}},
+	{"RatesRequest", "/v1/rates", func(body []byte) error {
+		_, err := wire.ReadRates(body)
+		return err
+	}},
 	{"TravelRequest", "/v1/travel", func(body []byte) error {
 		r, err := wire.ReadTravel(body)
 		if err != nil {

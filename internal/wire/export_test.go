@@ -43,6 +43,7 @@ func Tables() map[string][]Shape {
 		"FitsAnswer":     exported(fitsMembers.shapes()),
 		"HardwareAnswer": exported(hardwareAnswerMembers.shapes()),
 		"TravelAnswer":   exported(travelMembers.shapes()),
+		"RatesAnswer":    exported(wholeRates.shapes()),
 		"GuideAnswer":    exported(guideMembers.shapes()),
 		"Damper":         exported(listedDamper.shapes()),
 		"Sleeve":         exported(listedSleeve.shapes()),
@@ -74,5 +75,6 @@ func exported(members []namedShape) []Shape {
 func RequestFields() map[string][]form.About {
 	return map[string][]form.About{
 		"FitsRequest": fitsTable.Fields(), "HardwareRequest": hardwareTable.Fields(), "TravelRequest": travelRequestTable.Fields(),
+		"RatesRequest": ratesTable.Fields(),
 	}
 }

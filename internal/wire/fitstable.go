@@ -2,11 +2,13 @@ package wire
 
 import (
 	"midstroke/internal/catalog"
+	"midstroke/internal/damping"
 	"midstroke/internal/fit"
 	"midstroke/internal/form"
 	"midstroke/internal/linkage"
 	"midstroke/internal/measure"
 	"midstroke/internal/mount"
+	"midstroke/internal/ride"
 	"midstroke/internal/shop"
 	"midstroke/internal/unit"
 )
@@ -59,6 +61,8 @@ var fitsTable = form.NewRecord(
 	), func(r *FitsRequest) *fit.DroopLimit { return orNew(&r.Fit.DroopLimit) }),
 	form.Field("obstacles", form.Records(obstacleTable, 0, linkage.MostObstacles, linkage.Obstacle{}), func(r *FitsRequest) *[]linkage.Obstacle { return &r.Fit.Obstacles }),
 	form.Part("limits", limitsTable, func(r *FitsRequest) *fit.Limits { return &r.Fit.Limits }),
+	form.Part("corner", cornerTable, func(r *FitsRequest) *ride.Corner { return orNew(&r.Fit.Corner) }),
+	form.Part("targets", targetsTable, func(r *FitsRequest) *damping.Targets { return orNew(&r.Fit.Targets) }),
 	form.Part("prefer", preferTable, func(r *FitsRequest) *fit.Request { return &r.Fit }),
 	form.Field("codes", form.ListOf(form.Text(1, mount.MostCode), 0, mostCodes), func(r *FitsRequest) *[]string { return &r.Fit.Codes }),
 	form.Field("top", form.Whole(1, fit.MostListed), func(r *FitsRequest) *int { return &r.Fit.Top }),
@@ -116,7 +120,16 @@ var limitsTable = form.NewRecord(
 	form.Field("mounting", form.Named(fit.Mountings), func(l *fit.Limits) *fit.Mounting { return &l.Mounting }),
 	form.Field("adapters", form.Either("any", "none"), func(l *fit.Limits) *bool { return &l.NoAdapters }),
 	form.Field("load_carrying", form.Either("none", "allowed"), func(l *fit.Limits) *bool { return &l.LoadCarrying }),
+	form.Field("damping", verdicts, func(l *fit.Limits) *fit.Verdicts { return &l.Damping }),
 )
+
+var verdicts = form.As(form.ListOf(form.OneOf(damping.Verdicts.All(), damping.Verdicts.Parse), 0, len(damping.Verdicts.All())),
+	func(all []damping.Verdict) (set fit.Verdicts) {
+		for _, one := range all {
+			set = set.With(one)
+		}
+		return set
+	})
 
 var adjusters = form.As(form.ListOf(form.OneOf(catalog.AdjusterNames(), catalog.ParseAdjuster), 0, mostAdjusters),
 	func(all []catalog.Adjusters) (set catalog.Adjusters) {

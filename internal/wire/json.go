@@ -25,7 +25,9 @@ type writer struct {
 	serial uint64
 	// working says that the arithmetic of hardware was asked for.
 	working bool
-	words   []byte // of the text being written
+	// damped says that damping was asked for, by a corner.
+	damped bool
+	words  []byte // of the text being written
 	// said remembers where each note was last written.
 	said []writtenNote
 }

@@ -394,6 +394,12 @@ func (m member[T]) as(json func(w *writer, v *T)) member[T] {
 	return m
 }
 
+// whenDamped makes m one that is there only where the caller asked for damping.
+func (m member[T]) whenDamped() member[T] {
+	m.shape.optional, m.given = true, func(w *writer, _ *T) bool { return w.damped }
+	return m
+}
+
 // onlyJSON makes m one without columns in the CSV form.
 func (m member[T]) onlyJSON() member[T] {
 	m.shape.jsonOnly = true

@@ -39,7 +39,7 @@ var travelTable = form.NewRecord(
 	form.Field("class", form.OneOf(ride.Classes(), ride.ParseClass), func(q *fit.Request) *ride.Class { return &road(q).Class }).Needed().With(byRoad),
 	form.Field("speed_kmh", form.Number(upTo(ride.MostSpeed)), func(q *fit.Request) *float64 { return &road(q).SpeedKmh }).Needed().With(byRoad),
 	form.Field("hours", form.Number(form.Span{Least: ride.LeastHours, Most: ride.MostHours}), func(q *fit.Request) *float64 { return &road(q).Hours }).Needed().With(byRoad),
-	form.Part("corner", cornerTable, func(q *fit.Request) *ride.Corner { return &road(q).Corner }).Needed().With(byRoad),
+	form.Part("corner", cornerTable, func(q *fit.Request) *ride.Corner { return &road(q).Corner }).With(byRoad),
 ).Settle(func(_ form.Value, q *fit.Request) {
 	if q.Travel.Basis == fit.ByRoad {
 		road(q) // for the core to judge, if nothing of it could be read
@@ -61,16 +61,6 @@ func rangeTable[R any](bump, droop func(*R) *unit.Length) *form.Record[R] {
 		form.Field("droop", form.LengthOrZero, droop).Needed(),
 	)
 }
-
-// The bounds of a road's figures are those of package ride, which catch a slip
-// of the unit.
-var cornerTable = form.NewRecord(
-	form.Field("sprung_kg", form.Number(upTo(ride.MostMass)), func(c *ride.Corner) *float64 { return &c.SprungKg }).Needed(),
-	form.Field("unsprung_kg", form.Number(upTo(ride.MostMass)), func(c *ride.Corner) *float64 { return &c.UnsprungKg }).Needed(),
-	form.Field("wheel_rate_n_mm", form.Number(upTo(ride.MostRate)), func(c *ride.Corner) *float64 { return &c.WheelRate }).Needed(),
-	form.Field("tyre_rate_n_mm", form.Number(upTo(ride.MostRate)), func(c *ride.Corner) *float64 { return &c.TyreRate }).Needed(),
-	form.Field("damping_ns_m", form.Number(upTo(ride.MostDamping)), func(c *ride.Corner) *float64 { return &c.Damping }).Needed(),
-)
 
 // linkageTable is a suspension's points. Which of its points a double wishbone
 // needs, in space or in the plane, and how many figures each has, is for package

@@ -303,7 +303,8 @@ export interface paths {
         /**
          * Find the dampers that fit
          * @description Each damper has one entry, in its best arrangement. Of arrangements that are equal in the order below, it is the one
-         *     with the cheapest hardware, then the one whose adapters come first by code. The order is: grade; fewer adapters; nearness of `ride_position` to
+         *     with the cheapest hardware, then the one whose adapters come first by code. The order is: grade; fewer adapters; with a `corner`
+         *     the damping (`in_range`, then dampers whose damping isn't known, then `soft` and `firm`); nearness of `ride_position` to
          *     the preferred one in whole steps of 0.05; fewest hardware parts; least stroke; lowest price, none last;
          *     `as_listed` before `inverted`; code. The same request on the same revision gives the same bytes, except for `stale`.
          */
@@ -332,6 +333,26 @@ export interface paths {
          * @description From a damper's end and a bracket it finds adapter, sleeves, spacers, bolt and torque. If no hardware matches, the answer is 200 with `possible` false and what would help.
          */
         post: operations["boltUp"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/rates": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * The spring and damping that a corner wants, and which dampers give it
+         * @description From one corner of a vehicle and what is wanted of it: rates at the wheel, frequencies, critical and wanted damping, forces at reference velocities, a spring judged, and the dampers of the catalogue by their force tables. With `Accept: image/svg+xml` it is a drawing, of what `drawing` names, with the first three dampers. A CSV answer has one line for each damper.
+         */
+        post: operations["rateCorner"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1087,6 +1108,10 @@ export interface components {
             /** @description what is near the damper; needs a linkage as the basis of travel. Each fit tells the least gap from its body to each (`clearance`), with the caution `clearance_small` under 12 mm */
             obstacles?: components["schemas"]["Obstacle"][];
             limits?: components["schemas"]["Limits"];
+            /** @description the corner of the vehicle that the dampers work on. With it each fit tells its damping (`damping`), and dampers in the wanted range rank before others. It serves the basis `road` as well */
+            corner?: components["schemas"]["Corner"];
+            /** @description what is wanted of the damping; needs `corner` */
+            targets?: components["schemas"]["Targets"];
             prefer?: components["schemas"]["Prefer"];
             /** @description check only these dampers of the catalogue, and give the reasons for each */
             codes?: string[];
@@ -1352,38 +1377,124 @@ export interface components {
              * @description the time on the road; the largest expected travel grows with it
              */
             hours: number;
-            corner: components["schemas"]["Corner"];
+            /** @description the vehicle's corner, for the travel alone. It is not needed, and a fault, where the request has a `corner` of its own */
+            corner?: components["schemas"]["Corner"];
         };
         /** @description a length wanted beyond what is computed; by default 10 mm (common practice, no source) */
         Reserve: number | string;
-        /** @description one corner of the vehicle */
+        /**
+         * @description a mass: a number of kg, or a text with its unit, such as `"661 lb"`
+         * @example 300
+         * @example 661 lb
+         */
+        MassKg: number | string;
+        /**
+         * @description a rate: a number of N/mm, or a text with its unit, such as `"26 N/mm"`, `"26 kN/m"` or `"150 lbf/in"`
+         * @example 26
+         * @example 150 lbf/in
+         */
+        RateNmm: number | string;
+        /**
+         * @description a damping: a number of N·s/m, or a text with its unit, such as `"1500 N·s/m"` or `"8.6 lbf·s/in"`
+         * @example 1500
+         * @example 8.6 lbf·s/in
+         */
+        DampingNsm: number | string;
+        /**
+         * Format: double
+         * @description travel of a part over travel of the wheel (not the inverse, as some texts have it)
+         */
+        PartRatio: number;
+        /**
+         * Format: double
+         * @description the change of a motion ratio with the wheel's travel up, per m
+         */
+        RatioChange: number;
+        /** @description one corner of the vehicle: a body on a spring and dampers over a wheel on its tyre. It has either the spring's rate at the wheel or the spring's own rate with its motion ratio. The damper and the spring have motion ratios of their own. All of them stand for ride height, unladen */
         Corner: {
-            /**
-             * Format: double
-             * @description mass that the spring carries
-             */
-            sprung_kg: number;
-            /**
-             * Format: double
-             * @description mass that moves with the wheel
-             */
-            unsprung_kg: number;
-            /**
-             * Format: double
-             * @description spring rate at the wheel, N/mm
-             */
-            wheel_rate_n_mm: number;
-            /**
-             * Format: double
-             * @description the tyre's spring rate, N/mm
-             */
-            tyre_rate_n_mm: number;
-            /**
-             * Format: double
-             * @description damping at the wheel, N·s/m
-             */
-            damping_ns_m: number;
+            /** @description mass that the spring carries, unladen */
+            sprung_kg: components["schemas"]["MassKg"];
+            /** @description the same with the load; as unladen unless given */
+            sprung_laden_kg?: components["schemas"]["MassKg"];
+            /** @description mass that moves with the wheel */
+            unsprung_kg: components["schemas"]["MassKg"];
+            /** @description spring rate at the wheel, N/mm; instead of `spring_rate_n_mm` */
+            wheel_rate_n_mm?: components["schemas"]["RateNmm"];
+            /** @description rate of the spring itself, N/mm; needs `spring_ratio` */
+            spring_rate_n_mm?: components["schemas"]["RateNmm"];
+            /** @description travel of the spring over travel of the wheel */
+            spring_ratio?: components["schemas"]["PartRatio"];
+            /** @description the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. With it the force in the spring adds to the wheel rate or takes away from it */
+            spring_ratio_change_per_m?: components["schemas"]["RatioChange"];
+            /** @description `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given */
+            spring_roll_ratio?: components["schemas"]["PartRatio"];
+            /** @description travel of the damper over travel of the wheel. In a fit it is the request's `motion_ratio`, or that of its linkage, unless given */
+            damper_ratio?: components["schemas"]["PartRatio"];
+            /** @description the change of `damper_ratio` with the wheel's travel up, per m; 0, or that of the linkage, unless given */
+            damper_ratio_change_per_m?: components["schemas"]["RatioChange"];
+            /** @description `damper_ratio` where the two wheels of an axle move against each other; as in heave unless given */
+            damper_roll_ratio?: components["schemas"]["PartRatio"];
+            /** @description anti-roll bar: force at each wheel over its travel, N/mm, where the wheels move equally far against each other */
+            roll_bar_rate_n_mm?: components["schemas"]["RateNmm"];
+            /** @description dry friction of leaves and joints at the wheel, N, or a text with its unit such as `"40 lbf"`: half of the width of the loop that a slow test up and down draws. None unless given */
+            friction_n?: number | string;
+            /** @description the tyre's spring rate, N/mm */
+            tyre_rate_n_mm: components["schemas"]["RateNmm"];
+            /** @description the number of dampers that work on this wheel; 1 unless given */
+            dampers?: number;
+            /** @description damping at the wheel as it is now, mean of both directions, N·s/m. On a road that is the basis of travel it is the wanted one unless given */
+            damping_ns_m?: components["schemas"]["DampingNsm"];
         };
+        /**
+         * @description a kind of use of a vehicle, for which there are usual targets
+         * @enum {string}
+         */
+        Use: "general" | "comfort" | "load_carrying" | "sport" | "off_road";
+        /** @description what is wanted of spring and damping; what isn't given is usual for the `use`, and the answer tells all with their origin */
+        Targets: {
+            /** @description the kind of use; `general` unless given */
+            use?: components["schemas"]["Use"];
+            /**
+             * Format: double
+             * @description natural frequency of the body on spring and tyre, Hz
+             */
+            ride_hz?: number;
+            /**
+             * Format: double
+             * @description damping ratio of the body in heave
+             */
+            damping_ratio?: number;
+            /**
+             * Format: double
+             * @description the least damping ratio that is in range; 20 % under `damping_ratio` if only that is given
+             */
+            damping_ratio_low?: number;
+            /**
+             * Format: double
+             * @description the greatest damping ratio that is in range; 20 % over `damping_ratio` if only that is given
+             */
+            damping_ratio_high?: number;
+            /**
+             * Format: double
+             * @description force in rebound over force in compression at equal velocity
+             */
+            rebound_over_compression?: number;
+            /** @description the road on which the dampers are judged */
+            road?: {
+                /**
+                 * @description class of roughness by ISO 8608, taken at its geometric mean
+                 * @enum {string}
+                 */
+                class?: "A" | "B" | "C" | "D" | "E" | "F" | "G" | "H";
+                /** Format: double */
+                speed_kmh?: number;
+            };
+        };
+        /**
+         * @description whether the damping ratio of a damper, at the best position of its adjusters, is under the wanted range, in it or over it, at the load where it is farther off
+         * @enum {string}
+         */
+        DampingVerdict: "soft" | "in_range" | "firm";
         /** @description the wheel's travel from ride height to check; not both may be zero */
         Range: {
             /** @description up */
@@ -1482,6 +1593,8 @@ export interface components {
              * @enum {string}
              */
             load_carrying?: "none" | "allowed";
+            /** @description the damping of a damper must be one of these; needs `corner`. A damper without a force table, or whose table ends far below the velocities on the road, is ruled out then */
+            damping?: components["schemas"]["DampingVerdict"][];
         };
         Prefer: {
             /**
@@ -1644,6 +1757,75 @@ export interface components {
              * @description positive if the left end is up
              */
             roll_deg: number;
+        };
+        RatesRequest: {
+            units: components["schemas"]["Units"];
+            /** @description your own name for this request, which comes back with the answer */
+            reference?: string;
+            /** @description the catalogue whose dampers are judged; by default the key's own, or `demo` without a key */
+            catalog?: components["schemas"]["Name"];
+            /** @description its revision; by default the newest */
+            revision?: number;
+            /** @description the corner of the vehicle. Without a `linkage` it needs `damper_ratio` */
+            corner: components["schemas"]["Corner"];
+            /** @description the suspension's points: the damper's ratio, its change and, of a solid axle, that in roll follow from them. A spring whose `spring_ratio` isn't given sits on the damper and has the same */
+            linkage?: components["schemas"]["Linkage"];
+            targets?: components["schemas"]["Targets"];
+            /** @description velocities of the damper at which forces are wanted, beside those of body motion, wheel hop and their peaks */
+            velocities?: components["schemas"]["VelocityMs"][];
+            spring?: components["schemas"]["CoilSpring"];
+            /** @description judge only these dampers of the catalogue */
+            codes?: string[];
+            /** @description the most dampers to list, by default 10 */
+            top?: number;
+        };
+        /** @description a velocity: a number of m/s, or a text with its unit, such as `"300 mm/s"` or `"10 in/s"` */
+        VelocityMs: number | string;
+        /** @description a helical compression spring of round wire: `wire`, `mean_diameter`, `turns` and `ends`, or else its `rate_n_mm` and `solid_length` */
+        CoilSpring: {
+            /** @description diameter of the wire */
+            wire?: components["schemas"]["Length"];
+            /** @description diameter of the coil, to the middle of the wire */
+            mean_diameter?: components["schemas"]["Length"];
+            /**
+             * Format: double
+             * @description all turns
+             */
+            turns?: number;
+            /** @enum {string} */
+            ends?: "plain" | "plain_ground" | "squared" | "squared_ground";
+            /** @description instead of wire, diameter and turns */
+            rate_n_mm?: components["schemas"]["RateNmm"];
+            /** @description with all turns touching; computed from wire and turns unless given */
+            solid_length?: components["schemas"]["Length"];
+            /** @description without load */
+            free_length?: components["schemas"]["Length"];
+            /**
+             * Format: double
+             * @description of spring steel unless given, 79.3 GPa
+             */
+            shear_modulus_gpa?: number;
+            /**
+             * Format: double
+             * @description the shear stress at which the wire sets
+             */
+            shear_yield_mpa?: number;
+            /**
+             * Format: double
+             * @description how far the rate may be off, as a part of it; 0.05 unless given (common practice, no source)
+             */
+            rate_tolerance?: number;
+            /**
+             * Format: double
+             * @description factor of the free length for buckling: 0.5 between flat parallel seats (unless given), 0.7 with one end pivoted, 1 with both, 2 with one free
+             */
+            fixity?: number;
+            /** @description distance between the seats at ride height, unladen */
+            seats_at_ride?: components["schemas"]["Length"];
+            /** @description the wheel's travel from ride height to its bump stop */
+            bump?: components["schemas"]["Length"];
+            /** @description the wheel's travel from ride height to full droop */
+            droop?: components["schemas"]["Length"];
         };
         HardwareRequest: {
             units: components["schemas"]["Units"];
@@ -2133,6 +2315,8 @@ export interface components {
             working_length: components["schemas"]["WorkingLength"] | null;
             /** @description the travel that a damper needs, null if it could not be computed */
             required: components["schemas"]["RequiredTravel"] | null;
+            /** @description what the dampers are compared with; only where the request has a `corner` */
+            damping?: components["schemas"]["DampersComparedWith"];
             /** @description the best first, at most `top` */
             fits: components["schemas"]["Fit"][];
             /** @description whether more dampers fit than are listed */
@@ -2168,6 +2352,347 @@ export interface components {
             code: string;
             text: string;
             values: components["schemas"]["Values"];
+        };
+        /** @description a wanted figure with the least and the most that are good */
+        WantedRange: {
+            /** Format: double */
+            low: number;
+            /** Format: double */
+            wanted: number;
+            /** Format: double */
+            high: number;
+        };
+        TargetRange: {
+            /** Format: double */
+            low: number;
+            /** Format: double */
+            wanted: number;
+            /** Format: double */
+            high: number;
+            /** @description where it came from: "as given", "common practice, no source", "our choice" */
+            source: string;
+        };
+        /** @description what is wanted of spring and damping, and where each figure came from */
+        UsedTargets: {
+            use: components["schemas"]["Use"];
+            ride_hz: components["schemas"]["TargetRange"];
+            damping_ratio: components["schemas"]["TargetRange"];
+            rebound_over_compression: {
+                /** Format: double */
+                wanted: number;
+                source: string;
+            };
+            road: {
+                class: string;
+                /** Format: double */
+                speed_kmh: number;
+                source: string;
+            };
+        };
+        DampersComparedWith: components["schemas"]["UsedTargets"] & {
+            wanted: {
+                /** @description the coefficient of one damper, N·s/m. Between `low` and `high` the damping ratio is in its range at every load */
+                at_damper_ns_m: components["schemas"]["WantedRange"];
+                /**
+                 * Format: double
+                 * @description root mean square of a damper's velocity on the road with the wanted damping, m/s
+                 */
+                velocity_m_s: number;
+            };
+        };
+        /** @description the damping that a damper gives at the best position of its adjusters. Its force table is made an equivalent linear coefficient at the root mean square of its velocity on the road, by Gaussian statistical linearisation: that of a linear damper which takes as much power */
+        ShortRating: {
+            /** @description null where the table ends so far below the velocities on the road that it says too little */
+            verdict: components["schemas"]["DampingVerdict"] | null;
+            /** @description the position of the adjusters to start from; null for a damper with one table */
+            start_from: string | null;
+            /**
+             * Format: double
+             * @description of the body in heave, unladen
+             */
+            damping_ratio: number;
+            /** @description the same with the load; null where none is given */
+            laden_damping_ratio: number | null;
+            /**
+             * Format: double
+             * @description the least of all positions, unladen
+             */
+            least_damping_ratio: number;
+            /**
+             * Format: double
+             * @description the greatest of all positions, unladen
+             */
+            greatest_damping_ratio: number;
+            /**
+             * Format: double
+             * @description by how much the gas force of all dampers on the wheel raises the body, at the wheel
+             */
+            gas_rise: number;
+        };
+        Rating: components["schemas"]["ShortRating"] & {
+            /** @description each position of the adjusters, as in the force table */
+            positions: components["schemas"]["PositionRating"][];
+        };
+        PositionRating: {
+            position: string | null;
+            verdict: components["schemas"]["DampingVerdict"] | null;
+            /**
+             * Format: double
+             * @description root mean square of the damper's velocity on the road, unladen, m/s
+             */
+            velocity_m_s: number;
+            /**
+             * Format: double
+             * @description equivalent linear coefficient of one damper at that velocity, N·s/m
+             */
+            coefficient_ns_m: number;
+            /**
+             * Format: double
+             * @description the same in compression
+             */
+            compression_ns_m: number;
+            /**
+             * Format: double
+             * @description the same in rebound
+             */
+            rebound_ns_m: number;
+            /**
+             * Format: double
+             * @description the part of the damping that comes from velocities beyond the table
+             */
+            beyond_table: number;
+            /**
+             * Format: double
+             * @description by how much the body rides lower on the road, because the damper pulls harder than it pushes
+             */
+            pull_down: number;
+            loads: {
+                load: components["schemas"]["Load"];
+                /**
+                 * Format: double
+                 * @description of the body in heave, with the corner's friction
+                 */
+                damping_ratio: number;
+                /**
+                 * Format: double
+                 * @description of the wheel between spring and tyre
+                 */
+                hop_damping_ratio: number;
+                /**
+                 * Format: double
+                 * @description of dampers and friction at the wheel, N·s/m
+                 */
+                at_wheel_ns_m: number;
+            }[];
+        };
+        /** @enum {string} */
+        Load: "unladen" | "laden";
+        /** @description the corner at rest at one load */
+        CornerAtLoad: {
+            load: components["schemas"]["Load"];
+            /** Format: double */
+            sprung_kg: number;
+            /**
+             * Format: double
+             * @description by how much the body is lower than unladen, at the wheel
+             */
+            sink: number;
+            /** Format: double */
+            spring_ratio: number;
+            /** Format: double */
+            damper_ratio: number;
+            /**
+             * Format: double
+             * @description force in the spring, N
+             */
+            spring_force_n: number;
+            /**
+             * Format: double
+             * @description the spring's own rate, N/mm
+             */
+            spring_rate_n_mm: number;
+            /**
+             * Format: double
+             * @description rate at the wheel, N/mm, with the force in the spring times the change of its ratio
+             */
+            wheel_rate_n_mm: number;
+            /**
+             * Format: double
+             * @description the same where the wheels of the axle move against each other, with the anti-roll bar
+             */
+            roll_rate_n_mm: number;
+            /**
+             * Format: double
+             * @description natural frequency of the body on spring and tyre, Hz
+             */
+            ride_hz: number;
+            /**
+             * Format: double
+             * @description of the body on the spring alone, Hz
+             */
+            body_hz: number;
+            /**
+             * Format: double
+             * @description of the wheel between spring and tyre, Hz
+             */
+            hop_hz: number;
+            /**
+             * Format: double
+             * @description critical damping of the body at the wheel, N·s/m
+             */
+            critical_ns_m: number;
+            /**
+             * Format: double
+             * @description the same seen from one damper
+             */
+            critical_at_damper_ns_m: number;
+            /**
+             * Format: double
+             * @description of the body with the wanted damping
+             */
+            damping_ratio: number;
+            /**
+             * Format: double
+             * @description of the wheel with the wanted damping
+             */
+            hop_damping_ratio: number;
+            /** @description with the corner's own `damping_ns_m`; null where that isn't given */
+            damping_ratio_now: number | null;
+            hop_damping_ratio_now: number | null;
+            /**
+             * Format: double
+             * @description the damping ratio at which the body shakes least on a road: a floor and no target, since the wheel hops
+             */
+            comfort_damping_ratio: number;
+            /**
+             * Format: double
+             * @description damping at the wheel where the wheels of the axle move against each other, with the wanted damper
+             */
+            roll_damping_ns_m: number;
+            /** @description that gives the wanted frequency; null where no spring does, since the tyre alone is too soft */
+            wanted_wheel_rate_n_mm: components["schemas"]["WantedRange"] | null;
+            /** @description the same for the spring itself */
+            wanted_spring_rate_n_mm: components["schemas"]["WantedRange"] | null;
+        };
+        WantedForce: {
+            /**
+             * @description what the velocity is: root mean square of body motion, of wheel hop beside it, three times that of all, or one that was asked for
+             * @enum {string}
+             */
+            motion: "body_motion" | "hop_motion" | "peak_motion" | "as_given";
+            /** Format: double */
+            velocity_m_s: number;
+            compression_n: components["schemas"]["WantedRange"];
+            rebound_n: components["schemas"]["WantedRange"];
+        };
+        /** @description the damping that the targets ask for, for all loads together */
+        WantedDamping: {
+            /**
+             * Format: double
+             * @description of all dampers and of friction at the wheel, N·s/m
+             */
+            at_wheel_ns_m: number;
+            /**
+             * Format: double
+             * @description what dry friction has of it
+             */
+            friction_ns_m: number;
+            /** @description of one damper, N·s/m */
+            at_damper_ns_m: components["schemas"]["WantedRange"];
+            /** @description of one damper in compression */
+            compression_ns_m: components["schemas"]["WantedRange"];
+            /** @description of one damper in rebound */
+            rebound_ns_m: components["schemas"]["WantedRange"];
+            /**
+             * Format: double
+             * @description root mean square of one damper's velocity on the road, m/s
+             */
+            velocity_m_s: number;
+            /** @description that one damper should have at reference velocities */
+            forces: components["schemas"]["WantedForce"][];
+        };
+        SpringUnderLoad: {
+            /** Format: double */
+            force_n: number;
+            /**
+             * Format: double
+             * @description from the free length; negative where the spring is loose by so much
+             */
+            deflection: number;
+            length: number | null;
+            /** @description what is left until the coils touch; null where that isn't known */
+            to_bind: {
+                /** Format: double */
+                at_spring: number;
+                /** Format: double */
+                at_wheel: number;
+            } | null;
+            /** @description shear stress at the inside of the coil, with Bergsträsser's factor */
+            stress_mpa: number | null;
+        };
+        SpringAnswer: {
+            /** Format: double */
+            rate_n_mm: number;
+            /**
+             * Format: double
+             * @description with its tolerance
+             */
+            least_rate_n_mm: number;
+            /** Format: double */
+            greatest_rate_n_mm: number;
+            active_turns: number | null;
+            /** @description mean diameter of the coil over that of the wire */
+            index: number | null;
+            free_length: number | null;
+            solid_length: number | null;
+            loads: ({
+                load: components["schemas"]["Load"];
+            } & components["schemas"]["SpringUnderLoad"])[];
+            /** @description with the wheel at its bump stop */
+            at_bump: components["schemas"]["SpringUnderLoad"] | null;
+            /** @description with the wheel at full droop; its force is the preload */
+            at_droop: components["schemas"]["SpringUnderLoad"] | null;
+            /** @description with the coils touching */
+            solid_stress_mpa: number | null;
+            /** @description the deflection at which the spring leaves its axis; null where it never does */
+            buckles_at: number | null;
+            /** @description at which the spring carries the body on the given seats */
+            wanted_free_length: number | null;
+            /** @description how much closer the seats would have to be for this spring; null where that can't be told */
+            seats: {
+                /** Format: double */
+                closer_by: number;
+            } | null;
+        };
+        RatesAnswer: {
+            units: components["schemas"]["Units"];
+            reference: string | null;
+            catalog: components["schemas"]["Edition"];
+            targets: components["schemas"]["UsedTargets"];
+            /** @description unladen first */
+            loads: components["schemas"]["CornerAtLoad"][];
+            wanted: components["schemas"]["WantedDamping"];
+            /** @description the result for the request's `spring`; null without one */
+            spring: components["schemas"]["SpringAnswer"] | null;
+            steps: components["schemas"]["Steps"];
+            cautions: components["schemas"]["Notes"];
+            /** @description the dampers that come nearest to the wanted damping: those in range first, nearest to the wanted ratio first, then those outside by how far; or those of `codes`, in their order */
+            dampers: {
+                damper: components["schemas"]["DamperSummary"];
+                /** @description null for a damper without a force table */
+                rating: components["schemas"]["Rating"] | null;
+            }[];
+            /** @description whether more dampers are in range than are listed */
+            more: boolean;
+            /** @description of the whole catalogue, or of `codes` */
+            counts: {
+                dampers: number;
+                /** @description those with a force table that says enough */
+                rated: number;
+                soft: number;
+                in_range: number;
+                firm: number;
+            };
         };
         Counts: {
             dampers: number;
@@ -2301,6 +2826,8 @@ export interface components {
              * @description where the mean of the sides lies in the usable stroke: 0 at fully compressed, 1 at fully extended
              */
             ride_position: number;
+            /** @description the damping that the damper gives the vehicle; only where the request has a `corner`, and null for a damper without a force table */
+            damping?: components["schemas"]["ShortRating"] | null;
             /** @description how the damper bolts up at the vehicle's upper end */
             upper: components["schemas"]["FitEnd"];
             /** @description how the damper bolts up at the vehicle's lower end */
@@ -2400,6 +2927,8 @@ export interface components {
             /** @description how much of the least travel is missing each way; 0 both ways if only hardware is missing */
             short_by: components["schemas"]["Both"];
             travel: components["schemas"]["Both"];
+            /** @description as in a fit */
+            damping?: components["schemas"]["ShortRating"] | null;
             /** @description each enough by itself; the one of the least `least` first */
             remedies: components["schemas"]["Remedy"][];
         };
@@ -3557,16 +4086,38 @@ export interface components {
         "flat.travel_speed_kmh": number;
         /** @description `/travel/hours` of the body: the time on the road; the largest expected travel grows with it */
         "flat.travel_hours": number;
-        /** @description `/travel/corner/sprung_kg` of the body: mass that the spring carries, more than 0 */
-        "flat.travel_corner_sprung_kg": number;
-        /** @description `/travel/corner/unsprung_kg` of the body: mass that moves with the wheel, more than 0 */
-        "flat.travel_corner_unsprung_kg": number;
-        /** @description `/travel/corner/wheel_rate_n_mm` of the body: spring rate at the wheel, N/mm, more than 0 */
-        "flat.travel_corner_wheel_rate_n_mm": number;
-        /** @description `/travel/corner/tyre_rate_n_mm` of the body: the tyre's spring rate, N/mm, more than 0 */
-        "flat.travel_corner_tyre_rate_n_mm": number;
-        /** @description `/travel/corner/damping_ns_m` of the body: damping at the wheel, N·s/m, more than 0 */
-        "flat.travel_corner_damping_ns_m": number;
+        /** @description `/travel/corner/sprung_kg` of the body: mass that the spring carries, unladen */
+        "flat.travel_corner_sprung_kg": components["schemas"]["FlatLength"];
+        /** @description `/travel/corner/sprung_laden_kg` of the body: the same with the load; as unladen unless given */
+        "flat.travel_corner_sprung_laden_kg": components["schemas"]["FlatLength"];
+        /** @description `/travel/corner/unsprung_kg` of the body: mass that moves with the wheel */
+        "flat.travel_corner_unsprung_kg": components["schemas"]["FlatLength"];
+        /** @description `/travel/corner/wheel_rate_n_mm` of the body: spring rate at the wheel, N/mm; instead of `spring_rate_n_mm` */
+        "flat.travel_corner_wheel_rate_n_mm": components["schemas"]["FlatLength"];
+        /** @description `/travel/corner/spring_rate_n_mm` of the body: rate of the spring itself, N/mm; needs `spring_ratio` */
+        "flat.travel_corner_spring_rate_n_mm": components["schemas"]["FlatLength"];
+        /** @description `/travel/corner/spring_ratio` of the body: travel of the spring over travel of the wheel, more than 0 */
+        "flat.travel_corner_spring_ratio": number;
+        /** @description `/travel/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. With it the force in the spring adds to the wheel rate or takes away from it */
+        "flat.travel_corner_spring_ratio_change_per_m": number;
+        /** @description `/travel/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+        "flat.travel_corner_spring_roll_ratio": number;
+        /** @description `/travel/corner/damper_ratio` of the body: travel of the damper over travel of the wheel. In a fit it is the request's `motion_ratio`, or that of its linkage, unless given, more than 0 */
+        "flat.travel_corner_damper_ratio": number;
+        /** @description `/travel/corner/damper_ratio_change_per_m` of the body: the change of `damper_ratio` with the wheel's travel up, per m; 0, or that of the linkage, unless given */
+        "flat.travel_corner_damper_ratio_change_per_m": number;
+        /** @description `/travel/corner/damper_roll_ratio` of the body: `damper_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+        "flat.travel_corner_damper_roll_ratio": number;
+        /** @description `/travel/corner/roll_bar_rate_n_mm` of the body: anti-roll bar: force at each wheel over its travel, N/mm, where the wheels move equally far against each other */
+        "flat.travel_corner_roll_bar_rate_n_mm": components["schemas"]["FlatLength"];
+        /** @description `/travel/corner/friction_n` of the body: dry friction of leaves and joints at the wheel, N, or a text with its unit such as `"40 lbf"`: half of the width of the loop that a slow test up and down draws. None unless given */
+        "flat.travel_corner_friction_n": components["schemas"]["FlatLength"];
+        /** @description `/travel/corner/tyre_rate_n_mm` of the body: the tyre's spring rate, N/mm */
+        "flat.travel_corner_tyre_rate_n_mm": components["schemas"]["FlatLength"];
+        /** @description `/travel/corner/dampers` of the body: the number of dampers that work on this wheel; 1 unless given */
+        "flat.travel_corner_dampers": number;
+        /** @description `/travel/corner/damping_ns_m` of the body: damping at the wheel as it is now, mean of both directions, N·s/m. On a road that is the basis of travel it is the wanted one unless given */
+        "flat.travel_corner_damping_ns_m": components["schemas"]["FlatLength"];
         /** @description `/bump_stop/on` of the body: a bump stop is on the chassis unless `on` says otherwise */
         "flat.bump_stop_on": "chassis" | "rod";
         /** @description `/bump_stop/gap` of the body: the gap at ride height between the stop and what it hits */
@@ -3609,6 +4160,56 @@ export interface components {
         "flat.limits_adapters": "any" | "none";
         /** @description `/limits/load_carrying` of the body: whether a damper may be one that adjusts the ride height, by default `none`: it carries load, for which a damper's bracket isn't made. `adjusters` that name `ride_height` imply `allowed`. The caution `carries_load` goes with it */
         "flat.limits_load_carrying": "none" | "allowed";
+        /** @description `/limits/damping` of the body: the damping of a damper must be one of these; needs `corner`. A damper without a force table, or whose table ends far below the velocities on the road, is ruled out then */
+        "flat.limits_damping": ("soft" | "in_range" | "firm")[];
+        /** @description `/corner/sprung_kg` of the body: mass that the spring carries, unladen */
+        "flat.corner_sprung_kg": components["schemas"]["FlatLength"];
+        /** @description `/corner/sprung_laden_kg` of the body: the same with the load; as unladen unless given */
+        "flat.corner_sprung_laden_kg": components["schemas"]["FlatLength"];
+        /** @description `/corner/unsprung_kg` of the body: mass that moves with the wheel */
+        "flat.corner_unsprung_kg": components["schemas"]["FlatLength"];
+        /** @description `/corner/wheel_rate_n_mm` of the body: spring rate at the wheel, N/mm; instead of `spring_rate_n_mm` */
+        "flat.corner_wheel_rate_n_mm": components["schemas"]["FlatLength"];
+        /** @description `/corner/spring_rate_n_mm` of the body: rate of the spring itself, N/mm; needs `spring_ratio` */
+        "flat.corner_spring_rate_n_mm": components["schemas"]["FlatLength"];
+        /** @description `/corner/spring_ratio` of the body: travel of the spring over travel of the wheel, more than 0 */
+        "flat.corner_spring_ratio": number;
+        /** @description `/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. With it the force in the spring adds to the wheel rate or takes away from it */
+        "flat.corner_spring_ratio_change_per_m": number;
+        /** @description `/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+        "flat.corner_spring_roll_ratio": number;
+        /** @description `/corner/damper_ratio` of the body: travel of the damper over travel of the wheel. In a fit it is the request's `motion_ratio`, or that of its linkage, unless given, more than 0 */
+        "flat.corner_damper_ratio": number;
+        /** @description `/corner/damper_ratio_change_per_m` of the body: the change of `damper_ratio` with the wheel's travel up, per m; 0, or that of the linkage, unless given */
+        "flat.corner_damper_ratio_change_per_m": number;
+        /** @description `/corner/damper_roll_ratio` of the body: `damper_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+        "flat.corner_damper_roll_ratio": number;
+        /** @description `/corner/roll_bar_rate_n_mm` of the body: anti-roll bar: force at each wheel over its travel, N/mm, where the wheels move equally far against each other */
+        "flat.corner_roll_bar_rate_n_mm": components["schemas"]["FlatLength"];
+        /** @description `/corner/friction_n` of the body: dry friction of leaves and joints at the wheel, N, or a text with its unit such as `"40 lbf"`: half of the width of the loop that a slow test up and down draws. None unless given */
+        "flat.corner_friction_n": components["schemas"]["FlatLength"];
+        /** @description `/corner/tyre_rate_n_mm` of the body: the tyre's spring rate, N/mm */
+        "flat.corner_tyre_rate_n_mm": components["schemas"]["FlatLength"];
+        /** @description `/corner/dampers` of the body: the number of dampers that work on this wheel; 1 unless given */
+        "flat.corner_dampers": number;
+        /** @description `/corner/damping_ns_m` of the body: damping at the wheel as it is now, mean of both directions, N·s/m. On a road that is the basis of travel it is the wanted one unless given */
+        "flat.corner_damping_ns_m": components["schemas"]["FlatLength"];
+        /** @description `/targets/use` of the body: the kind of use; `general` unless given */
+        "flat.targets_use": "general" | "comfort" | "load_carrying" | "sport" | "off_road";
+        /** @description `/targets/ride_hz` of the body: natural frequency of the body on spring and tyre, Hz, more than 0 */
+        "flat.targets_ride_hz": number;
+        /** @description `/targets/damping_ratio` of the body: damping ratio of the body in heave, more than 0 */
+        "flat.targets_damping_ratio": number;
+        /** @description `/targets/damping_ratio_low` of the body: the least damping ratio that is in range; 20 % under `damping_ratio` if only that is given, more than 0 */
+        "flat.targets_damping_ratio_low": number;
+        /** @description `/targets/damping_ratio_high` of the body: the greatest damping ratio that is in range; 20 % over `damping_ratio` if only that is given, more than 0 */
+        "flat.targets_damping_ratio_high": number;
+        /** @description `/targets/rebound_over_compression` of the body: force in rebound over force in compression at equal velocity */
+        "flat.targets_rebound_over_compression": number;
+        /** @description `/targets/road/class` of the body: class of roughness by ISO 8608, taken at its geometric mean */
+        "flat.targets_road_class": "A" | "B" | "C" | "D" | "E" | "F" | "G" | "H";
+        /** @description `/targets/road/speed_kmh` of the body, more than 0 */
+        "flat.targets_road_speed_kmh": number;
         /** @description `/prefer/ride_position` of the body: where ride height should sit in the stroke, 0 at fully compressed, 1 at fully extended; unless given, where it divides the stroke in the ratio of the wanted travels (0.5 if both are zero) */
         "flat.prefer_ride_position": number;
         /** @description `/codes` of the body: check only these dampers of the catalogue, and give the reasons for each */
@@ -4175,15 +4776,37 @@ export interface operations {
                 travel_speed_kmh?: components["parameters"]["flat.travel_speed_kmh"];
                 /** @description `/travel/hours` of the body: the time on the road; the largest expected travel grows with it */
                 travel_hours?: components["parameters"]["flat.travel_hours"];
-                /** @description `/travel/corner/sprung_kg` of the body: mass that the spring carries, more than 0 */
+                /** @description `/travel/corner/sprung_kg` of the body: mass that the spring carries, unladen */
                 travel_corner_sprung_kg?: components["parameters"]["flat.travel_corner_sprung_kg"];
-                /** @description `/travel/corner/unsprung_kg` of the body: mass that moves with the wheel, more than 0 */
+                /** @description `/travel/corner/sprung_laden_kg` of the body: the same with the load; as unladen unless given */
+                travel_corner_sprung_laden_kg?: components["parameters"]["flat.travel_corner_sprung_laden_kg"];
+                /** @description `/travel/corner/unsprung_kg` of the body: mass that moves with the wheel */
                 travel_corner_unsprung_kg?: components["parameters"]["flat.travel_corner_unsprung_kg"];
-                /** @description `/travel/corner/wheel_rate_n_mm` of the body: spring rate at the wheel, N/mm, more than 0 */
+                /** @description `/travel/corner/wheel_rate_n_mm` of the body: spring rate at the wheel, N/mm; instead of `spring_rate_n_mm` */
                 travel_corner_wheel_rate_n_mm?: components["parameters"]["flat.travel_corner_wheel_rate_n_mm"];
-                /** @description `/travel/corner/tyre_rate_n_mm` of the body: the tyre's spring rate, N/mm, more than 0 */
+                /** @description `/travel/corner/spring_rate_n_mm` of the body: rate of the spring itself, N/mm; needs `spring_ratio` */
+                travel_corner_spring_rate_n_mm?: components["parameters"]["flat.travel_corner_spring_rate_n_mm"];
+                /** @description `/travel/corner/spring_ratio` of the body: travel of the spring over travel of the wheel, more than 0 */
+                travel_corner_spring_ratio?: components["parameters"]["flat.travel_corner_spring_ratio"];
+                /** @description `/travel/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. With it the force in the spring adds to the wheel rate or takes away from it */
+                travel_corner_spring_ratio_change_per_m?: components["parameters"]["flat.travel_corner_spring_ratio_change_per_m"];
+                /** @description `/travel/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+                travel_corner_spring_roll_ratio?: components["parameters"]["flat.travel_corner_spring_roll_ratio"];
+                /** @description `/travel/corner/damper_ratio` of the body: travel of the damper over travel of the wheel. In a fit it is the request's `motion_ratio`, or that of its linkage, unless given, more than 0 */
+                travel_corner_damper_ratio?: components["parameters"]["flat.travel_corner_damper_ratio"];
+                /** @description `/travel/corner/damper_ratio_change_per_m` of the body: the change of `damper_ratio` with the wheel's travel up, per m; 0, or that of the linkage, unless given */
+                travel_corner_damper_ratio_change_per_m?: components["parameters"]["flat.travel_corner_damper_ratio_change_per_m"];
+                /** @description `/travel/corner/damper_roll_ratio` of the body: `damper_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+                travel_corner_damper_roll_ratio?: components["parameters"]["flat.travel_corner_damper_roll_ratio"];
+                /** @description `/travel/corner/roll_bar_rate_n_mm` of the body: anti-roll bar: force at each wheel over its travel, N/mm, where the wheels move equally far against each other */
+                travel_corner_roll_bar_rate_n_mm?: components["parameters"]["flat.travel_corner_roll_bar_rate_n_mm"];
+                /** @description `/travel/corner/friction_n` of the body: dry friction of leaves and joints at the wheel, N, or a text with its unit such as `"40 lbf"`: half of the width of the loop that a slow test up and down draws. None unless given */
+                travel_corner_friction_n?: components["parameters"]["flat.travel_corner_friction_n"];
+                /** @description `/travel/corner/tyre_rate_n_mm` of the body: the tyre's spring rate, N/mm */
                 travel_corner_tyre_rate_n_mm?: components["parameters"]["flat.travel_corner_tyre_rate_n_mm"];
-                /** @description `/travel/corner/damping_ns_m` of the body: damping at the wheel, N·s/m, more than 0 */
+                /** @description `/travel/corner/dampers` of the body: the number of dampers that work on this wheel; 1 unless given */
+                travel_corner_dampers?: components["parameters"]["flat.travel_corner_dampers"];
+                /** @description `/travel/corner/damping_ns_m` of the body: damping at the wheel as it is now, mean of both directions, N·s/m. On a road that is the basis of travel it is the wanted one unless given */
                 travel_corner_damping_ns_m?: components["parameters"]["flat.travel_corner_damping_ns_m"];
                 /** @description `/bump_stop/on` of the body: a bump stop is on the chassis unless `on` says otherwise */
                 bump_stop_on?: components["parameters"]["flat.bump_stop_on"];
@@ -4227,6 +4850,56 @@ export interface operations {
                 limits_adapters?: components["parameters"]["flat.limits_adapters"];
                 /** @description `/limits/load_carrying` of the body: whether a damper may be one that adjusts the ride height, by default `none`: it carries load, for which a damper's bracket isn't made. `adjusters` that name `ride_height` imply `allowed`. The caution `carries_load` goes with it */
                 limits_load_carrying?: components["parameters"]["flat.limits_load_carrying"];
+                /** @description `/limits/damping` of the body: the damping of a damper must be one of these; needs `corner`. A damper without a force table, or whose table ends far below the velocities on the road, is ruled out then */
+                limits_damping?: components["parameters"]["flat.limits_damping"];
+                /** @description `/corner/sprung_kg` of the body: mass that the spring carries, unladen */
+                corner_sprung_kg?: components["parameters"]["flat.corner_sprung_kg"];
+                /** @description `/corner/sprung_laden_kg` of the body: the same with the load; as unladen unless given */
+                corner_sprung_laden_kg?: components["parameters"]["flat.corner_sprung_laden_kg"];
+                /** @description `/corner/unsprung_kg` of the body: mass that moves with the wheel */
+                corner_unsprung_kg?: components["parameters"]["flat.corner_unsprung_kg"];
+                /** @description `/corner/wheel_rate_n_mm` of the body: spring rate at the wheel, N/mm; instead of `spring_rate_n_mm` */
+                corner_wheel_rate_n_mm?: components["parameters"]["flat.corner_wheel_rate_n_mm"];
+                /** @description `/corner/spring_rate_n_mm` of the body: rate of the spring itself, N/mm; needs `spring_ratio` */
+                corner_spring_rate_n_mm?: components["parameters"]["flat.corner_spring_rate_n_mm"];
+                /** @description `/corner/spring_ratio` of the body: travel of the spring over travel of the wheel, more than 0 */
+                corner_spring_ratio?: components["parameters"]["flat.corner_spring_ratio"];
+                /** @description `/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. With it the force in the spring adds to the wheel rate or takes away from it */
+                corner_spring_ratio_change_per_m?: components["parameters"]["flat.corner_spring_ratio_change_per_m"];
+                /** @description `/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+                corner_spring_roll_ratio?: components["parameters"]["flat.corner_spring_roll_ratio"];
+                /** @description `/corner/damper_ratio` of the body: travel of the damper over travel of the wheel. In a fit it is the request's `motion_ratio`, or that of its linkage, unless given, more than 0 */
+                corner_damper_ratio?: components["parameters"]["flat.corner_damper_ratio"];
+                /** @description `/corner/damper_ratio_change_per_m` of the body: the change of `damper_ratio` with the wheel's travel up, per m; 0, or that of the linkage, unless given */
+                corner_damper_ratio_change_per_m?: components["parameters"]["flat.corner_damper_ratio_change_per_m"];
+                /** @description `/corner/damper_roll_ratio` of the body: `damper_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+                corner_damper_roll_ratio?: components["parameters"]["flat.corner_damper_roll_ratio"];
+                /** @description `/corner/roll_bar_rate_n_mm` of the body: anti-roll bar: force at each wheel over its travel, N/mm, where the wheels move equally far against each other */
+                corner_roll_bar_rate_n_mm?: components["parameters"]["flat.corner_roll_bar_rate_n_mm"];
+                /** @description `/corner/friction_n` of the body: dry friction of leaves and joints at the wheel, N, or a text with its unit such as `"40 lbf"`: half of the width of the loop that a slow test up and down draws. None unless given */
+                corner_friction_n?: components["parameters"]["flat.corner_friction_n"];
+                /** @description `/corner/tyre_rate_n_mm` of the body: the tyre's spring rate, N/mm */
+                corner_tyre_rate_n_mm?: components["parameters"]["flat.corner_tyre_rate_n_mm"];
+                /** @description `/corner/dampers` of the body: the number of dampers that work on this wheel; 1 unless given */
+                corner_dampers?: components["parameters"]["flat.corner_dampers"];
+                /** @description `/corner/damping_ns_m` of the body: damping at the wheel as it is now, mean of both directions, N·s/m. On a road that is the basis of travel it is the wanted one unless given */
+                corner_damping_ns_m?: components["parameters"]["flat.corner_damping_ns_m"];
+                /** @description `/targets/use` of the body: the kind of use; `general` unless given */
+                targets_use?: components["parameters"]["flat.targets_use"];
+                /** @description `/targets/ride_hz` of the body: natural frequency of the body on spring and tyre, Hz, more than 0 */
+                targets_ride_hz?: components["parameters"]["flat.targets_ride_hz"];
+                /** @description `/targets/damping_ratio` of the body: damping ratio of the body in heave, more than 0 */
+                targets_damping_ratio?: components["parameters"]["flat.targets_damping_ratio"];
+                /** @description `/targets/damping_ratio_low` of the body: the least damping ratio that is in range; 20 % under `damping_ratio` if only that is given, more than 0 */
+                targets_damping_ratio_low?: components["parameters"]["flat.targets_damping_ratio_low"];
+                /** @description `/targets/damping_ratio_high` of the body: the greatest damping ratio that is in range; 20 % over `damping_ratio` if only that is given, more than 0 */
+                targets_damping_ratio_high?: components["parameters"]["flat.targets_damping_ratio_high"];
+                /** @description `/targets/rebound_over_compression` of the body: force in rebound over force in compression at equal velocity */
+                targets_rebound_over_compression?: components["parameters"]["flat.targets_rebound_over_compression"];
+                /** @description `/targets/road/class` of the body: class of roughness by ISO 8608, taken at its geometric mean */
+                targets_road_class?: components["parameters"]["flat.targets_road_class"];
+                /** @description `/targets/road/speed_kmh` of the body, more than 0 */
+                targets_road_speed_kmh?: components["parameters"]["flat.targets_road_speed_kmh"];
                 /** @description `/prefer/ride_position` of the body: where ride height should sit in the stroke, 0 at fully compressed, 1 at fully extended; unless given, where it divides the stroke in the ratio of the wanted travels (0.5 if both are zero) */
                 prefer_ride_position?: components["parameters"]["flat.prefer_ride_position"];
                 /** @description `/codes` of the body: check only these dampers of the catalogue, and give the reasons for each */
@@ -4523,15 +5196,37 @@ export interface operations {
                 travel_speed_kmh?: components["parameters"]["flat.travel_speed_kmh"];
                 /** @description `/travel/hours` of the body: the time on the road; the largest expected travel grows with it */
                 travel_hours?: components["parameters"]["flat.travel_hours"];
-                /** @description `/travel/corner/sprung_kg` of the body: mass that the spring carries, more than 0 */
+                /** @description `/travel/corner/sprung_kg` of the body: mass that the spring carries, unladen */
                 travel_corner_sprung_kg?: components["parameters"]["flat.travel_corner_sprung_kg"];
-                /** @description `/travel/corner/unsprung_kg` of the body: mass that moves with the wheel, more than 0 */
+                /** @description `/travel/corner/sprung_laden_kg` of the body: the same with the load; as unladen unless given */
+                travel_corner_sprung_laden_kg?: components["parameters"]["flat.travel_corner_sprung_laden_kg"];
+                /** @description `/travel/corner/unsprung_kg` of the body: mass that moves with the wheel */
                 travel_corner_unsprung_kg?: components["parameters"]["flat.travel_corner_unsprung_kg"];
-                /** @description `/travel/corner/wheel_rate_n_mm` of the body: spring rate at the wheel, N/mm, more than 0 */
+                /** @description `/travel/corner/wheel_rate_n_mm` of the body: spring rate at the wheel, N/mm; instead of `spring_rate_n_mm` */
                 travel_corner_wheel_rate_n_mm?: components["parameters"]["flat.travel_corner_wheel_rate_n_mm"];
-                /** @description `/travel/corner/tyre_rate_n_mm` of the body: the tyre's spring rate, N/mm, more than 0 */
+                /** @description `/travel/corner/spring_rate_n_mm` of the body: rate of the spring itself, N/mm; needs `spring_ratio` */
+                travel_corner_spring_rate_n_mm?: components["parameters"]["flat.travel_corner_spring_rate_n_mm"];
+                /** @description `/travel/corner/spring_ratio` of the body: travel of the spring over travel of the wheel, more than 0 */
+                travel_corner_spring_ratio?: components["parameters"]["flat.travel_corner_spring_ratio"];
+                /** @description `/travel/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. With it the force in the spring adds to the wheel rate or takes away from it */
+                travel_corner_spring_ratio_change_per_m?: components["parameters"]["flat.travel_corner_spring_ratio_change_per_m"];
+                /** @description `/travel/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+                travel_corner_spring_roll_ratio?: components["parameters"]["flat.travel_corner_spring_roll_ratio"];
+                /** @description `/travel/corner/damper_ratio` of the body: travel of the damper over travel of the wheel. In a fit it is the request's `motion_ratio`, or that of its linkage, unless given, more than 0 */
+                travel_corner_damper_ratio?: components["parameters"]["flat.travel_corner_damper_ratio"];
+                /** @description `/travel/corner/damper_ratio_change_per_m` of the body: the change of `damper_ratio` with the wheel's travel up, per m; 0, or that of the linkage, unless given */
+                travel_corner_damper_ratio_change_per_m?: components["parameters"]["flat.travel_corner_damper_ratio_change_per_m"];
+                /** @description `/travel/corner/damper_roll_ratio` of the body: `damper_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+                travel_corner_damper_roll_ratio?: components["parameters"]["flat.travel_corner_damper_roll_ratio"];
+                /** @description `/travel/corner/roll_bar_rate_n_mm` of the body: anti-roll bar: force at each wheel over its travel, N/mm, where the wheels move equally far against each other */
+                travel_corner_roll_bar_rate_n_mm?: components["parameters"]["flat.travel_corner_roll_bar_rate_n_mm"];
+                /** @description `/travel/corner/friction_n` of the body: dry friction of leaves and joints at the wheel, N, or a text with its unit such as `"40 lbf"`: half of the width of the loop that a slow test up and down draws. None unless given */
+                travel_corner_friction_n?: components["parameters"]["flat.travel_corner_friction_n"];
+                /** @description `/travel/corner/tyre_rate_n_mm` of the body: the tyre's spring rate, N/mm */
                 travel_corner_tyre_rate_n_mm?: components["parameters"]["flat.travel_corner_tyre_rate_n_mm"];
-                /** @description `/travel/corner/damping_ns_m` of the body: damping at the wheel, N·s/m, more than 0 */
+                /** @description `/travel/corner/dampers` of the body: the number of dampers that work on this wheel; 1 unless given */
+                travel_corner_dampers?: components["parameters"]["flat.travel_corner_dampers"];
+                /** @description `/travel/corner/damping_ns_m` of the body: damping at the wheel as it is now, mean of both directions, N·s/m. On a road that is the basis of travel it is the wanted one unless given */
                 travel_corner_damping_ns_m?: components["parameters"]["flat.travel_corner_damping_ns_m"];
                 /** @description `/bump_stop/on` of the body: a bump stop is on the chassis unless `on` says otherwise */
                 bump_stop_on?: components["parameters"]["flat.bump_stop_on"];
@@ -4575,6 +5270,56 @@ export interface operations {
                 limits_adapters?: components["parameters"]["flat.limits_adapters"];
                 /** @description `/limits/load_carrying` of the body: whether a damper may be one that adjusts the ride height, by default `none`: it carries load, for which a damper's bracket isn't made. `adjusters` that name `ride_height` imply `allowed`. The caution `carries_load` goes with it */
                 limits_load_carrying?: components["parameters"]["flat.limits_load_carrying"];
+                /** @description `/limits/damping` of the body: the damping of a damper must be one of these; needs `corner`. A damper without a force table, or whose table ends far below the velocities on the road, is ruled out then */
+                limits_damping?: components["parameters"]["flat.limits_damping"];
+                /** @description `/corner/sprung_kg` of the body: mass that the spring carries, unladen */
+                corner_sprung_kg?: components["parameters"]["flat.corner_sprung_kg"];
+                /** @description `/corner/sprung_laden_kg` of the body: the same with the load; as unladen unless given */
+                corner_sprung_laden_kg?: components["parameters"]["flat.corner_sprung_laden_kg"];
+                /** @description `/corner/unsprung_kg` of the body: mass that moves with the wheel */
+                corner_unsprung_kg?: components["parameters"]["flat.corner_unsprung_kg"];
+                /** @description `/corner/wheel_rate_n_mm` of the body: spring rate at the wheel, N/mm; instead of `spring_rate_n_mm` */
+                corner_wheel_rate_n_mm?: components["parameters"]["flat.corner_wheel_rate_n_mm"];
+                /** @description `/corner/spring_rate_n_mm` of the body: rate of the spring itself, N/mm; needs `spring_ratio` */
+                corner_spring_rate_n_mm?: components["parameters"]["flat.corner_spring_rate_n_mm"];
+                /** @description `/corner/spring_ratio` of the body: travel of the spring over travel of the wheel, more than 0 */
+                corner_spring_ratio?: components["parameters"]["flat.corner_spring_ratio"];
+                /** @description `/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. With it the force in the spring adds to the wheel rate or takes away from it */
+                corner_spring_ratio_change_per_m?: components["parameters"]["flat.corner_spring_ratio_change_per_m"];
+                /** @description `/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+                corner_spring_roll_ratio?: components["parameters"]["flat.corner_spring_roll_ratio"];
+                /** @description `/corner/damper_ratio` of the body: travel of the damper over travel of the wheel. In a fit it is the request's `motion_ratio`, or that of its linkage, unless given, more than 0 */
+                corner_damper_ratio?: components["parameters"]["flat.corner_damper_ratio"];
+                /** @description `/corner/damper_ratio_change_per_m` of the body: the change of `damper_ratio` with the wheel's travel up, per m; 0, or that of the linkage, unless given */
+                corner_damper_ratio_change_per_m?: components["parameters"]["flat.corner_damper_ratio_change_per_m"];
+                /** @description `/corner/damper_roll_ratio` of the body: `damper_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+                corner_damper_roll_ratio?: components["parameters"]["flat.corner_damper_roll_ratio"];
+                /** @description `/corner/roll_bar_rate_n_mm` of the body: anti-roll bar: force at each wheel over its travel, N/mm, where the wheels move equally far against each other */
+                corner_roll_bar_rate_n_mm?: components["parameters"]["flat.corner_roll_bar_rate_n_mm"];
+                /** @description `/corner/friction_n` of the body: dry friction of leaves and joints at the wheel, N, or a text with its unit such as `"40 lbf"`: half of the width of the loop that a slow test up and down draws. None unless given */
+                corner_friction_n?: components["parameters"]["flat.corner_friction_n"];
+                /** @description `/corner/tyre_rate_n_mm` of the body: the tyre's spring rate, N/mm */
+                corner_tyre_rate_n_mm?: components["parameters"]["flat.corner_tyre_rate_n_mm"];
+                /** @description `/corner/dampers` of the body: the number of dampers that work on this wheel; 1 unless given */
+                corner_dampers?: components["parameters"]["flat.corner_dampers"];
+                /** @description `/corner/damping_ns_m` of the body: damping at the wheel as it is now, mean of both directions, N·s/m. On a road that is the basis of travel it is the wanted one unless given */
+                corner_damping_ns_m?: components["parameters"]["flat.corner_damping_ns_m"];
+                /** @description `/targets/use` of the body: the kind of use; `general` unless given */
+                targets_use?: components["parameters"]["flat.targets_use"];
+                /** @description `/targets/ride_hz` of the body: natural frequency of the body on spring and tyre, Hz, more than 0 */
+                targets_ride_hz?: components["parameters"]["flat.targets_ride_hz"];
+                /** @description `/targets/damping_ratio` of the body: damping ratio of the body in heave, more than 0 */
+                targets_damping_ratio?: components["parameters"]["flat.targets_damping_ratio"];
+                /** @description `/targets/damping_ratio_low` of the body: the least damping ratio that is in range; 20 % under `damping_ratio` if only that is given, more than 0 */
+                targets_damping_ratio_low?: components["parameters"]["flat.targets_damping_ratio_low"];
+                /** @description `/targets/damping_ratio_high` of the body: the greatest damping ratio that is in range; 20 % over `damping_ratio` if only that is given, more than 0 */
+                targets_damping_ratio_high?: components["parameters"]["flat.targets_damping_ratio_high"];
+                /** @description `/targets/rebound_over_compression` of the body: force in rebound over force in compression at equal velocity */
+                targets_rebound_over_compression?: components["parameters"]["flat.targets_rebound_over_compression"];
+                /** @description `/targets/road/class` of the body: class of roughness by ISO 8608, taken at its geometric mean */
+                targets_road_class?: components["parameters"]["flat.targets_road_class"];
+                /** @description `/targets/road/speed_kmh` of the body, more than 0 */
+                targets_road_speed_kmh?: components["parameters"]["flat.targets_road_speed_kmh"];
                 /** @description `/prefer/ride_position` of the body: where ride height should sit in the stroke, 0 at fully compressed, 1 at fully extended; unless given, where it divides the stroke in the ratio of the wanted travels (0.5 if both are zero) */
                 prefer_ride_position?: components["parameters"]["flat.prefer_ride_position"];
                 /** @description `/codes` of the body: check only these dampers of the catalogue, and give the reasons for each */
@@ -4646,6 +5391,60 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["HardwareAnswer"];
+                    "text/plain": string;
+                };
+            };
+            400: components["responses"]["NotJSON"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            406: components["responses"]["NotAcceptable"];
+            408: components["responses"]["TooSlow"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["UnsupportedMediaType"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    rateCorner: {
+        parameters: {
+            query?: {
+                /** @description what is drawn, with `Accept: image/svg+xml`: `forces` over velocity (unless given), the `response` to a step and a bump, or `frequencies` */
+                drawing?: "forces" | "response" | "frequencies";
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the language of texts; English if there is no translation */
+                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RatesRequest"];
+            };
+        };
+        responses: {
+            /** @description what the corner wants */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    Vary: components["headers"]["Vary"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RatesAnswer"];
+                    "text/csv": string;
+                    "image/svg+xml": string;
                     "text/plain": string;
                 };
             };

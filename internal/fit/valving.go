@@ -1,0 +1,174 @@
+package fit
+
+import (
+	"math"
+
+	"midstroke/internal/catalog"
+	"midstroke/internal/damping"
+	"midstroke/internal/fault"
+	"midstroke/internal/note"
+	"midstroke/internal/ride"
+)
+
+// Verdicts is a set of verdicts on a damper's damping.
+type Verdicts uint8
+
+// With gives the set with a verdict more.
+func (s Verdicts) With(v damping.Verdict) Verdicts { return s | 1<<v }
+
+// Has says whether a verdict is in the set.
+func (s Verdicts) Has(v damping.Verdict) bool { return s&(1<<v) != 0 }
+
+// valving judges the dampers of one answer by their force tables. Many dampers have
+// the same table, so what was found for one is remembered.
+type valving struct {
+	rater   *damping.Rater
+	tables  []damping.Table
+	judged  []verdictOnTable // by the table's number
+	ratings map[int32]*damping.Rating
+}
+
+type verdictOnTable struct {
+	known   bool
+	verdict damping.Verdict
+}
+
+// settled gives the request with a motion ratio that only its corner names, so that
+// it is given once and serves both.
+func (r *Request) settled() *Request {
+	if r.Corner == nil || r.Readings.MotionRatio != 0 || r.Travel.Basis == ByLinkage {
+		return r
+	}
+	q := *r
+	q.Readings.MotionRatio = r.Corner.DamperRatio
+	return &q
+}
+
+// question asks which damping a corner wants, with the damper's ratio from a linkage
+// or from the request.
+func (r *Request) question(c ride.Corner, kin *kinematics) *damping.Question {
+	q := &damping.Question{Corner: c}
+	if r.Targets != nil {
+		q.Targets = *r.Targets
+	}
+	switch {
+	case kin != nil:
+		// The sweep has seen that the linkage reaches ride height.
+		q.Corner.DamperRatio, q.Corner.DamperRatioChange, _ = kin.linkage.RatioAt(kin.ride)
+	case q.Corner.DamperRatio == 0:
+		q.Corner.DamperRatio = r.Readings.MotionRatio
+	}
+	return q
+}
+
+// rater prepares the judging of dampers, nil where the request has no corner.
+func (r *Request) rater(kin *kinematics, faults *fault.List) *damping.Rater {
+	switch {
+	case r.Corner == nil:
+		if r.Targets != nil || r.Limits.Damping != 0 {
+			faults.Add("/corner", cornerMissing)
+		}
+		return nil
+	case r.Travel.Basis == ByLinkage && kin == nil:
+		return nil // the linkage has a fault
+	}
+	if ratio := r.Readings.MotionRatio; kin == nil && r.Corner.DamperRatio != 0 && r.Corner.DamperRatio != ratio {
+		faults.Add("/corner/damper_ratio", ratiosDiffer, note.Num("damper_ratio", r.Corner.DamperRatio, ""), note.Num("motion_ratio", ratio, ""))
+		return nil
+	}
+	rater, found := damping.NewRater(r.question(*r.Corner, kin))
+	faults.AddUnder("", found)
+	return rater
+}
+
+// road gives the road that travel is needed for, with the request's corner where it
+// has one. Where its damping isn't known the wanted one stands for it.
+func (r *Request) road(n *Required, faults *fault.List) ride.Road {
+	road := *r.Travel.Road
+	if r.Corner != nil {
+		if road.Corner != (ride.Corner{}) {
+			faults.Add("/travel/corner", cornerTwice)
+		}
+		road.Corner = *r.Corner
+	}
+	if road.Corner == (ride.Corner{}) {
+		faults.Add("/travel/corner", cornerMissing)
+		return road
+	}
+	if road.Corner.Damping == 0 && r.Readings.MotionRatio > 0 {
+		// Faults of the corner are found by the road.
+		if rater, found := damping.NewRater(r.question(road.Corner, nil)); len(found) == 0 {
+			road.Corner.Damping = rater.Wanted().AtWheel
+			n.Steps = append(n.Steps, note.Step{
+				Note:   note.New("road_damping_wanted", note.Num("damping_ratio", rater.Targets().Ratio.Range.Wanted, "")),
+				Result: note.Num("damping", math.Round(road.Corner.Damping), "N·s/m"),
+			})
+		}
+	}
+	return road
+}
+
+// newValving prepares the judging of a snapshot's dampers, nil without a rater.
+func newValving(rater *damping.Rater, s *catalog.Snapshot) *valving {
+	if rater == nil {
+		return nil
+	}
+	tables := s.ForceTables()
+	return &valving{rater: rater, tables: tables, judged: make([]verdictOnTable, len(tables)), ratings: map[int32]*damping.Rating{}}
+}
+
+// verdict is that on a damper's damping; 0 where nothing is judged or nothing is
+// known.
+func (t *task) verdict(p *catalog.Point) damping.Verdict {
+	if t.valving == nil {
+		return 0
+	}
+	number := t.snapshot.ForceTable(p.Damper)
+	if number < 0 {
+		return 0
+	}
+	v := &t.valving.judged[number]
+	if !v.known {
+		*v = verdictOnTable{true, t.valving.rater.Verdict(&t.valving.tables[number])}
+	}
+	return v.verdict
+}
+
+// dampingRank is a damper's place in the order by its damping.
+func (t *task) dampingRank(p *catalog.Point) uint8 {
+	if t.valving == nil {
+		return 0
+	}
+	switch t.verdict(p) {
+	case damping.InRange:
+		return 0
+	case damping.Soft, damping.Firm:
+		return 2
+	}
+	return 1
+}
+
+// admitsDamping says whether the limits admit a damper's damping.
+func (t *task) admitsDamping(p *catalog.Point) bool {
+	return t.limits.Damping == 0 || t.limits.Damping.Has(t.verdict(p))
+}
+
+// rating is a damper's damping in full, nil where nothing is judged or known.
+func (t *task) rating(damper int32) *damping.Rating {
+	if t.valving == nil {
+		return nil
+	}
+	number := t.snapshot.ForceTable(damper)
+	if number < 0 {
+		return nil
+	}
+	if rating, known := t.valving.ratings[number]; known {
+		return rating
+	}
+	var rating *damping.Rating
+	if full, ok := t.valving.rater.Rate(&t.valving.tables[number]); ok {
+		rating = &full
+	}
+	t.valving.ratings[number] = rating
+	return rating
+}

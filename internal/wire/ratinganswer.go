@@ -1,0 +1,54 @@
+package wire
+
+import (
+	"midstroke/internal/damping"
+	"midstroke/internal/unit"
+)
+
+// ratingMembers are a damper's damping on a corner: its verdict and ratios at the
+// position to start from, then all positions.
+var ratingMembers = members[damping.Rating]{
+	aTextOrNull("verdict", func(r *damping.Rating) string { return r.Verdict.String() }),
+	aTextOrNull("start_from", func(r *damping.Rating) string { return r.Start().Name }),
+	aNumber("damping_ratio", ofRatio, func(r *damping.Rating) float64 { return r.Start().Loads[0].Ratio }),
+	aNumberOrNull("laden_damping_ratio", ofRatio, func(r *damping.Rating) float64 {
+		if loads := r.Start().Loads; len(loads) > 1 {
+			return loads[1].Ratio
+		}
+		return 0
+	}),
+	aNumber("least_damping_ratio", ofRatio, func(r *damping.Rating) float64 { return r.Least(0) }),
+	aNumber("greatest_damping_ratio", ofRatio, func(r *damping.Rating) float64 { return r.Most(0) }),
+	aLength("gas_rise", func(r *damping.Rating) unit.Length { return metres(r.GasRise) }),
+	aList("positions", members[damping.Position]{
+		aTextOrNull("position", func(p *damping.Position) string { return p.Name }),
+		aTextOrNull("verdict", func(p *damping.Position) string { return p.Verdict.String() }),
+		aNumber("velocity_m_s", ofVelocity, func(p *damping.Position) float64 { return p.Velocity }),
+		aNumber("coefficient_ns_m", ofDamping, func(p *damping.Position) float64 { return p.Coefficient }),
+		aNumber("compression_ns_m", ofDamping, func(p *damping.Position) float64 { return p.Compression }),
+		aNumber("rebound_ns_m", ofDamping, func(p *damping.Position) float64 { return p.Rebound }),
+		aNumber("beyond_table", ofRatio, func(p *damping.Position) float64 { return p.Beyond }),
+		aLength("pull_down", func(p *damping.Position) unit.Length { return metres(p.PullDown) }),
+		aList("loads", members[damping.LoadRatio]{
+			aText("load", func(l *damping.LoadRatio) string { return l.Load.String() }),
+			aNumber("damping_ratio", ofRatio, func(l *damping.LoadRatio) float64 { return l.Ratio }),
+			aNumber("hop_damping_ratio", ofRatio, func(l *damping.LoadRatio) float64 { return l.HopRatio }),
+			aNumber("at_wheel_ns_m", ofDamping, func(l *damping.LoadRatio) float64 { return l.AtWheel }),
+		}, func(p *damping.Position) []damping.LoadRatio { return p.Loads }),
+	}, func(r *damping.Rating) []damping.Position { return r.Positions }).onlyJSON(),
+}
+
+// shortRating are those of a fit, without the figures of each position.
+var shortRating = ratingMembers.only("verdict", "start_from", "damping_ratio", "laden_damping_ratio", "least_damping_ratio", "greatest_damping_ratio", "gas_rise")
+
+// dampersComparedWith is what dampers are compared with.
+var dampersComparedWith = members[damping.Rater]{
+	allOf(resolvedMembers, func(r *damping.Rater) *damping.Resolved {
+		t := r.Targets()
+		return &t
+	}),
+	anObject("wanted", wantedMembers.only("at_damper_ns_m", "velocity_m_s"), func(r *damping.Rater) *damping.Wanted {
+		w := r.Wanted()
+		return &w
+	}),
+}

@@ -69,7 +69,7 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 	}
 	supervisor.spans = spans
 	config := httpapi.Config{
-		Library: supervisor.library, Catalog: demoCatalog, Keys: &supervisor.keys, FindKey: supervisor.findKey, Revisions: supervisor.revisions, Quotes: supervisor.quotes,
+		Library: supervisor.library, Catalog: demoCatalog, Keys: &supervisor.keys, FindKey: supervisor.findKey, Revisions: supervisor.revisions, Quotes: supervisor.quotes, Stock: supervisor.stock, Stocks: &supervisor.stocks,
 		Confirmed: supervisor.confirmed, Check: check, Log: log, LogOneIn: s.LogOneIn, LostLines: lines.Lost,
 		Limits: s.Rates.limits(), Pace: httpapi.Pace{Least: s.SlowestUpload.bytes},
 		Quota:      shop.Quota{Revisions: s.MostRevisions, Parts: s.MostParts},

@@ -32,6 +32,7 @@ import (
 type supervisor struct {
 	library  *library.Library
 	keys     shop.Keyring
+	stocks   library.Stocks
 	database databaseFlags
 	// keeperURL is the named database for the keeper's role, "" for that of the
 	// database itself.
@@ -188,6 +189,7 @@ func (s *supervisor) work(ctx context.Context) (err error) {
 	err = store.Watch(ctx, postgres.Watcher{
 		Published: s.library.Announce,
 		Keys:      s.keys.Replace,
+		Stock:     s.stocks.Replace,
 		Reachable: s.setReachable,
 	})
 	cancel(nil)
@@ -320,6 +322,14 @@ func (s *supervisor) revisions() httpapi.Revisions {
 
 // quotes gives the store of quotes, nil while it can't be reached.
 func (s *supervisor) quotes() httpapi.Quotes {
+	if store := s.store.Load(); store != nil {
+		return store
+	}
+	return nil
+}
+
+// stock gives the store of stock, nil while it can't be reached.
+func (s *supervisor) stock() httpapi.Stock {
 	if store := s.store.Load(); store != nil {
 		return store
 	}

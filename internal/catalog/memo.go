@@ -77,13 +77,19 @@ func (f *Fastenings) Adapter(place int32, detail bool) *mount.Result {
 }
 
 func (f *Fastenings) result(at int, detail bool, work func(*mount.Shelf, mount.Options) mount.Result) *mount.Result {
+	from := at
 	if detail {
 		at += len(f.known) / 2
 	}
 	if r := f.known[at].Load(); r != nil {
 		return r
 	}
-	r := work(f.snapshot.shelfOf(f.inStock), mount.Options{Detail: detail})
+	var r mount.Result
+	if base := f.snapshot.base; base != nil && !f.inStock {
+		r = *base.Fastenings(f.bracket, false).result(from, detail, work) // which no stock changes
+	} else {
+		r = work(f.snapshot.shelfOf(f.inStock), mount.Options{Detail: detail})
+	}
 	r.Serial = serials.Add(1)
 	f.known[at].Store(&r)
 	f.countResults(1)

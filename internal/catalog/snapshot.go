@@ -22,6 +22,12 @@ type Snapshot struct {
 	adapted  map[mount.Style][][]int32 // places of adapters, by style, then by end
 	memo     atomic.Pointer[memo]
 	stocked  stockedShelf
+
+	// view is the stock that the snapshot is seen with, and base the snapshot without
+	// it. last is the view that was last made of this one.
+	view view
+	base *Snapshot
+	last atomic.Pointer[Snapshot]
 }
 
 // NewSnapshot makes a snapshot of contents, which it takes over and sorts by

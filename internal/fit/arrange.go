@@ -144,7 +144,9 @@ func (b *bolting) options(at int, end int32, by means) []option {
 }
 
 // takes says whether an adapter may be used at all.
-func (b *bolting) takes(a *mount.Adapter) bool { return a.InStock || !b.inStock }
+func (b *bolting) takes(a *mount.Adapter) bool {
+	return !b.inStock || b.snapshot.InStock(a.Code, a.InStock)
+}
 
 // best keeps one adapter for each length that an end's adapters add: a possible one
 // first, then the one of the fewest parts, the cheapest and the first by code.

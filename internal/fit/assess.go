@@ -147,7 +147,7 @@ func (t *task) limitReasons(w *ways, p *catalog.Point) []note.Note {
 	built := p.Traits.Construction()
 	add(l.Construction != 0 && built != l.Construction, reasonConstruction, note.Word("value", built.String()), note.Word("limit", l.Construction.String()))
 	add(!p.Traits.Adjusters().Has(l.Adjusters), reasonAdjusters)
-	add(l.InStock && !p.Traits.InStock(), reasonInStock)
+	add(l.InStock && !t.inStock(p), reasonInStock)
 	add(l.HasMaxPrice && (p.Price == mount.NoPrice || p.Price > l.MaxPrice), reasonMaxPrice)
 	if matched {
 		wayUp := t.allowsWayUp(p.Traits, false) && w.match(false) || t.allowsWayUp(p.Traits, true) && w.match(true)

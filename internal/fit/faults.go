@@ -19,6 +19,7 @@ const (
 	droopNotLonger       fault.Code = "not_longer"
 	motionUnknown        fault.Code = "motion_unknown"
 	UnknownCode          fault.Code = "unknown_code"
+	unknownLocation      fault.Code = "unknown_location"
 	ratioMissingForRange fault.Code = "missing.motion_ratio_for_heights"
 	heightsOutOfRange    fault.Code = "out_of_range.ride_heights"
 

@@ -16,8 +16,12 @@ import (
 func Find(r *Request, s *catalog.Snapshot) (*Answer, fault.List) {
 	r = r.settled()
 	var faults fault.List
+	s = s.At(r.Limits.InStockAt)
 	working, k, rater, required := r.asked(&faults)
 	named := r.namedDampers(s, &faults)
+	if at := r.Limits.InStockAt; at != "" && !s.HasLocation(at) {
+		faults.Add("/limits/in_stock_at", unknownLocation, note.Word("location", at))
+	}
 	if len(faults) > 0 {
 		return nil, faults
 	}
@@ -122,7 +126,7 @@ func (t *task) answer(a *Answer, r *Request, named []int32) {
 		misses = t.misses(max(1, wanted))
 	}
 	a.Fits = make([]Fit, 0, len(fits))
-	lists := pickLists{dampers: r.Dampers}
+	lists := pickLists{snapshot: t.snapshot, dampers: r.Dampers}
 	for i := range fits {
 		f := t.present(&fits[i])
 		f.Rank = i + 1

@@ -20,7 +20,9 @@ type Pick struct {
 	Order       note.Note
 	Standard    string
 	InStock     bool
-	Each        mount.Price
+	// Levels are how many are where, none where that isn't told.
+	Levels []catalog.Level
+	Each   mount.Price
 }
 
 // PickKind names what is picked.
@@ -58,9 +60,10 @@ type Total struct {
 // pickLists makes the pick lists of an answer's fits. All lines but the first, the
 // damper, follow from the hardware of the two ends, which several fits have in common.
 type pickLists struct {
-	dampers int
-	known   []hardwareList
-	room    []Pick // of which lists are made
+	snapshot *catalog.Snapshot
+	dampers  int
+	known    []hardwareList
+	room     []Pick // of which lists are made
 }
 
 // hardwareList is what two ends take.
@@ -81,6 +84,7 @@ func (l *pickLists) of(f *Fit) pickList {
 	}
 	from := len(l.room)
 	l.room = append(append(l.room, damperLine(f.Damper, l.dampers)), hardware...)
+	pickList(l.room[from : from+1]).stock(l.snapshot)
 	return l.room[from : from+n : from+n]
 }
 
@@ -91,6 +95,7 @@ func (l *pickLists) hardware(upper, lower *mount.Result) pickList {
 		}
 	}
 	lines := newPickList([2]*mount.Result{upper, lower}, l.dampers)
+	lines.stock(l.snapshot)
 	l.known = append(l.known, hardwareList{upper, lower, lines})
 	return lines
 }
@@ -129,6 +134,18 @@ func newPickList(ends [2]*mount.Result, dampers int) pickList {
 	}
 	list.addFasteners(ends, dampers)
 	return list
+}
+
+// stock says of each part whether it can be had, and where.
+func (l pickList) stock(s *catalog.Snapshot) {
+	if !s.StockMoves() {
+		return
+	}
+	for i := range l {
+		if l[i].Listed() {
+			l[i].InStock, l[i].Levels = s.InStock(l[i].Code, l[i].InStock), s.Levels(l[i].Code)
+		}
+	}
 }
 
 // addFasteners adds the bolts whose length is known, each with its nut and two
@@ -186,8 +203,10 @@ var kindOrder = map[PickKind]int{PickDamper: 0, PickAdapter: 1, PickSleeve: 2, P
 
 // PickDampers gives the pick list of dampers alone, for a damper that is taken
 // although it doesn't fit.
-func PickDampers(d *catalog.Damper, quantity int) []Pick {
-	return pickList{damperLine(d, quantity)}
+func PickDampers(s *catalog.Snapshot, d *catalog.Damper, quantity int) []Pick {
+	list := pickList{damperLine(d, quantity)}
+	list.stock(s)
+	return list
 }
 
 func damperLine(d *catalog.Damper, quantity int) Pick {

@@ -146,6 +146,7 @@ type Limits struct {
 	Construction    catalog.Construction
 	Adjusters       catalog.Adjusters // all of these
 	InStock         bool              // the damper and all of its hardware
+	InStockAt       string            // the location where all of it must be, "" for anywhere
 	MaxPrice        mount.Price       // NoPrice or 0 with HasMaxPrice false: any
 	HasMaxPrice     bool
 	Mounting        Mounting

@@ -134,7 +134,7 @@ func (t *task) admitTraits() {
 	l := &t.limits
 	allows := func(traits catalog.Traits) bool {
 		return (l.Construction == 0 || traits.Construction() == l.Construction) &&
-			traits.Adjusters().Has(l.Adjusters) && (!l.InStock || traits.InStock()) &&
+			traits.Adjusters().Has(l.Adjusters) && (!l.InStock || t.snapshot.StockMoves() || traits.InStock()) &&
 			(l.admitsLoad() || !carriesLoad(traits.Adjusters())) && t.allowsLean(traits)
 	}
 	for i, inverted := range bothWaysUp {
@@ -161,7 +161,16 @@ func (t *task) allows(p *catalog.Point, inverted bool) bool {
 		(l.MaxBodyDiameter == 0 || p.Body <= l.MaxBodyDiameter) &&
 		(l.MaxCompressed == 0 || p.Compressed <= l.MaxCompressed) &&
 		(!l.HasMaxPrice || p.Price != mount.NoPrice && p.Price <= l.MaxPrice) &&
-		t.admitsDamping(p)
+		t.admitsDamping(p) &&
+		(!l.InStock || t.inStock(p))
+}
+
+// inStock says whether a damper is in stock.
+func (t *task) inStock(p *catalog.Point) bool {
+	if !t.snapshot.StockMoves() {
+		return p.Traits.InStock()
+	}
+	return t.snapshot.InStock(t.snapshot.Dampers()[p.Damper].Code, p.Traits.InStock())
 }
 
 // mayAllow says whether the limits may admit any damper of the box one way up.

@@ -93,6 +93,7 @@ func (h *Handler) postBatch(c echo.Context) error {
 	if err != nil {
 		return err
 	}
+	now = h.withStock(c, now)
 	language := h.language(c.Request())
 	until := time.Now().Add(batchTime)
 	b, err := batch.Open(file.table(), batch.Config{

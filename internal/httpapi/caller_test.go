@@ -21,6 +21,7 @@ import (
 // shops is a service for two shops, each with a catalogue of its own name and
 // a key of each use, beside the demo.
 type shops struct {
+	stocks *library.Stocks
 	*service
 	ring *shop.Keyring
 	keys []shop.Key

@@ -53,8 +53,8 @@ func TestEveryProblemTypeLeadsToItsMeaning(t *testing.T) {
 		if !strings.Contains(page, `<dt id="`+anchor+`">`) || !strings.Contains(page, html.EscapeString(p.Title)) {
 			t.Errorf("the page in %s has no place for %s, %s", lang, p.Type, p.Title)
 		}
-		if n := strings.Count(page, "<dt id="); n != 25 {
-			t.Errorf("the page in %s explains %d problems, want 25", lang, n)
+		if n := strings.Count(page, "<dt id="); n != 26 {
+			t.Errorf("the page in %s explains %d problems, want 26", lang, n)
 		}
 		if got := a.header.Get("Content-Language"); got != lang || !strings.Contains(page, `<html lang="`+lang+`">`) {
 			t.Errorf("asked for %s, the page comes in %q", lang, got)

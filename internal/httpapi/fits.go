@@ -76,6 +76,7 @@ func (h *Handler) fits(c echo.Context, s *scratch, request *wire.FitsRequest, sh
 	if err != nil {
 		return err
 	}
+	now = h.withStock(c, now)
 	language := h.language(c.Request())
 	rep := representation{contentType: contentTypeOf(media), language: language, vary: varyAnswer}
 	key := answerKey{now.Snapshot.Serial(), now.Stale, media, language, c.Request().URL.RawQuery, s.in.String()}

@@ -54,6 +54,10 @@ type Config struct {
 	// Quotes gives where quotes are kept, nil while that is out of reach. Nil where
 	// there is no such place.
 	Quotes func() Quotes
+	// Stock gives where stock is kept, nil while that is out of reach. Nil where there is
+	// no such place. Stocks are what is known of it in memory; nil for nothing.
+	Stock  func() Stock
+	Stocks *library.Stocks
 	// Quota limits what a shop may store by uploads.
 	Quota shop.Quota
 	// Confirmed tells when the database last said that the snapshot is the
@@ -93,6 +97,8 @@ type Handler struct {
 	store     func() Revisions
 	// quoteStore gives where quotes are kept; see Config.Quotes.
 	quoteStore func() Quotes
+	stockStore func() Stock
+	stocks     *library.Stocks
 	quota      shop.Quota
 	tracer     trace.Tracer // nil for none
 	languages  []string     // that there are words in, the default first
@@ -132,7 +138,7 @@ func New(c Config) (*Handler, error) {
 		c.Catalog = "demo"
 	}
 	h := &Handler{
-		catalog: c.Catalog, keys: c.Keys, library: c.Library, findKey: c.FindKey, lookups: rate.NewLimiter(keyLookups, keyLookups), store: c.Revisions, quoteStore: c.Quotes, quota: c.Quota,
+		catalog: c.Catalog, keys: c.Keys, library: c.Library, findKey: c.FindKey, lookups: rate.NewLimiter(keyLookups, keyLookups), store: c.Revisions, quoteStore: c.Quotes, stockStore: c.Stock, stocks: c.Stocks, quota: c.Quota,
 		startWait: cmp.Or(c.StartWait, 5*time.Second), pace: c.Pace,
 		languages: languages, log: c.Log, logOneIn: uint32(max(1, c.LogOneIn)), docs: docs, widget: files,
 		limits: newLimiter(c.Limits), answers: newAnswers(), address: c.Limits.extractor(),
@@ -204,5 +210,6 @@ func (h *Handler) routes() *echo.Echo {
 	e.POST(revisions+"/:number/changes/:other", needs(shop.Server, h.postChanges))
 	get(revisions+"/:number/export", needs(shop.Server, h.exportRevision))
 	h.quoteRoutes(e, get)
+	h.stockRoutes(e, get)
 	return e
 }

@@ -48,6 +48,7 @@ var (
 	tooLarge             = newKind("too-large", http.StatusRequestEntityTooLarge)
 	unsupportedMediaType = newKind("unsupported-media-type", http.StatusUnsupportedMediaType)
 	invalidRequest       = newKind("invalid-request", http.StatusUnprocessableEntity)
+	notInStock           = newKind("not-in-stock", http.StatusConflict)
 	wrongState           = newKind("wrong-state", http.StatusConflict)
 	tooSlow              = newKind("too-slow", http.StatusRequestTimeout)
 	badIdempotencyKey    = newKind("bad-idempotency-key", http.StatusBadRequest)

@@ -72,6 +72,8 @@ const (
 	adminKeyNot    detail = "admin_key_not"
 	queryKeyReads  detail = "query_key_reads"
 
+	partsShort          detail = "parts_short"
+	stockTypes          detail = "stock_types"
 	noSuchQuote         detail = "no_such_quote"
 	noSuchSheet         detail = "no_such_sheet"
 	quoteErased         detail = "quote_erased"
@@ -105,6 +107,7 @@ const (
 	leastOverMost fault.Code = "contradiction.least_over_most"
 	badCursor     fault.Code = "bad_cursor"
 	foreignCursor fault.Code = "foreign_cursor"
+	partShort     fault.Code = "part_short"
 	notAMoment    fault.Code = "not_a_moment"
 	notSortable   fault.Code = "not_allowed.sort"
 )

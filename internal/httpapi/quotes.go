@@ -27,7 +27,7 @@ type Quotes interface {
 	Quote(ctx context.Context, shopID int64, id string) (quote.Quote, error)
 	QuoteOfSheet(ctx context.Context, secret string) (quote.Quote, error)
 	Quotes(ctx context.Context, shopID int64, f quote.Filter) ([]quote.Quote, error)
-	ChangeQuote(ctx context.Context, shopID int64, id string, do func(*quote.Quote) error) (quote.Quote, error)
+	ChangeQuote(ctx context.Context, shopID int64, id, location string, do func(*quote.Quote) error) (quote.Quote, error)
 	EraseQuote(ctx context.Context, shopID int64, id, by string, gone shop.Answer, agree func(*quote.Quote) error) error
 }
 
@@ -133,6 +133,7 @@ func (h *Handler) newQuote(c echo.Context, body []byte) (*quote.Quote, *shop.Ans
 	if err != nil {
 		return nil, nil, err
 	}
+	now = h.withStock(c, now)
 	who, moment := callerOf(c).key.Prefix, quote.Moment(time.Now())
 	q := &quote.Quote{
 		ID: quote.NewID(), State: quote.Kept, Created: moment, Changed: moment, CreatedBy: who,
@@ -166,7 +167,10 @@ func (h *Handler) quoteOf(c echo.Context) (store Quotes, id string, err error) {
 func quoteProblem(err error) error {
 	var erased *quote.ErasedError
 	var state *quote.StateError
+	var short *quote.ShortError
 	switch {
+	case errors.As(err, &short):
+		return shortProblem(short)
 	case errors.Is(err, quote.ErrNotFound):
 		return newProblem(notFound, noSuchQuote)
 	case errors.As(err, &erased):
@@ -177,6 +181,19 @@ func quoteProblem(err error) error {
 		return badKey(keyRevoked)
 	}
 	return unreachableProblem(err)
+}
+
+// shortProblem says of each part how many are left.
+func shortProblem(short *quote.ShortError) *problem {
+	p := newProblem(notInStock, partsShort, count("count", len(short.Short)))
+	for _, s := range short.Short {
+		values := []note.Value{note.Word("code", s.Code), count("wanted", s.Wanted), count("left", s.Left)}
+		if s.Location != "" {
+			values = append(values, note.Word("location", s.Location))
+		}
+		p.faults.Add("/state", partShort, values...)
+	}
+	return p
 }
 
 // sendQuote answers with a quote.
@@ -250,6 +267,7 @@ func (h *Handler) getToday(c echo.Context) error {
 	if err != nil {
 		return err
 	}
+	now = h.withStock(c, now)
 	language := h.language(c.Request())
 	s := h.scratch()
 	defer h.release(s)
@@ -287,7 +305,7 @@ func (h *Handler) patchQuote(c echo.Context) error {
 	change.Key = callerOf(c).key.Prefix
 	ctx, cancel := withTimeout(c, queryTime)
 	defer cancel()
-	q, err := store.ChangeQuote(ctx, callerOf(c).key.ShopID, id, func(q *quote.Quote) error {
+	q, err := store.ChangeQuote(ctx, callerOf(c).key.ShopID, id, change.Location, func(q *quote.Quote) error {
 		if err := unchanged(ifMatch, q); err != nil {
 			return err
 		}

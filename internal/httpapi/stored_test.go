@@ -45,7 +45,7 @@ func newStoredShops(tb testing.TB) (*shops, *postgres.Store) {
 	tb.Cleanup(store.Close)
 	s := &shops{
 		service: &service{library: librarytest.New(demoSnapshot()), log: new(lockedBuffer)},
-		ring:    new(shop.Keyring), text: map[string]string{},
+		ring:    new(shop.Keyring), text: map[string]string{}, stocks: new(library.Stocks),
 	}
 	for _, name := range []string{"north", "south"} {
 		for _, use := range []shop.Use{shop.Widget, shop.Server, shop.Admin} {
@@ -72,7 +72,7 @@ func newStoredShops(tb testing.TB) (*shops, *postgres.Store) {
 		}
 		return store.Revision(ctx, w.Place, w.Revision)
 	}
-	s.start(tb, httpapi.Config{Keys: s.ring, FindKey: store.FindKey, Revisions: func() httpapi.Revisions { return store }, Quotes: func() httpapi.Quotes { return store }})
+	s.start(tb, httpapi.Config{Keys: s.ring, FindKey: store.FindKey, Revisions: func() httpapi.Revisions { return store }, Quotes: func() httpapi.Quotes { return store }, Stock: func() httpapi.Stock { return store }, Stocks: s.stocks})
 	s.follow(tb, store)
 	return s, owner
 }
@@ -86,7 +86,8 @@ func (s *shops) follow(tb testing.TB, store *postgres.Store) {
 	go func() {
 		defer close(ended)
 		_ = store.Watch(ctx, postgres.Watcher{
-			Keys: s.ring.Replace,
+			Keys:  s.ring.Replace,
+			Stock: s.stocks.Replace,
 			Published: func(all []shop.Release) {
 				s.library.Announce(append(all, demo))
 				once.Do(func() { close(ready) })

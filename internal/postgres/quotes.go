@@ -89,11 +89,11 @@ func (s *Store) KeepQuote(ctx context.Context, c shop.Claim, q *quote.Quote, a s
 			})
 		b.Queue(`
 			INSERT INTO quotes (id, shop_id, state, reference, remark, catalog, revision, dampers, codes, total, content, history,
-			                    created_at, created_by, changed_at, sheet, sheet_expires, repeat_key)
-			SELECT $1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, nullif($16, ''), $17, $18
+			                    created_at, created_by, changed_at, sheet, sheet_expires, repeat_key, needs)
+			SELECT $1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, nullif($16, ''), $17, $18, $20
 			FROM kept_answers WHERE shop_id = $2 AND key = $18 AND claim = $19`,
 			q.ID, c.Shop, q.State.String(), q.Reference, q.Remark, q.Catalog, q.Revision, q.Dampers, q.Codes, q.Total, q.Content, eventsOf(q),
-			q.Created, q.CreatedBy, q.Changed, q.Link.Secret, zeronull.Timestamptz(q.Link.Expires), c.Key, c.ID)
+			q.Created, q.CreatedBy, q.Changed, q.Link.Secret, zeronull.Timestamptz(q.Link.Expires), c.Key, c.ID, append([]quote.Need{}, q.Needs...))
 		return tx.SendBatch(ctx, &b).Close()
 	})
 	if err != nil {
@@ -125,7 +125,7 @@ func eventsOf(q *quote.Quote) (events []event) {
 
 const quoteItemColumns = `id::text, state, reference, remark, catalog, revision, dampers, total, created_at, created_by, changed_at`
 
-const quoteColumns = quoteItemColumns + `, codes, content, history, coalesce(sheet, ''), sheet_expires`
+const quoteColumns = quoteItemColumns + `, codes, content, history, coalesce(sheet, ''), sheet_expires, needs, taken`
 
 // scanQuoteItem reads a row of quoteItemColumns.
 func scanQuoteItem(row pgx.CollectableRow) (quote.Quote, error) { return scanQuoteInto(row) }
@@ -134,14 +134,16 @@ func scanQuoteItem(row pgx.CollectableRow) (quote.Quote, error) { return scanQuo
 func scanQuote(row pgx.CollectableRow) (quote.Quote, error) {
 	var events []event
 	var codes []string
+	var needs []quote.Need
+	var taken []quote.Taken
 	var content []byte
 	var secret string
 	var expires zeronull.Timestamptz
-	q, err := scanQuoteInto(row, &codes, &content, &events, &secret, &expires)
+	q, err := scanQuoteInto(row, &codes, &content, &events, &secret, &expires, &needs, &taken)
 	if err != nil {
 		return q, err
 	}
-	q.Codes, q.Content, q.Link = codes, content, quote.Link{Secret: secret, Expires: time.Time(expires)}
+	q.Codes, q.Content, q.Needs, q.Taken, q.Link = codes, content, needs, taken, quote.Link{Secret: secret, Expires: time.Time(expires)}
 	for _, e := range events {
 		state, ok := quote.ParseState(e.State)
 		if !ok {
@@ -247,24 +249,41 @@ func containing(text string) string {
 }
 
 // ChangeQuote changes a quote by do, which sees it as it is at that very moment and
-// whose error leaves it as it was.
-func (s *Store) ChangeQuote(ctx context.Context, shopID int64, id string, do func(*quote.Quote) error) (q quote.Quote, err error) {
+// whose error leaves it as it was. An order takes the parts from the stock, from the
+// location that is named or from any, and gives a *quote.ShortError where there isn't
+// enough. Cancelling gives them back.
+func (s *Store) ChangeQuote(ctx context.Context, shopID int64, id, location string, do func(*quote.Quote) error) (q quote.Quote, err error) {
+	moved := false
 	err = s.changeAsShop(ctx, shopID, func(tx pgx.Tx) error {
 		if q, err = findQuote(ctx, tx, shopID, id, toRelease); err != nil {
 			return err
 		}
+		before := q.State
 		if err := do(&q); err != nil {
 			return err
 		}
+		switch {
+		case q.State == before:
+		case q.State == quote.Ordered:
+			moved, err = true, takeStock(ctx, tx, shopID, &q, location)
+		case q.State == quote.Cancelled:
+			moved, err = true, giveStockBack(ctx, tx, shopID, &q)
+		}
+		if err != nil {
+			return err
+		}
 		_, err := tx.Exec(ctx, `
-			UPDATE quotes SET state = $3, reference = $4, remark = $5, history = $6, changed_at = $7, sheet = nullif($8, ''), sheet_expires = $9
+			UPDATE quotes SET state = $3, reference = $4, remark = $5, history = $6, changed_at = $7, sheet = nullif($8, ''), sheet_expires = $9, taken = $10
 			WHERE id = $1 AND shop_id = $2`,
-			id, shopID, q.State.String(), q.Reference, q.Remark, eventsOf(&q), q.Changed, q.Link.Secret, zeronull.Timestamptz(q.Link.Expires))
+			id, shopID, q.State.String(), q.Reference, q.Remark, eventsOf(&q), q.Changed, q.Link.Secret, zeronull.Timestamptz(q.Link.Expires), append([]quote.Taken{}, q.Taken...))
 		if err != nil {
 			return fmt.Errorf("change the quote %s: %w", id, err)
 		}
 		return nil
 	})
+	if err == nil && moved {
+		s.tellStockNow(ctx)
+	}
 	return q, err
 }
 

@@ -16,6 +16,7 @@ import (
 	"midstroke/internal/catalog"
 	"midstroke/internal/postgres"
 	"midstroke/internal/postgres/pgtest"
+	"midstroke/internal/quote"
 	"midstroke/internal/shop"
 	"midstroke/migrations"
 )
@@ -85,6 +86,9 @@ func twoShops(t *testing.T, s *postgres.Store) (two neighbours) {
 			t.Fatal(kept, err)
 		}
 		keepTwoAndEraseOne(t, s, k)
+		if _, err := s.PutStock(ctx, k.ShopID, []quote.StockLine{{Code: "d1", Location: "main", Quantity: 3}}, false); err != nil {
+			t.Fatal(err)
+		}
 	}
 	return two
 }
@@ -94,7 +98,7 @@ func mark(table string, owner int64) string {
 	switch table {
 	case "shops":
 		return fmt.Sprintf("id = %d", owner)
-	case "catalogs", "keys", "kept_answers", "quotes", "erased_quotes":
+	case "catalogs", "keys", "kept_answers", "quotes", "erased_quotes", "stock", "stock_versions":
 		return fmt.Sprintf("shop_id = %d", owner)
 	}
 	// Each shop has one catalogue, and it was made right after the shop.

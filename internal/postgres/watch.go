@@ -10,6 +10,7 @@ import (
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
 
+	"midstroke/internal/catalog"
 	"midstroke/internal/shop"
 	"midstroke/migrations"
 )
@@ -23,6 +24,8 @@ type Watcher struct {
 	Published func([]shop.Release)
 	// Keys is told every key there is, first and at every look. Optional.
 	Keys func([]shop.Key)
+	// Stock is told every stock, first and whenever it has moved. Optional.
+	Stock func(shopID int64, stock *catalog.Stock)
 	// Reachable is told whether the database answers, first and whenever that
 	// changes: nil where it does, else why it doesn't. Optional.
 	Reachable func(error)
@@ -36,6 +39,8 @@ type Watcher struct {
 	// lost. Defaults to 1.2 s, so that with Heartbeat a frozen database shows
 	// within 2 s.
 	Patience time.Duration
+
+	stocks stockWatch // that Stock was told
 }
 
 const (
@@ -113,7 +118,7 @@ func (w *watch) listen(ctx context.Context) (connected bool, _ error) {
 		if err := prepare(ctx, conn, migrations.KeeperRole); err != nil {
 			return err
 		}
-		_, err := conn.Exec(ctx, "SET midstroke.shop = '"+everyShop+"'; LISTEN revision_published; LISTEN keys_changed")
+		_, err := conn.Exec(ctx, "SET midstroke.shop = '"+everyShop+"'; LISTEN revision_published; LISTEN keys_changed; LISTEN "+channelStock)
 		return err
 	}); err != nil {
 		return false, err
@@ -124,7 +129,14 @@ func (w *watch) listen(ctx context.Context) (connected bool, _ error) {
 			return true, err
 		}
 		patience = w.Patience
-		if err := w.waitForNews(ctx, conn); err != nil {
+		channel, err := w.waitForNews(ctx, conn)
+		for err == nil && channel == channelStock {
+			err = inTime(ctx, w.Patience, func(ctx context.Context) error { return w.tellStockInTurn(ctx, conn) })
+			if err == nil {
+				channel, err = w.waitForNews(ctx, conn)
+			}
+		}
+		if err != nil {
 			return true, err
 		}
 	}
@@ -137,6 +149,11 @@ func (w *watch) tellAll(ctx context.Context, conn *pgx.Conn) error {
 		w.reachable(nil)
 	}
 	return err
+}
+
+// tellStockInTurn is tellAll for stocks alone, which move often.
+func (w *watch) tellStockInTurn(ctx context.Context, conn *pgx.Conn) error {
+	return w.store.tellInTurn(ctx, func() error { return w.tellStock(ctx, conn) })
 }
 
 // tellInTurn calls do while no other call tells the watcher, so that it never hears
@@ -187,27 +204,27 @@ func (w *Watcher) tell(ctx context.Context, conn querier) error {
 		}
 		w.Published(releases)
 	}
-	return nil
+	return w.tellStock(ctx, conn)
 }
 
 // waitForNews waits for a notification, or until it is time to look again. Its error
-// says why the connection is lost.
-func (w *watch) waitForNews(ctx context.Context, conn *pgx.Conn) error {
+// says why the connection is lost. channel is where it heard something, "" where it didn't.
+func (w *watch) waitForNews(ctx context.Context, conn *pgx.Conn) (channel string, _ error) {
 	for until := time.Now().Add(w.Look); time.Now().Before(until); {
 		quiet, cancel := context.WithTimeout(ctx, min(w.Heartbeat, time.Until(until)))
-		_, err := conn.WaitForNotification(quiet)
+		heard, err := conn.WaitForNotification(quiet)
 		cancel()
 		switch {
 		case err == nil:
-			return nil
+			return heard.Channel, nil
 		case !pgconn.Timeout(err) || conn.IsClosed() || ctx.Err() != nil:
-			return cmp.Or(err, errLost)
+			return "", cmp.Or(err, errLost)
 		}
 		if err := inTime(ctx, w.Patience, conn.Ping); err != nil {
-			return err
+			return "", err
 		}
 	}
-	return nil
+	return "", nil
 }
 
 func inTime(ctx context.Context, patience time.Duration, do func(context.Context) error) error {

@@ -115,6 +115,10 @@ type Quote struct {
 	// all parts.
 	Dampers, Codes []string
 	Total          Total
+	// Needs are how many of each part it takes, and Taken what it has taken from the
+	// stock.
+	Needs []Need
+	Taken []Taken
 }
 
 // NewID makes the name of a quote. Later ones sort behind earlier ones.
@@ -135,6 +139,7 @@ func Moment(now time.Time) time.Time { return now.UTC().Truncate(time.Microsecon
 type Change struct {
 	State             State // 0 stays
 	By, Key           string
+	Location          string // to take the parts from, "" for any
 	Reference, Remark *string
 	Days              *int // that a new link is good for
 }

@@ -20,6 +20,8 @@ type Edition struct {
 	// Stale says that a newer revision might exist, since the truth behind the
 	// snapshot can't be reached.
 	Stale bool
+	// Stock is the version of the shop's stock, 0 for none.
+	Stock int
 	// Currency is the ISO 4217 code of its prices.
 	Currency string
 	// Serial is the snapshot's, 0 where texts made from it aren't to be kept.
@@ -30,6 +32,7 @@ var editionMembers = members[Edition]{
 	aText("name", func(e *Edition) string { return e.Name }),
 	aWhole("revision", func(e *Edition) int { return e.Revision }),
 	aFlag("stale", func(e *Edition) bool { return e.Stale }),
+	aWhole("stock_version", func(e *Edition) int { return e.Stock }).when(func(e *Edition) bool { return e.Stock != 0 }).onlyJSON(),
 }
 
 // AppendFits appends to dst the answer to r as JSON, with its words in the
@@ -201,6 +204,10 @@ var pickMembers = members[fit.Pick]{
 		}
 		return nil
 	}, func(w *writer, yes *bool) { w.appendFlag(*yes) }).when(priced),
+	aList("stock", members[catalog.Level]{
+		aText("location", func(l *catalog.Level) string { return l.Location }),
+		aWhole("quantity", func(l *catalog.Level) int { return l.Quantity }),
+	}, func(p *fit.Pick) []catalog.Level { return p.Levels }).when(func(p *fit.Pick) bool { return len(p.Levels) > 0 }).onlyJSON(),
 	anAmount("each", func(p *fit.Pick) mount.Price { return p.Each }).when(priced),
 	anAmount("amount", (*fit.Pick).Amount).when(priced),
 }

@@ -113,6 +113,10 @@ var limitsTable = form.NewRecord(
 	form.Field("construction", form.Named(catalog.Constructions), func(l *fit.Limits) *catalog.Construction { return &l.Construction }),
 	form.Field("adjusters", adjusters, func(l *fit.Limits) *catalog.Adjusters { return &l.Adjusters }),
 	form.Field("in_stock", form.Flag, func(l *fit.Limits) *bool { return &l.InStock }),
+	form.Field("in_stock_at", stockLocation, func(l *fit.Limits) *string {
+		l.InStock = true
+		return &l.InStockAt
+	}),
 	form.Field("max_price", amount, func(l *fit.Limits) *mount.Price {
 		l.HasMaxPrice = true
 		return &l.MaxPrice

@@ -73,6 +73,7 @@ type quoteJSON struct {
 	ChangedAt time.Time        `json:"changed_at"`
 	History   []quoteEventJSON `json:"history"`
 	quoteContent
+	Taken []quote.Taken  `json:"taken"`
 	Sheet *sheetLinkJSON `json:"sheet"`
 }
 
@@ -110,7 +111,7 @@ func (a *QuoteAxle) answerFor(s *catalog.Snapshot, from Edition, lang string) (c
 		c.fits, c.picks, c.whole = true, f.PickList, f.Upper.Complete && f.Lower.Complete
 	} else {
 		damper, _ := s.Damper(a.Damper)
-		c.picks = fit.PickDampers(damper, a.Quantity)
+		c.picks = fit.PickDampers(s, damper, a.Quantity)
 	}
 	return c, nil
 }
@@ -163,6 +164,7 @@ func KeepQuote(q *quote.Quote, r *QuoteRequest, s *catalog.Snapshot, from Editio
 			q.Codes = append(q.Codes, all[i].Code)
 		}
 	}
+	q.Needs = quote.NeedsOf(linesOf(content.PickList))
 	q.Catalog, q.Revision, q.Total = from.Name, from.Revision, quote.Total(content.Total)
 	q.Reference, q.Remark = r.Reference, r.Remark
 	q.Content = bytes.TrimSpace(appendJSON(nil, content))
@@ -186,6 +188,7 @@ func AppendQuote(dst []byte, q *quote.Quote) ([]byte, error) {
 	if err := json.Unmarshal(q.Content, &j.quoteContent); err != nil {
 		return dst, err
 	}
+	j.Taken = append([]quote.Taken{}, q.Taken...)
 	if q.Link.Secret != "" {
 		j.Sheet = &sheetLinkJSON{q.Link.Secret, "/sheet?quote=" + q.Link.Secret, q.Link.Expires.UTC()}
 	}

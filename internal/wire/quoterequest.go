@@ -165,6 +165,7 @@ func (r *QuoteRequest) keepRaw(body []byte) error {
 
 var quoteChangeTable = form.NewRecord(
 	form.Field("state", form.OneOf(quote.States(), quote.ParseState), func(c *quote.Change) *quote.State { return &c.State }),
+	form.Field("location", stockLocation, func(c *quote.Change) *string { return &c.Location }),
 	form.Field("by", form.Text(0, quote.MostBy), func(c *quote.Change) *string { return &c.By }),
 	form.Field("reference", form.Text(0, quote.MostReference), func(c *quote.Change) *string { return orNew(&c.Reference) }),
 	form.Field("remark", form.Text(0, quote.MostRemark), func(c *quote.Change) *string { return orNew(&c.Remark) }),

@@ -758,7 +758,7 @@ export interface paths {
         head?: never;
         /**
          * Order, fit or cancel a quote, or change its texts
-         * @description From `kept` a quote can be ordered or cancelled, from `ordered` it can be fitted or cancelled. `fitted` and `cancelled` are final. If two change it at once, one succeeds and the other gets 412. Needs a key for a server or an administrator.
+         * @description From `kept` a quote can be ordered or cancelled, from `ordered` it can be fitted or cancelled. `fitted` and `cancelled` are final. Ordering takes the parts from the stock, all or none, and cancelling gives them back. If two change it at once, one succeeds and the other gets 412. Needs a key for a server or an administrator.
          */
         patch: operations["changeQuote"];
         trace?: never;
@@ -857,6 +857,30 @@ export interface paths {
          *     better. Limits, tokens and keys are those of `POST /v1/batches`.
          */
         post: operations["findCoverage"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/stock": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * How many of each part are where
+         * @description By code and location. Needs a key for a server or an administrator.
+         */
+        get: operations["getStock"];
+        /**
+         * Set how many of each part are where
+         * @description One line as JSON, or many as CSV with the columns `code`, `location`, `quantity` and, if wanted, `low`, or as one JSON object a line. All lines are set, or none: where one is wrong, 422 names each by file, line and column. At most 200,000 lines and 32 MiB. Every instance answers from the new stock within a second, and the one that answered at once. A part is known by its code alone. A part without a line is in stock where its catalogue says so. Needs a key for a server or an administrator.
+         */
+        put: operations["putStock"];
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -1160,12 +1184,23 @@ export interface components {
         /** @description what is to change; what isn't named stays */
         QuoteChange: {
             state?: components["schemas"]["QuoteState"];
+            /** @description with `state` ordered: the one location to take the parts from; by default any, in the order of their names */
+            location?: string;
             /** @description who changes the state, kept in `history` beside the key */
             by?: string;
             reference?: string;
             remark?: string;
             /** @description makes a new link of the sheet, good for so many days from now, and ends the old one; 0 only ends it */
             sheet_days?: number;
+        };
+        StockLine: {
+            /** @description the code of a damper or of another part */
+            code: string;
+            /** @description where it is, in your own words */
+            location: string;
+            quantity: number;
+            /** @description a mark of your own: at or below it the part is to be ordered again. Unless given, what was set before stays */
+            low?: number;
         };
         /** @description one end of the damper's place on the vehicle, with its bracket and the plane that it was measured to */
         VehicleEnd: components["schemas"]["EyePlace"] | components["schemas"]["StudPlace"] | components["schemas"]["BarPinPlace"] | components["schemas"]["OutsidePlace"];
@@ -1576,6 +1611,8 @@ export interface components {
             adjusters?: components["schemas"]["Adjuster"][];
             /** @description true: only dampers in stock, and only sleeves, spacers and adapters in stock for them. By default false */
             in_stock?: boolean;
+            /** @description a location of the shop's stock: only dampers that are in stock there, and only sleeves, spacers and adapters that are */
+            in_stock_at?: string;
             /** @description the highest price of one damper, in the catalogue's currency; one without a price is ruled out */
             max_price?: components["schemas"]["Amount"];
             /**
@@ -2062,6 +2099,36 @@ export interface components {
             /** @description the value of `cursor` for the next page; null on the last one */
             next_cursor: string | null;
         };
+        StockLevel: {
+            location: string;
+            quantity: number;
+        };
+        StockTaken: {
+            code: string;
+            location: string;
+            quantity: number;
+        };
+        StockItem: {
+            code: string;
+            location: string;
+            quantity: number;
+            low: number | null;
+            /** Format: date-time */
+            changed_at: string;
+        };
+        StockPage: {
+            /** @description of the whole stock; it grows with every change */
+            version: number;
+            items: components["schemas"]["StockItem"][];
+            /** @description the value of `cursor` for the next page; null on the last one */
+            next_cursor: string | null;
+        };
+        StockMoved: {
+            /** @description of the stock after the change */
+            version: number;
+            /** @description how many lines were set */
+            lines: number;
+        };
         /** @description a chosen fit as it was kept */
         Quote: {
             id: string;
@@ -2086,6 +2153,8 @@ export interface components {
             /** @description what to take off the shelf for all axles */
             pick_list: components["schemas"]["PickLine"][];
             total: components["schemas"]["Total"];
+            /** @description what an ordered quote has taken from the stock; a part whose stock isn't counted isn't taken */
+            taken: components["schemas"]["StockTaken"][];
             /** @description where anybody who has the link can read and print the quote; null where there is no link */
             sheet: components["schemas"]["SheetLink"] | null;
         };
@@ -2226,6 +2295,8 @@ export interface components {
         };
         /** @description which revision of which catalogue the answer was made from */
         Edition: {
+            /** @description which state of the shop's stock it was made from; only where the shop has stock */
+            stock_version?: number;
             name: string;
             revision: number;
             /** @description true while the database can't be reached, so a newer revision might exist */
@@ -2866,6 +2937,8 @@ export interface components {
             quantity: number;
             /** @description null for a bolt. A nut and a washer have neither this nor prices */
             in_stock?: boolean | null;
+            /** @description how many are where; only where the shop's stock has the part, and not for a widget's key */
+            stock?: components["schemas"]["StockLevel"][];
             /** @description the price of one in the currency of `total`; null if it isn't known */
             each?: string | null;
             /** @description the price of all; null if it isn't known */
@@ -3594,7 +3667,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description the quote's state doesn't allow the change */
+        /** @description the quote's state doesn't allow the change, or there isn't enough in stock. `errors` then says of each part how many are left */
         QuoteConflict: {
             headers: {
                 [name: string]: unknown;
@@ -4152,6 +4225,8 @@ export interface components {
         "flat.limits_adjusters": ("compression" | "rebound" | "ride_height")[];
         /** @description `/limits/in_stock` of the body: true: only dampers in stock, and only sleeves, spacers and adapters in stock for them. By default false */
         "flat.limits_in_stock": boolean;
+        /** @description `/limits/in_stock_at` of the body: a location of the shop's stock: only dampers that are in stock there, and only sleeves, spacers and adapters that are */
+        "flat.limits_in_stock_at": string;
         /** @description `/limits/max_price` of the body: the highest price of one damper, in the catalogue's currency; one without a price is ruled out */
         "flat.limits_max_price": string;
         /** @description `/limits/mounting` of the body: which way up, by default `any`; only a damper that the catalogue calls invertible may go the other way up than listed */
@@ -4842,6 +4917,8 @@ export interface operations {
                 limits_adjusters?: components["parameters"]["flat.limits_adjusters"];
                 /** @description `/limits/in_stock` of the body: true: only dampers in stock, and only sleeves, spacers and adapters in stock for them. By default false */
                 limits_in_stock?: components["parameters"]["flat.limits_in_stock"];
+                /** @description `/limits/in_stock_at` of the body: a location of the shop's stock: only dampers that are in stock there, and only sleeves, spacers and adapters that are */
+                limits_in_stock_at?: components["parameters"]["flat.limits_in_stock_at"];
                 /** @description `/limits/max_price` of the body: the highest price of one damper, in the catalogue's currency; one without a price is ruled out */
                 limits_max_price?: components["parameters"]["flat.limits_max_price"];
                 /** @description `/limits/mounting` of the body: which way up, by default `any`; only a damper that the catalogue calls invertible may go the other way up than listed */
@@ -5262,6 +5339,8 @@ export interface operations {
                 limits_adjusters?: components["parameters"]["flat.limits_adjusters"];
                 /** @description `/limits/in_stock` of the body: true: only dampers in stock, and only sleeves, spacers and adapters in stock for them. By default false */
                 limits_in_stock?: components["parameters"]["flat.limits_in_stock"];
+                /** @description `/limits/in_stock_at` of the body: a location of the shop's stock: only dampers that are in stock there, and only sleeves, spacers and adapters that are */
+                limits_in_stock_at?: components["parameters"]["flat.limits_in_stock_at"];
                 /** @description `/limits/max_price` of the body: the highest price of one damper, in the catalogue's currency; one without a price is ruled out */
                 limits_max_price?: components["parameters"]["flat.limits_max_price"];
                 /** @description `/limits/mounting` of the body: which way up, by default `any`; only a damper that the catalogue calls invertible may go the other way up than listed */
@@ -7182,6 +7261,114 @@ export interface operations {
             500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
             507: components["responses"]["NoRoom"];
+        };
+    };
+    getStock: {
+        parameters: {
+            query?: {
+                /** @description only of this part */
+                code?: string;
+                /** @description only at this location */
+                location?: string;
+                /** @description the most items on a page; by default 100 */
+                limit?: components["parameters"]["Limit"];
+                /** @description where to go on, from `next_cursor` of the page before. It belongs to one list with its filters and its order, and stays valid when a newer revision is published in between */
+                cursor?: components["parameters"]["Cursor"];
+                /** @description the form of the list, instead of Accept */
+                format?: components["parameters"]["ListFormat"];
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the ETag of a copy that the caller has */
+                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description a page of stock */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    Link: components["headers"]["Link"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StockPage"];
+                    "text/csv": string;
+                    "text/plain": string;
+                };
+            };
+            304: components["responses"]["NotModified"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            405: components["responses"]["MethodNotAllowed"];
+            406: components["responses"]["NotAcceptable"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    putStock: {
+        parameters: {
+            query?: {
+                /** @description true: delete all lines that aren't in the body. By default false */
+                replace?: boolean;
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                /**
+                 * @example {
+                 *       "code": "demo-damper-0202",
+                 *       "location": "main",
+                 *       "quantity": 6,
+                 *       "low": 2
+                 *     }
+                 */
+                "application/json": components["schemas"]["StockLine"];
+                "text/csv": string;
+                "application/x-ndjson": string;
+            };
+        };
+        responses: {
+            /** @description the stock has these lines now */
+            200: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StockMoved"];
+                    "text/plain": string;
+                };
+            };
+            400: components["responses"]["NotJSON"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            405: components["responses"]["MethodNotAllowed"];
+            408: components["responses"]["TooSlow"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["UnsupportedMediaType"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
         };
     };
 }

@@ -64,6 +64,7 @@ type commands struct {
 	Fit      fitCommand      `cmd:"" help:"Answer one request from standard input."`
 	Template templateCommand `cmd:"" help:"Write a workbook to fill in, with a note on each column."`
 	Check    checkCommand    `cmd:"" help:"Say everything that is wrong with the files of a catalogue. Nothing is written."`
+	Batch    batchCommand    `cmd:"" help:"Answer a file of requests: CSV, a workbook, or a JSON object a line."`
 	Import   importCommand   `cmd:"" help:"Publish files, or a folder of CSV files, as the newest revision of a catalogue."`
 	Backup   backupCommand   `cmd:"" help:"Write everything that the database keeps to a file."`
 	Restore  restoreCommand  `cmd:"" help:"Fill an empty database from a backup."`

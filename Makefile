@@ -56,7 +56,7 @@ test-browser: ## only the tests of the widget and the pages in Chromium
 .PHONY: pictures
 pictures: ## the README's pictures, from the running service
 	@.ci/need test
-	MIDSTROKE_PICTURES=$(CURDIR)/docs go test -count=1 -tags browser -run '^TestPictures$$' ./internal/widget
+	MIDSTROKE_PICTURES=$(CURDIR)/testdata/pictures go test -count=1 -tags browser -run '^TestPictures$$' ./internal/widget
 
 .PHONY: test-long
 test-long: ## all tests at full length, and each fuzz test for FUZZTIME (60s)

@@ -22,6 +22,7 @@ func (b *Batch) writer(w io.Writer) (writer, error) {
 		return &objectWriter{b: b, out: bufio.NewWriterSize(w, bufferBytes)}, nil
 	case table.RowsOfSheet:
 		return newBookWriter(b, w)
+	case table.RowsOfCSV:
 	}
 	c := &csvWriter{b: b, out: bufio.NewWriterSize(w, bufferBytes)}
 	return c, c.header()

@@ -111,7 +111,7 @@ func (n Need) of(g Grade) unit.Length {
 		return n.WantedWorst
 	case Tight:
 		return n.LeastWorst
-	case Marginal:
+	case Marginal, notServed:
 	}
 	return n.Least
 }

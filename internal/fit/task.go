@@ -79,7 +79,7 @@ func (t *task) usable(grade Grade) window {
 		return window{compressedMost: t.low - t.needC.WantedWorst, extendedLeast: t.high + t.needE.WantedWorst, toleranced: true}
 	case Tight:
 		return window{compressedMost: t.low - t.needC.LeastWorst, extendedLeast: t.high + t.needE.LeastWorst, toleranced: true}
-	case Marginal:
+	case Marginal, notServed:
 	}
 	return window{compressedMost: t.shorter - t.needC.Least, extendedLeast: t.longer + t.needE.Least}
 }

@@ -69,7 +69,8 @@ func (p *quickParser) value(name string) bool {
 		return false
 	}
 	n := node{name: name}
-	from, ok := p.at, true
+	from := p.at
+	var ok bool
 	switch p.next() {
 	case '{':
 		n.kind = record

@@ -18,7 +18,7 @@ import (
 func (s *Store) Compare(ctx context.Context, in shop.Place, from, to int) (*catalog.Changes, error) {
 	c := &catalog.Changes{Catalog: in.Catalog}
 	err := s.readAsKeeper(ctx, in.Shop, func(tx pgx.Tx) (err error) {
-		before, after := revision{tx: tx}, revision{tx: tx}
+		var before, after revision
 		if before, c.From, err = findSide(ctx, tx, in, from); err != nil {
 			return err
 		}

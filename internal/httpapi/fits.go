@@ -114,6 +114,8 @@ func (h *Handler) appendFits(ctx context.Context, dst []byte, request *wire.Fits
 	case typeText:
 		value, err := wire.PickFits(answer, request, now.edition(), language, show)
 		return append(dst, value...), err
+	case typeSVG:
+		return appendPicture(dst, answer, request, show, language)
 	}
 	return wire.AppendFits(dst, answer, request, now.edition(), language), nil
 }
@@ -128,9 +130,11 @@ func fitsMedia(c echo.Context, show wire.Show) (string, error) {
 		return typeCSV, nil
 	case wire.Text:
 		return typeText, nil
+	case wire.SVG:
+		return typeSVG, nil
 	case wire.Unstated:
 	}
-	return accepted(c, typeCSV)
+	return accepted(c, typeCSV, typeSVG)
 }
 
 // joinFaults adds the faults of the parameters that say how the answer is shown to the

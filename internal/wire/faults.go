@@ -56,4 +56,6 @@ const (
 	pickAlone   fault.Code = "not_together.pick"
 	rankAlone   fault.Code = "not_together.rank"
 	pickMissing fault.Code = "missing.pick"
+
+	pictureAlone fault.Code = "not_together.drawing"
 )

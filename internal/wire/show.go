@@ -18,17 +18,34 @@ const (
 	JSON
 	CSV
 	Text // one bare value
+	SVG  // a picture of the damping
 )
 
-var formatNames = enum.Names[Format]{Unstated: "", JSON: "json", CSV: "csv", Text: "text"}
+var formatNames = enum.Names[Format]{Unstated: "", JSON: "json", CSV: "csv", Text: "text", SVG: "svg"}
+
+// Picture is what a picture of the damping shows.
+type Picture uint8
+
+// The pictures. Forces is the default.
+const (
+	Forces Picture = iota
+	Response
+	Frequencies
+)
+
+var pictureNames = enum.Names[Picture]{Forces: "forces", Response: "response", Frequencies: "frequencies"}
 
 // Show is how the query of a request wants its answer to be shown.
 type Show struct {
 	Format Format
 	// Pick is the dotted path of a value within a fit, and Rank says of which;
-	// of Format Text alone.
-	Pick string
-	Rank int
+	// of Format Text alone. Ranked says that Rank was given; of Text and of SVG,
+	// which without it shows the best fits together.
+	Pick   string
+	Rank   int
+	Ranked bool
+	// Picture is of Format SVG.
+	Picture Picture
 	// ErrorsAsText asks for problems as one line of text under 200, which a
 	// spreadsheet's cell can show.
 	ErrorsAsText bool
@@ -41,19 +58,27 @@ var showTable = form.NewRecord(
 	form.Field("format", form.Named(formatNames), func(s *Show) *Format { return &s.Format }),
 	form.Field("pick", form.Text(1, mostPick), func(s *Show) *string { return &s.Pick }),
 	form.Field("rank", form.Whole(1, fit.MostListed), func(s *Show) *int { return &s.Rank }),
+	form.Field("drawing", form.Named(pictureNames), func(s *Show) *Picture { return &s.Picture }),
 	form.Field("errors", form.As(form.NameOf([]string{"text"}), func(string) bool { return true }), func(s *Show) *bool { return &s.ErrorsAsText }),
 	// The language is chosen beside Accept-Language.
 	form.Field("lang", form.Text(1, mostPick), func(*Show) *string { return new(string) }),
 ).Settle(func(v form.Value, s *Show) {
-	pick, rank := v.Member("pick"), v.Member("rank")
+	pick, rank, picture := v.Member("pick"), v.Member("rank"), v.Member("drawing")
+	if picture.Given() && s.Format == Unstated {
+		s.Format = SVG
+	}
+	s.Ranked = rank.Given()
 	switch {
 	case pick.Given() && s.Format != Text:
 		pick.Fail(pickAlone)
 	case !pick.Given() && s.Format == Text:
 		v.FailMember("pick", pickMissing)
 	}
-	if rank.Given() && !pick.Given() {
+	if rank.Given() && !pick.Given() && s.Format != SVG {
 		rank.Fail(rankAlone)
+	}
+	if picture.Given() && s.Format != SVG {
+		picture.Fail(pictureAlone)
 	}
 })
 

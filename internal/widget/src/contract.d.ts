@@ -3546,6 +3546,7 @@ export interface components {
             content: {
                 "application/json": components["schemas"]["FitsAnswer"];
                 "text/csv": string;
+                "image/svg+xml": string;
                 "text/plain": string;
             };
         };
@@ -3927,12 +3928,14 @@ export interface components {
         IdempotencyKey: string;
         /** @description the ETag that you read with the revision; if it is sent, the revision is deleted only as you read it */
         IfMatchOptional: string;
-        /** @description the form of the answer, instead of Accept; `text` gives the single value that `pick` names */
-        Format: "json" | "csv" | "text";
+        /** @description the form of the answer, instead of Accept; `text` gives the single value that `pick` names, `svg` the `drawing` */
+        Format: "json" | "csv" | "text" | "svg";
         /** @description with `format=text`: the dotted path of one value of the answer, such as `outcome`, `reasons.0.text` or `hardware.1.bolt.text`. A path that begins with a member of a fit, such as `damper.code` or `pick_list.0.code`, goes into the fit that `rank` names; an answer without fits then gives its `outcome`. The items of a list are separated by `|`: plain values, `reasons` by their texts, other notes by their codes, and the lines of `pick_list`. A value that isn't there (null, or an item beyond the end of a list) gives an empty text */
         Pick: string;
-        /** @description with `pick`, the rank of the fit; by default the best one. `top` counts as at least as much */
+        /** @description with `pick`, the rank of the fit; by default the best one. With `drawing`, the only fit that is drawn. `top` counts as at least as much */
         Rank: number;
+        /** @description a drawing of the damping (`format=svg` or `Accept: image/svg+xml`): the `forces` of the dampers over velocity with the wanted band, which is the default; the `response` of the body to a step and a bump; or the body and the tyre's load over `frequencies`. It shows what is wanted and the three best fits whose force tables are known, or the fit of a `rank`. The request needs a `corner`. The drawing uses the page's colour (`currentColor`) and has no background, no script and no links */
+        FitDrawing: "forces" | "response" | "frequencies";
         /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
         ErrorsAsText: "text";
         /** @description the language of texts; English if there is no translation */
@@ -4642,12 +4645,14 @@ export interface operations {
     findFitsFlat: {
         parameters: {
             query: {
-                /** @description the form of the answer, instead of Accept; `text` gives the single value that `pick` names */
+                /** @description the form of the answer, instead of Accept; `text` gives the single value that `pick` names, `svg` the `drawing` */
                 format?: components["parameters"]["Format"];
                 /** @description with `format=text`: the dotted path of one value of the answer, such as `outcome`, `reasons.0.text` or `hardware.1.bolt.text`. A path that begins with a member of a fit, such as `damper.code` or `pick_list.0.code`, goes into the fit that `rank` names; an answer without fits then gives its `outcome`. The items of a list are separated by `|`: plain values, `reasons` by their texts, other notes by their codes, and the lines of `pick_list`. A value that isn't there (null, or an item beyond the end of a list) gives an empty text */
                 pick?: components["parameters"]["Pick"];
-                /** @description with `pick`, the rank of the fit; by default the best one. `top` counts as at least as much */
+                /** @description with `pick`, the rank of the fit; by default the best one. With `drawing`, the only fit that is drawn. `top` counts as at least as much */
                 rank?: components["parameters"]["Rank"];
+                /** @description a drawing of the damping (`format=svg` or `Accept: image/svg+xml`): the `forces` of the dampers over velocity with the wanted band, which is the default; the `response` of the body to a step and a bump; or the body and the tyre's load over `frequencies`. It shows what is wanted and the three best fits whose force tables are known, or the fit of a `rank`. The request needs a `corner`. The drawing uses the page's colour (`currentColor`) and has no background, no script and no links */
+                drawing?: components["parameters"]["FitDrawing"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
                 /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
@@ -5020,12 +5025,14 @@ export interface operations {
     findFits: {
         parameters: {
             query?: {
-                /** @description the form of the answer, instead of Accept; `text` gives the single value that `pick` names */
+                /** @description the form of the answer, instead of Accept; `text` gives the single value that `pick` names, `svg` the `drawing` */
                 format?: components["parameters"]["Format"];
                 /** @description with `format=text`: the dotted path of one value of the answer, such as `outcome`, `reasons.0.text` or `hardware.1.bolt.text`. A path that begins with a member of a fit, such as `damper.code` or `pick_list.0.code`, goes into the fit that `rank` names; an answer without fits then gives its `outcome`. The items of a list are separated by `|`: plain values, `reasons` by their texts, other notes by their codes, and the lines of `pick_list`. A value that isn't there (null, or an item beyond the end of a list) gives an empty text */
                 pick?: components["parameters"]["Pick"];
-                /** @description with `pick`, the rank of the fit; by default the best one. `top` counts as at least as much */
+                /** @description with `pick`, the rank of the fit; by default the best one. With `drawing`, the only fit that is drawn. `top` counts as at least as much */
                 rank?: components["parameters"]["Rank"];
+                /** @description a drawing of the damping (`format=svg` or `Accept: image/svg+xml`): the `forces` of the dampers over velocity with the wanted band, which is the default; the `response` of the body to a step and a bump; or the body and the tyre's load over `frequencies`. It shows what is wanted and the three best fits whose force tables are known, or the fit of a `rank`. The request needs a `corner`. The drawing uses the page's colour (`currentColor`) and has no background, no script and no links */
+                drawing?: components["parameters"]["FitDrawing"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
                 /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
@@ -5064,12 +5071,14 @@ export interface operations {
     headFitsFlat: {
         parameters: {
             query: {
-                /** @description the form of the answer, instead of Accept; `text` gives the single value that `pick` names */
+                /** @description the form of the answer, instead of Accept; `text` gives the single value that `pick` names, `svg` the `drawing` */
                 format?: components["parameters"]["Format"];
                 /** @description with `format=text`: the dotted path of one value of the answer, such as `outcome`, `reasons.0.text` or `hardware.1.bolt.text`. A path that begins with a member of a fit, such as `damper.code` or `pick_list.0.code`, goes into the fit that `rank` names; an answer without fits then gives its `outcome`. The items of a list are separated by `|`: plain values, `reasons` by their texts, other notes by their codes, and the lines of `pick_list`. A value that isn't there (null, or an item beyond the end of a list) gives an empty text */
                 pick?: components["parameters"]["Pick"];
-                /** @description with `pick`, the rank of the fit; by default the best one. `top` counts as at least as much */
+                /** @description with `pick`, the rank of the fit; by default the best one. With `drawing`, the only fit that is drawn. `top` counts as at least as much */
                 rank?: components["parameters"]["Rank"];
+                /** @description a drawing of the damping (`format=svg` or `Accept: image/svg+xml`): the `forces` of the dampers over velocity with the wanted band, which is the default; the `response` of the body to a step and a bump; or the body and the tyre's load over `frequencies`. It shows what is wanted and the three best fits whose force tables are known, or the fit of a `rank`. The request needs a `corner`. The drawing uses the page's colour (`currentColor`) and has no background, no script and no links */
+                drawing?: components["parameters"]["FitDrawing"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
                 /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */

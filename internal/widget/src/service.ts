@@ -58,6 +58,14 @@ export class Service {
     return this.#drawing("/v1/travel", { signal, body });
   }
 
+  /** A picture of the damping of the fit of a rank, as SVG. */
+  dampingPicture(query: URLSearchParams, picture: string, rank: number, signal?: AbortSignal): Promise<string> {
+    const asked = new URLSearchParams(query);
+    asked.set("drawing", picture);
+    asked.set("rank", String(rank));
+    return this.#drawing(`/v1/fits?${asked}`, { signal });
+  }
+
   async #drawing(path: string, how: How): Promise<string> {
     return (await this.#ask(path, { ...how, accept: "image/svg+xml" })).text();
   }

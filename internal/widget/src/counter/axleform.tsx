@@ -114,6 +114,7 @@ class More extends Component<MoreProps> {
             <Fields form={form} names={/^travel_(?!linkage)/} />
             {request.get("travel") === "linkage" && <><LinkageFields form={form} /><LinkageDrawing request={request} service={service} words={words} /></>}
           </Group>
+          <Group form={form} name="corner"><Fields form={form} names={/^(corner|targets)_/} /></Group>
           <Group form={form} name="stops"><Fields form={form} names={/^(bump_stop|strap|droop_limit)_/} /></Group>
           <Group form={form} name="limits"><Fields form={form} names={/^limits_/} /></Group>
           <Group form={form} name="answer"><Fields form={form} names={/^(prefer_.*|top|near_misses|dampers|explain|codes|reference)$/} /></Group>
@@ -124,7 +125,7 @@ class More extends Component<MoreProps> {
 }
 
 interface Grouped extends Props {
-  name: "upper" | "lower" | "readings" | "state" | "travel" | "stops" | "limits" | "answer";
+  name: "upper" | "lower" | "readings" | "state" | "travel" | "corner" | "stops" | "limits" | "answer";
 }
 
 function Group({ form, name, children }: Grouped & { children?: ComponentChildren }) {

@@ -3,6 +3,7 @@
 import { Fragment, h } from "preact";
 import { Badge, FitFigures, HardwareList, NoteList, PickList, Remedies } from "../answer";
 import { type Answer, type Fit, type NearMiss, WAYS } from "../api";
+import { DampingPictures } from "../dampingpictures";
 import { Folded, Unseen } from "../parts";
 import { canTake } from "../remedy";
 import { Legend, type Scale, scaleOf, StrokeBar } from "../stroke";
@@ -67,6 +68,7 @@ function FitRow({ fit, answer, axle, scale }: { fit: Fit; answer: Answer; axle: 
             <FitFigures fit={fit} answer={answer} words={words} />
             <HardwareList fit={fit} answer={answer} words={words} />
             <PickList fit={fit} answer={answer} words={words} />
+            {fit.damping && <DampingPictures query={axle.request.query(words.decimalComma)} rank={fit.rank} service={axle.page.service} words={words} />}
             <p><a href={sheetLink(axle, fit)} aria-label={words.t("sheet_of", { code })}>{words.t("sheet")}</a></p>
           </>
         )}

@@ -3,6 +3,7 @@
 import { type ComponentChildren, h, render } from "preact";
 import { Arithmetic, Badge, cautionsOf, FitFigures, HardwareList, Lengths, NoteList, PickList } from "../answer";
 import { type Answer, ENDS, type Fit } from "../api";
+import { DampingPictures } from "../dampingpictures";
 import { plansOf } from "../plan";
 import { Request } from "../request";
 import { Refused, Service } from "../service";
@@ -125,6 +126,12 @@ function Page({ fit, answer, request, words }: Told & { fit: Fit }) {
         <div class="signed">{(["done", "day", "checked"] as const).map((line) => <span>{words.t(`sheet_signed_${line}`)}</span>)}</div>
         <p class="address">{symbolOf(link.href) ? link.origin : link.href}</p>
       </footer>
+      {fit.damping && (
+        <section class="damping-section">
+          <h2>{words.t("damping_pictures")}</h2>
+          <DampingPictures query={request.query(words.decimalComma)} rank={fit.rank} service={new Service(location.origin, "", words.lang)} words={words} />
+        </section>
+      )}
     </article>
   );
 }

@@ -26,6 +26,17 @@ export class Request {
     return request;
   }
 
+  /** Reads a body, as it was sent. */
+  static of(body: Record<string, any>): Request {
+    const request = new Request();
+    for (const field of FIELDS) {
+      const value = field.path.slice(1).split("/").reduce<any>((at, name) => at?.[name], body);
+      const values = (field.list ? [value ?? []].flat() : [value]).filter((one) => one !== undefined && (one?.side ?? "") === (field.option ?? ""));
+      request.set(field.name, ...values.map((one) => String(typeof one === "object" && one ? one.length : one)));
+    }
+    return request;
+  }
+
   /** The value of a field, "" where it has none. */
   get(name: string): string {
     return this.#values.get(name)?.[0] ?? "";

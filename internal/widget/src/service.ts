@@ -1,6 +1,6 @@
 // Requests to the service.
 
-import type { Answer, Guide, Problem, TravelRequest } from "./api";
+import type { Answer, Guide, Problem, Quote, TravelRequest } from "./api";
 
 /** How long an answer may take, in milliseconds. */
 const TIMEOUT = 15000;
@@ -41,6 +41,11 @@ export class Service {
   async fits(query: URLSearchParams, signal?: AbortSignal): Promise<Answer> {
     const response = await this.#ask(`/v1/fits?${query}`, { signal });
     return { ...await response.json(), language: response.headers.get("Content-Language") ?? "en" };
+  }
+
+  /** The quote that a link leads to. */
+  async quote(link: string, signal?: AbortSignal): Promise<Quote> {
+    return (await this.#ask(`/v1/sheets/${encodeURIComponent(link)}`, { signal })).json();
   }
 
   /** How a pair of ends is measured. */

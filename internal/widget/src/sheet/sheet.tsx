@@ -2,7 +2,7 @@
 
 import { type ComponentChildren, h, render } from "preact";
 import { Arithmetic, Badge, cautionsOf, FitFigures, HardwareList, Lengths, NoteList, PickList } from "../answer";
-import { type Answer, ENDS, type Fit } from "../api";
+import { type Answer, ENDS, type Fit, type Quote } from "../api";
 import { DampingPictures } from "../dampingpictures";
 import { plansOf } from "../plan";
 import { Request } from "../request";
@@ -23,10 +23,14 @@ interface Told {
   answer: Answer;
   request: Request;
   words: Words;
+  /** The quote that the answer was kept in, if it was. */
+  quote?: Quote;
 }
 
 /** Shows what the address asks for. */
 async function show(query: URLSearchParams): Promise<void> {
+  const link = query.get("quote");
+  if (link) return showQuote(link, query);
   const words = new Words(query.get("lang") || navigator.language);
   const rank = Number(query.get("rank") ?? 0);
   const axle = query.get("axle") === "rear" ? "rear" : "front";
@@ -50,10 +54,34 @@ async function show(query: URLSearchParams): Promise<void> {
   }
 }
 
+/** Shows the quote that a link leads to, a page for each axle. */
+async function showQuote(link: string, query: URLSearchParams): Promise<void> {
+  let words = new Words(query.get("lang") || navigator.language);
+  document.body.dataset.paper = query.get("paper") ?? "";
+  document.body.replaceChildren();
+  const draw = (main: ComponentChildren) => {
+    document.documentElement.lang = words.lang;
+    document.title = words.t("sheet_title");
+    render([<Toolbar words={words} />, <main>{main}</main>], document.body);
+  };
+  draw(<p>{words.t("loading")}</p>);
+  try {
+    const quote = await new Service(location.origin, "", words.lang).quote(link);
+    words = new Words(quote.language);
+    draw(quote.axles.map(({ answer, request, damper, accepted_risk: risk }) => {
+      const told = { answer: { ...answer, language: quote.language }, request: Request.of(request), words, quote };
+      const [fit] = answer.fits;
+      return fit ? <Page fit={fit} {...told} /> : <WithoutFits {...told} risk={risk && { damper, ...risk }} />;
+    }));
+  } catch (error) {
+    draw(<Failed error={error} words={words} />);
+  }
+}
+
 /** What is on the screen and not on the paper. */
-function Toolbar({ request, axle, words }: { request: Request; axle: string; words: Words }) {
-  const back = new URLSearchParams({ units: request.units, lang: words.lang });
-  for (const [name, value] of request.query()) if (name !== "units") back.append(`${axle}.${name}`, value);
+function Toolbar({ request, axle, words }: { request?: Request; axle?: string; words: Words }) {
+  const back = new URLSearchParams({ units: request?.units ?? "", lang: words.lang });
+  for (const [name, value] of request?.query() ?? []) if (name !== "units") back.append(`${axle}.${name}`, value);
   const paper = PAPERS.find((name) => name === document.body.dataset.paper) ?? "";
   const choose = (wanted: string) => {
     document.body.dataset.paper = wanted;
@@ -68,7 +96,7 @@ function Toolbar({ request, axle, words }: { request: Request; axle: string; wor
         <option value="">{words.t("sheet_paper_own")}</option>
         {PAPERS.map((name) => <option value={name}>{words.t(`sheet_paper_${name}`)}</option>)}
       </select>
-      <a href={`/#${back}`}>{words.t("sheet_back")}</a>
+      {request && <a href={`/#${back}`}>{words.t("sheet_back")}</a>}
     </header>
   );
 }
@@ -84,26 +112,28 @@ function Failed({ error, words }: { error: unknown; words: Words }) {
   );
 }
 
-function WithoutFits({ answer, words }: Told) {
+function WithoutFits({ answer, words, quote, risk }: Told & { risk?: { damper: string; by: string; reason: string } | null }) {
   return (
     <article class="page">
       <h1>{answer.outcome === "fits" ? words.t("sheet_no_such_rank") : words.t(`outcome_${answer.outcome}`)}</h1>
+      {quote && <p class="reference">{quote.reference}</p>}
+      {risk && <p class="risk">{words.t("sheet_risk", risk)}</p>}
       <NoteList notes={answer.reasons} answer={answer} />
       <Lengths answer={answer} words={words} />
     </article>
   );
 }
 
-function Page({ fit, answer, request, words }: Told & { fit: Fit }) {
+function Page({ fit, answer, request, words, quote }: Told & { fit: Fit }) {
   const link = new URL(location.href);
-  link.searchParams.set("rank", String(fit.rank));
+  if (!quote) link.searchParams.set("rank", String(fit.rank));
   const code = <QRCode text={link.href} label={words.t("sheet_qr")} />;
   return (
     <article class="page" data-code={fit.damper.code}>
       <header class="page-head">
-        <div><h1>{words.t("sheet_title")}</h1><p class="reference">{answer.reference}</p></div>
+        <div><h1>{words.t("sheet_title")}</h1><p class="reference">{quote?.reference || answer.reference}</p></div>
         <dl class="stamp">
-          <Pair term={words.t("sheet_date")}>{new Intl.DateTimeFormat(words.locale, { dateStyle: "long" }).format(new Date())}</Pair>
+          <Pair term={words.t("sheet_date")}>{new Intl.DateTimeFormat(words.locale, { dateStyle: "long" }).format(quote ? new Date(quote.created_at) : new Date())}</Pair>
           <Pair term={words.t("sheet_catalog")}>{answer.catalog.name}, {words.t("sheet_revision", { revision: answer.catalog.revision })}</Pair>
         </dl>
       </header>
@@ -126,7 +156,7 @@ function Page({ fit, answer, request, words }: Told & { fit: Fit }) {
         <div class="signed">{(["done", "day", "checked"] as const).map((line) => <span>{words.t(`sheet_signed_${line}`)}</span>)}</div>
         <p class="address">{symbolOf(link.href) ? link.origin : link.href}</p>
       </footer>
-      {fit.damping && (
+      {fit.damping && !quote && (
         <section class="damping-section">
           <h2>{words.t("damping_pictures")}</h2>
           <DampingPictures query={request.query(words.decimalComma)} rank={fit.rank} service={new Service(location.origin, "", words.lang)} words={words} />

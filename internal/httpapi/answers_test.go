@@ -58,8 +58,10 @@ func TestAnAnswerAskedForAgainIsRemembered(t *testing.T) {
 		t.Error("one shop got the answer of another")
 	}
 
-	before := found()
+	// Another answer may have taken its place since.
+	s.get(t, target)
 	tag := s.get(t, target).header.Get("ETag")
+	before := found()
 	if a := s.get(t, target, "If-None-Match", tag); a.status != 304 || found() != before {
 		t.Errorf("with its tag: %d after %d searches, want 304 after none", a.status, found()-before)
 	}

@@ -97,15 +97,19 @@ func (s *Snapshot) At(location string) *Snapshot {
 }
 
 func (s *Snapshot) seenAs(wanted view) *Snapshot {
-	if last := s.last.Load(); last != nil && last.view == wanted {
-		return last
+	last := &s.last[0]
+	if wanted.shown {
+		last = &s.last[1]
+	}
+	if known := last.Load(); known != nil && known.view == wanted {
+		return known
 	}
 	viewed := &Snapshot{
 		name: s.name, revision: s.revision, serial: serials.Add(1), contents: s.contents, shelf: s.shelf, index: s.index, adapted: s.adapted,
 		view: wanted, base: s,
 	}
 	viewed.memo.Store(&memo{})
-	s.last.Store(viewed)
+	last.Store(viewed)
 	return viewed
 }
 

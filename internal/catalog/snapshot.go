@@ -24,10 +24,11 @@ type Snapshot struct {
 	stocked  stockedShelf
 
 	// view is the stock that the snapshot is seen with, and base the snapshot without
-	// it. last is the view that was last made of this one.
+	// it. last are the views that were last made of this one: without and with what
+	// answers tell of the stock, for the keys of one shop ask for both in turns.
 	view view
 	base *Snapshot
-	last atomic.Pointer[Snapshot]
+	last [2]atomic.Pointer[Snapshot]
 }
 
 // NewSnapshot makes a snapshot of contents, which it takes over and sorts by

@@ -28,8 +28,13 @@ func appendPicture(dst []byte, answer *fit.Answer, request *wire.FitsRequest, sh
 		table := f.Damper.ForceTable()
 		d.Candidates = append(d.Candidates, damping.Candidate{Name: f.Damper.Code, Table: &table, Rating: f.Damping})
 	}
+	return appendDrawing(dst, show.Picture, d)
+}
+
+// appendDrawing appends a picture of the damping.
+func appendDrawing(dst []byte, picture wire.Picture, d drawing.Damping) ([]byte, error) {
 	draw := drawing.Forces
-	switch show.Picture {
+	switch picture {
 	case wire.Forces:
 	case wire.Response:
 		draw = drawing.Response

@@ -205,20 +205,28 @@ func sendQuote(c echo.Context, q *quote.Quote) error {
 	return send(c, representation{contentType: typeJSON, vary: varyAnswer, cache: cachePrivate, body: body})
 }
 
-// getQuote answers GET /v1/quotes/{id}.
-func (h *Handler) getQuote(c echo.Context) error {
+// readQuote reads the quote that the path names.
+func (h *Handler) readQuote(c echo.Context) (q quote.Quote, err error) {
 	if err := plainQuery(c); err != nil {
-		return err
+		return q, err
 	}
 	store, id, err := h.quoteOf(c)
 	if err != nil {
-		return err
+		return q, err
 	}
 	ctx, cancel := withTimeout(c, queryTime)
 	defer cancel()
-	q, err := store.Quote(ctx, callerOf(c).key.ShopID, id)
+	if q, err = store.Quote(ctx, callerOf(c).key.ShopID, id); err != nil {
+		return q, quoteProblem(err)
+	}
+	return q, nil
+}
+
+// getQuote answers GET /v1/quotes/{id}.
+func (h *Handler) getQuote(c echo.Context) error {
+	q, err := h.readQuote(c)
 	if err != nil {
-		return quoteProblem(err)
+		return err
 	}
 	return sendQuote(c, &q)
 }
@@ -250,18 +258,9 @@ func (h *Handler) getSheet(c echo.Context) error {
 
 // getToday answers GET /v1/quotes/{id}/today.
 func (h *Handler) getToday(c echo.Context) error {
-	if err := plainQuery(c); err != nil {
-		return err
-	}
-	store, id, err := h.quoteOf(c)
+	q, err := h.readQuote(c)
 	if err != nil {
 		return err
-	}
-	ctx, cancel := withTimeout(c, queryTime)
-	defer cancel()
-	q, err := store.Quote(ctx, callerOf(c).key.ShopID, id)
-	if err != nil {
-		return quoteProblem(err)
 	}
 	now, err := h.hold(c, named{catalog: q.Catalog, where: inQuery})
 	if err != nil {

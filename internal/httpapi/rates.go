@@ -1,8 +1,6 @@
 package httpapi
 
 import (
-	"bytes"
-	"io"
 	"strconv"
 
 	"github.com/labstack/echo/v4"
@@ -17,10 +15,6 @@ import (
 	"midstroke/internal/wire"
 )
 
-// drawings are the pictures of dampers on a corner, by name; the first is drawn
-// unless another is asked for.
-var drawings = []string{"forces", "response", "frequencies"}
-
 // postRates answers POST /v1/rates: the figures as JSON, the dampers as CSV, or a
 // drawing.
 func (h *Handler) postRates(c echo.Context) error {
@@ -30,10 +24,7 @@ func (h *Handler) postRates(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	picture, drawn := form.Param(q.Query, "drawing", form.NameOf(drawings))
-	if !drawn {
-		picture = drawings[0]
-	}
+	picture, _ := form.Param(q.Query, "drawing", form.Named(wire.Pictures)) // forces where none is asked for
 	q.errorsAsText()
 	if err := q.close(); err != nil {
 		return err
@@ -75,7 +66,7 @@ func ratesCost(r *wire.RatesRequest, s *catalog.Snapshot) int {
 }
 
 // appendRates works out an answer and appends it as it is to be shown.
-func appendRates(dst []byte, request *wire.RatesRequest, now held, media, picture, language string) ([]byte, error) {
+func appendRates(dst []byte, request *wire.RatesRequest, now held, media string, picture wire.Picture, language string) ([]byte, error) {
 	places, faults := placesOf(request.Codes, now.Snapshot)
 	answer, found := request.Question.Answer()
 	if faults = append(faults, found...); len(faults) > 0 {
@@ -95,21 +86,10 @@ func appendRates(dst []byte, request *wire.RatesRequest, now held, media, pictur
 	case typeCSV:
 		return wire.AppendRatesCSV(dst, &whole, request, now.edition(), language), nil
 	case typeSVG:
-		b := bytes.NewBuffer(dst)
-		err := draw(b, picture, drawing.Damping{Rater: rater, Candidates: candidates(whole.Covering.Dampers), Units: request.Units, Lang: language})
-		return b.Bytes(), err
+		d := drawing.Damping{Rater: rater, Candidates: candidates(whole.Covering.Dampers), Units: request.Units, Lang: language}
+		return appendDrawing(dst, picture, d)
 	}
 	return wire.AppendRates(dst, &whole, request, now.edition(), language), nil
-}
-
-func draw(w io.Writer, picture string, d drawing.Damping) error {
-	switch picture {
-	case "response":
-		return drawing.Response(w, d)
-	case "frequencies":
-		return drawing.Frequencies(w, d)
-	}
-	return drawing.Forces(w, d)
 }
 
 // candidates are the dampers of a picture: those with a force table.

@@ -33,7 +33,8 @@ const (
 	Frequencies
 )
 
-var pictureNames = enum.Names[Picture]{Forces: "forces", Response: "response", Frequencies: "frequencies"}
+// Pictures names the pictures in queries.
+var Pictures = enum.Names[Picture]{Forces: "forces", Response: "response", Frequencies: "frequencies"}
 
 // Show is how the query of a request wants its answer to be shown.
 type Show struct {
@@ -58,7 +59,7 @@ var showTable = form.NewRecord(
 	form.Field("format", form.Named(formatNames), func(s *Show) *Format { return &s.Format }),
 	form.Field("pick", form.Text(1, mostPick), func(s *Show) *string { return &s.Pick }),
 	form.Field("rank", form.Whole(1, fit.MostListed), func(s *Show) *int { return &s.Rank }),
-	form.Field("drawing", form.Named(pictureNames), func(s *Show) *Picture { return &s.Picture }),
+	form.Field("drawing", form.Named(Pictures), func(s *Show) *Picture { return &s.Picture }),
 	form.Field("errors", form.As(form.NameOf([]string{"text"}), func(string) bool { return true }), func(s *Show) *bool { return &s.ErrorsAsText }),
 	// The language is chosen beside Accept-Language.
 	form.Field("lang", form.Text(1, mostPick), func(*Show) *string { return new(string) }),

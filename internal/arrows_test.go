@@ -62,13 +62,21 @@ var rules = []rule{
 			"internal/httpapi", "internal/wire", "internal/form", "internal/table", "internal/drawing", "internal/widget",
 			"internal/shop", "internal/library", "internal/contract", "internal/quote", "internal/batch",
 		},
-		to:  []string{"internal/postgres", "internal/pglocal", "internal/backup", "migrations", "github.com/jackc/pgx"},
+		to:  []string{"internal/postgres", "internal/pglocal", "internal/backup", "internal/jobs", "migrations", "github.com/jackc/pgx"},
 		why: "only cmd knows both sides, and hands the store over",
 	},
 	{
 		from: []string{"internal/postgres", "internal/pglocal", "internal/shop", "internal/library", "internal/table", "internal/quote", "migrations"},
 		to:   []string{"internal/httpapi", "internal/wire", "internal/form", "internal/widget"},
 		why:  "what keeps data knows nothing of requests and browsers",
+	},
+	{
+		from: []string{"internal/jobs"},
+		to: []string{
+			"internal/postgres", "internal/shop", "internal/quote", "internal/batch", "internal/httpapi", "internal/wire", "internal/form",
+			"internal/library", "internal/catalog", "internal/fit",
+		},
+		why: "it knows how jobs are kept and done, and not what they do",
 	},
 	{
 		from: []string{"internal/wire", "internal/form", "internal/drawing", "internal/widget", "internal/contract", "internal/batch"},
@@ -79,6 +87,7 @@ var rules = []rule{
 	{except: []string{"internal/httpapi"}, to: []string{"github.com/labstack/echo"}, why: "echo's types stay inside httpapi, so that a move to its next version is mechanical"},
 	{except: []string{"api", "internal/contract", "internal/httpapi"}, to: []string{"github.com/getkin/kin-openapi"}, why: "contract checks exchanges against the document, and httpapi makes its page; nothing else reads it"},
 	{from: []string{"internal/httpapi"}, to: []string{"github.com/getkin/kin-openapi/openapi3filter", "github.com/getkin/kin-openapi/routers"}, why: "contract alone checks exchanges against the document"},
+	{except: []string{"internal/jobs"}, to: []string{"github.com/riverqueue/river"}, why: "River's types stay inside jobs"},
 	{except: []string{"internal/widget/generate"}, to: []string{"internal/widget/bundle"}, why: "the bundles are made before the service is built"},
 	{except: []string{"internal/widget/bundle"}, to: []string{"github.com/evanw/esbuild"}, why: "the bundler is no part of the service"},
 }

@@ -186,6 +186,7 @@ func (s *supervisor) work(ctx context.Context) (err error) {
 	var beside sync.WaitGroup
 	beside.Go(func() { s.noteUses(ctx, store) })
 	beside.Go(func() { s.keepUp(ctx, store) })
+	beside.Go(func() { s.jobKinds(store).Run(ctx, store.Working(), s.log) })
 	err = store.Watch(ctx, postgres.Watcher{
 		Published: s.library.Announce,
 		Keys:      s.keys.Replace,

@@ -14,6 +14,7 @@ import (
 	"github.com/jackc/pgx/v5/pgconn"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/jobs"
 	"midstroke/internal/postgres"
 	"midstroke/internal/postgres/pgtest"
 	"midstroke/internal/quote"
@@ -22,7 +23,7 @@ import (
 )
 
 // nobodysTables hold nothing of any shop's.
-var nobodysTables = []string{"goose_db_version"}
+var nobodysTables = []string{"goose_db_version", "river_leader", "river_queue"}
 
 // shopTables lists every table of the schema but those that are nobody's.
 func shopTables(t *testing.T, conn *pgx.Conn) []string {
@@ -90,8 +91,18 @@ func twoShops(t *testing.T, s *postgres.Store) (two neighbours) {
 			t.Fatal(err)
 		}
 	}
+	if err := pgx.BeginFunc(t.Context(), s.Working(), func(tx pgx.Tx) error {
+		return jobs.Insert(t.Context(), tx, chore{jobs.Of{Shop: two.north}}, chore{jobs.Of{Shop: two.south}})
+	}); err != nil {
+		t.Fatal(err)
+	}
 	return two
 }
+
+// chore is a job.
+type chore struct{ jobs.Of }
+
+func (chore) Kind() string { return "chore" }
 
 // mark gives a condition for the rows of a table that are a shop's.
 func mark(table string, owner int64) string {
@@ -100,6 +111,8 @@ func mark(table string, owner int64) string {
 		return fmt.Sprintf("id = %d", owner)
 	case "catalogs", "keys", "kept_answers", "quotes", "erased_quotes", "stock", "stock_versions":
 		return fmt.Sprintf("shop_id = %d", owner)
+	case "river_job":
+		return fmt.Sprintf("args ->> 'shop' = '%d'", owner)
 	}
 	// Each shop has one catalogue, and it was made right after the shop.
 	return fmt.Sprintf("catalog_id = %d", owner)

@@ -51,6 +51,7 @@ type Store struct {
 	writing *pgxpool.Pool // requests: drafts
 	keeping *pgxpool.Pool // keys and upkeep
 	loading *pgxpool.Pool // whole revisions, to hold in memory
+	working *pgxpool.Pool // jobs
 	owning  *pgxpool.Pool // shops and keys; nil without Logins.Owner
 
 	watcher atomic.Pointer[Watcher] // of Watch, nil while nobody watches
@@ -63,6 +64,7 @@ const (
 	mostLoading = 4
 	mostWriting = 3
 	mostKeeping = 2
+	mostWorking = 8
 	lockTimeout = 10 * time.Second
 )
 
@@ -81,6 +83,7 @@ func OpenAs(ctx context.Context, as Logins) (_ *Store, err error) {
 		}
 	}()
 	waits := fmt.Sprintf("SET lock_timeout = %d", lockTimeout.Milliseconds())
+	sees := "SET midstroke.shop = '" + everyShop + "'"
 	for _, p := range []struct {
 		pool     **pgxpool.Pool
 		url      string
@@ -92,6 +95,7 @@ func OpenAs(ctx context.Context, as Logins) (_ *Store, err error) {
 		{&s.writing, as.Service, migrations.ServiceRole, mostWriting, waits},
 		{&s.keeping, as.Keeper, migrations.KeeperRole, mostKeeping, ""},
 		{&s.loading, as.Keeper, migrations.KeeperRole, mostLoading, ""},
+		{&s.working, as.Keeper, migrations.KeeperRole, mostWorking, sees},
 		{&s.owning, as.Owner, "", mostWriting, waits},
 	} {
 		if p.url == "" {
@@ -168,8 +172,11 @@ func Owns(ctx context.Context, url string) (owns bool, err error) {
 
 // pools are those that have been opened.
 func (s *Store) pools() []*pgxpool.Pool {
-	return slices.DeleteFunc([]*pgxpool.Pool{s.asking, s.writing, s.keeping, s.loading, s.owning}, func(p *pgxpool.Pool) bool { return p == nil })
+	return slices.DeleteFunc([]*pgxpool.Pool{s.asking, s.writing, s.keeping, s.loading, s.working, s.owning}, func(p *pgxpool.Pool) bool { return p == nil })
 }
+
+// Working gives the connections for jobs. They see the rows of every shop.
+func (s *Store) Working() *pgxpool.Pool { return s.working }
 
 // PoolState is what one kind of work does with its connections.
 type PoolState struct {
@@ -183,7 +190,7 @@ type PoolState struct {
 
 // Pools tells of each kind of work.
 func (s *Store) Pools() (all []PoolState) {
-	for name, pool := range map[string]*pgxpool.Pool{"asking": s.asking, "writing": s.writing, "keeping": s.keeping, "loading": s.loading} {
+	for name, pool := range map[string]*pgxpool.Pool{"asking": s.asking, "writing": s.writing, "keeping": s.keeping, "loading": s.loading, "working": s.working} {
 		now := pool.Stat()
 		all = append(all, PoolState{
 			Name: name, Open: int(now.TotalConns()), Busy: int(now.AcquiredConns()), Most: int(now.MaxConns()),

@@ -13,7 +13,9 @@ import (
 type Forces struct{ listed unique.Handle[listedForces] }
 
 type listedForces struct {
-	curves           string // as damping.FormatCurves writes them, "" for none
+	// curves are as damping.FormatCurves writes them, zero for none. Texts are long,
+	// and so compared once.
+	curves           unique.Handle[string]
 	gasForce         float64
 	celsius          float64
 	temperatureKnown bool
@@ -23,9 +25,16 @@ type listedForces struct {
 // and where the gas is, are fields of a damper.
 func NewForces(t *damping.Table) Forces {
 	return forcesOf(listedForces{
-		curves: damping.FormatCurves(t.Curves), gasForce: t.GasForce,
+		curves: listedCurves(t.Curves), gasForce: t.GasForce,
 		celsius: t.Celsius, temperatureKnown: t.TemperatureKnown,
 	})
+}
+
+func listedCurves(curves []damping.Curve) unique.Handle[string] {
+	if len(curves) == 0 {
+		return unique.Handle[string]{}
+	}
+	return unique.Make(damping.FormatCurves(curves))
 }
 
 func forcesOf(l listedForces) Forces {
@@ -44,7 +53,12 @@ func (f Forces) value() listedForces {
 
 // Text gives the force table as damping.FormatCurves writes it, "" where there is
 // none.
-func (f Forces) Text() string { return f.value().curves }
+func (f Forces) Text() string {
+	if curves := f.value().curves; curves != (unique.Handle[string]{}) {
+		return curves.Value()
+	}
+	return ""
+}
 
 // Curves gives the force table, none where there is none.
 func (f Forces) Curves() []damping.Curve {
@@ -56,10 +70,15 @@ func (f Forces) Curves() []damping.Curve {
 	return curves
 }
 
-// SetCurves sets the force table.
-func (f *Forces) SetCurves(curves []damping.Curve) {
+// CurvesOnly is a force table without anything else about its test.
+func CurvesOnly(curves []damping.Curve) Forces {
+	return NewForces(&damping.Table{Curves: curves})
+}
+
+// SetCurvesOf sets the force table to that of other, and leaves the rest.
+func (f *Forces) SetCurvesOf(other Forces) {
 	l := f.value()
-	l.curves = damping.FormatCurves(curves)
+	l.curves = other.value().curves
 	*f = forcesOf(l)
 }
 

@@ -56,7 +56,7 @@ func TestForcesAreShared(t *testing.T) {
 	var b catalog.Forces
 	b.SetCelsius(0)
 	b.SetGasForce(40)
-	b.SetCurves(forceTable().Curves)
+	b.SetCurvesOf(catalog.CurvesOnly(forceTable().Curves))
 	if a.Forces != b {
 		t.Errorf("%v and %v differ", a.Forces, b)
 	}

@@ -18,7 +18,8 @@ import (
 	"midstroke/internal/unit"
 )
 
-// A table says how parts of one kind are stored, by the fields of its kind.
+// A table says how parts of one kind are stored, by the fields of its kind. It is for
+// one reader at a time.
 type table[T any] struct {
 	name    string
 	blank   T
@@ -108,16 +109,38 @@ func columnsOf[T any](f *catalog.Field[T]) []column[T] {
 			return nil
 		})
 	case catalog.KindForces:
+		var tables forceTables
 		return one(func(t *T) any { return textOrNull(f.Forces(t).Text()) }, func(t *T, raw []byte) error {
-			curves, unread, ok := damping.ParseCurves(string(raw))
-			if !ok {
-				return fmt.Errorf("%q is not known", unread)
-			}
-			f.Forces(t).SetCurves(curves)
-			return nil
+			forces, err := tables.read(raw)
+			f.Forces(t).SetCurvesOf(forces)
+			return err
 		})
 	}
 	panic("postgres: no column for the field " + f.Name)
+}
+
+// forceTables remembers force tables that were read, since many dampers of a list have
+// the same one.
+type forceTables struct{ known map[string]catalog.Forces }
+
+// mostForceTables bounds how many are remembered.
+const mostForceTables = 1 << 14
+
+func (f *forceTables) read(raw []byte) (catalog.Forces, error) {
+	if forces, ok := f.known[string(raw)]; ok {
+		return forces, nil
+	}
+	text := string(raw)
+	curves, unread, ok := damping.ParseCurves(text)
+	if !ok {
+		return catalog.Forces{}, fmt.Errorf("%q is not known", unread)
+	}
+	if f.known == nil || len(f.known) >= mostForceTables {
+		f.known = map[string]catalog.Forces{}
+	}
+	forces := catalog.CurvesOnly(curves)
+	f.known[text] = forces
+	return forces, nil
 }
 
 // wordColumns are the columns of a set of words: whether each of them is in it.

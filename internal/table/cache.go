@@ -1,13 +1,14 @@
 package table
 
 import (
+	"midstroke/internal/catalog"
 	"midstroke/internal/fault"
 	"midstroke/internal/mount"
 	"midstroke/internal/unit"
 )
 
 // A cache keeps the values that texts were read as, since the columns of a list
-// hold the same few lengths and threads again and again. Each place in it holds
+// hold the same few lengths, threads and force tables again and again. Each place in it holds
 // the text that came last.
 type cache[V any] struct{ entries [cacheEntries]cacheEntry[V] }
 
@@ -48,4 +49,5 @@ func (c *cache[V]) of(text string, units unit.System, read func() (V, *fault.Fau
 type caches struct {
 	lengths cache[unit.Length]
 	threads cache[mount.Thread]
+	forces  cache[catalog.Forces]
 }

@@ -59,11 +59,9 @@ func read[T any](f *catalog.Field[T], row *T, c cell) *fault.Fault {
 			f.SetNumber(row, n)
 		}
 	case catalog.KindForces:
-		curves, unread, ok := damping.ParseCurves(c.text)
-		if !ok {
-			return c.dated(problem(forcesUnreadable, note.Word("part", beginning(unread))))
-		}
-		f.Forces(row).SetCurves(curves)
+		var forces catalog.Forces
+		forces, bad = c.forces()
+		f.Forces(row).SetCurvesOf(forces)
 	}
 	return bad
 }
@@ -194,6 +192,17 @@ func (c cell) length(zero bool) (unit.Length, *fault.Fault) {
 		return 0, problem(lengthNegative)
 	}
 	return 0, problem(lengthNotPositive)
+}
+
+// forces reads a force table.
+func (c cell) forces() (catalog.Forces, *fault.Fault) {
+	return c.caches.forces.of(c.text, unit.Unset, func() (catalog.Forces, *fault.Fault) {
+		curves, unread, ok := damping.ParseCurves(c.text)
+		if !ok {
+			return catalog.Forces{}, c.dated(problem(forcesUnreadable, note.Word("part", beginning(unread))))
+		}
+		return catalog.CurvesOnly(curves), nil
+	})
 }
 
 // thread reads a stud's thread.

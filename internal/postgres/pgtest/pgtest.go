@@ -139,9 +139,15 @@ func Login(tb testing.TB, database, role string) string {
 		tb.Fatalf("pgtest: %v", err)
 	}
 	tb.Cleanup(func() {
-		if err := run(context.Background(), h.server.admin, "DROP ROLE "+name); err != nil {
-			tb.Errorf("pgtest: %v", err)
+		// A connection that was closed a moment ago may still be clearing up its
+		// temporary tables, which are the role's.
+		var err error
+		for begun := time.Now(); time.Since(begun) < patience; time.Sleep(50 * time.Millisecond) {
+			if err = run(context.Background(), h.server.admin, "DROP ROLE "+name); err == nil {
+				return
+			}
 		}
+		tb.Errorf("pgtest: %v", err)
 	})
 	query := u.Query()
 	query.Del("role")

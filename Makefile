@@ -53,6 +53,11 @@ test-browser: ## only the tests of the widget and the pages in Chromium
 	@.ci/need test
 	$(BROWSER_TESTS)
 
+.PHONY: test-calc
+test-calc: ## LibreOffice opens the workbooks and shows what the service answers
+	@.ci/need calc
+	go test -count=1 -tags calc -run 'Cells|Workbooks' ./internal/httpapi
+
 .PHONY: pictures
 pictures: ## the README's pictures, from the running service
 	@.ci/need test

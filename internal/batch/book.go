@@ -20,29 +20,51 @@ type bookWriter struct {
 	b     *Batch
 	book  *table.AnswerBook
 	cells []table.BookCell
+	// drawnAfter is the place of the value that the drawing stands behind.
+	drawnAfter int
 }
 
 func newBookWriter(b *Batch, w io.Writer) (*bookWriter, error) {
 	book, err := table.NewAnswerBook(w, b.rows.Sheet, b.bookColumns())
-	return &bookWriter{b: b, book: book}, err
+	return &bookWriter{b: b, book: book, drawnAfter: b.drawnAfter()}, err
 }
 
+// bookColumns are the columns of the sheet: those of the sender, what is wrong with a
+// row, and the answer with the drawing beside its figures. The words of a fault run on over
+// the cells behind, which are empty in its row.
 func (b *Batch) bookColumns() []table.BookColumn {
 	var all []table.BookColumn
 	for i := range b.columns {
 		if c := &b.columns[i]; !c.earlier {
-			all = append(all, table.BookColumn{Header: c.header, Kind: table.BookKept, Width: float64(min(40, max(10, len(c.header)+3)))})
+			all = append(all, table.BookColumn{Header: c.header, Kind: table.BookKept, Width: headerWidth(c.header, 10, 40)})
 		}
 	}
+	all = append(all, table.BookColumn{Header: faultColumn, Kind: table.BookFault, Width: headerWidth(faultColumn, 0, 40)})
 	for i := range b.Picks {
 		p := &b.Picks[i]
-		all = append(all, table.BookColumn{Header: AnswerPrefix + p.Name, Kind: bookKind(p), Width: bookWidth(p)})
+		header := AnswerPrefix + p.Name
+		all = append(all, table.BookColumn{Header: header, Kind: bookKind(p), Width: max(bookWidth(p), headerWidth(header, 0, 26))})
+		if i == b.drawnAfter() {
+			all = append(all, table.BookColumn{Header: drawingColumn, Kind: table.BookText, Width: 26})
+		}
 	}
-	return append(all,
-		table.BookColumn{Header: drawingColumn, Kind: table.BookText, Width: 26},
-		table.BookColumn{Header: faultColumn, Kind: table.BookFault, Width: 60},
-		table.BookColumn{Header: codesColumn, Kind: table.BookText, Width: 20},
-	)
+	return append(all, table.BookColumn{Header: codesColumn, Kind: table.BookText, Width: 22})
+}
+
+// headerWidth is the width of a column that shows its header, within bounds.
+func headerWidth(header string, least, most float64) float64 {
+	const filterButton = 4
+	return min(most, max(least, float64(len(header)+filterButton)))
+}
+
+// drawnAfter is the place of the value that the drawing of the stroke stands behind.
+func (b *Batch) drawnAfter() int {
+	for i := range b.Picks {
+		if b.Picks[i].Name == "ride_position" {
+			return i
+		}
+	}
+	return len(b.Picks) - 1
 }
 
 // bookKind says how a column of picked values is shown.
@@ -93,14 +115,17 @@ func (w *bookWriter) row(a *answered) error {
 		}
 		w.cells = append(w.cells, c)
 	}
+	w.cells = append(w.cells, table.BookCell{Text: a.fault})
 	for i := range w.b.Picks {
 		var c table.BookCell
 		if i < len(a.values) {
 			c.Text = a.values[i]
 		}
-		w.cells = append(w.cells, c)
+		if w.cells = append(w.cells, c); i == w.drawnAfter {
+			w.cells = append(w.cells, table.BookCell{Text: a.drawing})
+		}
 	}
-	w.cells = append(w.cells, table.BookCell{Text: a.drawing}, table.BookCell{Text: a.fault}, table.BookCell{Text: a.codes})
+	w.cells = append(w.cells, table.BookCell{Text: a.codes})
 	return w.book.Row(w.cells)
 }
 
@@ -125,7 +150,7 @@ func (b *Batch) about(s *Summary) [][]string {
 	}
 	for _, outcome := range []string{"fits", "no_fit", "measure_again", "outside_method"} {
 		if n := s.Outcomes[outcome]; n > 0 {
-			lines = append(lines, []string{outcome, strconv.Itoa(n)})
+			lines = append(lines, []string{term(outcome), strconv.Itoa(n)})
 		}
 	}
 	lines = append(lines, nil, []string{term("about_cautions"), term("about_rows")})

@@ -193,6 +193,7 @@ func (h *Handler) routes() *echo.Echo {
 	get("/v1/guide", h.getGuide)
 	e.POST("/v1/batches", needs(shop.Server, h.postBatch))
 	e.POST("/v1/coverage", needs(shop.Server, h.postCoverage))
+	get("/v1/templates/vehicles.xlsx", h.getTemplate)
 	partRoutes(h, get, partKind[catalog.Damper]{catalog.DamperTable(), (*catalog.Snapshot).Dampers, wire.Dampers()})
 	partRoutes(h, get, partKind[mount.Sleeve]{catalog.SleeveTable(), (*catalog.Snapshot).Sleeves, wire.Sleeves()})
 	partRoutes(h, get, partKind[mount.Spacer]{catalog.SpacerTable(), (*catalog.Snapshot).Spacers, wire.Spacers()})

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"strconv"
+	"strings"
 
 	"github.com/xuri/excelize/v2"
 )
@@ -59,6 +60,8 @@ type AnswerBook struct {
 // The colours of an AnswerBook. Each is told by words beside it.
 const (
 	inkColour      = "1F2933"
+	quietColour    = "52606D"
+	entryColour    = "FBF3DC"
 	keptColour     = "E4E7EB"
 	answerColour   = "CFE3EA"
 	barColour      = "5B8FA8"
@@ -67,6 +70,26 @@ const (
 	tightColour    = "F7E7B0"
 	marginalColour = "F5CFA0"
 )
+
+// bookFont completes a font. Where a style names a font without its family, programs
+// choose one of their own.
+func bookFont(f excelize.Font) *excelize.Font {
+	f.Family = "Calibri"
+	if f.Size == 0 {
+		f.Size = 11
+	}
+	if f.Color == "" {
+		f.Color = inkColour
+	}
+	return &f
+}
+
+// landscape prints a sheet sideways, on so many pages across.
+func landscape(f *excelize.File, sheet string, pages int) error {
+	fit, sideways, down := true, "landscape", 0
+	return errors.Join(f.SetSheetProps(sheet, &excelize.SheetPropsOptions{FitToPage: &fit}),
+		f.SetPageLayout(sheet, &excelize.PageLayoutOptions{Orientation: &sideways, FitToWidth: &pages, FitToHeight: &down}))
+}
 
 // NewAnswerBook begins a workbook whose first sheet has that name. The caller ends it
 // by Close.
@@ -89,7 +112,7 @@ func NewAnswerBook(w io.Writer, sheet string, columns []BookColumn) (*AnswerBook
 }
 
 func (b *AnswerBook) makeStyles() (err error) {
-	formats := [bookKinds]string{BookKept: "@", BookText: "@", BookLength: "0.0##", BookRatio: "0.000", BookWhole: "0", BookAmount: "#,##0.00", BookFlag: "General", BookStroke: "0.0##", BookGrade: "@", BookFault: "@"}
+	formats := [bookKinds]string{BookKept: "@", BookText: "@", BookLength: "0.0##", BookRatio: "0.000", BookWhole: "0", BookAmount: "#,##0.00", BookFlag: `"TRUE";"TRUE";"FALSE"`, BookStroke: "0.0##", BookGrade: "@", BookFault: "@"}
 	for kind, format := range formats {
 		style := &excelize.Style{CustomNumFmt: &format, Alignment: &excelize.Alignment{Vertical: "top"}}
 		id, styleErr := b.book.file.NewStyle(style)
@@ -97,7 +120,7 @@ func (b *AnswerBook) makeStyles() (err error) {
 	}
 	for i, colour := range [...]string{keptColour, answerColour} {
 		id, styleErr := b.book.file.NewStyle(&excelize.Style{
-			Font: &excelize.Font{Bold: true, Color: inkColour}, Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{colour}},
+			Font: bookFont(excelize.Font{Bold: true}), Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{colour}},
 			Alignment: &excelize.Alignment{WrapText: true, Vertical: "center"},
 			Border:    []excelize.Border{{Type: "bottom", Color: inkColour, Style: 1}},
 		})
@@ -108,7 +131,7 @@ func (b *AnswerBook) makeStyles() (err error) {
 
 // begin writes the header.
 func (b *AnswerBook) begin() error {
-	err := b.out.SetPanes(&excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"})
+	err := b.out.SetPanes(&excelize.Panes{Freeze: true, XSplit: 1, YSplit: 1, TopLeftCell: "B2", ActivePane: "bottomRight"})
 	for i := range b.columns {
 		c := &b.columns[i]
 		style := b.header[1]
@@ -174,7 +197,9 @@ func (b *AnswerBook) Drop() error { return b.book.file.Close() }
 func (b *AnswerBook) finish() error {
 	f := b.book.file
 	last := columnLetters(len(b.columns)) + strconv.Itoa(b.rows)
-	err := f.AutoFilter(b.sheet, "A1:"+last, nil)
+	sheet := "'" + strings.ReplaceAll(b.sheet, "'", "''") + "'"
+	err := errors.Join(f.AutoFilter(b.sheet, "A1:"+last, nil), landscape(f, b.sheet, 1+len(b.columns)/12),
+		f.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", RefersTo: sheet + "!$A:$A," + sheet + "!$1:$1", Scope: b.sheet}))
 	if b.rows == 1 {
 		return err
 	}
@@ -211,9 +236,9 @@ func (b *AnswerBook) writeAbout(name string, lines [][]string) error {
 	if err != nil {
 		return err
 	}
-	bold, err := b.book.file.NewStyle(&excelize.Style{Font: &excelize.Font{Bold: true, Color: inkColour}, Alignment: &excelize.Alignment{Vertical: "top", WrapText: true}})
+	bold, err := b.book.file.NewStyle(&excelize.Style{Font: bookFont(excelize.Font{Bold: true}), Alignment: &excelize.Alignment{Vertical: "top", WrapText: true}})
 	wrapped, wrapErr := b.book.file.NewStyle(&excelize.Style{Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}})
-	err = errors.Join(err, wrapErr, out.SetColWidth(1, 1, 28), out.SetColWidth(2, 2, 14), out.SetColWidth(3, 3, 90))
+	err = errors.Join(err, wrapErr, landscape(b.book.file, name, 1), out.SetColWidth(1, 1, 28), out.SetColWidth(2, 2, 14), out.SetColWidth(3, 3, 90))
 	for i, line := range lines {
 		row := make([]any, len(line))
 		for j, text := range line {

@@ -27,6 +27,8 @@ type Config struct {
 	// Keep are the names of columns that are only kept although they look like a
 	// request's.
 	Keep []string
+	// ReadAs are names of columns that are read as flat names of a request.
+	ReadAs map[string]string
 	// Own are the names of columns that the caller of this package reads itself.
 	Own []string
 	// Defaults are flat values for all rows that have none of their own.
@@ -52,21 +54,29 @@ type Batch struct {
 
 // Open opens a file and finds out what its columns mean. The caller closes it.
 func Open(file table.File, c Config) (*Batch, error) {
+	b, faults, err := open(file, c)
+	if err != nil {
+		return nil, err
+	}
+	if err := asFaults(faults); err != nil {
+		return nil, errors.Join(err, b.Close())
+	}
+	return b, nil
+}
+
+// open is Open, and gives what is wrong with the header beside the file.
+func open(file table.File, c Config) (_ *Batch, faults fault.List, err error) {
 	if c.Workers <= 0 {
 		c.Workers = runtime.GOMAXPROCS(0)
 	}
 	b := &Batch{Config: c, file: file, headerLine: 1}
-	var err error
 	if b.rows, err = table.OpenRows(file, looksLikeRequests); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	if b.rows.Kind == table.RowsOfObjects {
-		return b, nil
+	if b.rows.Kind != table.RowsOfObjects {
+		faults = b.planHeader()
 	}
-	if err := b.planHeader(); err != nil {
-		return nil, errors.Join(err, b.Close())
-	}
-	return b, nil
+	return b, faults, nil
 }
 
 // Close ends the reading of the file.

@@ -47,6 +47,9 @@ var needed = [][]string{{"units"}, {"upper"}, {"lower"}, {"readings", "readings_
 func (c *Config) columnOf(header string, given func(string) bool) column {
 	name, units := table.ColumnName(header)
 	one := column{header: header, units: units, earlier: strings.HasPrefix(name, AnswerPrefix)}
+	if as, ok := c.ReadAs[name]; ok {
+		name = as
+	}
 	switch {
 	case one.earlier || name == "" || slices.Contains(c.Keep, name) || slices.Contains(c.Own, name):
 	case wire.FlatForm().Has(name):
@@ -57,10 +60,10 @@ func (c *Config) columnOf(header string, given func(string) bool) column {
 	return one
 }
 
-// planHeader finds out what the columns under the header mean.
-func (b *Batch) planHeader() error {
+// planHeader finds out what the columns under the header mean, and what is wrong with them.
+func (b *Batch) planHeader() (faults fault.List) {
 	if len(b.rows.Header) > mostColumns {
-		return asFaults(fault.List{b.headerFault("", tooManyColumns, note.Num("most", mostColumns, ""))})
+		return fault.List{b.headerFault("", tooManyColumns, note.Num("most", mostColumns, ""))}
 	}
 	present := map[string]bool{}
 	for _, header := range b.rows.Header {
@@ -68,7 +71,6 @@ func (b *Batch) planHeader() error {
 		present[name] = true
 	}
 	given := func(name string) bool { return present[name] || b.Defaults.Has(name) }
-	var faults fault.List
 	taken := map[string]bool{}
 	for _, header := range b.rows.Header {
 		one := b.columnOf(header, given)
@@ -83,14 +85,14 @@ func (b *Batch) planHeader() error {
 		b.columns = append(b.columns, one)
 	}
 	if len(taken) == 0 {
-		return asFaults(append(faults, b.headerFault("", headerMissing)))
+		return append(faults, b.headerFault("", headerMissing))
 	}
 	for _, group := range needed {
 		if !slices.ContainsFunc(group, func(name string) bool { return taken[name] || b.Defaults.Has(name) }) {
 			faults = append(faults, b.headerFault("", columnMissing, note.Word("name", group[0])))
 		}
 	}
-	return asFaults(faults)
+	return faults
 }
 
 // looksLikeRequests says whether a header names columns of a request.

@@ -23,6 +23,13 @@ type chunk struct {
 	err  error
 }
 
+// add adds a row. The reader uses its slices again.
+func (c *chunk) add(row table.Row) {
+	row.Cells = append([]string(nil), row.Cells...)
+	row.Members = append([]table.Member(nil), row.Members...)
+	c.rows = append(c.rows, answered{row: row})
+}
+
 // Answer answers all rows and writes them with their answers, in their order. It may
 // be called once.
 func (b *Batch) Answer(ctx context.Context, w io.Writer) (Summary, error) {
@@ -89,9 +96,7 @@ func (b *Batch) read(ctx context.Context, todo, inOrder chan<- *chunk) error {
 		for len(c.rows) < chunkRows && err == nil {
 			var row table.Row
 			if row, err = b.rows.Next(); err == nil {
-				row.Cells = append([]string(nil), row.Cells...)
-				row.Members = append([]table.Member(nil), row.Members...)
-				c.rows = append(c.rows, answered{row: row})
+				c.add(row)
 			}
 		}
 		if len(c.rows) > 0 {

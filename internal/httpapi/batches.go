@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"net/url"
+	"strings"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -48,6 +49,7 @@ type batchQuery struct {
 	named    named
 	picks    wire.Picks
 	keep     []string
+	readAs   map[string]string
 	defaults url.Values
 }
 
@@ -58,6 +60,7 @@ func readBatchQuery(q *query) (b batchQuery) {
 	for i := range b.keep {
 		b.keep[i], _ = table.ColumnName(b.keep[i])
 	}
+	b.readAs = readAs(q)
 	b.defaults = url.Values{}
 	for _, name := range forAllRows {
 		if value, ok := form.Param(q.Query, name, shortText); ok {
@@ -67,6 +70,45 @@ func readBatchQuery(q *query) (b batchQuery) {
 	return b
 }
 
+// badReadAs is of a column that is to be read as none that there is.
+const badReadAs fault.Code = "not_allowed.read_as"
+
+// readAs reads which columns are to be read as which flat names: header=name.
+func readAs(q *query) map[string]string {
+	pairs, _ := form.Param(q.Query, "read_as", form.ListOf(form.Text(1, 2*mostText), 0, mostKept))
+	all := map[string]string{}
+	for _, pair := range pairs {
+		at := strings.LastIndexByte(pair, '=')
+		if at < 0 || !wire.FlatForm().Has(pair[at+1:]) {
+			q.Fail("read_as", badReadAs, note.Word("text", pair))
+			continue
+		}
+		header, _ := table.ColumnName(pair[:at])
+		all[header] = pair[at+1:]
+	}
+	return all
+}
+
+// pick reads which values are added to each row.
+func (b *batchQuery) pick(q *query) error {
+	paths, _ := form.Param(q.Query, "pick", form.ListOf(form.Text(1, mostText), 0, mostPicks))
+	q.errorsAsText()
+	var wrong fault.List
+	b.picks, wrong = wire.ReadPicks(paths)
+	if wrong = append(wrong, q.Close()...); len(wrong) > 0 {
+		return &wire.Refused{Faults: wrong}
+	}
+	return nil
+}
+
+// rowsConfig says how the rows of a caller's file are answered.
+func (h *Handler) rowsConfig(c echo.Context, b *batchQuery, now held) batch.Config {
+	return batch.Config{
+		Snapshot: now.Snapshot, Edition: now.edition(), Language: h.language(c.Request()), Picks: b.picks, Keep: b.keep, ReadAs: b.readAs,
+		Defaults: b.defaults, Turn: h.turnOfRows(payer(c)),
+	}
+}
+
 // postBatch answers POST /v1/batches: a file of requests comes back with its answers.
 func (h *Handler) postBatch(c echo.Context) error {
 	q, err := parseQuery(c.Request().URL.RawQuery)
@@ -74,12 +116,8 @@ func (h *Handler) postBatch(c echo.Context) error {
 		return err
 	}
 	asked := readBatchQuery(q)
-	paths, _ := form.Param(q.Query, "pick", form.ListOf(form.Text(1, mostText), 0, mostPicks))
-	q.errorsAsText()
-	var wrong fault.List
-	asked.picks, wrong = wire.ReadPicks(paths)
-	if wrong = append(wrong, q.Close()...); len(wrong) > 0 {
-		return &wire.Refused{Faults: wrong}
+	if err := asked.pick(q); err != nil {
+		return err
 	}
 	file, rows, err := h.receiveRows(c, mostBatchRows)
 	if err != nil {
@@ -94,12 +132,10 @@ func (h *Handler) postBatch(c echo.Context) error {
 		return err
 	}
 	now = h.withStock(c, now)
-	language := h.language(c.Request())
+	config := h.rowsConfig(c, &asked, now)
 	until := time.Now().Add(batchTime)
-	b, err := batch.Open(file.table(), batch.Config{
-		Snapshot: now.Snapshot, Edition: now.edition(), Language: language, Picks: asked.picks, Keep: asked.keep, Defaults: asked.defaults,
-		Turn: h.turnOfRows(payer(c)), Late: func() bool { return time.Now().After(until) },
-	})
+	config.Late = func() bool { return time.Now().After(until) }
+	b, err := batch.Open(file.table(), config)
 	if err != nil {
 		return rowsProblem(err)
 	}
@@ -107,7 +143,7 @@ func (h *Handler) postBatch(c echo.Context) error {
 	as := batchAnswers[b.Kind()]
 	header := c.Response().Header()
 	header.Set("Content-Disposition", fmt.Sprintf(`attachment; filename="answers.%s"`, as.ending))
-	header.Set("Content-Language", language)
+	header.Set("Content-Language", config.Language)
 	return h.orTurnedAway(c, sendStream(c, contentTypeOf(as.media), "", func(w io.Writer) error {
 		_, err := b.Answer(c.Request().Context(), w)
 		return err

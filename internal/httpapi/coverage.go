@@ -86,11 +86,10 @@ func (h *Handler) postCoverage(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	language := h.language(c.Request())
-	b, err := batch.Open(file.table(), batch.Config{
-		Snapshot: now.Snapshot, Edition: now.edition(), Language: language, Keep: asked.keep, Defaults: asked.defaults,
-		Own: []string{batch.WeightColumn}, Turn: h.turnOfRows(payer(c)),
-	})
+	config := h.rowsConfig(c, &asked.batchQuery, now)
+	config.Own = []string{batch.WeightColumn}
+	language := config.Language
+	b, err := batch.Open(file.table(), config)
 	if err != nil {
 		return rowsProblem(err)
 	}

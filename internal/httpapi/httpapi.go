@@ -192,6 +192,7 @@ func (h *Handler) routes() *echo.Echo {
 	e.POST("/v1/travel", h.postTravel)
 	get("/v1/guide", h.getGuide)
 	e.POST("/v1/batches", needs(shop.Server, h.postBatch))
+	e.POST("/v1/batches/preview", needs(shop.Server, h.postPreview))
 	e.POST("/v1/coverage", needs(shop.Server, h.postCoverage))
 	get("/v1/templates/vehicles.xlsx", h.getTemplate)
 	partRoutes(h, get, partKind[catalog.Damper]{catalog.DamperTable(), (*catalog.Snapshot).Dampers, wire.Dampers()})

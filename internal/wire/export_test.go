@@ -50,6 +50,7 @@ func Tables() map[string][]Shape {
 		"Spacer":         exported(listedSpacer.shapes()),
 		"Adapter":        exported(listedAdapter.shapes()),
 		"Coverage":       exported(coverageMembers.shapes()),
+		"BatchPreview":   exported(batchPreviewMembers.shapes()),
 	}
 }
 

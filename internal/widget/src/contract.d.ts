@@ -836,6 +836,48 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/batches/preview": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * How a file of requests is understood: its columns, and its first rows answered
+         * @description The body is that of `POST /v1/batches`. Columns whose names are nearly flat names, and others that are missing or stand twice, are told and aren't
+         *     refused, so that a person can say what is meant, by `keep` and `read_as`. Then no row is answered. What can't be read at all is 422. It takes one
+         *     token, and one more for each 10 rows that are answered. Needs a key for a server or an administrator.
+         */
+        post: operations["previewBatch"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/templates/vehicles.xlsx": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * A workbook to fill in for `POST /v1/batches`
+         * @description Its first sheet has the columns of a request, with a note on each, lists to choose from, and two invented examples. The second says how to measure. The third has cells that ask the service that the workbook came from (`WEBSERVICE`, in LibreOffice and in Excel for Windows). Every other flat name of `GET /v1/fits` may be added as a column.
+         */
+        get: operations["vehiclesTemplate"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/coverage": {
         parameters: {
             query?: never;
@@ -891,6 +933,50 @@ export interface paths {
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
+        BatchPreview: {
+            catalog: components["schemas"]["Edition"];
+            /** @enum {string} */
+            kind: "csv" | "workbook" | "objects";
+            /** @description the sheet of a workbook that is read */
+            sheet: string | null;
+            rows: number;
+            /** @description the columns, or the members of the first objects */
+            columns: components["schemas"]["BatchColumn"][];
+            /** @description nothing is wrong with the header */
+            ready: boolean;
+            /** @description what is wrong with the header */
+            faults: components["schemas"]["BatchFault"][];
+            /** @description the names of the values of each row, as in the columns of the answer without `answer_` */
+            picks: string[];
+            first: components["schemas"]["BatchRow"][];
+        };
+        BatchColumn: {
+            header: string;
+            /** @description the flat name that the column is read as; null for one that is only kept */
+            name: string | null;
+            /** @description the units of bare numbers, where the header says them */
+            units: string | null;
+            /** @description the flat name that the column looks like */
+            near: string | null;
+            /** @description it is of an earlier answer, and is left out */
+            earlier: boolean;
+        };
+        BatchFault: {
+            column: string | null;
+            code: string;
+            text: string;
+            cure: string | null;
+        };
+        BatchRow: {
+            /** @description its line, or its row in a workbook, from 1 */
+            line: number;
+            cells: string[];
+            /** @description the values of `picks`; none where the row has a fault or is blank */
+            values: string[];
+            fault: string | null;
+            /** @description separated by `|` */
+            fault_codes: string | null;
+        };
         Coverage: {
             /**
              * @description those of all lengths here: the first row's
@@ -3902,6 +3988,12 @@ export interface components {
         RowsCatalog: components["schemas"]["Name"];
         /** @description its revision; by default the newest */
         RowsRevision: number;
+        /** @description the paths of the values that are added, as in `GET /v1/fits`; a path that begins with a member of a fit goes into the best one. Left out, it is a good set */
+        RowsPick: string[];
+        /** @description columns that are only kept although their names are nearly those of a request */
+        RowsKeep: string[];
+        /** @description columns that are read as flat names, each as header=name, such as `uper bolt=upper_bolt` */
+        RowsReadAs: string[];
         /** @description the units of every row that doesn't name its own */
         RowsUnits: "in" | "mm";
         /** @description how the upper end is made in every row that doesn't say */
@@ -7125,9 +7217,11 @@ export interface operations {
         parameters: {
             query?: {
                 /** @description the paths of the values that are added, as in `GET /v1/fits`; a path that begins with a member of a fit goes into the best one. Left out, it is a good set */
-                pick?: string[];
+                pick?: components["parameters"]["RowsPick"];
                 /** @description columns that are only kept although their names are nearly those of a request */
-                keep?: string[];
+                keep?: components["parameters"]["RowsKeep"];
+                /** @description columns that are read as flat names, each as header=name, such as `uper bolt=upper_bolt` */
+                read_as?: components["parameters"]["RowsReadAs"];
                 /** @description the catalogue that all rows are answered from; by default the key's own */
                 catalog?: components["parameters"]["RowsCatalog"];
                 /** @description its revision; by default the newest */
@@ -7194,6 +7288,127 @@ export interface operations {
             507: components["responses"]["NoRoom"];
         };
     };
+    previewBatch: {
+        parameters: {
+            query?: {
+                /** @description how many rows are answered; by default 10 */
+                first?: number;
+                /** @description the paths of the values that are added, as in `GET /v1/fits`; a path that begins with a member of a fit goes into the best one. Left out, it is a good set */
+                pick?: components["parameters"]["RowsPick"];
+                /** @description columns that are only kept although their names are nearly those of a request */
+                keep?: components["parameters"]["RowsKeep"];
+                /** @description columns that are read as flat names, each as header=name, such as `uper bolt=upper_bolt` */
+                read_as?: components["parameters"]["RowsReadAs"];
+                /** @description the catalogue that all rows are answered from; by default the key's own */
+                catalog?: components["parameters"]["RowsCatalog"];
+                /** @description its revision; by default the newest */
+                revision?: components["parameters"]["RowsRevision"];
+                /** @description the units of every row that doesn't name its own */
+                units?: components["parameters"]["RowsUnits"];
+                /** @description how the upper end is made in every row that doesn't say */
+                upper?: components["parameters"]["RowsUpper"];
+                /** @description how the lower end is made in every row that doesn't say */
+                lower?: components["parameters"]["RowsLower"];
+                /** @description the suspension of every row that doesn't say */
+                suspension?: components["parameters"]["RowsSuspension"];
+                /** @description true: only what is in stock, in every row that doesn't say */
+                limits_in_stock?: components["parameters"]["RowsInStock"];
+                /** @description how many dampers the pick list of a row is for; by default 2 */
+                dampers?: components["parameters"]["RowsDampers"];
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the language of texts; English if there is no translation */
+                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "text/csv": string;
+                "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet": string;
+                "application/x-ndjson": string;
+            };
+        };
+        responses: {
+            /** @description how the file is understood */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BatchPreview"];
+                    "text/plain": string;
+                };
+            };
+            400: components["responses"]["BadUpload"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            408: components["responses"]["TooSlow"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["UnsupportedMediaType"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+            507: components["responses"]["NoRoom"];
+        };
+    };
+    vehiclesTemplate: {
+        parameters: {
+            query?: {
+                /** @description the units of the examples and of lengths in texts; by default inches */
+                units?: "in" | "mm";
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the language of texts; English if there is no translation */
+                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
+                /** @description the ETag of a copy that the caller has */
+                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the workbook */
+            200: {
+                headers: {
+                    "Content-Disposition"?: string;
+                    ETag: components["headers"]["ETag"];
+                    Vary: components["headers"]["Vary"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet": string;
+                    "text/plain": string;
+                };
+            };
+            304: components["responses"]["NotModified"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            405: components["responses"]["MethodNotAllowed"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
     findCoverage: {
         parameters: {
             query?: {
@@ -7203,8 +7418,10 @@ export interface operations {
                 share?: number;
                 /** @description the worst grade that counts as served; by default `marginal` */
                 grade?: "clear" | "tight" | "marginal";
-                /** @description columns that are passed over although their names are nearly those of a request */
-                keep?: string[];
+                /** @description columns that are only kept although their names are nearly those of a request */
+                keep?: components["parameters"]["RowsKeep"];
+                /** @description columns that are read as flat names, each as header=name, such as `uper bolt=upper_bolt` */
+                read_as?: components["parameters"]["RowsReadAs"];
                 /** @description the catalogue that all rows are answered from; by default the key's own */
                 catalog?: components["parameters"]["RowsCatalog"];
                 /** @description its revision; by default the newest */

@@ -24,6 +24,7 @@ import (
 	"midstroke/internal/library"
 	"midstroke/internal/postgres"
 	"midstroke/internal/shop"
+	"midstroke/internal/webhook"
 )
 
 // supervisor works with the database as long as the service runs, and keeps the
@@ -37,6 +38,8 @@ type supervisor struct {
 	// keeperURL is the named database for the keeper's role, "" for that of the
 	// database itself.
 	keeperURL string
+	// sender sends the events of webhooks.
+	sender *webhook.Sender
 	// spans makes spans; nil where nobody asked for them.
 	spans *sdktrace.TracerProvider
 	log   *slog.Logger
@@ -331,6 +334,14 @@ func (s *supervisor) quotes() httpapi.Quotes {
 
 // stock gives the store of stock, nil while it can't be reached.
 func (s *supervisor) stock() httpapi.Stock {
+	if store := s.store.Load(); store != nil {
+		return store
+	}
+	return nil
+}
+
+// webhooks gives the store of webhooks, nil while it can't be reached.
+func (s *supervisor) webhooks() httpapi.Webhooks {
 	if store := s.store.Load(); store != nil {
 		return store
 	}

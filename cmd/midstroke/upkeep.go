@@ -22,6 +22,9 @@ func (s *supervisor) keepUp(ctx context.Context, store *postgres.Store) {
 		if err := store.ForgetAnswers(ctx); err != nil && ctx.Err() == nil {
 			s.log.Warn("old answers could not be deleted", "error", err)
 		}
+		if err := store.ForgetDeliveries(ctx); err != nil && ctx.Err() == nil {
+			s.log.Warn("old deliveries could not be deleted", "error", err)
+		}
 		select {
 		case <-ctx.Done():
 			return

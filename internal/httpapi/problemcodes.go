@@ -82,6 +82,10 @@ const (
 	stateCantFollow     detail = "state_cant_follow"
 	widgetKeepsNot      detail = "widget_keeps_not"
 
+	noSuchWebhook   detail = "no_such_webhook"
+	noSuchDelivery  detail = "no_such_delivery"
+	quotaOfWebhooks detail = "quota_of_webhooks"
+
 	publishedAlready       detail = "published_already"
 	draftNotPublished      detail = "draft_not_published"
 	currentAlready         detail = "current_already"

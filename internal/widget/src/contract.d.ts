@@ -929,6 +929,109 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/webhooks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The shop's webhooks
+         * @description The oldest first, all on one page. Their secrets aren't shown again. Needs a key for an administrator.
+         */
+        get: operations["listWebhooks"];
+        put?: never;
+        /**
+         * Be told at an address of your own when something changes
+         * @description Each event is sent to `url` as a `POST` with the JSON of `WebhookEvent`. It comes from the transaction that caused it: if the
+         *     quote is there, its event is on its way, whatever becomes of this service. It is signed as Standard Webhooks says: `webhook-id`,
+         *     `webhook-timestamp` (seconds since 1970) and `webhook-signature`, which has `v1,` and the base64 of the HMAC-SHA-256 of
+         *     `{webhook-id}.{webhook-timestamp}.{body}`. The key of the HMAC is the base64 behind `whsec_` in the secret, which the
+         *     answer to this request shows and no other.
+         *
+         *     Answer with a status from 200 to 299 within 10 seconds. Anything else is tried again, at growing intervals, twelve times
+         *     within two and a half days; 410 switches the webhook off. Redirects aren't followed. An event may come twice, with the same
+         *     `webhook-id`, so keep the ids that you have seen. Events may come out of order.
+         *
+         *     The address must be public and begin with `https://`, unless the service is set up to allow your network. That is checked
+         *     whenever a connection is made. A shop may have 10 webhooks. Needs a key for an administrator.
+         */
+        post: operations["addWebhook"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/webhooks/{webhook}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * One webhook
+         * @description Needs a key for an administrator.
+         */
+        get: operations["getWebhook"];
+        put?: never;
+        post?: never;
+        /**
+         * Delete a webhook with its log
+         * @description What waits isn't sent any more. Needs a key for an administrator.
+         */
+        delete: operations["deleteWebhook"];
+        options?: never;
+        head?: never;
+        /**
+         * Change where a webhook leads, what it tells, or switch it off and on
+         * @description A webhook that is switched off is told nothing of what happens meanwhile. Needs a key for an administrator.
+         */
+        patch: operations["changeWebhook"];
+        trace?: never;
+    };
+    "/v1/webhooks/{webhook}/deliveries": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What a webhook was sent, the last first
+         * @description Deliveries are listed for 30 days. Needs a key for an administrator.
+         */
+        get: operations["listDeliveries"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/webhooks/{webhook}/deliveries/{delivery}/resend": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Send an event again
+         * @description The same body is sent with the same `webhook-id`, and tried again as an event of now. Needs a key for an administrator.
+         */
+        post: operations["resendDelivery"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
@@ -1285,8 +1388,27 @@ export interface components {
             /** @description where it is, in your own words */
             location: string;
             quantity: number;
-            /** @description a mark of your own: at or below it the part is to be ordered again. Unless given, what was set before stays */
+            /** @description a mark of your own: at or below it the part is to be ordered again, and the webhooks of `stock.low` are told when it comes there. Unless given, what was set before stays */
             low?: number;
+        };
+        /** @enum {string} */
+        WebhookEventName: "quote.kept" | "quote.ordered" | "quote.cancelled" | "catalog.published" | "stock.low";
+        WebhookRequest: {
+            /** @description where events are sent, such as `https://till.example/midstroke` */
+            url: string;
+            /** @description what to be told of: `catalog.published` when another revision of a catalogue answers, by publication or roll back; `stock.low` when lines of stock come to be at or below their `low` */
+            events: components["schemas"]["WebhookEventName"][];
+            /** @description what it is for, in your own words */
+            description?: string;
+            /** @description whether events are sent; by default true */
+            active?: boolean;
+        };
+        /** @description what is to change; what isn't named stays */
+        WebhookChange: {
+            url?: string;
+            events?: components["schemas"]["WebhookEventName"][];
+            description?: string;
+            active?: boolean;
         };
         /** @description one end of the damper's place on the vehicle, with its bracket and the plane that it was measured to */
         VehicleEnd: components["schemas"]["EyePlace"] | components["schemas"]["StudPlace"] | components["schemas"]["BarPinPlace"] | components["schemas"]["OutsidePlace"];
@@ -2214,6 +2336,100 @@ export interface components {
             version: number;
             /** @description how many lines were set */
             lines: number;
+        };
+        Webhook: {
+            id: string;
+            url: string;
+            events: components["schemas"]["WebhookEventName"][];
+            description: string;
+            active: boolean;
+            /** Format: date-time */
+            created_at: string;
+            /** @description the prefix of a key */
+            created_by: string;
+        };
+        WebhookAdded: {
+            id: string;
+            url: string;
+            events: components["schemas"]["WebhookEventName"][];
+            description: string;
+            active: boolean;
+            /** Format: date-time */
+            created_at: string;
+            /** @description the prefix of a key */
+            created_by: string;
+            /** @description what its events are signed by: `whsec_` and the base64 of 32 bytes. It is shown this once */
+            secret: string;
+        };
+        WebhookPage: {
+            items: components["schemas"]["Webhook"][];
+        };
+        /** @description what is sent. It says which quote, catalogue or part it is about and no text of yours; read the rest with a key */
+        WebhookEvent: {
+            type: components["schemas"]["WebhookEventName"];
+            /**
+             * Format: date-time
+             * @description when it happened
+             */
+            timestamp: string;
+            data: components["schemas"]["QuoteMoved"] | components["schemas"]["CatalogPublished"] | components["schemas"]["StockLow"];
+        };
+        /** @description of `quote.kept`, `quote.ordered` and `quote.cancelled` */
+        QuoteMoved: {
+            /** @description the quote's id */
+            quote: string;
+            state: components["schemas"]["QuoteState"];
+            catalog: components["schemas"]["QuoteEdition"];
+            /** @description the codes of the chosen dampers, an axle each */
+            dampers: string[];
+            total: components["schemas"]["Total"];
+        };
+        /** @description of `catalog.published` */
+        CatalogPublished: {
+            catalog: string;
+            revision: number;
+            /** @enum {string} */
+            action: "publish" | "roll_back";
+        };
+        /** @description of `stock.low` */
+        StockLow: {
+            /** @description the lines that came to be at or below their `low` by one change */
+            lines: {
+                code: string;
+                location: string;
+                quantity: number;
+                low: number;
+            }[];
+            /** @description how many more lines did */
+            unlisted: number;
+        };
+        /** @enum {string} */
+        DeliveryState: "waiting" | "delivered" | "failed";
+        Delivery: {
+            /** @description its `webhook-id` */
+            id: string;
+            state: components["schemas"]["DeliveryState"];
+            attempts: number;
+            /** Format: date-time */
+            created_at: string;
+            /** @description about when it is tried next; null where it isn't, or is at once */
+            next_attempt_at: string | null;
+            last_attempt: components["schemas"]["DeliveryAttempt"] | null;
+            event: components["schemas"]["WebhookEvent"];
+        };
+        DeliveryAttempt: {
+            /** Format: date-time */
+            at: string;
+            took_ms: number;
+            /** @description null where there was no answer */
+            status: number | null;
+            /** @description why it failed; null where it didn't */
+            fault: components["schemas"]["Note"] | null;
+        };
+        DeliveryPage: {
+            items: components["schemas"]["Delivery"][];
+            /** @description the value of `cursor` for the next page; null on the last one */
+            next_cursor: string | null;
         };
         /** @description a chosen fit as it was kept */
         Quote: {
@@ -4006,6 +4222,10 @@ export interface components {
         RowsInStock: boolean;
         /** @description how many dampers the pick list of a row is for; by default 2 */
         RowsDampers: number;
+        /** @description the webhook's id */
+        PathWebhook: string;
+        /** @description the delivery's id, which is its `webhook-id` */
+        PathDelivery: string;
         /** @description the quote's id */
         PathQuote: string;
         /** @description the ETag that you read with the quote, or `*` for any */
@@ -7590,6 +7810,357 @@ export interface operations {
             408: components["responses"]["TooSlow"];
             413: components["responses"]["TooLarge"];
             415: components["responses"]["UnsupportedMediaType"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    listWebhooks: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the ETag of a copy that the caller has */
+                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the webhooks */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WebhookPage"];
+                    "text/plain": string;
+                };
+            };
+            304: components["responses"]["NotModified"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            405: components["responses"]["MethodNotAllowed"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    addWebhook: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                /**
+                 * @example {
+                 *       "url": "https://till.example/midstroke",
+                 *       "events": [
+                 *         "quote.ordered",
+                 *         "stock.low"
+                 *       ],
+                 *       "description": "the till"
+                 *     }
+                 */
+                "application/json": components["schemas"]["WebhookRequest"];
+            };
+        };
+        responses: {
+            /** @description a fault as text, if `errors=text` was sent */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/plain": string;
+                };
+            };
+            /** @description the webhook with its secret */
+            201: {
+                headers: {
+                    /** @description where the webhook is */
+                    Location?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WebhookAdded"];
+                };
+            };
+            400: components["responses"]["NotJSON"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            405: components["responses"]["MethodNotAllowed"];
+            408: components["responses"]["TooSlow"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["UnsupportedMediaType"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+            507: components["responses"]["NoRoom"];
+        };
+    };
+    getWebhook: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the ETag of a copy that the caller has */
+                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
+            };
+            path: {
+                /** @description the webhook's id */
+                webhook: components["parameters"]["PathWebhook"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the webhook */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Webhook"];
+                    "text/plain": string;
+                };
+            };
+            304: components["responses"]["NotModified"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    deleteWebhook: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: never;
+            path: {
+                /** @description the webhook's id */
+                webhook: components["parameters"]["PathWebhook"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description a fault as text, if `errors=text` was sent */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/plain": string;
+                };
+            };
+            /** @description the webhook is gone */
+            204: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    changeWebhook: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: never;
+            path: {
+                /** @description the webhook's id */
+                webhook: components["parameters"]["PathWebhook"];
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                /**
+                 * @example {
+                 *       "active": false
+                 *     }
+                 */
+                "application/json": components["schemas"]["WebhookChange"];
+            };
+        };
+        responses: {
+            /** @description the webhook as it is now */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Webhook"];
+                    "text/plain": string;
+                };
+            };
+            400: components["responses"]["NotJSON"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            408: components["responses"]["TooSlow"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["UnsupportedMediaType"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    listDeliveries: {
+        parameters: {
+            query?: {
+                /** @description the state that the delivery is in */
+                state?: components["schemas"]["DeliveryState"];
+                /** @description the most items on a page; by default 100 */
+                limit?: components["parameters"]["Limit"];
+                /** @description where to go on, from `next_cursor` of the page before. It belongs to one list with its filters and its order, and stays valid when a newer revision is published in between */
+                cursor?: components["parameters"]["Cursor"];
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the language of texts; English if there is no translation */
+                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
+                /** @description the ETag of a copy that the caller has */
+                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
+            };
+            path: {
+                /** @description the webhook's id */
+                webhook: components["parameters"]["PathWebhook"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description a page of deliveries */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    Link: components["headers"]["Link"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DeliveryPage"];
+                    "text/plain": string;
+                };
+            };
+            304: components["responses"]["NotModified"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    resendDelivery: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the language of texts; English if there is no translation */
+                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
+            };
+            path: {
+                /** @description the webhook's id */
+                webhook: components["parameters"]["PathWebhook"];
+                /** @description the delivery's id, which is its `webhook-id` */
+                delivery: components["parameters"]["PathDelivery"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description a fault as text, if `errors=text` was sent */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/plain": string;
+                };
+            };
+            /** @description the delivery, which waits now */
+            202: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Delivery"];
+                };
+            };
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
             431: components["responses"]["HeaderTooLarge"];

@@ -18,6 +18,7 @@ func (s *supervisor) jobKinds(store *postgres.Store) *jobs.Kinds {
 	jobs.Add(kinds, jobs.Kind[postgres.DeliveryJob]{
 		Do: (&courier{store, s.sender}).deliver, Timeout: webhook.AttemptTime, Again: untilNoted, AtOnce: 64, OfShop: 4,
 	})
+	jobs.Add(kinds, s.batchKind(store))
 	return kinds
 }
 

@@ -50,6 +50,11 @@ type supervisor struct {
 	keepRevisions int
 	// keepQuotes is how long quotes are kept that nobody changes; 0 keeps them all.
 	keepQuotes time.Duration
+	// keepBatches is how long the answers to files stay that were answered in the
+	// background. rowsTurn gives the function by which rows of a shop's files wait for their
+	// turn.
+	keepBatches time.Duration
+	rowsTurn    func(shopID int64) func(context.Context, int, func()) error
 
 	// store is the present connection to the database, nil while there is none.
 	store atomic.Pointer[postgres.Store]
@@ -326,6 +331,14 @@ func (s *supervisor) revisions() httpapi.Revisions {
 
 // quotes gives the store of quotes, nil while it can't be reached.
 func (s *supervisor) quotes() httpapi.Quotes {
+	if store := s.store.Load(); store != nil {
+		return store
+	}
+	return nil
+}
+
+// batches gives the store of files of requests, nil while it can't be reached.
+func (s *supervisor) batches() httpapi.Batches {
 	if store := s.store.Load(); store != nil {
 		return store
 	}

@@ -55,6 +55,9 @@ type Config struct {
 	// Quotes gives where quotes are kept, nil while that is out of reach. Nil where
 	// there is no such place.
 	Quotes func() Quotes
+	// Batches gives where files are kept that are answered in the background, nil while
+	// that is out of reach. Nil where there is no such place.
+	Batches func() Batches
 	// Stock gives where stock is kept, nil while that is out of reach. Nil where there is
 	// no such place. Stocks are what is known of it in memory; nil for nothing.
 	Stock  func() Stock
@@ -103,6 +106,7 @@ type Handler struct {
 	// quoteStore gives where quotes are kept; see Config.Quotes.
 	quoteStore func() Quotes
 	stockStore func() Stock
+	batchStore func() Batches
 	stocks     *library.Stocks
 	hookStore  func() Webhooks
 	receivers  webhook.Policy
@@ -145,7 +149,7 @@ func New(c Config) (*Handler, error) {
 		c.Catalog = "demo"
 	}
 	h := &Handler{
-		catalog: c.Catalog, keys: c.Keys, library: c.Library, findKey: c.FindKey, lookups: rate.NewLimiter(keyLookups, keyLookups), store: c.Revisions, quoteStore: c.Quotes, stockStore: c.Stock, stocks: c.Stocks, quota: c.Quota,
+		catalog: c.Catalog, keys: c.Keys, library: c.Library, findKey: c.FindKey, lookups: rate.NewLimiter(keyLookups, keyLookups), store: c.Revisions, quoteStore: c.Quotes, stockStore: c.Stock, batchStore: c.Batches, stocks: c.Stocks, quota: c.Quota,
 		hookStore: c.Webhooks, receivers: c.Receivers,
 		startWait: cmp.Or(c.StartWait, 5*time.Second), pace: c.Pace,
 		languages: languages, log: c.Log, logOneIn: uint32(max(1, c.LogOneIn)), docs: docs, widget: files,
@@ -222,5 +226,6 @@ func (h *Handler) routes() *echo.Echo {
 	h.quoteRoutes(e, get)
 	h.stockRoutes(e, get)
 	h.webhookRoutes(e, get)
+	h.batchJobRoutes(e, get)
 	return e
 }

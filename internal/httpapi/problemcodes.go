@@ -72,6 +72,10 @@ const (
 	adminKeyNot    detail = "admin_key_not"
 	queryKeyReads  detail = "query_key_reads"
 
+	noSuchBatch    detail = "no_such_batch"
+	batchNotDone   detail = "batch_not_done"
+	tooManyBatches detail = "too_many_batches"
+
 	partsShort          detail = "parts_short"
 	stockTypes          detail = "stock_types"
 	noSuchQuote         detail = "no_such_quote"

@@ -92,6 +92,7 @@ func twoShops(t *testing.T, s *postgres.Store) (two neighbours) {
 			t.Fatal(err)
 		}
 		keepTwoAndEraseOne(t, s, k)
+		keepBatch(t, s, k)
 		if _, err := s.PutStock(ctx, k.ShopID, []quote.StockLine{{Code: "d1", Location: "main", Quantity: 3}}, false); err != nil {
 			t.Fatal(err)
 		}
@@ -114,7 +115,7 @@ func mark(table string, owner int64) string {
 	switch table {
 	case "shops":
 		return fmt.Sprintf("id = %d", owner)
-	case "catalogs", "keys", "kept_answers", "quotes", "erased_quotes", "stock", "stock_versions", "webhooks", "webhook_deliveries":
+	case "catalogs", "keys", "kept_answers", "quotes", "erased_quotes", "stock", "stock_versions", "webhooks", "webhook_deliveries", "batch_jobs", "batch_pieces":
 		return fmt.Sprintf("shop_id = %d", owner)
 	case "river_job":
 		return fmt.Sprintf("args ->> 'shop' = '%d'", owner)

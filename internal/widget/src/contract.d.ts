@@ -826,10 +826,79 @@ export interface paths {
          *     an apostrophe in front. A workbook comes back with the values of its first sheet of requests, a header that stays in
          *     sight, filters, colours, a drawing of each stroke, and a sheet that says what was assumed and what was left out.
          *
-         *     At most 10,000 rows and 64 MiB. Rows that aren't answered after 10 seconds have the fault `not_answered`. All rows are answered from the
-         *     same revision. A file takes one token, and one more for each 10 rows. Needs a key for a server or an administrator.
+         *     A file of up to 10,000 rows is answered at once. A larger one, one that takes longer than 10 seconds, and every one with
+         *     `Prefer: respond-async` is answered in the background: 202, with a `Location` that says how far it is. The same file sent again for the same
+         *     revision is the same job, and says `repeated`. A shop may have 50 jobs that aren't finished. While the database is away there are no jobs: then at most
+         *     10,000 rows and 64 MiB are taken, and rows that aren't answered after 10 seconds have the fault `not_answered`.
+         *
+         *     At most 256 MiB. All rows are answered from the same revision. A file takes one token, and one more for each 10 rows,
+         *     or for each 1,000 in the background. Needs a key for a server or an administrator.
          */
         post: operations["answerBatch"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/batches/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * How far a file is that is answered in the background
+         * @description Needs a key for a server or an administrator.
+         */
+        get: operations["getBatch"];
+        put?: never;
+        post?: never;
+        /**
+         * Cancel a job, and delete it with its answer
+         * @description Needs a key for a server or an administrator.
+         */
+        delete: operations["dropBatch"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/batches/{id}/result": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The file with its answers
+         * @description Ranges of it may be asked for (RFC 9110 section 14), to go on with a download. 409 while the job isn't done. It is kept 7 days, unless the service is set up otherwise. Needs a key for a server or an administrator.
+         */
+        get: operations["getBatchResult"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/batches/{id}/events": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What becomes of a job, as server-sent events
+         * @description The event `progress` has the job as its data whenever it has moved, `end` has it when it is done or has failed, and `gone` says that it was deleted. After 5 minutes the connection ends: follow it again. Needs a key for a server or an administrator.
+         */
+        get: operations["followBatch"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -1036,6 +1105,60 @@ export interface paths {
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
+        BatchJob: {
+            id: string;
+            /** @enum {string} */
+            state: "waiting" | "running" | "done" | "failed";
+            /** @description the same file had been sent before */
+            repeated: boolean;
+            catalog: components["schemas"]["BatchCatalog"];
+            rows: number;
+            /** @description rows whose answers are kept */
+            rows_done: number;
+            rows_with_faults: number;
+            outcomes: components["schemas"]["BatchOutcomes"];
+            /** @description the first rows with faults */
+            faults: components["schemas"]["BatchRowFault"][];
+            /** @description rows a second */
+            rate: number | null;
+            seconds_left: number | null;
+            /**
+             * Format: int64
+             * @description of the answer so far
+             */
+            bytes: number;
+            /** Format: date-time */
+            created_at: string;
+            /** Format: date-time */
+            changed_at: string;
+            finished_at: string | null;
+            /** @description when the answer is deleted */
+            expires_at: string | null;
+            /** @description where the answer is, when it is done */
+            result: string | null;
+            /** @description where the events are */
+            events: string;
+            /** @description why it failed */
+            problem: string | null;
+        };
+        BatchCatalog: {
+            name: string;
+            revision: number;
+        };
+        /** @description rows by the outcome of their answers */
+        BatchOutcomes: {
+            fits: number;
+            no_fit: number;
+            measure_again: number;
+            outside_method: number;
+        };
+        BatchRowFault: {
+            /** @description its line, or its row in a workbook, from 1 */
+            line: number;
+            text: string;
+            /** @description separated by `|` */
+            codes: string;
+        };
         BatchPreview: {
             catalog: components["schemas"]["Edition"];
             /** @enum {string} */
@@ -3979,6 +4102,15 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
+        /** @description the answer isn't whole yet */
+        BatchNotDone: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
         /** @description the quote has changed since the ETag was read. The header ETag has the present one */
         QuoteChanged: {
             headers: {
@@ -4226,6 +4358,8 @@ export interface components {
         PathWebhook: string;
         /** @description the delivery's id, which is its `webhook-id` */
         PathDelivery: string;
+        /** @description the job's id */
+        PathBatch: string;
         /** @description the quote's id */
         PathQuote: string;
         /** @description the ETag that you read with the quote, or `*` for any */
@@ -7464,6 +7598,8 @@ export interface operations {
                 lang?: components["parameters"]["Lang"];
             };
             header?: {
+                /** @description `respond-async` (RFC 7240) asks for an answer in the background */
+                Prefer?: string;
                 /** @description the language of texts; English if there is no translation */
                 "Accept-Language"?: components["parameters"]["AcceptLanguage"];
             };
@@ -7492,6 +7628,18 @@ export interface operations {
                     "text/plain": string;
                 };
             };
+            /** @description the file is answered in the background */
+            202: {
+                headers: {
+                    Location?: string;
+                    ETag: components["headers"]["ETag"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BatchJob"];
+                };
+            };
             400: components["responses"]["BadUpload"];
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
@@ -7506,6 +7654,217 @@ export interface operations {
             500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
             507: components["responses"]["NoRoom"];
+        };
+    };
+    getBatch: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the language of texts; English if there is no translation */
+                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
+                /** @description the ETag of a copy that the caller has */
+                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
+            };
+            path: {
+                /** @description the job's id */
+                id: components["parameters"]["PathBatch"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the job */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BatchJob"];
+                    "text/plain": string;
+                };
+            };
+            304: components["responses"]["NotModified"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    dropBatch: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: never;
+            path: {
+                /** @description the job's id */
+                id: components["parameters"]["PathBatch"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description a fault as text, if `errors=text` was sent */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/plain": string;
+                };
+            };
+            /** @description the job is gone */
+            204: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    getBatchResult: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the language of texts; English if there is no translation */
+                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
+                /** @description the bytes that are wanted, such as `bytes=1000-` */
+                Range?: string;
+                /** @description the ETag of a copy that the caller has */
+                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
+            };
+            path: {
+                /** @description the job's id */
+                id: components["parameters"]["PathBatch"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the file, in the form that it came in */
+            200: {
+                headers: {
+                    "Content-Disposition"?: string;
+                    "Accept-Ranges"?: string;
+                    ETag: components["headers"]["ETag"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv": string;
+                    "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet": string;
+                    "application/x-ndjson": string;
+                    "text/plain": string;
+                };
+            };
+            /** @description a part of it */
+            206: {
+                headers: {
+                    "Content-Range"?: string;
+                    ETag: components["headers"]["ETag"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv": string;
+                    "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet": string;
+                    "application/x-ndjson": string;
+                };
+            };
+            304: components["responses"]["NotModified"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            409: components["responses"]["BatchNotDone"];
+            /** @description the file has no such bytes */
+            416: {
+                headers: {
+                    "Content-Range"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/plain": string;
+                };
+            };
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    followBatch: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the language of texts; English if there is no translation */
+                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
+            };
+            path: {
+                /** @description the job's id */
+                id: components["parameters"]["PathBatch"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the events */
+            200: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/event-stream": string;
+                    "text/plain": string;
+                };
+            };
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
         };
     };
     previewBatch: {

@@ -16,7 +16,7 @@ func (s *supervisor) jobKinds(store *postgres.Store) *jobs.Kinds {
 	kinds := jobs.NewKinds()
 	// Deliveries wait for others' servers and take next to nothing here.
 	jobs.Add(kinds, jobs.Kind[postgres.DeliveryJob]{
-		Do: (&courier{store, s.sender}).deliver, Timeout: webhook.AttemptTime, Again: untilNoted, AtOnce: 64, OfShop: 4,
+		Do: (&courier{store, s.sender}).deliver, Timeout: webhook.AttemptTime, Again: untilNoted, AtOnce: 200, OfShop: 4,
 	})
 	jobs.Add(kinds, s.batchKind(store))
 	return kinds

@@ -44,6 +44,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/batch": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The page for files of vehicles
+         * @description A page for people. A file that is dropped on it is sent to `/v1/batches/preview`, `/v1/batches` and `/v1/coverage`, with the key that is entered. `lang` is the language, and `catalog` names the catalogue.
+         */
+        get: operations["batchPage"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/widget/midstroke.js": {
         parameters: {
             query?: never;
@@ -4789,6 +4809,22 @@ export interface operations {
         };
     };
     sheet: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: components["responses"]["Page"];
+            304: components["responses"]["NotModified"];
+            405: components["responses"]["MethodNotAllowed"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+        };
+    };
+    batchPage: {
         parameters: {
             query?: never;
             header?: never;

@@ -1,6 +1,11 @@
 package catalog
 
 import (
+	"cmp"
+	"encoding/binary"
+	"math"
+	"slices"
+	"sync"
 	"unique"
 
 	"midstroke/internal/damping"
@@ -122,15 +127,24 @@ type forceTables struct {
 	// numbers has each damper's place in tables, by its place in the list by code;
 	// -1 where it has none. It is nil where no damper has one.
 	numbers []int32
+	// valvings are the places in tables of the first ones of those with the same sums of
+	// both forces. valvingOf has the place in valvings of each table.
+	valvings, valvingOf []int32
+	// groups has the group of each valving: about equally firm ones are together.
+	groups []uint8
+	// powers are those of the valvings, made when a corner is first asked about; nil
+	// where there are very many.
+	powers     *damping.Powers
+	makePowers sync.Once
 }
 
 // gathered finds the force tables of dampers.
-func gathered(dampers []Damper) forceTables {
+func gathered(dampers []Damper) *forceTables {
 	type key struct {
 		forces      Forces
 		gasIncluded bool
 	}
-	var f forceTables
+	f := new(forceTables)
 	known := map[key]int32{}
 	for i := range dampers {
 		d := &dampers[i]
@@ -152,7 +166,124 @@ func gathered(dampers []Damper) forceTables {
 		}
 		f.numbers[i] = number
 	}
+	f.findValvings()
+	f.group()
 	return f
+}
+
+// findValvings finds the tables with the same sums of both forces. Tables of dampers
+// that differ in their gas force alone are among them.
+func (f *forceTables) findValvings() {
+	known := map[string]int32{}
+	var b []byte
+	for i := range f.tables {
+		b = b[:0]
+		for j := range f.tables[i].Curves {
+			for _, p := range f.tables[i].Curves[j].Points {
+				b = binary.LittleEndian.AppendUint64(b, math.Float64bits(p.Velocity))
+				b = binary.LittleEndian.AppendUint64(b, math.Float64bits(p.Compression+p.Rebound))
+			}
+			b = binary.LittleEndian.AppendUint64(b, math.Float64bits(math.Inf(1))) // no velocity
+		}
+		valving, ok := known[string(b)]
+		if !ok {
+			valving = int32(len(f.valvings))
+			known[string(b)] = valving
+			f.valvings = append(f.valvings, int32(i))
+		}
+		f.valvingOf = append(f.valvingOf, valving)
+	}
+}
+
+// mostGroups is how many groups of valvings there are at most: those of a ForceSet but
+// one, which is for dampers without a force table.
+const mostGroups = 31
+
+// group puts valvings that are about equally firm in one group.
+func (f *forceTables) group() {
+	firmness := make([]float64, len(f.valvings))
+	order := make([]int32, len(f.valvings))
+	for i, table := range f.valvings {
+		firmness[i], order[i] = f.tables[table].Firmness(), int32(i)
+	}
+	slices.SortFunc(order, func(a, b int32) int { return cmp.Or(cmp.Compare(firmness[a], firmness[b]), cmp.Compare(a, b)) })
+	f.groups = make([]uint8, len(f.valvings))
+	for i, valving := range order {
+		f.groups[valving] = uint8(i * min(mostGroups, len(order)) / len(order))
+	}
+}
+
+// knownPowers gives the powers of the valvings, nil where there are very many.
+func (f *forceTables) knownPowers() *damping.Powers {
+	if len(f.valvings) > mostPowers {
+		return nil
+	}
+	f.makePowers.Do(func() {
+		tables := make([]*damping.Table, len(f.valvings))
+		for i, table := range f.valvings {
+			tables[i] = &f.tables[table]
+		}
+		f.powers = damping.NewPowers(tables)
+	})
+	return f.powers
+}
+
+// Rating rates a force table in short, by its place in ForceTables.
+func (s *Snapshot) Rating(r *damping.Rater, table int32) (damping.Rating, bool) {
+	f := s.forces
+	if powers := f.knownPowers(); powers != nil {
+		return r.RateInShort(&f.tables[table], &damping.OneOf{Powers: powers, Table: f.valvingOf[table]})
+	}
+	return r.RateInShort(&f.tables[table], nil)
+}
+
+// ForceSet is a set of groups of valvings, and of dampers without a force table.
+type ForceSet uint32
+
+// NoForces is the set of the dampers without a force table.
+const NoForces ForceSet = 1 << mostGroups
+
+// set gives the set of a damper alone, by its place in the list by code.
+func (f *forceTables) set(damper int32) ForceSet {
+	if f.numbers == nil || f.numbers[damper] < 0 {
+		return NoForces
+	}
+	return 1 << f.groups[f.valvingOf[f.numbers[damper]]]
+}
+
+// mostPowers is for how many valvings powers are made: they take room and time.
+const mostPowers = 1024
+
+// Verdicts are what a rater is sure of without a look at any force table.
+type Verdicts struct {
+	// Of has the verdict on each valving, or damping.Undecided.
+	Of []damping.Verdict
+	// InRange is the set of the dampers that may be in range, and Unknown of those that
+	// may not be judged.
+	InRange, Unknown ForceSet
+}
+
+// Verdicts gives what a rater is sure of.
+func (s *Snapshot) Verdicts(r *damping.Rater) Verdicts {
+	f := s.forces
+	v := Verdicts{Of: make([]damping.Verdict, 0, len(f.valvings)), Unknown: NoForces}
+	if powers := f.knownPowers(); powers != nil {
+		v.Of = r.Verdicts(powers, v.Of)
+	} else {
+		for range f.valvings {
+			v.Of = append(v.Of, damping.Undecided)
+		}
+	}
+	for valving, verdict := range v.Of {
+		switch group := ForceSet(1) << f.groups[valving]; verdict {
+		case damping.InRange:
+			v.InRange |= group
+		case damping.Undecided:
+			v.InRange |= group
+			v.Unknown |= group
+		}
+	}
+	return v
 }
 
 // ForceTables lists the different force tables of the dampers. Callers change
@@ -167,3 +298,8 @@ func (s *Snapshot) ForceTable(damper int32) int32 {
 	}
 	return s.forces.numbers[damper]
 }
+
+// Valving gives the number of a force table's valving, by its place in ForceTables.
+// Tables of one valving have the same sums of both forces: unless the gas force
+// counts, they get the same verdict.
+func (s *Snapshot) Valving(table int32) int32 { return s.forces.valvingOf[table] }

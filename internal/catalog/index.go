@@ -16,6 +16,7 @@ type Index struct {
 	ends   []mount.End
 	bits   []uint8 // of each end in an EndSet
 	shared map[mount.Style]*[endBits][]int32
+	forces *forceTables
 	trees  []Tree
 	places []place // by the damper's place in the list by code
 }
@@ -66,6 +67,8 @@ type Box struct {
 	Traits TraitSet
 	// UpperEnds and LowerEnds are the ends that any of them has.
 	UpperEnds, LowerEnds EndSet
+	// Forces are the force tables that any of them has.
+	Forces ForceSet
 	// DamperLeast is the least place in the list by code.
 	DamperLeast int32
 }
@@ -127,9 +130,10 @@ func (t *Tree) Below(number int32) (lower, upper int32, leaf []Point) {
 	return number + 1, n.upper, nil
 }
 
-// newIndex makes the index of dampers, which are sorted by code.
-func newIndex(dampers []Damper) *Index {
-	x := &Index{shared: map[mount.Style]*[endBits][]int32{}}
+// newIndex makes the index of dampers, which are sorted by code, with their force
+// tables.
+func newIndex(dampers []Damper, forces *forceTables) *Index {
+	x := &Index{forces: forces, shared: map[mount.Style]*[endBits][]int32{}}
 	x.addPoints(dampers)
 	x.places = make([]place, len(dampers))
 	for n := range x.trees {
@@ -248,7 +252,7 @@ func (x *Index) boxOf(p *Point) Box {
 		ExtendedLeast: p.Extended, ExtendedMost: p.Extended,
 		StrokeLeast: p.Stroke(), ToleranceLeast: p.Tolerance, BodyLeast: p.Body,
 		PriceLeast: p.Price.OrDearest(), DamperLeast: p.Damper,
-		UpperEnds: x.Set(p.Upper), LowerEnds: x.Set(p.Lower),
+		UpperEnds: x.Set(p.Upper), LowerEnds: x.Set(p.Lower), Forces: x.forces.set(p.Damper),
 	}
 	b.Traits.Add(p.Traits)
 	return b
@@ -267,6 +271,7 @@ func (b Box) with(o *Box) Box {
 	b.DamperLeast = min(b.DamperLeast, o.DamperLeast)
 	b.UpperEnds |= o.UpperEnds
 	b.LowerEnds |= o.LowerEnds
+	b.Forces |= o.Forces
 	b.Traits = b.Traits.With(&o.Traits)
 	return b
 }

@@ -23,7 +23,12 @@ func (s *Snapshot) Size() int64 {
 
 // size counts each force table once, with its text.
 func (f *forceTables) size() int64 {
-	size := int64(len(f.numbers)) * int64(unsafe.Sizeof(f.numbers[0]))
+	size := int64(len(f.numbers)+len(f.valvings)+len(f.valvingOf))*int64(unsafe.Sizeof(f.numbers[0])) + int64(len(f.groups))
+	if len(f.valvings) <= mostPowers {
+		for _, table := range f.valvings {
+			size += damping.PowersSize * int64(len(f.tables[table].Curves))
+		}
+	}
 	for i := range f.tables {
 		t := &f.tables[i]
 		size += int64(unsafe.Sizeof(*t))

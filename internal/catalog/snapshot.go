@@ -18,7 +18,7 @@ type Snapshot struct {
 	contents Contents
 	shelf    *mount.Shelf
 	index    *Index
-	forces   forceTables
+	forces   *forceTables
 	adapted  map[mount.Style][][]int32 // places of adapters, by style, then by end
 	memo     atomic.Pointer[memo]
 	stocked  stockedShelf
@@ -39,10 +39,11 @@ func NewSnapshot(name string, revision int, contents Contents) *Snapshot {
 	sortByCode(contents.Sleeves, func(s *mount.Sleeve) string { return s.Code })
 	sortByCode(contents.Spacers, func(s *mount.Spacer) string { return s.Code })
 	sortByCode(contents.Adapters, func(a *mount.Adapter) string { return a.Code })
+	forces := gathered(contents.Dampers)
 	s := &Snapshot{
 		name: name, revision: revision, serial: serials.Add(1), contents: contents,
 		shelf: mount.NewShelf(contents.Sleeves, contents.Spacers, contents.Adapters, contents.Limits),
-		index: newIndex(contents.Dampers), forces: gathered(contents.Dampers), adapted: map[mount.Style][][]int32{},
+		index: newIndex(contents.Dampers, forces), forces: forces, adapted: map[mount.Style][][]int32{},
 	}
 	places := map[string]int32{}
 	for i := range contents.Adapters {

@@ -62,16 +62,15 @@ func (t *Table) pieces(c *Curve, w weight, s *slopes) {
 // Linearization, 1990, from memory). For F = C v² sign(v) it gives 2√(2/π) C σ =
 // 1.596 C σ, for a linear damper its own coefficient. grow is dc/d(ln σ).
 func (s *slopes) coefficient(sigma float64) (c, grow float64) {
-	const perRoot2Pi = 0.3989422804014327 // 1/√(2π)
-	before, density := 0.0, 0.0           // at the start of the piece: erf, and x φ(x)
+	before, density := 0.0, 0.0 // at the start of the piece: of the distribution, and x φ(x)
 	for i := range s.n {
-		after, next := 1.0, 0.0
+		after, next := 0.5, 0.0
 		if i < s.n-1 {
 			x := s.end[i] / sigma
-			after = math.Erf(x * (math.Sqrt2 / 2))
-			next = x * perRoot2Pi * math.Exp(-x*x/2)
+			after, next = normal(x)
+			next *= x
 		}
-		c += s.slope[i] / 2 * (after - before)
+		c += s.slope[i] * (after - before)
 		grow += s.slope[i] * (density - next)
 		before, density = after, next
 	}
@@ -79,15 +78,20 @@ func (s *slopes) coefficient(sigma float64) (c, grow float64) {
 	return c + jump, grow - jump
 }
 
+const perRoot2Pi = 0.3989422804014327 // 1/√(2π)
+
 // solve finds the root mean square of the velocity at which the curve takes a
 // mean power in W: σ² c(σ) = power. Newton's method on logarithms, in which the
 // left side is close to a line: its slope is 2 for a linear damper, 1 for friction
 // and 3 for a quadratic one. Each step squares what is missing, so the step from
 // 1e-5 is the last. Brackets keep it from leaving; tables whose forces sag take a
 // step or two more.
-func (s *slopes) solve(power float64) (sigma, c float64) {
+func (s *slopes) solve(power float64) (sigma, c float64) { return s.solveFrom(s.guess(power), power) }
+
+// solveFrom begins at a velocity.
+func (s *slopes) solveFrom(begin, power float64) (sigma, c float64) {
 	const close = 1e-5
-	sigma = s.guess(power)
+	sigma = begin
 	low, high := 0.0, math.Inf(1)
 	for range 80 {
 		c, grow := s.coefficient(sigma)
@@ -151,9 +155,8 @@ func (s *slopes) lastVelocity() float64 {
 // beyond is the part of the damping that comes from velocities beyond the last
 // point of the table.
 func (s *slopes) beyond(sigma, c float64) float64 {
-	x := s.lastVelocity() / sigma
-	density := math.Exp(-x*x/2) / (sigma * math.Sqrt(2*math.Pi))
-	return (s.last*density + s.slope[s.n-1]*math.Erfc(x*math.Sqrt2/2)/2) / c
+	within, density := normal(s.lastVelocity() / sigma)
+	return (s.last*density/sigma + s.slope[s.n-1]*(0.5-within)) / c
 }
 
 // mean is the mean over all time of a curve's force in one direction, N. The

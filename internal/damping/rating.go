@@ -36,7 +36,13 @@ type Position struct {
 	// Velocity is the root mean square of the damper's velocity on the road,
 	// unladen, m/s.
 	Velocity float64
-	// Coefficient is that of the linear damper of equal power at that velocity,
+	Loads    []LoadRatio
+	*Detail  // nil in short
+}
+
+// Detail is what only a full rating has of a position.
+type Detail struct {
+	// Coefficient is that of the linear damper of equal power at Velocity,
 	// N·s/m, and Compression and Rebound the same in each direction.
 	Coefficient, Compression, Rebound float64
 	// Beyond is the part of the damping that comes from velocities beyond the
@@ -45,7 +51,6 @@ type Position struct {
 	// PullDown is by how much the body goes down, because the damper pulls harder
 	// than it pushes, m at the wheel.
 	PullDown float64
-	Loads    []LoadRatio
 }
 
 // LoadRatio is the damping at one load.
@@ -97,7 +102,8 @@ func (r *Rater) Judge(t *Table) Judgement {
 	var s slopes
 	for i := range t.Curves {
 		t.pieces(&t.Curves[i], bothForces, &s)
-		if j := r.judge(&s, states); j.betterThan(&best) {
+		made := r.linears(&s, states, nil, i)
+		if j := r.judge(&s, states, &made); j.betterThan(&best) {
 			best = j
 			best.Curve = i
 		}
@@ -115,7 +121,7 @@ func (j *Judgement) betterThan(k *Judgement) bool {
 // the wheel rate and the ratios where these change with travel. There are none
 // where the corner never settles with it.
 func (r *Rater) withGas(t *Table, room *[2]ride.State) []ride.State {
-	if t.GasForce == 0 || r.corner.SpringRatioChange == 0 && r.corner.DamperRatioChange == 0 {
+	if t.GasForce == 0 || !r.GasCounts() {
 		return r.states
 	}
 	for i, load := range r.corner.Loads() {
@@ -130,36 +136,45 @@ func (r *Rater) withGas(t *Table, room *[2]ride.State) []ride.State {
 
 // linear is a curve made linear at one load.
 type linear struct {
-	ratio       float64 // the damper's motion ratio
 	velocity, c float64 // root mean square at the damper; one damper with its part of the friction
 	atWheel     float64 // all dampers and the friction
 }
 
-// linear makes a curve linear at a load. Only the damper's ratio tells the loads
-// apart, so what was found for another load with the same ratio is used again.
-func (r *Rater) linear(s *slopes, state *ride.State, known *linear) linear {
-	if known.ratio == state.DamperRatio {
-		return *known
+// linears makes a curve linear at each load. Only the damper's ratio tells the loads
+// apart. of may be nil; with it less is to be done.
+func (r *Rater) linears(s *slopes, states []ride.State, of *OneOf, curve int) (made [2]linear) {
+	for i := range states {
+		mr := states[i].DamperRatio
+		if i > 0 && states[i-1].DamperRatio == mr {
+			made[i] = made[i-1]
+			continue
+		}
+		n, own := r.corner.Count(), s.jump
+		friction := 2 * r.corner.Friction / (n * mr)
+		begin := 0.0
+		if of != nil {
+			begin = of.velocity(curve, r.power, friction)
+		}
+		s.jump += friction
+		if begin == 0 {
+			begin = s.guess(r.power)
+		}
+		velocity, c := s.solveFrom(begin, r.power)
+		s.jump = own
+		made[i] = linear{velocity, c, c * n * mr * mr}
 	}
-	n, mr := r.corner.Count(), state.DamperRatio
-	own := s.jump
-	s.jump += 2 * r.corner.Friction / (n * mr)
-	velocity, c := s.solve(r.power)
-	s.jump = own
-	*known = linear{mr, velocity, c, c * n * mr * mr}
-	return *known
+	return made
 }
 
 // judge judges one curve. The verdict is that of the load at which it is farther
 // outside; of two equal ones "soft" counts.
-func (r *Rater) judge(s *slopes, states []ride.State) Judgement {
+func (r *Rater) judge(s *slopes, states []ride.State, made *[2]linear) Judgement {
 	if len(states) == 0 {
 		return notJudged
 	}
-	var known linear
 	away, low, high := 0.0, 0.0, 0.0 // the last two are how far below the range, and above
 	for i := range states {
-		l := r.linear(s, &states[i], &known)
+		l := &made[i]
 		if s.beyond(l.velocity, l.c) > mostBeyond {
 			return notJudged
 		}
@@ -180,18 +195,25 @@ func (r *Rater) judge(s *slopes, states []ride.State) Judgement {
 
 // Rate gives a damper's damping at every position. It says false for a table
 // without curves, and where the corner never settles with the gas force.
-func (r *Rater) Rate(t *Table) (Rating, bool) {
+func (r *Rater) Rate(t *Table) (Rating, bool) { return r.rate(t, nil, true) }
+
+// RateInShort is Rate without the Detail of the positions, for much less work. The
+// table has the sums of both forces of one among powers; of may be nil.
+func (r *Rater) RateInShort(t *Table, of *OneOf) (Rating, bool) { return r.rate(t, of, false) }
+
+func (r *Rater) rate(t *Table, of *OneOf, detail bool) (Rating, bool) {
 	var gas [2]ride.State
 	states := r.withGas(t, &gas)
 	if len(states) == 0 || len(t.Curves) == 0 {
 		return Rating{}, false
 	}
-	rating := Rating{Judgement: notJudged, GasRise: r.GasRise(t.GasForce)}
+	rating := Rating{Judgement: notJudged, Positions: make([]Position, len(t.Curves)), GasRise: r.GasRise(t.GasForce)}
 	rating.Curve = 0
+	loads := make([]LoadRatio, len(t.Curves)*len(states))
 	for i := range t.Curves {
-		p, j := r.position(t, &t.Curves[i], states)
-		rating.Positions = append(rating.Positions, p)
-		if j.betterThan(&rating.Judgement) {
+		p := &rating.Positions[i]
+		p.Loads, loads = loads[:len(states):len(states)], loads[len(states):]
+		if j := r.ratePosition(p, t, i, states, of, detail); j.betterThan(&rating.Judgement) {
 			rating.Judgement = j
 			rating.Curve = i
 		}
@@ -202,39 +224,48 @@ func (r *Rater) Rate(t *Table) (Rating, bool) {
 // GasRise is by how much a gas force in N of each damper raises the unladen body,
 // m at the wheel: about F MR/k_w. It is 0 where the corner never settles with it.
 func (r *Rater) GasRise(force float64) float64 {
+	if force == 0 {
+		return 0
+	}
 	state, ok := r.corner.At(ride.Unladen, force*r.corner.Count())
-	if !ok || force == 0 {
+	if !ok {
 		return 0
 	}
 	return -state.Sink
 }
 
-func (r *Rater) position(t *Table, c *Curve, states []ride.State) (Position, Judgement) {
+// ratePosition rates a curve. p has room for its loads.
+func (r *Rater) ratePosition(p *Position, t *Table, curve int, states []ride.State, of *OneOf, detail bool) Judgement {
 	var s slopes
+	c := &t.Curves[curve]
 	t.pieces(c, bothForces, &s)
-	j := r.judge(&s, states)
-	p := Position{Name: c.Position, Verdict: j.Verdict, Outside: j.Outside}
-	var known linear
+	made := r.linears(&s, states, of, curve)
+	j := r.judge(&s, states, &made)
+	p.Name, p.Verdict, p.Outside, p.Velocity = c.Position, j.Verdict, j.Outside, made[0].velocity
 	for i := range states {
-		state := &states[i]
-		l := r.linear(&s, state, &known)
-		p.Loads = append(p.Loads, LoadRatio{
-			Load: state.Load, AtWheel: l.atWheel, Ratio: l.atWheel / state.Critical,
-			HopRatio: l.atWheel / (2 * math.Sqrt((state.WheelRate+state.Car.Tyre)*state.Car.Unsprung)),
-		})
-		if i == 0 {
-			p.Velocity = l.velocity
-			p.Beyond = s.beyond(l.velocity, l.c)
+		state, atWheel := &states[i], made[i].atWheel
+		p.Loads[i] = LoadRatio{
+			Load: state.Load, AtWheel: atWheel, Ratio: atWheel / state.Critical,
+			HopRatio: atWheel / (2 * math.Sqrt((state.WheelRate+state.Car.Tyre)*state.Car.Unsprung)),
 		}
 	}
-	p.Coefficient, _ = s.coefficient(p.Velocity)
-	t.pieces(c, weight{compression: 1}, &s)
-	half, _ := s.coefficient(p.Velocity)
-	p.Compression = 2 * half
-	push := s.mean(p.Velocity)
-	t.pieces(c, weight{rebound: 1}, &s)
-	half, _ = s.coefficient(p.Velocity)
-	p.Rebound = 2 * half
-	p.PullDown = (s.mean(p.Velocity) - push) * r.corner.Count() * states[0].DamperRatio / states[0].WheelRate
-	return p, j
+	if detail {
+		p.Detail = r.detail(t, c, &s, &made[0], &states[0])
+	}
+	return j
+}
+
+// detail works out the rest of a curve, which was made linear at the unladen state.
+func (r *Rater) detail(t *Table, c *Curve, s *slopes, made *linear, unladen *ride.State) *Detail {
+	d := &Detail{Beyond: s.beyond(made.velocity, made.c)}
+	d.Coefficient, _ = s.coefficient(made.velocity)
+	t.pieces(c, weight{compression: 1}, s)
+	half, _ := s.coefficient(made.velocity)
+	d.Compression = 2 * half
+	push := s.mean(made.velocity)
+	t.pieces(c, weight{rebound: 1}, s)
+	half, _ = s.coefficient(made.velocity)
+	d.Rebound = 2 * half
+	d.PullDown = (s.mean(made.velocity) - push) * r.corner.Count() * unladen.DamperRatio / unladen.WheelRate
+	return d
 }

@@ -219,3 +219,35 @@ func TestVerdictIsThatOfJudge(t *testing.T) {
 		}
 	}
 }
+
+// TestSureVerdicts: what is sure without a look at a table is what Judge says of it.
+func TestSureVerdicts(t *testing.T) {
+	count := map[damping.Verdict]int{}
+	rapid.Check(t, func(t *rapid.T) {
+		q := van()
+		c := &q.Corner
+		c.LadenKg = c.SprungKg * rapid.Float64Range(1, rapid.SampledFrom([]float64{1.3, 4}).Draw(t, "most load")).Draw(t, "load")
+		c.Friction = max(0, rapid.Float64Range(-50, 60).Draw(t, "friction"))
+		q.Targets.Class = ride.Class('A' + rapid.IntRange(0, 4).Draw(t, "class"))
+		r := rater(t, q)
+		tables := make([]*damping.Table, 12)
+		for i := range tables {
+			one := scaled(randomTable(t), rapid.Float64Range(1, 12).Draw(t, "scale"))
+			if i%3 == 0 {
+				one.Curves = append(one.Curves, scaled(one, 1.3).Curves...)
+			}
+			tables[i] = &one
+		}
+		for i, sure := range r.Verdicts(damping.NewPowers(tables), nil) {
+			count[sure]++
+			if want := r.Judge(tables[i]).Verdict; sure != damping.Undecided && sure != want {
+				t.Errorf("surely %v, want %v: %+v", sure, want, tables[i])
+			}
+		}
+	})
+	for _, v := range []damping.Verdict{damping.Soft, damping.InRange, damping.Firm} {
+		if count[v] < 10 {
+			t.Errorf("%d times surely %v", count[v], v)
+		}
+	}
+}

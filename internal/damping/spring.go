@@ -7,6 +7,7 @@ import (
 	"midstroke/internal/fault"
 	"midstroke/internal/note"
 	"midstroke/internal/ride"
+	"midstroke/internal/unit"
 )
 
 // Ends is how the ends of a coil spring are made.
@@ -96,7 +97,7 @@ func (s *Spring) Faults() fault.List {
 		optional(&faults, f.pointer, f.v, 0, f.most, springOutOfRange, f.unit)
 	}
 	if len(faults) == 0 && s.Free > 0 && s.solid() >= s.Free {
-		faults.Add("/free_length", freeBelowSolid, note.Num("free", s.Free, "mm"), note.Num("solid", s.solid(), "mm"))
+		faults.Add("/free_length", freeBelowSolid, note.Size("free", unit.FromMm(s.Free)), note.Size("solid", unit.FromMm(s.solid())))
 	}
 	return faults
 }
@@ -106,7 +107,7 @@ func (s *Spring) wireFaults(faults *fault.List) {
 	before := len(*faults)
 	within := func(pointer string, v, most float64, unitName string) {
 		if !(v > 0 && v <= most) {
-			faults.Add(pointer, springOutOfRange, note.Num("least", 0, unitName), note.Num("most", most, unitName))
+			faults.Add(pointer, springOutOfRange, limit("least", 0, unitName), limit("most", most, unitName))
 		}
 	}
 	within("/wire", s.Wire, MostWire, "mm")
@@ -122,7 +123,7 @@ func (s *Spring) wireFaults(faults *fault.List) {
 		return
 	}
 	if s.Mean < leastIndex*s.Wire {
-		faults.Add("/mean_diameter", coilTooTight, note.Num("mean", s.Mean, "mm"), note.Num("wire", s.Wire, "mm"))
+		faults.Add("/mean_diameter", coilTooTight, note.Size("mean", unit.FromMm(s.Mean)), note.Size("wire", unit.FromMm(s.Wire)))
 	}
 	if s.active() <= 0 {
 		faults.Add("/turns", turnsTooFew, note.Num("turns", s.Turns, ""), note.Num("dead", dead[s.Ends], ""))

@@ -5,6 +5,7 @@ import (
 
 	"midstroke/internal/note"
 	"midstroke/internal/ride"
+	"midstroke/internal/unit"
 )
 
 // SpringAnswer judges a spring on a corner that stands at ride height, unladen,
@@ -126,20 +127,20 @@ func (s *Spring) cautions(a *SpringAnswer, loads []LoadAnswer) []note.Note {
 		need := bindReserve * b.Deflection
 		switch {
 		case b.ToBind < 0:
-			say("spring_binds", num("short", -b.ToBind, "mm"), num("bump", s.Bump, "mm"), num("possible", max(0, s.Bump+b.ToBindAtWheel), "mm"),
-				num("free", s.Free-b.ToBind+need, "mm"))
+			say("spring_binds", note.AtLeast("short", unit.FromMm(-b.ToBind)), note.Len("bump", unit.FromMm(s.Bump)),
+				note.AtMost("possible", unit.FromMm(max(0, s.Bump+b.ToBindAtWheel))), note.AtLeast("free", unit.FromMm(s.Free-b.ToBind+need)))
 		case b.ToBind < need:
-			say("spring_near_bind", num("left", b.ToBind, "mm"), num("wanted", need, "mm"))
+			say("spring_near_bind", note.AtMost("left", unit.FromMm(b.ToBind)), note.AtLeast("wanted", unit.FromMm(need)))
 		}
 	}
 	if d := a.AtDroop; d != nil && d.Deflection < 0 {
-		say("spring_loose", num("loose", -d.Deflection, "mm"), num("droop", s.Droop, "mm"))
+		say("spring_loose", note.AtLeast("loose", unit.FromMm(-d.Deflection)), note.Len("droop", unit.FromMm(s.Droop)))
 	}
 	if s.ShearYield > 0 && a.StressSolid > s.ShearYield {
 		say("spring_sets", num("stress", a.StressSolid, "MPa"), num("yield", s.ShearYield, "MPa"))
 	}
 	if b := a.AtBump; a.Buckles && b != nil && b.Deflection >= a.BucklesAt {
-		say("spring_buckles", num("at", a.BucklesAt, "mm"), num("bump", b.Deflection, "mm"))
+		say("spring_buckles", note.AtMost("at", unit.FromMm(a.BucklesAt)), note.Len("bump", unit.FromMm(b.Deflection)))
 	}
 	if a.Index != 0 && (a.Index < leastIndex || a.Index > mostIndex) {
 		say("spring_index", num("index", a.Index, ""), num("least", leastIndex, ""), num("most", mostIndex, ""))

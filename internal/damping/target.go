@@ -5,6 +5,7 @@ import (
 	"midstroke/internal/fault"
 	"midstroke/internal/note"
 	"midstroke/internal/ride"
+	"midstroke/internal/unit"
 )
 
 // Use is a kind of use of a vehicle, for which there are usual targets.
@@ -176,6 +177,14 @@ func (t *Targets) Faults() fault.List {
 // optional reports v unless it is 0, for what isn't given, or within its limits.
 func optional(faults *fault.List, pointer string, v, least, most float64, code fault.Code, unitName string) {
 	if v != 0 && !(v > 0 && v >= least && v <= most) {
-		faults.Add(pointer, code, note.Num("least", least, unitName), note.Num("most", most, unitName))
+		faults.Add(pointer, code, limit("least", least, unitName), limit("most", most, unitName))
 	}
+}
+
+// limit is a limit of a figure; that of a length is told in the reader's units.
+func limit(name string, v float64, unitName string) note.Value {
+	if unitName == "mm" {
+		return note.Len(name, unit.FromMm(v))
+	}
+	return note.Num(name, v, unitName)
 }

@@ -12,11 +12,14 @@ import "math"
 type gate struct{ sigma, coefficient float64 }
 
 // gates are the two limits of the wanted range, for all loads together. They are
-// no use where the motion ratios of the loads differ, or where they cross.
+// no use where the motion ratios of the loads differ.
 type gates struct {
 	low, high gate
 	jump      float64 // of the corner's friction, N: both directions together
-	ok        bool
+	// crossed says that the limits cross, so that nothing is in range at every load. Both
+	// gates are then where a damper is as far too soft at one load as too firm at another.
+	crossed bool
+	ok      bool
 }
 
 func (r *Rater) makeGates() gates {
@@ -31,16 +34,30 @@ func (r *Rater) makeGates() gates {
 		high = min(high, r.targets.Ratio.Range.High*r.states[i].Critical/wheel)
 	}
 	at := func(c float64) gate { return gate{math.Sqrt(r.power / c), c} }
-	return gates{
-		low: at(low * math.Exp(-slack)), high: at(high * math.Exp(slack)),
-		jump: 2 * r.corner.Friction / (r.corner.Count() * first.DamperRatio), ok: low < high,
+	g := gates{jump: 2 * r.corner.Friction / (r.corner.Count() * first.DamperRatio), ok: true}
+	switch {
+	case low < high:
+		g.low, g.high = at(low*math.Exp(-slack)), at(high*math.Exp(slack))
+	case low > high*math.Exp(4*slack):
+		g.crossed = true
+		g.low = at(math.Sqrt(low * high))
+		g.high = g.low
+	default: // whichever rounding makes of it
+		return gates{}
 	}
+	return g
+}
+
+// GasCounts says whether a damper's gas force changes its verdict: it does where a
+// motion ratio changes with travel.
+func (r *Rater) GasCounts() bool {
+	return r.corner.SpringRatioChange != 0 || r.corner.DamperRatioChange != 0
 }
 
 // Verdict gives the verdict of Judge alone, for much less work where it can: for a
 // search, which asks it of many dampers.
 func (r *Rater) Verdict(t *Table) Verdict {
-	if !r.gates.ok || t.GasForce != 0 && (r.corner.SpringRatioChange != 0 || r.corner.DamperRatioChange != 0) {
+	if !r.gates.ok || t.GasForce != 0 && r.GasCounts() {
 		return r.Judge(t).Verdict
 	}
 	soft, firm := false, false
@@ -83,10 +100,13 @@ func (g *gates) verdict(c *Curve, power float64) Verdict {
 	if 2*g.low.sigma > c.Points[len(c.Points)-1].Velocity || !low.reaches(g.low.sigma) {
 		return 0
 	}
-	if c.read(g.high.sigma, g.jump).coefficient > g.high.coefficient {
-		return Firm
+	switch {
+	case !g.crossed && c.read(g.high.sigma, g.jump).coefficient <= g.high.coefficient:
+		return InRange
+	case g.crossed && low.coefficient == g.low.coefficient:
+		return 0
 	}
-	return InRange
+	return Firm
 }
 
 // reading is a curve made linear at one velocity.
@@ -103,7 +123,6 @@ func (d reading) reaches(sigma float64) bool {
 // read makes a curve linear at a velocity, by the formula of slopes.coefficient,
 // with a jump at rest of the corner's friction.
 func (c *Curve) read(sigma, jump float64) reading {
-	per := math.Sqrt2 / 2 / sigma
 	var d reading
 	v, f, before := 0.0, 0.0, 0.0
 	for i := range c.Points {
@@ -114,15 +133,15 @@ func (c *Curve) read(sigma, jump float64) reading {
 			jump += sum
 			continue
 		}
-		after := 1.0
+		after := 0.5
 		d.slope = (sum - f) / (p.Velocity - v)
 		if i < len(c.Points)-1 || d.slope < 0 {
-			after = math.Erf(p.Velocity * per)
+			after, _ = normal(p.Velocity / sigma)
 		}
-		d.coefficient += d.slope / 2 * (after - before)
+		d.coefficient += d.slope * (after - before)
 		v, f, before = p.Velocity, sum, after
 	}
-	d.coefficient += jump / (sigma * math.Sqrt(2*math.Pi))
+	d.coefficient += jump * perRoot2Pi / sigma
 	d.last, d.slope = f, max(0, d.slope)
 	return d
 }

@@ -1,19 +1,12 @@
 package damping
 
 import (
-	"math"
-
 	"midstroke/internal/note"
+	"midstroke/internal/unit"
 )
 
-// num is a figure to four significant digits, as many as people write.
-func num(name string, v float64, unitName string) note.Value {
-	if v != 0 && !math.IsNaN(v) && !math.IsInf(v, 0) {
-		p := math.Pow(10, 3-math.Floor(math.Log10(math.Abs(v))))
-		v = math.Round(v*p) / p
-	}
-	return note.Num(name, v, unitName)
-}
+// num is a figure in the reader's units, to four significant digits.
+func num(name string, v float64, unitName string) note.Value { return note.Figure(name, v, unitName) }
 
 // highHz is above what bodies on springs have: a sign of a wrong unit.
 const highHz = 10
@@ -74,7 +67,7 @@ func (r *Rater) steps(a *Answer) []note.Step {
 		l := &a.Loads[i]
 		mass := num("mass", l.SprungKg, "kg")
 		if i > 0 {
-			add("load_sinks", num("sink", l.Sink*perMetre, "mm"), "", mass)
+			add("load_sinks", note.Len("sink", unit.FromMm(l.Sink*perMetre)), "", mass)
 		}
 		add("ride_frequency", num("frequency", l.RideHz, "Hz"), vibration, mass,
 			num("wheel_rate", l.WheelRate/perMetre, "N/mm"), num("tyre_rate", c.TyreRate, "N/mm"))

@@ -29,11 +29,7 @@ const (
 	sheetFoot  = 14.0
 )
 
-const (
-	newtonsPerPound = 4.4482216152605 // exactly
-	inchesPerMetre  = 1 / 0.0254
-	mmPerMetre      = 1000
-)
+const mmPerMetre = 1000
 
 // picture is a drawing of damping on the way.
 type picture struct {
@@ -100,41 +96,30 @@ func (p *picture) candidate(c *damping.Candidate) note.Note {
 	return note.New("drawing_candidate", values...)
 }
 
-// Force is what a force in N is in the picture's units, and Velocity the same of
-// m/s, Height of m.
+// force is what a force in N is in the picture's units, velocity the same of m/s and
+// height of m.
 func (p *picture) force(n float64) float64 {
-	if p.Units == unit.Inches {
-		return n / newtonsPerPound
-	}
-	return n
+	f, _ := p.Units.Figure(n, "N")
+	return f
 }
 
 func (p *picture) velocity(v float64) float64 {
-	if p.Units == unit.Inches {
-		return v * inchesPerMetre
-	}
-	return v
+	f, _ := p.Units.Figure(v, "m/s")
+	return f
 }
 
 func (p *picture) height(m float64) float64 {
 	if p.Units == unit.Inches {
-		return m * inchesPerMetre
+		return m * mmPerMetre / unit.MmPerInch
 	}
 	return m * mmPerMetre
 }
 
-func (p *picture) forceUnit() note.Value {
-	if p.Units == unit.Inches {
-		return note.Word("unit", "lbf")
-	}
-	return note.Word("unit", "N")
-}
-
-func (p *picture) velocityUnit() note.Value {
-	if p.Units == unit.Inches {
-		return note.Word("unit", "in/s")
-	}
-	return note.Word("unit", "m/s")
+// unitOf says in which unit the picture tells what is told in another one beside
+// millimetres.
+func (p *picture) unitOf(metric string) note.Value {
+	_, name := p.Units.Figure(0, metric)
+	return note.Word("unit", name)
 }
 
 // Forces draws force over velocity, rebound upwards and compression downwards:
@@ -162,7 +147,7 @@ func Forces(w io.Writer, d Damping) error {
 		canvas: p.canvas, across: exact(0, p.velocity(most), plotLeft, plotRight, 8),
 		up: widened(-p.force(down), p.force(up), 1, top+2*panelTall, top, 10),
 	}
-	f.frame(f.across.whole(), unsigned(f.up.whole()), note.New("drawing_damper_velocity", p.velocityUnit()), note.New("drawing_force", p.forceUnit()))
+	f.frame(f.across.whole(), unsigned(f.up.whole()), note.New("drawing_damper_velocity", p.unitOf("m/s")), note.New("drawing_force", p.unitOf("N")))
 	f.stroke(f.across.from, f.up.at(0), f.across.to, f.up.at(0), 1.5, "")
 	p.band(f, wanted.Rebound, most, 1)
 	p.band(f, wanted.Compression, most, -1)
@@ -353,7 +338,7 @@ func Frequencies(w io.Writer, d Damping) error {
 	for number, curves := range [][][]point{body, load} {
 		most, beside := mostBody, note.New("drawing_body_over_road")
 		if number == 1 {
-			most, beside = mostLoad, note.New("drawing_tyre_load", note.Word("unit", p.forceUnit().Text+"/"+p.Units.String()))
+			most, beside = mostLoad, note.New("drawing_tyre_load", note.Word("unit", p.unitOf("N").Text+"/"+p.Units.String()))
 		}
 		f := p.panel(number, across, func(foot, top float64) scale { return exact(0, most*1.05, foot, top, 6) })
 		f.frame(f.across.octaves(), f.up.whole(), note.New("drawing_frequency"), beside)

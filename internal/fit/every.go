@@ -31,10 +31,12 @@ const notServed Grade = math.MaxUint8
 // FindEvery finds all dampers that fit. Find gives the best of the same dampers, with
 // everything that is to be said of them.
 func FindEvery(r *Request, s *catalog.Snapshot) (Everyone, fault.List) {
+	r = r.settled()
 	var faults fault.List
 	working, found := r.workingLength()
 	faults.AddUnder("", found)
 	kin := r.kinematics(&working, &faults)
+	rater := r.rater(kin, &faults)
 	required := r.required(&working, kin, &faults)
 	r.checkHeights(&faults)
 	r.checkDroop(&faults)
@@ -52,6 +54,7 @@ func FindEvery(r *Request, s *catalog.Snapshot) (Everyone, fault.List) {
 	scratch := scratches.Get().(*scratch)
 	defer scratch.release()
 	t := r.task(s, &working, required, kin, lean, scratch)
+	t.valving = newValving(rater, s)
 	all := Everyone{Outcome: NoFit, CompressedMost: t.shorter - t.needC.Least - t.rodStop, ExtendedLeast: t.longer + t.needE.Least}
 	for damper, grade := range t.everyGrade() {
 		if grade != notServed {

@@ -4,9 +4,11 @@ import (
 	"testing"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/damping"
 	"midstroke/internal/fit"
 	"midstroke/internal/measure"
 	"midstroke/internal/mount"
+	"midstroke/internal/ride"
 	"midstroke/internal/unit"
 	"midstroke/testdata/demo"
 )
@@ -23,6 +25,10 @@ func TestFindEveryAgreesWithFind(t *testing.T) {
 		r.Readings.Upper.Style, r.Readings.Lower.Style = styles[i%3], styles[i/3%3]
 		r.Readings.Readings = []measure.Reading{{Length: unit.Length(330+11*i) * unit.Millimetre}}
 		r.Limits.NoAdapters = i%4 == 0
+		if i%5 == 0 {
+			r.Corner = &ride.Corner{SprungKg: 250 + 10*float64(i), UnsprungKg: 45, WheelRate: 22, TyreRate: 200, DamperRatio: 0.8}
+			r.Limits.Damping = r.Limits.Damping.With([]damping.Verdict{damping.InRange, damping.Soft}[i%2])
+		}
 		every, faults := fit.FindEvery(&r, s)
 		if len(faults) > 0 {
 			t.Fatal(faults)

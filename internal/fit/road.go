@@ -3,6 +3,7 @@ package fit
 import (
 	"midstroke/internal/fault"
 	"midstroke/internal/note"
+	"midstroke/internal/ride"
 )
 
 // needByRoad raises the rule's needs to what a road asks of the damper: the
@@ -18,7 +19,11 @@ func (r *Request) needByRoad(n *Required, faults *fault.List) {
 		faults.Add("/travel/class", roadMissing)
 		return
 	}
-	travel, found := r.road(n, faults).Travel()
+	road := r.road(n, faults)
+	if road.Corner == (ride.Corner{}) {
+		return // each of its figures would be told as missing, too
+	}
+	travel, found := road.Travel()
 	faults.AddUnder("/travel", found)
 	if len(*faults) > 0 {
 		return

@@ -155,7 +155,7 @@ func (t *task) nodeBound(r *route, number int32) (rank, bool) {
 	}
 	w := &r.windows[grade]
 	return rank{
-		grade: grade, adapters: r.adapters, step: t.stepBound(box, r.adds, w), parts: parts,
+		grade: grade, adapters: r.adapters, damping: t.dampingBound(box), step: t.stepBound(box, r.adds, w), parts: parts,
 		stroke: max(box.StrokeLeast, w.strokeLeast()), price: box.PriceLeast,
 		inverted: asRank(r.inverted), damper: box.DamperLeast,
 	}, true

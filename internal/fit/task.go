@@ -179,7 +179,7 @@ func (t *task) mayAllow(b *catalog.Box, inverted bool) bool {
 	return t.traits[asRank(inverted)].Meets(&b.Traits) &&
 		(l.MaxBodyDiameter == 0 || b.BodyLeast <= l.MaxBodyDiameter) &&
 		(l.MaxCompressed == 0 || b.CompressedLeast <= l.MaxCompressed) &&
-		(!l.HasMaxPrice || b.PriceLeast <= l.MaxPrice)
+		(!l.HasMaxPrice || b.PriceLeast <= l.MaxPrice) && t.mayDamp(b)
 }
 
 // shortfall is what the least travel lacks each way for a damper of those usable

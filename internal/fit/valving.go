@@ -2,6 +2,7 @@ package fit
 
 import (
 	"math"
+	"slices"
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/damping"
@@ -22,15 +23,13 @@ func (s Verdicts) Has(v damping.Verdict) bool { return s&(1<<v) != 0 }
 // valving judges the dampers of one answer by their force tables. Many dampers have
 // the same table, so what was found for one is remembered.
 type valving struct {
-	rater   *damping.Rater
-	tables  []damping.Table
-	judged  []verdictOnTable // by the table's number
+	rater  *damping.Rater
+	tables []damping.Table
+	// sure has the verdict on each valving. What wasn't sure is worked out when it is
+	// asked for. Where the gas force counts, byTable has the verdict on each table.
+	sure    catalog.Verdicts
+	byTable []damping.Verdict
 	ratings map[int32]*damping.Rating
-}
-
-type verdictOnTable struct {
-	known   bool
-	verdict damping.Verdict
 }
 
 // settled gives the request with a motion ratio that only its corner names, so that
@@ -114,7 +113,11 @@ func newValving(rater *damping.Rater, s *catalog.Snapshot) *valving {
 		return nil
 	}
 	tables := s.ForceTables()
-	return &valving{rater: rater, tables: tables, judged: make([]verdictOnTable, len(tables)), ratings: map[int32]*damping.Rating{}}
+	v := &valving{rater: rater, tables: tables, sure: s.Verdicts(rater), ratings: map[int32]*damping.Rating{}}
+	if rater.GasCounts() {
+		v.byTable = slices.Repeat([]damping.Verdict{damping.Undecided}, len(tables))
+	}
+	return v
 }
 
 // verdict is that on a damper's damping; 0 where nothing is judged or nothing is
@@ -127,11 +130,16 @@ func (t *task) verdict(p *catalog.Point) damping.Verdict {
 	if number < 0 {
 		return 0
 	}
-	v := &t.valving.judged[number]
-	if !v.known {
-		*v = verdictOnTable{true, t.valving.rater.Verdict(&t.valving.tables[number])}
+	v := t.valving
+	known := v.byTable
+	at := number
+	if known == nil {
+		known, at = v.sure.Of, t.snapshot.Valving(number)
 	}
-	return v.verdict
+	if known[at] == damping.Undecided {
+		known[at] = v.rater.Verdict(&v.tables[number])
+	}
+	return known[at]
 }
 
 // dampingRank is a damper's place in the order by its damping.
@@ -146,6 +154,29 @@ func (t *task) dampingRank(p *catalog.Point) uint8 {
 		return 2
 	}
 	return 1
+}
+
+// dampingBound is the least place in the order by its damping that any damper of the
+// box may have.
+func (t *task) dampingBound(b *catalog.Box) uint8 {
+	switch v := t.valving; {
+	case v == nil || b.Forces&v.sure.InRange != 0:
+		return 0
+	case b.Forces&v.sure.Unknown != 0:
+		return 1
+	}
+	return 2
+}
+
+// mayDamp says whether the limits may admit the damping of any damper of the box.
+func (t *task) mayDamp(b *catalog.Box) bool {
+	switch limit := t.limits.Damping; {
+	case limit == 0:
+		return true
+	case limit.Has(damping.Soft) || limit.Has(damping.Firm):
+		return b.Forces&^catalog.NoForces != 0
+	}
+	return b.Forces&t.valving.sure.InRange != 0
 }
 
 // admitsDamping says whether the limits admit a damper's damping.
@@ -166,7 +197,7 @@ func (t *task) rating(damper int32) *damping.Rating {
 		return rating
 	}
 	var rating *damping.Rating
-	if full, ok := t.valving.rater.Rate(&t.valving.tables[number]); ok {
+	if full, ok := t.snapshot.Rating(t.valving.rater, number); ok {
 		rating = &full
 	}
 	t.valving.ratings[number] = rating

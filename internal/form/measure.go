@@ -7,6 +7,7 @@ import (
 
 	"midstroke/internal/fault"
 	"midstroke/internal/note"
+	"midstroke/internal/unit"
 )
 
 // A Measure is a kind of figure in units that people write in more than one way.
@@ -20,24 +21,21 @@ type MeasureUnit struct {
 	Factor float64
 }
 
-// Exact by definition (international yard and pound agreement of 1959, standard
-// acceleration of free fall).
 const (
-	poundInKg       = 0.45359237
-	poundForceInN   = poundInKg * 9.80665
-	inchInMm        = 25.4
-	mileInKm        = 1.609344
-	lbfPerInInNPerM = poundForceInN / inchInMm * 1000
+	poundPerInch       = unit.NewtonsPerPound / unit.MmPerInch // N/mm
+	poundPerSquareInch = poundPerInch / unit.MmPerInch         // MPa
 )
 
 // The measures of requests.
 var (
-	Mass     = Measure{{"kg", 1}, {"lb", poundInKg}, {"t", 1000}}
-	Force    = Measure{{"N", 1}, {"kN", 1000}, {"lbf", poundForceInN}, {"lb", poundForceInN}}
-	Rate     = Measure{{"N/mm", 1}, {"N/m", 0.001}, {"kN/m", 1}, {"lbf/in", lbfPerInInNPerM / 1000}, {"lb/in", lbfPerInInNPerM / 1000}}
-	Damping  = Measure{{"N·s/m", 1}, {"N·s/mm", 1000}, {"kN·s/m", 1000}, {"lbf·s/in", lbfPerInInNPerM}, {"lb·s/in", lbfPerInInNPerM}}
-	Velocity = Measure{{"m/s", 1}, {"mm/s", 0.001}, {"in/s", inchInMm / 1000}}
-	Speed    = Measure{{"km/h", 1}, {"m/s", 3.6}, {"mph", mileInKm}}
+	Mass     = Measure{{"kg", 1}, {"lb", unit.KgPerPound}, {"t", 1000}}
+	Force    = Measure{{"N", 1}, {"kN", 1000}, {"lbf", unit.NewtonsPerPound}, {"lb", unit.NewtonsPerPound}}
+	Rate     = Measure{{"N/mm", 1}, {"N/m", 0.001}, {"kN/m", 1}, {"lbf/in", poundPerInch}, {"lb/in", poundPerInch}}
+	Damping  = Measure{{"N·s/m", 1}, {"N·s/mm", 1000}, {"kN·s/m", 1000}, {"lbf·s/in", poundPerInch * 1000}, {"lb·s/in", poundPerInch * 1000}}
+	Velocity = Measure{{"m/s", 1}, {"mm/s", 0.001}, {"in/s", unit.MmPerInch / 1000}}
+	Speed    = Measure{{"km/h", 1}, {"m/s", 3.6}, {"mph", unit.KmPerMile}}
+	Stress   = Measure{{"MPa", 1}, {"N/mm²", 1}, {"psi", poundPerSquareInch}, {"ksi", poundPerSquareInch * 1000}}
+	Modulus  = Measure{{"GPa", 1}, {"MPa", 0.001}, {"psi", poundPerSquareInch / 1000}, {"ksi", poundPerSquareInch}}
 )
 
 // names lists the units for people.

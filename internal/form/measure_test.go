@@ -41,6 +41,9 @@ func TestMeasures(t *testing.T) {
 		{form.Force, `"100 lbf"`, 444.82216152605},
 		{form.Velocity, `"10 in/s"`, 0.254},
 		{form.Speed, `"50 mph"`, 80.4672},
+		{form.Stress, `"1000 psi"`, 6.894757293},
+		{form.Stress, `"120 ksi"`, 827.3708752},
+		{form.Modulus, `"11500 ksi"`, 79.28970887},
 	} {
 		if got, codes := read(c.measure, `{"figure": `+c.text+`}`); len(codes) > 0 || math.Abs(got-c.want) > 1e-6 {
 			t.Errorf("%s is read as %.9g, %v, want %.9g", c.text, got, codes, c.want)

@@ -14,7 +14,6 @@ import (
 	"midstroke/internal/httpapi"
 	"midstroke/internal/library"
 	"midstroke/internal/library/librarytest"
-	"midstroke/internal/postgres"
 	"midstroke/internal/shop"
 	"midstroke/testdata/demo"
 )
@@ -24,10 +23,9 @@ import (
 type shops struct {
 	stocks *library.Stocks
 	*service
-	ring  *shop.Keyring
-	keys  []shop.Key
-	text  map[string]string // a key by "shop use"
-	store *postgres.Store   // that works with the rights of the service; of stored shops alone
+	ring *shop.Keyring
+	keys []shop.Key
+	text map[string]string // a key by "shop use"
 }
 
 const pageOrigin = "https://page.example"

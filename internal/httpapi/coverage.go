@@ -74,7 +74,7 @@ func (h *Handler) postCoverage(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	file, rows, err := h.receiveRows(c, mostBatchRows, mostBatch)
+	file, rows, err := h.receiveRows(c, mostBatchRows)
 	if err != nil {
 		return err
 	}

@@ -98,11 +98,12 @@ func (w *worker[A]) NextRetry(job *river.Job[A]) time.Time {
 
 // Work implements river.Worker.
 func (w *worker[A]) Work(ctx context.Context, job *river.Job[A]) error {
-	wait, done := w.turns.take(ctx, job.Args.Owner())
-	if done == nil {
+	wait, done := w.turns.take(job.Args.Owner(), time.Now())
+	if wait > 0 {
 		return river.JobSnooze(wait)
 	}
-	defer done()
+	begun := time.Now()
+	defer func() { done(time.Since(begun)) }()
 	err := w.kind.Do(ctx, Job[A]{ID: job.ID, Attempt: job.Attempt, Args: job.Args})
 	switch {
 	case err == nil:

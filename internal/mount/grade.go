@@ -56,8 +56,8 @@ func (g Grade) source() string {
 // strength is what a bolt's material bears, in MPa.
 type strength struct{ proof, tensile, yield float64 }
 
-// ksi is 1000 lbf/in² in MPa: 0.453 592 37 kg × 9.806 65 m/s² over (25.4 mm)².
-const ksi = 1000 * 0.45359237 * 9.80665 / (25.4 * 25.4)
+// ksi is 1000 lbf/in² in MPa.
+const ksi = 1000 * unit.NewtonsPerPound / (unit.MmPerInch * unit.MmPerInch)
 
 // strengthOf gives the strength of a bolt of that diameter and length. A length
 // that isn't known (0) counts as long, which is the weaker where it matters.

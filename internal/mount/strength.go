@@ -79,8 +79,8 @@ func Bending(force, arm, diameter float64) float64 {
 // mm (Shigley, 9th ed., p. 442 and table 8-15).
 func Torque(factor, diameter, preload float64) float64 { return factor * diameter * preload / 1000 }
 
-// poundFoot is 1 lbf·ft in N·m: 0.453 592 37 kg × 9.806 65 m/s² × 0.3048 m.
-const poundFoot = 0.45359237 * 9.80665 * 0.3048
+// poundFoot is 1 lbf·ft in N·m.
+const poundFoot = unit.NewtonsPerPound * 12 * unit.MmPerInch / 1000
 
 // PoundFeet gives a torque in N·m as lbf·ft.
 func PoundFeet(newtonMetres float64) float64 { return newtonMetres / poundFoot }

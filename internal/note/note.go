@@ -7,6 +7,7 @@ package note
 
 import (
 	"bytes"
+	"math"
 	"slices"
 	"strconv"
 
@@ -21,6 +22,7 @@ const (
 	Nothing Kind = iota
 	AsLength
 	AsNumber
+	AsFigure
 	AsText
 )
 
@@ -53,7 +55,7 @@ type Value struct {
 	// Form says how words put Length. Least and Most are for the forms within bounds.
 	Form        Form
 	Least, Most unit.Length
-	Number      float64 // AsNumber, in Unit
+	Number      float64 // AsNumber and AsFigure, in Unit
 	Text        string  // AsText
 	Unit        string  // AsNumber: "" for a bare ratio, else as people write it ("N", "N·m", "mm²")
 }
@@ -92,6 +94,12 @@ func SizeWithin(name string, l, least, most unit.Length) Value {
 // Num is a figure in a unit that is the same for every reader.
 func Num(name string, n float64, unitName string) Value {
 	return Value{Name: name, Kind: AsNumber, Number: n, Unit: unitName}
+}
+
+// Figure is a figure in a unit that is another one beside inches
+// (unit.System.Figure), told to four significant digits.
+func Figure(name string, n float64, unitName string) Value {
+	return Value{Name: name, Kind: AsFigure, Number: n, Unit: unitName}
 }
 
 // Word is a code, a part's name or one of the contract's own words, such as
@@ -177,6 +185,26 @@ type reader struct {
 	lengths unit.Precision
 }
 
+// For gives a figure as a number in the unit that it has beside the lengths of s. Any
+// other value stays as it is.
+func (v Value) For(s unit.System) Value {
+	if v.Kind == AsFigure {
+		v.Kind = AsNumber
+		v.Number, v.Unit = s.Figure(v.Number, v.Unit)
+		v.Number = significant(v.Number)
+	}
+	return v
+}
+
+// significant rounds to four significant digits, as many as people write.
+func significant(n float64) float64 {
+	if n == 0 || math.IsNaN(n) || math.IsInf(n, 0) {
+		return n
+	}
+	p := math.Pow(10, 3-math.Floor(math.Log10(math.Abs(n))))
+	return math.Round(n*p) / p
+}
+
 // Words gives the value of a line of arithmetic as a person writes it.
 func (v Value) Words(s unit.System) string { return string(v.appendWords(nil, s, unit.Sized)) }
 
@@ -194,6 +222,9 @@ func (v *Value) appendWords(b []byte, s unit.System, lengths unit.Precision) []b
 			b = append(append(b, ' '), v.Unit...)
 		}
 		return b
+	case AsFigure:
+		told := v.For(s)
+		return told.appendWords(b, s, lengths)
 	case AsText:
 		return append(b, v.Text...)
 	case Nothing:

@@ -26,7 +26,8 @@ const loadOrder = "MIDSTROKE_SPEED_LOAD"
 // order is what a load generator does.
 type order struct {
 	Address, Key string
-	// Bodies are sent in turns. Each is made another request by a reference.
+	// Bodies are sent in turns. Each is made another request by a reference, and by a
+	// mass that was never sent wherever it has newMass.
 	Bodies []string
 	// Rate is how many requests a second are sent; 0 sends the next one on a
 	// connection when the one before is answered.
@@ -150,8 +151,16 @@ func (g *generator) work() error {
 	return nil
 }
 
+// newMass stands for a mass in kg, from 380 to 460, that no request before had.
+const newMass = `"NEW MASS"`
+
 // request appends the i-th request.
 func (g *generator) request(out []byte, i int64, body string) []byte {
+	if before, after, ok := strings.Cut(body, newMass); ok {
+		const many = 1_000_003 // a prime: so many requests pass before a mass comes again
+		mass := 380 + 80*float64((i+int64(os.Getpid()))*7919%many)/many
+		body = before + strconv.FormatFloat(mass, 'f', 6, 64) + after
+	}
 	name := `"reference":"request ` + strconv.FormatInt(i, 10) + " of " + strconv.Itoa(os.Getpid()) + `",`
 	out = append(out, "POST /v1/fits HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nContent-Length: "...)
 	out = strconv.AppendInt(out, int64(len(name)+len(body)), 10)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"os/exec"
+	"regexp"
 	"runtime"
 	"slices"
 	"strings"
@@ -36,6 +37,9 @@ func TestTable(t *testing.T) {
 	add("the slowest of a hundred answers (p99) at half of that", "the median", "at most 5", "%.1f (%.2f ms over %.2f ms)", half.P99/half.P50, half.P99*1000, half.P50*1000)
 	byPoints, byRule := s.linkage(service)
 	add("an answer on a suspension given by its points", "the same by the rule of thumb", "at most 1.5", "%.2f (%.2f ms over %.2f ms)", byPoints/byRule, byPoints*1000, byRule*1000)
+	known, unknown, plain := s.rated(service)
+	add("an answer that judges the damping, on a corner that was never asked about", "the same place without a corner", "at most 1.3", "%.2f (%.2f ms over %.2f ms)", unknown/plain, unknown*1000, plain*1000)
+	add("the same on a corner that was asked about before", "the same", "at most 1.3", "%.2f (%.2f ms over %.2f ms)", known/plain, known*1000, plain*1000)
 	names, fewer := s.examples(service, small)
 	service.end()
 
@@ -135,6 +139,22 @@ func (s *stage) linkage(service *process) (byPoints, byRule float64) {
 	o := load(s.T, order{Address: service.url, Key: s.keys[small], Connections: 1, Seconds: 3,
 		Bodies: []string{example(s.T, "rear-axle-by-its-points"), example(s.T, "rear-axle")}})
 	return o.Median[0], o.Median[1]
+}
+
+// rated times a fit whose dampers are judged on a corner, one that was asked about
+// before and one that never was, and the same place without a corner, in turns on one
+// connection.
+func (s *stage) rated(service *process) (known, unknown, plain float64) {
+	s.Helper()
+	onCorner := example(s.T, "rear-axle-on-a-corner")
+	isNew := strings.Replace(onCorner, `"925 lb"`, newMass, 1)
+	corner := regexp.MustCompile(`(?s),\s*"corner": \{.*`)
+	without := corner.ReplaceAllString(onCorner, "}")
+	if isNew == onCorner || without == onCorner {
+		s.Fatalf("the example has another corner: %s", onCorner)
+	}
+	o := load(s.T, order{Address: service.url, Key: s.keys[small], Connections: 1, Seconds: 4, Bodies: []string{onCorner, isNew, without}})
+	return o.Median[0], o.Median[1], o.Median[2]
 }
 
 // examples times every example, in turns on one connection.

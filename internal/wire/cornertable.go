@@ -28,6 +28,7 @@ var cornerTable = form.NewRecord(
 )
 
 var (
+	speed       = form.In(form.Speed, upTo(ride.MostSpeed))
 	mass        = form.In(form.Mass, upTo(ride.MostMass))
 	rate        = form.In(form.Rate, upTo(ride.MostRate))
 	partRatio   = form.Number(upTo(ride.MostRatio))
@@ -44,7 +45,7 @@ var targetsTable = form.NewRecord(
 	form.Field("rebound_over_compression", form.Number(form.Span{Least: damping.LeastSplit, Most: damping.MostSplit}), func(t *damping.Targets) *float64 { return &t.Split }),
 	form.Part("road", form.NewRecord(
 		form.Field("class", form.OneOf(ride.Classes(), ride.ParseClass), func(t *damping.Targets) *ride.Class { return &t.Class }),
-		form.Field("speed_kmh", form.Number(upTo(ride.MostSpeed)), func(t *damping.Targets) *float64 { return &t.SpeedKmh }),
+		form.Field("speed_kmh", speed, func(t *damping.Targets) *float64 { return &t.SpeedKmh }),
 	), itself[damping.Targets]),
 )
 

@@ -87,6 +87,7 @@ var neededByOthers = []string{
 	"/suspension", "/motion_ratio", "/sideways_offset",
 	"/upper/bolt", "/upper/bar_offset", "/upper/plate", "/upper/stud_length",
 	"/lower/bolt", "/lower/bar_offset", "/lower/plate", "/lower/stud_length",
+	"/corner/wheel_rate_n_mm", "/corner/spring_ratio", "/corner/damper_ratio", "/travel/corner", "/travel/corner/wheel_rate_n_mm", "/travel/corner/spring_ratio",
 }
 
 // isStructural says whether a schema must refuse the body for this fault.

@@ -318,11 +318,14 @@ func inCells[T, C any](name string, of members[C], get func(*T) []C, cell func(*
 	return m
 }
 
-// only gives the members of some names.
+// only gives the members of some names. Members of another object that stand among
+// these come all together, by the name of one of them.
 func (of members[T]) only(names ...string) members[T] {
 	var some members[T]
 	for _, name := range names {
-		i := slices.IndexFunc(of, func(m member[T]) bool { return m.name == name })
+		i := slices.IndexFunc(of, func(m member[T]) bool {
+			return m.name == name || m.name == "" && namedIn(m.shape.members, name) >= 0
+		})
 		some = append(some, of[i])
 	}
 	return some
@@ -397,6 +400,12 @@ func (m member[T]) as(json func(w *writer, v *T)) member[T] {
 // whenDamped makes m one that is there only where the caller asked for damping.
 func (m member[T]) whenDamped() member[T] {
 	m.shape.optional, m.given = true, func(w *writer, _ *T) bool { return w.damped }
+	return m
+}
+
+// besideInches makes m one that is there only where lengths are in inches.
+func (m member[T]) besideInches() member[T] {
+	m.shape.optional, m.given = true, func(w *writer, _ *T) bool { return w.units == unit.Inches }
 	return m
 }
 

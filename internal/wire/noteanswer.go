@@ -112,7 +112,7 @@ var valuesMember = member[note.Note]{
 	json: func(w *writer, n *note.Note) {
 		w.b = append(w.b, '{')
 		for i := range n.Values {
-			v := &n.Values[i]
+			v := n.Values[i].For(w.units)
 			if v.Kind == note.Nothing {
 				continue
 			}
@@ -121,9 +121,9 @@ var valuesMember = member[note.Note]{
 			}
 			w.b = append(append(append(w.b, '"'), v.Name...), '"', ':')
 			if v.Unit != "" {
-				figureMembers.write(w, v)
+				figureMembers.write(w, &v)
 			} else {
-				w.value(v)
+				w.value(&v)
 			}
 		}
 		w.b = append(w.b, '}')
@@ -141,13 +141,13 @@ var valuesMember = member[note.Note]{
 		}
 		return func(w *writer, n *note.Note) bool {
 			for i := range n.Values {
-				v := &n.Values[i]
+				v := n.Values[i].For(w.units)
 				switch {
 				case v.Name != path[0]:
 				case v.Unit != "":
-					return inFigure(w, v)
+					return inFigure(w, &v)
 				case len(path) == 1:
-					w.value(v)
+					w.value(&v)
 				}
 			}
 			return true
@@ -173,8 +173,8 @@ func (w *writer) value(v *note.Value) {
 	switch v.Kind {
 	case note.AsLength:
 		w.appendLength(v.Length)
-	case note.AsNumber:
-		w.appendFigure(v.Number, decimals)
+	case note.AsNumber, note.AsFigure:
+		w.appendFigure(v.For(w.units).Number, decimals)
 	case note.AsText:
 		w.appendText(v.Text)
 	case note.Nothing:
@@ -196,7 +196,7 @@ var stepMembers = members[note.Step]{
 		if s.Result.Kind == note.AsLength {
 			w.appendText(w.units.String())
 		} else {
-			w.appendText(s.Result.Unit)
+			w.appendText(s.Result.For(w.units).Unit)
 		}
 	}).
 		when(func(s *note.Step) bool { return s.Result.Kind == note.AsLength || s.Result.Unit != "" }),

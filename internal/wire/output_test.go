@@ -322,7 +322,8 @@ func TestPickReachesEveryMember(t *testing.T) {
 		if err := json.Unmarshal(wire.AppendFits(nil, a, &r, edition(), "en"), &whole); err != nil {
 			t.Fatal(err)
 		}
-		reach(t, "", whole, func(path string, rank int) (string, error) {
+		fits, _ := whole.(map[string]any)["fits"].([]any)
+		reach(t, "", whole, fits, func(path string, rank int) (string, error) {
 			return wire.PickFits(a, &r, edition(), "en", wire.Show{Format: wire.Text, Pick: path, Rank: rank})
 		})
 	}
@@ -330,19 +331,19 @@ func TestPickReachesEveryMember(t *testing.T) {
 
 var inFit = regexp.MustCompile(`^fits\.([0-9]+)\.(.+)$`)
 
-func reach(t *testing.T, path string, v any, pick func(path string, rank int) (string, error)) {
+func reach(t *testing.T, path string, v any, fits []any, pick func(path string, rank int) (string, error)) {
 	t.Helper()
 	want, single := bare(v), true
 	switch v := v.(type) {
 	case map[string]any:
 		single = false
 		for name, inner := range v {
-			reach(t, strings.TrimPrefix(path+"."+name, "."), inner, pick)
+			reach(t, strings.TrimPrefix(path+"."+name, "."), inner, fits, pick)
 		}
 	case []any:
 		want, single = cell(path[strings.LastIndexByte(path, '.')+1:], v)
 		for i, inner := range v {
-			reach(t, path+"."+strconv.Itoa(i), inner, pick)
+			reach(t, path+"."+strconv.Itoa(i), inner, fits, pick)
 		}
 	}
 	check := func(path string, rank int) {
@@ -355,13 +356,25 @@ func reach(t *testing.T, path string, v any, pick func(path string, rank int) (s
 			t.Errorf("%s of %d: got %q, %v; want %q", path, rank, got, err, want)
 		}
 	}
-	if path != "" {
+	if path != "" && !isOfFit(path, fits) {
 		check(path, 1)
 	}
 	if m := inFit.FindStringSubmatch(path); m != nil {
 		i, _ := strconv.Atoi(m[1])
 		check(m[2], i+1)
 	}
+}
+
+// isOfFit says whether a path goes into the first fit, which is then what is picked.
+func isOfFit(path string, fits []any) bool {
+	if len(fits) == 0 {
+		return false
+	}
+	if path == "damping.damping_ratio" { // also where the fit's damping isn't known
+		return true
+	}
+	_, found := lookUp(fits[0], "/"+strings.ReplaceAll(path, ".", "/"))
+	return found
 }
 
 // cell says in one cell what a list holds, false where it can't.

@@ -26,6 +26,8 @@ type pageField struct {
 	// the side of a reading.
 	List   bool   `json:"list,omitempty"`
 	Option string `json:"option,omitempty"`
+	// Units are those in which a measure may be typed, the one of a bare number first.
+	Units []string `json:"units,omitempty"`
 	// Least and Most bound a number, the characters of a text or the values of
 	// a list; Above and Below say that a number may not equal them.
 	Least *float64 `json:"least,omitempty"`
@@ -61,7 +63,9 @@ func pageFieldOf(n form.Name) pageField {
 	case about.Kind == form.KindText:
 		bounds(float64(about.Least), float64(about.Most))
 	case about.Kind == form.KindMeasure:
-		p.Kind = form.KindNumber // pages ask for it in its first unit
+		for _, u := range about.Units {
+			p.Units = append(p.Units, u.Name)
+		}
 		bounds(about.Span.Least, about.Span.Most)
 		p.Above, p.Below = about.Span.Above, about.Span.Below
 	case about.Kind == form.KindNumber || about.Kind == form.KindWhole:

@@ -25,6 +25,8 @@ const (
 // answer's names with full stops between them, items by their place from 0, as in
 // "reasons.0.text". A path that begins with a member of a fit goes into the fit of
 // the rank, as in "damper.code"; where no damper fits it gives the outcome's name.
+// What a fit hasn't, but the answer has at such a path, is the answer's, as in
+// "damping.road.class".
 // A fault is at the parameter pick, or at rank where there are fewer fits.
 func PickFits(a *fit.Answer, r *FitsRequest, from Edition, lang string, show Show) (string, error) {
 	path := strings.Split(show.Pick, ".")
@@ -32,11 +34,17 @@ func PickFits(a *fit.Answer, r *FitsRequest, from Edition, lang string, show Sho
 	write, err := fitsMembers.find(path)
 	if ofFit := fitMembers.shapes(); namedIn(ofFit, path[0]) >= 0 {
 		members = ofFit
-		var inFit bareValue[fit.Fit]
-		inFit, err = fitMembers.find(path)
-		write = func(w *writer, a *fitsAnswer) bool { return inFit(w, &a.Fits[show.Rank-1]) }
+		inFit, missing := fitMembers.find(path)
 		switch {
-		case err != nil:
+		case missing != nil && err == nil:
+			members = fitsMembers.shapes()
+		case missing != nil:
+			err = missing
+		default:
+			err, write = nil, func(w *writer, a *fitsAnswer) bool { return inFit(w, &a.Fits[show.Rank-1]) }
+		}
+		switch {
+		case missing != nil:
 		case len(a.Fits) == 0:
 			return a.Outcome.String(), nil
 		case len(a.Fits) < show.Rank:

@@ -21,25 +21,11 @@ const (
 	ofMass     = 3 // kg
 )
 
-// aRange is a wanted figure with the least and the most that are good, in SI units
-// over per.
-func aRange[T any](name string, decimals int, per float64, get func(*T) *damping.Range) member[T] {
-	return anObject(name, rangeMembers(decimals, per), get)
-}
-
-func rangeMembers(decimals int, per float64) members[damping.Range] {
-	return members[damping.Range]{
-		aNumber("low", decimals, func(r *damping.Range) float64 { return r.Low / per }),
-		aNumber("wanted", decimals, func(r *damping.Range) float64 { return r.Wanted / per }),
-		aNumber("high", decimals, func(r *damping.Range) float64 { return r.High / per }),
-	}
-}
-
-// perMm turns N/m into N/mm, and mmPerMetre m into mm.
-const perMm, mmPerMetre = 1000, 1000
-
 // metres is a length from metres.
-func metres(m float64) unit.Length { return unit.FromMm(m * mmPerMetre) }
+func metres(m float64) unit.Length {
+	const mmPerMetre = 1000
+	return unit.FromMm(m * mmPerMetre)
+}
 
 var resolvedMembers = members[damping.Resolved]{
 	aText("use", func(t *damping.Resolved) string { return t.Use.String() }),
@@ -51,7 +37,7 @@ var resolvedMembers = members[damping.Resolved]{
 	}, itself),
 	anObject("road", members[damping.Resolved]{
 		aText("class", func(t *damping.Resolved) string { return t.Class.String() }),
-		aNumber("speed_kmh", decimals, func(t *damping.Resolved) float64 { return t.SpeedKmh }),
+		aFigure("speed", aSpeed, func(t *damping.Resolved) float64 { return t.SpeedKmh }),
 		aText("source", func(t *damping.Resolved) string { return t.RoadSource }),
 	}, itself),
 }
@@ -65,56 +51,48 @@ func targetMembers(decimals int) members[damping.Target] {
 
 var loadMembers = members[damping.LoadAnswer]{
 	aText("load", func(l *damping.LoadAnswer) string { return l.Load.String() }),
-	aNumber("sprung_kg", ofMass, func(l *damping.LoadAnswer) float64 { return l.SprungKg }),
+	aFigure("sprung", aMass, func(l *damping.LoadAnswer) float64 { return l.SprungKg }),
 	aLength("sink", func(l *damping.LoadAnswer) unit.Length { return metres(l.Sink) }),
 	aNumber("spring_ratio", ofRatio, func(l *damping.LoadAnswer) float64 { return l.SpringRatio }),
 	aNumber("damper_ratio", ofRatio, func(l *damping.LoadAnswer) float64 { return l.DamperRatio }),
-	aNumber("spring_force_n", ofNewtons, func(l *damping.LoadAnswer) float64 { return l.SpringForce }),
-	aNumber("spring_rate_n_mm", ofRate, func(l *damping.LoadAnswer) float64 { return l.SpringRate / perMm }),
-	aNumber("wheel_rate_n_mm", ofRate, func(l *damping.LoadAnswer) float64 { return l.WheelRate / perMm }),
-	aNumber("roll_rate_n_mm", ofRate, func(l *damping.LoadAnswer) float64 { return l.RollRate / perMm }),
+	aFigure("spring_force", aForce, func(l *damping.LoadAnswer) float64 { return l.SpringForce }),
+	aFigure("spring_rate", aRate, func(l *damping.LoadAnswer) float64 { return l.SpringRate }),
+	aFigure("wheel_rate", aRate, func(l *damping.LoadAnswer) float64 { return l.WheelRate }),
+	aFigure("roll_rate", aRate, func(l *damping.LoadAnswer) float64 { return l.RollRate }),
 	aNumber("ride_hz", ofHertz, func(l *damping.LoadAnswer) float64 { return l.RideHz }),
 	aNumber("body_hz", ofHertz, func(l *damping.LoadAnswer) float64 { return l.BodyHz }),
 	aNumber("hop_hz", ofHertz, func(l *damping.LoadAnswer) float64 { return l.HopHz }),
-	aNumber("critical_ns_m", ofDamping, func(l *damping.LoadAnswer) float64 { return l.Critical }),
-	aNumber("critical_at_damper_ns_m", ofDamping, func(l *damping.LoadAnswer) float64 { return l.CriticalAtDamper }),
+	aFigure("critical", aDamping, func(l *damping.LoadAnswer) float64 { return l.Critical }),
+	aFigure("critical_at_damper", aDamping, func(l *damping.LoadAnswer) float64 { return l.CriticalAtDamper }),
 	aNumber("damping_ratio", ofRatio, func(l *damping.LoadAnswer) float64 { return l.Ratio }),
 	aNumber("hop_damping_ratio", ofRatio, func(l *damping.LoadAnswer) float64 { return l.HopRatio }),
 	aNumberOrNull("damping_ratio_now", ofRatio, func(l *damping.LoadAnswer) float64 { return l.RatioNow }),
 	aNumberOrNull("hop_damping_ratio_now", ofRatio, func(l *damping.LoadAnswer) float64 { return l.HopRatioNow }),
 	aNumber("comfort_damping_ratio", ofRatio, func(l *damping.LoadAnswer) float64 { return l.ComfortRatio }),
-	aNumber("roll_damping_ns_m", ofDamping, func(l *damping.LoadAnswer) float64 { return l.RollDamping }),
-	anObjectOrNull("wanted_wheel_rate_n_mm", rangeMembers(ofRate, perMm), func(l *damping.LoadAnswer) *damping.Range { return known(&l.WantedWheelRate) }),
-	anObjectOrNull("wanted_spring_rate_n_mm", rangeMembers(ofRate, perMm), func(l *damping.LoadAnswer) *damping.Range { return known(&l.WantedSpringRate) }),
-}
-
-// known gives nil for a range that isn't known.
-func known(r *damping.Range) *damping.Range {
-	if r.Wanted == 0 {
-		return nil
-	}
-	return r
+	aFigure("roll_damping", aDamping, func(l *damping.LoadAnswer) float64 { return l.RollDamping }),
+	aRangeOrNull("wanted_wheel_rate", aRate, func(l *damping.LoadAnswer) *damping.Range { return &l.WantedWheelRate }),
+	aRangeOrNull("wanted_spring_rate", aRate, func(l *damping.LoadAnswer) *damping.Range { return &l.WantedSpringRate }),
 }
 
 var wantedMembers = members[damping.Wanted]{
-	aNumber("at_wheel_ns_m", ofDamping, func(w *damping.Wanted) float64 { return w.AtWheel }),
-	aNumber("friction_ns_m", ofDamping, func(w *damping.Wanted) float64 { return w.FrictionAtWheel }),
-	aRange("at_damper_ns_m", ofDamping, 1, func(w *damping.Wanted) *damping.Range { return &w.AtDamper }),
-	aRange("compression_ns_m", ofDamping, 1, func(w *damping.Wanted) *damping.Range { return &w.Compression }),
-	aRange("rebound_ns_m", ofDamping, 1, func(w *damping.Wanted) *damping.Range { return &w.Rebound }),
-	aNumber("velocity_m_s", ofVelocity, func(w *damping.Wanted) float64 { return w.Velocity }),
+	aFigure("at_wheel", aDamping, func(w *damping.Wanted) float64 { return w.AtWheel }),
+	aFigure("friction", aDamping, func(w *damping.Wanted) float64 { return w.FrictionAtWheel }),
+	aRange("at_damper", aDamping, func(w *damping.Wanted) *damping.Range { return &w.AtDamper }),
+	aRange("compression", aDamping, func(w *damping.Wanted) *damping.Range { return &w.Compression }),
+	aRange("rebound", aDamping, func(w *damping.Wanted) *damping.Range { return &w.Rebound }),
+	aFigure("velocity", aVelocity, func(w *damping.Wanted) float64 { return w.Velocity }),
 	aList("forces", members[damping.WantedForce]{
 		aText("motion", func(f *damping.WantedForce) string { return string(f.Motion) }),
-		aNumber("velocity_m_s", ofVelocity, func(f *damping.WantedForce) float64 { return f.Velocity }),
-		aRange("compression_n", ofNewtons, 1, func(f *damping.WantedForce) *damping.Range { return &f.Compression }),
-		aRange("rebound_n", ofNewtons, 1, func(f *damping.WantedForce) *damping.Range { return &f.Rebound }),
+		aFigure("velocity", aVelocity, func(f *damping.WantedForce) float64 { return f.Velocity }),
+		aRange("compression", aForce, func(f *damping.WantedForce) *damping.Range { return &f.Compression }),
+		aRange("rebound", aForce, func(f *damping.WantedForce) *damping.Range { return &f.Rebound }),
 	}, func(w *damping.Wanted) []damping.WantedForce { return w.Forces }),
 }
 
 var springMembers = members[damping.SpringAnswer]{
-	aNumber("rate_n_mm", ofRate, func(s *damping.SpringAnswer) float64 { return s.Rate }),
-	aNumber("least_rate_n_mm", ofRate, func(s *damping.SpringAnswer) float64 { return s.RateLow }),
-	aNumber("greatest_rate_n_mm", ofRate, func(s *damping.SpringAnswer) float64 { return s.RateHigh }),
+	aFigure("rate", aRate, func(s *damping.SpringAnswer) float64 { return s.Rate * aRate.si }),
+	aFigure("least_rate", aRate, func(s *damping.SpringAnswer) float64 { return s.RateLow * aRate.si }),
+	aFigure("greatest_rate", aRate, func(s *damping.SpringAnswer) float64 { return s.RateHigh * aRate.si }),
 	aNumberOrNull("active_turns", ofRatio, func(s *damping.SpringAnswer) float64 { return s.Active }),
 	aNumberOrNull("index", ofRatio, func(s *damping.SpringAnswer) float64 { return s.Index }),
 	aLengthOrNull("free_length", func(s *damping.SpringAnswer) unit.Length { return unit.FromMm(s.Free) }),
@@ -125,7 +103,7 @@ var springMembers = members[damping.SpringAnswer]{
 	}, func(s *damping.SpringAnswer) []damping.SpringLoad { return s.Loads }),
 	anObjectOrNull("at_bump", underLoad, func(s *damping.SpringAnswer) *damping.SpringLoad { return s.AtBump }),
 	anObjectOrNull("at_droop", underLoad, func(s *damping.SpringAnswer) *damping.SpringLoad { return s.AtDroop }),
-	aNumberOrNull("solid_stress_mpa", ofStress, func(s *damping.SpringAnswer) float64 { return s.StressSolid }),
+	aFigureOrNull("solid_stress", aStress, func(s *damping.SpringAnswer) float64 { return s.StressSolid * aStress.si }),
 	aLengthOrNull("buckles_at", func(s *damping.SpringAnswer) unit.Length { return unit.FromMm(s.BucklesAt) }),
 	aLengthOrNull("wanted_free_length", func(s *damping.SpringAnswer) unit.Length { return unit.FromMm(s.WantedFree) }),
 	anObjectOrNull("seats", members[damping.SpringAnswer]{
@@ -140,7 +118,7 @@ var springMembers = members[damping.SpringAnswer]{
 
 // underLoad is a spring under a force.
 var underLoad = members[damping.SpringLoad]{
-	aNumber("force_n", ofNewtons, func(l *damping.SpringLoad) float64 { return l.Force }),
+	aFigure("force", aForce, func(l *damping.SpringLoad) float64 { return l.Force }),
 	aLength("deflection", func(l *damping.SpringLoad) unit.Length { return unit.FromMm(l.Deflection) }),
 	aLengthOrNull("length", func(l *damping.SpringLoad) unit.Length { return unit.FromMm(l.Length) }),
 	anObjectOrNull("to_bind", members[damping.SpringLoad]{
@@ -152,7 +130,7 @@ var underLoad = members[damping.SpringLoad]{
 		}
 		return l
 	}),
-	aNumberOrNull("stress_mpa", ofStress, func(l *damping.SpringLoad) float64 { return l.Stress }),
+	aFigureOrNull("stress", aStress, func(l *damping.SpringLoad) float64 { return l.Stress * aStress.si }),
 }
 
 var ratesMembers = members[damping.Answer]{

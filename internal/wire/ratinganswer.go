@@ -23,17 +23,17 @@ var ratingMembers = members[damping.Rating]{
 	aList("positions", members[damping.Position]{
 		aTextOrNull("position", func(p *damping.Position) string { return p.Name }),
 		aTextOrNull("verdict", func(p *damping.Position) string { return p.Verdict.String() }),
-		aNumber("velocity_m_s", ofVelocity, func(p *damping.Position) float64 { return p.Velocity }),
-		aNumber("coefficient_ns_m", ofDamping, func(p *damping.Position) float64 { return p.Coefficient }),
-		aNumber("compression_ns_m", ofDamping, func(p *damping.Position) float64 { return p.Compression }),
-		aNumber("rebound_ns_m", ofDamping, func(p *damping.Position) float64 { return p.Rebound }),
+		aFigure("velocity", aVelocity, func(p *damping.Position) float64 { return p.Velocity }),
+		aFigure("coefficient", aDamping, func(p *damping.Position) float64 { return p.Coefficient }),
+		aFigure("compression", aDamping, func(p *damping.Position) float64 { return p.Compression }),
+		aFigure("rebound", aDamping, func(p *damping.Position) float64 { return p.Rebound }),
 		aNumber("beyond_table", ofRatio, func(p *damping.Position) float64 { return p.Beyond }),
 		aLength("pull_down", func(p *damping.Position) unit.Length { return metres(p.PullDown) }),
 		aList("loads", members[damping.LoadRatio]{
 			aText("load", func(l *damping.LoadRatio) string { return l.Load.String() }),
 			aNumber("damping_ratio", ofRatio, func(l *damping.LoadRatio) float64 { return l.Ratio }),
 			aNumber("hop_damping_ratio", ofRatio, func(l *damping.LoadRatio) float64 { return l.HopRatio }),
-			aNumber("at_wheel_ns_m", ofDamping, func(l *damping.LoadRatio) float64 { return l.AtWheel }),
+			aFigure("at_wheel", aDamping, func(l *damping.LoadRatio) float64 { return l.AtWheel }),
 		}, func(p *damping.Position) []damping.LoadRatio { return p.Loads }),
 	}, func(r *damping.Rating) []damping.Position { return r.Positions }).onlyJSON(),
 }

@@ -37,7 +37,7 @@ var travelTable = form.NewRecord(
 	), itself[fit.Request]).Needed().With(byLinkage),
 	form.Part("linkage", linkageTable, func(q *fit.Request) *linkage.Spec { return orNew(&q.Linkage) }).Needed().With(byLinkage),
 	form.Field("class", form.OneOf(ride.Classes(), ride.ParseClass), func(q *fit.Request) *ride.Class { return &road(q).Class }).Needed().With(byRoad),
-	form.Field("speed_kmh", form.Number(upTo(ride.MostSpeed)), func(q *fit.Request) *float64 { return &road(q).SpeedKmh }).Needed().With(byRoad),
+	form.Field("speed_kmh", speed, func(q *fit.Request) *float64 { return &road(q).SpeedKmh }).Needed().With(byRoad),
 	form.Field("hours", form.Number(form.Span{Least: ride.LeastHours, Most: ride.MostHours}), func(q *fit.Request) *float64 { return &road(q).Hours }).Needed().With(byRoad),
 	form.Part("corner", cornerTable, func(q *fit.Request) *ride.Corner { return &road(q).Corner }).With(byRoad),
 ).Settle(func(_ form.Value, q *fit.Request) {

@@ -38,6 +38,7 @@ func All() []Example {
 		{"front-by-its-points.json", "fits", "413.5"},
 		{"rear-axle-by-its-points.json", "no_fit", "16.21875"},
 		{"rear-axle-on-a-road.json", "fits", "16.21875"},
+		{"rear-axle-on-a-corner.json", "fits", "16.21875"},
 		{"near-miss.json", "no_fit", "16.25"},
 		{"bent-bracket.json", "measure_again", ""},
 		{"tag-axle-fork.json", "outside_method", ""},

@@ -99,6 +99,30 @@ export function Badge({ grade, words }: { grade: Fit["grade"] | "near"; words: W
   return <span class={`badge ${grade}`} part="grade">{words.t(`grade_${grade}`)}</span>;
 }
 
+/** Whether a damper is soft, in range or firm on the vehicle's corner, with its damping ratio. Nothing where no corner was given. */
+export function Damped({ damping, words }: { damping: Fit["damping"]; words: Words }) {
+  if (damping === undefined) return null;
+  const verdict = damping?.verdict ?? "unknown";
+  return <span class={`damped ${verdict}`} part="damping">{words.t(`damped_${verdict}`)}{damping?.verdict && ` ${ratio(damping.damping_ratio, words)}`}</span>;
+}
+
+function ratio(value: number, words: Words): string {
+  return words.number(value, 2);
+}
+
+/** The damping ratio beside the wanted one, with the load, and where to start adjusting. */
+function DampingFigures({ fit: { damping }, answer, words }: Told & { fit: Fit }) {
+  const wanted = answer.damping?.damping_ratio;
+  if (!damping || !wanted) return null;
+  const { damping_ratio: unladen, laden_damping_ratio: laden, start_from: position } = damping;
+  const said = [
+    words.t("damping_says", { ratio: ratio(unladen, words), low: ratio(wanted.low, words), high: ratio(wanted.high, words) }),
+    laden !== null && words.t("damping_laden", { ratio: ratio(laden, words) }),
+    position !== null && words.t("damping_start", { position, least: ratio(damping.least_damping_ratio, words), most: ratio(damping.greatest_damping_ratio, words) }),
+  ].filter(Boolean);
+  return <p class="quiet small">{said.join(" ")}</p>;
+}
+
 /** What a fit offers: the damper, its travel each way, and how sure that is. */
 export function FitFigures({ fit, answer, words }: Told & { fit: Fit }) {
   return (
@@ -106,6 +130,7 @@ export function FitFigures({ fit, answer, words }: Told & { fit: Fit }) {
       <p class="about">{fit.damper.description}</p>
       <TravelTable fit={fit} answer={answer} words={words} />
       <p class="quiet small">{words.t("sits_at", { position: words.percent(fit.ride_position), likelihood: words.percent(fit.worst_case.likelihood) })}</p>
+      <DampingFigures fit={fit} answer={answer} words={words} />
       <NoteList notes={fit.notes} answer={answer} class="notes small" />
     </>
   );

@@ -44,26 +44,6 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
-    "/batch": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /**
-         * The page for files of vehicles
-         * @description A page for people. A file that is dropped on it is sent to `/v1/batches/preview`, `/v1/batches` and `/v1/coverage`, with the key that is entered. `lang` is the language, and `catalog` names the catalogue.
-         */
-        get: operations["batchPage"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
     "/widget/midstroke.js": {
         parameters: {
             query?: never;
@@ -846,79 +826,10 @@ export interface paths {
          *     an apostrophe in front. A workbook comes back with the values of its first sheet of requests, a header that stays in
          *     sight, filters, colours, a drawing of each stroke, and a sheet that says what was assumed and what was left out.
          *
-         *     A file of up to 10,000 rows is answered at once. A larger one, one that takes longer than 10 seconds, and every one with
-         *     `Prefer: respond-async` is answered in the background: 202, with a `Location` that says how far it is. The same file sent again for the same
-         *     revision is the same job, and says `repeated`. A shop may have 50 jobs that aren't finished. While the database is away there are no jobs: then at most
-         *     10,000 rows and 64 MiB are taken, and rows that aren't answered after 10 seconds have the fault `not_answered`.
-         *
-         *     At most 256 MiB. All rows are answered from the same revision. A file takes one token, and one more for each 10 rows,
-         *     or for each 1,000 in the background. Needs a key for a server or an administrator.
+         *     At most 10,000 rows and 64 MiB. Rows that aren't answered after 10 seconds have the fault `not_answered`. All rows are answered from the
+         *     same revision. A file takes one token, and one more for each 10 rows. Needs a key for a server or an administrator.
          */
         post: operations["answerBatch"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/v1/batches/{id}": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /**
-         * How far a file is that is answered in the background
-         * @description Needs a key for a server or an administrator.
-         */
-        get: operations["getBatch"];
-        put?: never;
-        post?: never;
-        /**
-         * Cancel a job, and delete it with its answer
-         * @description Needs a key for a server or an administrator.
-         */
-        delete: operations["dropBatch"];
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/v1/batches/{id}/result": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /**
-         * The file with its answers
-         * @description Ranges of it may be asked for (RFC 9110 section 14), to go on with a download. 409 while the job isn't done. It is kept 7 days, unless the service is set up otherwise. Needs a key for a server or an administrator.
-         */
-        get: operations["getBatchResult"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/v1/batches/{id}/events": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /**
-         * What becomes of a job, as server-sent events
-         * @description The event `progress` has the job as its data whenever it has moved, `end` has it when it is done or has failed, and `gone` says that it was deleted. After 5 minutes the connection ends: follow it again. Needs a key for a server or an administrator.
-         */
-        get: operations["followBatch"];
-        put?: never;
-        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -1018,167 +929,10 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
-    "/v1/webhooks": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /**
-         * The shop's webhooks
-         * @description The oldest first, all on one page. Their secrets aren't shown again. Needs a key for an administrator.
-         */
-        get: operations["listWebhooks"];
-        put?: never;
-        /**
-         * Be told at an address of your own when something changes
-         * @description Each event is sent to `url` as a `POST` with the JSON of `WebhookEvent`. It comes from the transaction that caused it: if the
-         *     quote is there, its event is on its way, whatever becomes of this service. It is signed as Standard Webhooks says: `webhook-id`,
-         *     `webhook-timestamp` (seconds since 1970) and `webhook-signature`, which has `v1,` and the base64 of the HMAC-SHA-256 of
-         *     `{webhook-id}.{webhook-timestamp}.{body}`. The key of the HMAC is the base64 behind `whsec_` in the secret, which the
-         *     answer to this request shows and no other.
-         *
-         *     Answer with a status from 200 to 299 within 10 seconds. Anything else is tried again, at growing intervals, twelve times
-         *     within two and a half days; 410 switches the webhook off. Redirects aren't followed. An event may come twice, with the same
-         *     `webhook-id`, so keep the ids that you have seen. Events may come out of order.
-         *
-         *     The address must be public and begin with `https://`, unless the service is set up to allow your network. That is checked
-         *     whenever a connection is made. A shop may have 10 webhooks. Needs a key for an administrator.
-         */
-        post: operations["addWebhook"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/v1/webhooks/{webhook}": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /**
-         * One webhook
-         * @description Needs a key for an administrator.
-         */
-        get: operations["getWebhook"];
-        put?: never;
-        post?: never;
-        /**
-         * Delete a webhook with its log
-         * @description What waits isn't sent any more. Needs a key for an administrator.
-         */
-        delete: operations["deleteWebhook"];
-        options?: never;
-        head?: never;
-        /**
-         * Change where a webhook leads, what it tells, or switch it off and on
-         * @description A webhook that is switched off is told nothing of what happens meanwhile. Needs a key for an administrator.
-         */
-        patch: operations["changeWebhook"];
-        trace?: never;
-    };
-    "/v1/webhooks/{webhook}/deliveries": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /**
-         * What a webhook was sent, the last first
-         * @description Deliveries are listed for 30 days. Needs a key for an administrator.
-         */
-        get: operations["listDeliveries"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/v1/webhooks/{webhook}/deliveries/{delivery}/resend": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        get?: never;
-        put?: never;
-        /**
-         * Send an event again
-         * @description The same body is sent with the same `webhook-id`, and tried again as an event of now. Needs a key for an administrator.
-         */
-        post: operations["resendDelivery"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
-        BatchJob: {
-            id: string;
-            /** @enum {string} */
-            state: "waiting" | "running" | "done" | "failed";
-            /** @description the same file had been sent before */
-            repeated: boolean;
-            catalog: components["schemas"]["BatchCatalog"];
-            rows: number;
-            /** @description rows whose answers are kept */
-            rows_done: number;
-            rows_with_faults: number;
-            outcomes: components["schemas"]["BatchOutcomes"];
-            /** @description the first rows with faults */
-            faults: components["schemas"]["BatchRowFault"][];
-            /** @description rows a second */
-            rate: number | null;
-            seconds_left: number | null;
-            /**
-             * Format: int64
-             * @description of the answer so far
-             */
-            bytes: number;
-            /** Format: date-time */
-            created_at: string;
-            /** Format: date-time */
-            changed_at: string;
-            finished_at: string | null;
-            /** @description when the answer is deleted */
-            expires_at: string | null;
-            /** @description where the answer is, when it is done */
-            result: string | null;
-            /** @description where the events are */
-            events: string;
-            /** @description why it failed */
-            problem: string | null;
-        };
-        BatchCatalog: {
-            name: string;
-            revision: number;
-        };
-        /** @description rows by the outcome of their answers */
-        BatchOutcomes: {
-            fits: number;
-            no_fit: number;
-            measure_again: number;
-            outside_method: number;
-        };
-        BatchRowFault: {
-            /** @description its line, or its row in a workbook, from 1 */
-            line: number;
-            text: string;
-            /** @description separated by `|` */
-            codes: string;
-        };
         BatchPreview: {
             catalog: components["schemas"]["Edition"];
             /** @enum {string} */
@@ -1531,27 +1285,8 @@ export interface components {
             /** @description where it is, in your own words */
             location: string;
             quantity: number;
-            /** @description a mark of your own: at or below it the part is to be ordered again, and the webhooks of `stock.low` are told when it comes there. Unless given, what was set before stays */
+            /** @description a mark of your own: at or below it the part is to be ordered again. Unless given, what was set before stays */
             low?: number;
-        };
-        /** @enum {string} */
-        WebhookEventName: "quote.kept" | "quote.ordered" | "quote.cancelled" | "catalog.published" | "stock.low";
-        WebhookRequest: {
-            /** @description where events are sent, such as `https://till.example/midstroke` */
-            url: string;
-            /** @description what to be told of: `catalog.published` when another revision of a catalogue answers, by publication or roll back; `stock.low` when lines of stock come to be at or below their `low` */
-            events: components["schemas"]["WebhookEventName"][];
-            /** @description what it is for, in your own words */
-            description?: string;
-            /** @description whether events are sent; by default true */
-            active?: boolean;
-        };
-        /** @description what is to change; what isn't named stays */
-        WebhookChange: {
-            url?: string;
-            events?: components["schemas"]["WebhookEventName"][];
-            description?: string;
-            active?: boolean;
         };
         /** @description one end of the damper's place on the vehicle, with its bracket and the plane that it was measured to */
         VehicleEnd: components["schemas"]["EyePlace"] | components["schemas"]["StudPlace"] | components["schemas"]["BarPinPlace"] | components["schemas"]["OutsidePlace"];
@@ -1756,8 +1491,7 @@ export interface components {
              * @enum {string}
              */
             class: "A" | "B" | "C" | "D" | "E" | "F" | "G" | "H";
-            /** Format: double */
-            speed_kmh: number;
+            speed_kmh: components["schemas"]["SpeedKmh"];
             /**
              * Format: double
              * @description the time on the road; the largest expected travel grows with it
@@ -1786,6 +1520,12 @@ export interface components {
          * @example 8.6 lbf·s/in
          */
         DampingNsm: number | string;
+        /**
+         * @description a speed: a number of km/h, or a text with its unit, such as `"50 mph"`
+         * @example 80
+         * @example 50 mph
+         */
+        SpeedKmh: number | string;
         /**
          * Format: double
          * @description travel of a part over travel of the wheel (not the inverse, as some texts have it)
@@ -1872,8 +1612,7 @@ export interface components {
                  * @enum {string}
                  */
                 class?: "A" | "B" | "C" | "D" | "E" | "F" | "G" | "H";
-                /** Format: double */
-                speed_kmh?: number;
+                speed_kmh?: components["schemas"]["SpeedKmh"];
             };
         };
         /**
@@ -2188,16 +1927,10 @@ export interface components {
             solid_length?: components["schemas"]["Length"];
             /** @description without load */
             free_length?: components["schemas"]["Length"];
-            /**
-             * Format: double
-             * @description of spring steel unless given, 79.3 GPa
-             */
-            shear_modulus_gpa?: number;
-            /**
-             * Format: double
-             * @description the shear stress at which the wire sets
-             */
-            shear_yield_mpa?: number;
+            /** @description of spring steel unless given, 79.3 GPa; a number of GPa, or a text with its unit, such as `"11500 ksi"` */
+            shear_modulus_gpa?: number | string;
+            /** @description the shear stress at which the wire sets; a number of MPa, or a text with its unit, such as `"120 ksi"` */
+            shear_yield_mpa?: number | string;
             /**
              * Format: double
              * @description how far the rate may be off, as a part of it; 0.05 unless given (common practice, no source)
@@ -2479,100 +2212,6 @@ export interface components {
             version: number;
             /** @description how many lines were set */
             lines: number;
-        };
-        Webhook: {
-            id: string;
-            url: string;
-            events: components["schemas"]["WebhookEventName"][];
-            description: string;
-            active: boolean;
-            /** Format: date-time */
-            created_at: string;
-            /** @description the prefix of a key */
-            created_by: string;
-        };
-        WebhookAdded: {
-            id: string;
-            url: string;
-            events: components["schemas"]["WebhookEventName"][];
-            description: string;
-            active: boolean;
-            /** Format: date-time */
-            created_at: string;
-            /** @description the prefix of a key */
-            created_by: string;
-            /** @description what its events are signed by: `whsec_` and the base64 of 32 bytes. It is shown this once */
-            secret: string;
-        };
-        WebhookPage: {
-            items: components["schemas"]["Webhook"][];
-        };
-        /** @description what is sent. It says which quote, catalogue or part it is about and no text of yours; read the rest with a key */
-        WebhookEvent: {
-            type: components["schemas"]["WebhookEventName"];
-            /**
-             * Format: date-time
-             * @description when it happened
-             */
-            timestamp: string;
-            data: components["schemas"]["QuoteMoved"] | components["schemas"]["CatalogPublished"] | components["schemas"]["StockLow"];
-        };
-        /** @description of `quote.kept`, `quote.ordered` and `quote.cancelled` */
-        QuoteMoved: {
-            /** @description the quote's id */
-            quote: string;
-            state: components["schemas"]["QuoteState"];
-            catalog: components["schemas"]["QuoteEdition"];
-            /** @description the codes of the chosen dampers, an axle each */
-            dampers: string[];
-            total: components["schemas"]["Total"];
-        };
-        /** @description of `catalog.published` */
-        CatalogPublished: {
-            catalog: string;
-            revision: number;
-            /** @enum {string} */
-            action: "publish" | "roll_back";
-        };
-        /** @description of `stock.low` */
-        StockLow: {
-            /** @description the lines that came to be at or below their `low` by one change */
-            lines: {
-                code: string;
-                location: string;
-                quantity: number;
-                low: number;
-            }[];
-            /** @description how many more lines did */
-            unlisted: number;
-        };
-        /** @enum {string} */
-        DeliveryState: "waiting" | "delivered" | "failed";
-        Delivery: {
-            /** @description its `webhook-id` */
-            id: string;
-            state: components["schemas"]["DeliveryState"];
-            attempts: number;
-            /** Format: date-time */
-            created_at: string;
-            /** @description about when it is tried next; null where it isn't, or is at once */
-            next_attempt_at: string | null;
-            last_attempt: components["schemas"]["DeliveryAttempt"] | null;
-            event: components["schemas"]["WebhookEvent"];
-        };
-        DeliveryAttempt: {
-            /** Format: date-time */
-            at: string;
-            took_ms: number;
-            /** @description null where there was no answer */
-            status: number | null;
-            /** @description why it failed; null where it didn't */
-            fault: components["schemas"]["Note"] | null;
-        };
-        DeliveryPage: {
-            items: components["schemas"]["Delivery"][];
-            /** @description the value of `cursor` for the next page; null on the last one */
-            next_cursor: string | null;
         };
         /** @description a chosen fit as it was kept */
         Quote: {
@@ -2902,6 +2541,11 @@ export interface components {
                 class: string;
                 /** Format: double */
                 speed_kmh: number;
+                /**
+                 * Format: double
+                 * @description the same in mph, where `units` is `in`
+                 */
+                speed_mph?: number;
                 source: string;
             };
         };
@@ -2909,11 +2553,18 @@ export interface components {
             wanted: {
                 /** @description the coefficient of one damper, N·s/m. Between `low` and `high` the damping ratio is in its range at every load */
                 at_damper_ns_m: components["schemas"]["WantedRange"];
+                /** @description the same in lbf·s/in, where `units` is `in` */
+                at_damper_lbf_s_in?: components["schemas"]["WantedRange"];
                 /**
                  * Format: double
                  * @description root mean square of a damper's velocity on the road with the wanted damping, m/s
                  */
                 velocity_m_s: number;
+                /**
+                 * Format: double
+                 * @description the same in in/s, where `units` is `in`
+                 */
+                velocity_in_s?: number;
             };
         };
         /** @description the damping that a damper gives at the best position of its adjusters. Its force table is made an equivalent linear coefficient at the root mean square of its velocity on the road, by Gaussian statistical linearisation: that of a linear damper which takes as much power */
@@ -2959,9 +2610,19 @@ export interface components {
             velocity_m_s: number;
             /**
              * Format: double
+             * @description the same in in/s, where `units` is `in`
+             */
+            velocity_in_s?: number;
+            /**
+             * Format: double
              * @description equivalent linear coefficient of one damper at that velocity, N·s/m
              */
             coefficient_ns_m: number;
+            /**
+             * Format: double
+             * @description the same in lbf·s/in, where `units` is `in`
+             */
+            coefficient_lbf_s_in?: number;
             /**
              * Format: double
              * @description the same in compression
@@ -2969,9 +2630,19 @@ export interface components {
             compression_ns_m: number;
             /**
              * Format: double
+             * @description the same in lbf·s/in, where `units` is `in`
+             */
+            compression_lbf_s_in?: number;
+            /**
+             * Format: double
              * @description the same in rebound
              */
             rebound_ns_m: number;
+            /**
+             * Format: double
+             * @description the same in lbf·s/in, where `units` is `in`
+             */
+            rebound_lbf_s_in?: number;
             /**
              * Format: double
              * @description the part of the damping that comes from velocities beyond the table
@@ -2999,6 +2670,11 @@ export interface components {
                  * @description of dampers and friction at the wheel, N·s/m
                  */
                 at_wheel_ns_m: number;
+                /**
+                 * Format: double
+                 * @description the same in lbf·s/in, where `units` is `in`
+                 */
+                at_wheel_lbf_s_in?: number;
             }[];
         };
         /** @enum {string} */
@@ -3008,6 +2684,11 @@ export interface components {
             load: components["schemas"]["Load"];
             /** Format: double */
             sprung_kg: number;
+            /**
+             * Format: double
+             * @description the same in lb, where `units` is `in`
+             */
+            sprung_lb?: number;
             /**
              * Format: double
              * @description by how much the body is lower than unladen, at the wheel
@@ -3024,9 +2705,19 @@ export interface components {
             spring_force_n: number;
             /**
              * Format: double
+             * @description the same in lbf, where `units` is `in`
+             */
+            spring_force_lbf?: number;
+            /**
+             * Format: double
              * @description the spring's own rate, N/mm
              */
             spring_rate_n_mm: number;
+            /**
+             * Format: double
+             * @description the same in lbf/in, where `units` is `in`
+             */
+            spring_rate_lbf_in?: number;
             /**
              * Format: double
              * @description rate at the wheel, N/mm, with the force in the spring times the change of its ratio
@@ -3034,9 +2725,19 @@ export interface components {
             wheel_rate_n_mm: number;
             /**
              * Format: double
+             * @description the same in lbf/in, where `units` is `in`
+             */
+            wheel_rate_lbf_in?: number;
+            /**
+             * Format: double
              * @description the same where the wheels of the axle move against each other, with the anti-roll bar
              */
             roll_rate_n_mm: number;
+            /**
+             * Format: double
+             * @description the same in lbf/in, where `units` is `in`
+             */
+            roll_rate_lbf_in?: number;
             /**
              * Format: double
              * @description natural frequency of the body on spring and tyre, Hz
@@ -3059,9 +2760,19 @@ export interface components {
             critical_ns_m: number;
             /**
              * Format: double
+             * @description the same in lbf·s/in, where `units` is `in`
+             */
+            critical_lbf_s_in?: number;
+            /**
+             * Format: double
              * @description the same seen from one damper
              */
             critical_at_damper_ns_m: number;
+            /**
+             * Format: double
+             * @description the same in lbf·s/in, where `units` is `in`
+             */
+            critical_at_damper_lbf_s_in?: number;
             /**
              * Format: double
              * @description of the body with the wanted damping
@@ -3085,10 +2796,19 @@ export interface components {
              * @description damping at the wheel where the wheels of the axle move against each other, with the wanted damper
              */
             roll_damping_ns_m: number;
+            /**
+             * Format: double
+             * @description the same in lbf·s/in, where `units` is `in`
+             */
+            roll_damping_lbf_s_in?: number;
             /** @description that gives the wanted frequency; null where no spring does, since the tyre alone is too soft */
             wanted_wheel_rate_n_mm: components["schemas"]["WantedRange"] | null;
+            /** @description the same in lbf/in, where `units` is `in` */
+            wanted_wheel_rate_lbf_in?: components["schemas"]["WantedRange"] | null;
             /** @description the same for the spring itself */
             wanted_spring_rate_n_mm: components["schemas"]["WantedRange"] | null;
+            /** @description the same in lbf/in, where `units` is `in` */
+            wanted_spring_rate_lbf_in?: components["schemas"]["WantedRange"] | null;
         };
         WantedForce: {
             /**
@@ -3098,8 +2818,17 @@ export interface components {
             motion: "body_motion" | "hop_motion" | "peak_motion" | "as_given";
             /** Format: double */
             velocity_m_s: number;
+            /**
+             * Format: double
+             * @description the same in in/s, where `units` is `in`
+             */
+            velocity_in_s?: number;
             compression_n: components["schemas"]["WantedRange"];
+            /** @description the same in lbf, where `units` is `in` */
+            compression_lbf?: components["schemas"]["WantedRange"];
             rebound_n: components["schemas"]["WantedRange"];
+            /** @description the same in lbf, where `units` is `in` */
+            rebound_lbf?: components["schemas"]["WantedRange"];
         };
         /** @description the damping that the targets ask for, for all loads together */
         WantedDamping: {
@@ -3110,26 +2839,52 @@ export interface components {
             at_wheel_ns_m: number;
             /**
              * Format: double
+             * @description the same in lbf·s/in, where `units` is `in`
+             */
+            at_wheel_lbf_s_in?: number;
+            /**
+             * Format: double
              * @description what dry friction has of it
              */
             friction_ns_m: number;
+            /**
+             * Format: double
+             * @description the same in lbf·s/in, where `units` is `in`
+             */
+            friction_lbf_s_in?: number;
             /** @description of one damper, N·s/m */
             at_damper_ns_m: components["schemas"]["WantedRange"];
+            /** @description the same in lbf·s/in, where `units` is `in` */
+            at_damper_lbf_s_in?: components["schemas"]["WantedRange"];
             /** @description of one damper in compression */
             compression_ns_m: components["schemas"]["WantedRange"];
+            /** @description the same in lbf·s/in, where `units` is `in` */
+            compression_lbf_s_in?: components["schemas"]["WantedRange"];
             /** @description of one damper in rebound */
             rebound_ns_m: components["schemas"]["WantedRange"];
+            /** @description the same in lbf·s/in, where `units` is `in` */
+            rebound_lbf_s_in?: components["schemas"]["WantedRange"];
             /**
              * Format: double
              * @description root mean square of one damper's velocity on the road, m/s
              */
             velocity_m_s: number;
+            /**
+             * Format: double
+             * @description the same in in/s, where `units` is `in`
+             */
+            velocity_in_s?: number;
             /** @description that one damper should have at reference velocities */
             forces: components["schemas"]["WantedForce"][];
         };
         SpringUnderLoad: {
             /** Format: double */
             force_n: number;
+            /**
+             * Format: double
+             * @description the same in lbf, where `units` is `in`
+             */
+            force_lbf?: number;
             /**
              * Format: double
              * @description from the free length; negative where the spring is loose by so much
@@ -3145,17 +2900,34 @@ export interface components {
             } | null;
             /** @description shear stress at the inside of the coil, with Bergsträsser's factor */
             stress_mpa: number | null;
+            /** @description the same in psi, where `units` is `in` */
+            stress_psi?: number | null;
         };
         SpringAnswer: {
             /** Format: double */
             rate_n_mm: number;
             /**
              * Format: double
+             * @description the same in lbf/in, where `units` is `in`
+             */
+            rate_lbf_in?: number;
+            /**
+             * Format: double
              * @description with its tolerance
              */
             least_rate_n_mm: number;
+            /**
+             * Format: double
+             * @description the same in lbf/in, where `units` is `in`
+             */
+            least_rate_lbf_in?: number;
             /** Format: double */
             greatest_rate_n_mm: number;
+            /**
+             * Format: double
+             * @description the same in lbf/in, where `units` is `in`
+             */
+            greatest_rate_lbf_in?: number;
             active_turns: number | null;
             /** @description mean diameter of the coil over that of the wire */
             index: number | null;
@@ -3170,6 +2942,8 @@ export interface components {
             at_droop: components["schemas"]["SpringUnderLoad"] | null;
             /** @description with the coils touching */
             solid_stress_mpa: number | null;
+            /** @description the same in psi, where `units` is `in` */
+            solid_stress_psi?: number | null;
             /** @description the deflection at which the spring leaves its axis; null where it never does */
             buckles_at: number | null;
             /** @description at which the spring carries the body on the given seats */
@@ -4122,15 +3896,6 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description the answer isn't whole yet */
-        BatchNotDone: {
-            headers: {
-                [name: string]: unknown;
-            };
-            content: {
-                "application/problem+json": components["schemas"]["Problem"];
-            };
-        };
         /** @description the quote has changed since the ETag was read. The header ETag has the present one */
         QuoteChanged: {
             headers: {
@@ -4374,12 +4139,6 @@ export interface components {
         RowsInStock: boolean;
         /** @description how many dampers the pick list of a row is for; by default 2 */
         RowsDampers: number;
-        /** @description the webhook's id */
-        PathWebhook: string;
-        /** @description the delivery's id, which is its `webhook-id` */
-        PathDelivery: string;
-        /** @description the job's id */
-        PathBatch: string;
         /** @description the quote's id */
         PathQuote: string;
         /** @description the ETag that you read with the quote, or `*` for any */
@@ -4624,8 +4383,8 @@ export interface components {
         "flat.travel_linkage_lower_axis": number[];
         /** @description `/travel/class` of the body: class of roughness by ISO 8608, taken at its geometric mean */
         "flat.travel_class": "A" | "B" | "C" | "D" | "E" | "F" | "G" | "H";
-        /** @description `/travel/speed_kmh` of the body, more than 0 */
-        "flat.travel_speed_kmh": number;
+        /** @description `/travel/speed_kmh` of the body: a speed: a number of km/h, or a text with its unit, such as `"50 mph"` */
+        "flat.travel_speed_kmh": components["schemas"]["FlatLength"];
         /** @description `/travel/hours` of the body: the time on the road; the largest expected travel grows with it */
         "flat.travel_hours": number;
         /** @description `/travel/corner/sprung_kg` of the body: mass that the spring carries, unladen */
@@ -4752,8 +4511,8 @@ export interface components {
         "flat.targets_rebound_over_compression": number;
         /** @description `/targets/road/class` of the body: class of roughness by ISO 8608, taken at its geometric mean */
         "flat.targets_road_class": "A" | "B" | "C" | "D" | "E" | "F" | "G" | "H";
-        /** @description `/targets/road/speed_kmh` of the body, more than 0 */
-        "flat.targets_road_speed_kmh": number;
+        /** @description `/targets/road/speed_kmh` of the body: a speed: a number of km/h, or a text with its unit, such as `"50 mph"` */
+        "flat.targets_road_speed_kmh": components["schemas"]["FlatLength"];
         /** @description `/prefer/ride_position` of the body: where ride height should sit in the stroke, 0 at fully compressed, 1 at fully extended; unless given, where it divides the stroke in the ratio of the wanted travels (0.5 if both are zero) */
         "flat.prefer_ride_position": number;
         /** @description `/codes` of the body: check only these dampers of the catalogue, and give the reasons for each */
@@ -4809,22 +4568,6 @@ export interface operations {
         };
     };
     sheet: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            200: components["responses"]["Page"];
-            304: components["responses"]["NotModified"];
-            405: components["responses"]["MethodNotAllowed"];
-            431: components["responses"]["HeaderTooLarge"];
-            500: components["responses"]["ServerError"];
-        };
-    };
-    batchPage: {
         parameters: {
             query?: never;
             header?: never;
@@ -5334,7 +5077,7 @@ export interface operations {
                 travel_linkage_lower_axis?: components["parameters"]["flat.travel_linkage_lower_axis"];
                 /** @description `/travel/class` of the body: class of roughness by ISO 8608, taken at its geometric mean */
                 travel_class?: components["parameters"]["flat.travel_class"];
-                /** @description `/travel/speed_kmh` of the body, more than 0 */
+                /** @description `/travel/speed_kmh` of the body: a speed: a number of km/h, or a text with its unit, such as `"50 mph"` */
                 travel_speed_kmh?: components["parameters"]["flat.travel_speed_kmh"];
                 /** @description `/travel/hours` of the body: the time on the road; the largest expected travel grows with it */
                 travel_hours?: components["parameters"]["flat.travel_hours"];
@@ -5462,7 +5205,7 @@ export interface operations {
                 targets_rebound_over_compression?: components["parameters"]["flat.targets_rebound_over_compression"];
                 /** @description `/targets/road/class` of the body: class of roughness by ISO 8608, taken at its geometric mean */
                 targets_road_class?: components["parameters"]["flat.targets_road_class"];
-                /** @description `/targets/road/speed_kmh` of the body, more than 0 */
+                /** @description `/targets/road/speed_kmh` of the body: a speed: a number of km/h, or a text with its unit, such as `"50 mph"` */
                 targets_road_speed_kmh?: components["parameters"]["flat.targets_road_speed_kmh"];
                 /** @description `/prefer/ride_position` of the body: where ride height should sit in the stroke, 0 at fully compressed, 1 at fully extended; unless given, where it divides the stroke in the ratio of the wanted travels (0.5 if both are zero) */
                 prefer_ride_position?: components["parameters"]["flat.prefer_ride_position"];
@@ -5760,7 +5503,7 @@ export interface operations {
                 travel_linkage_lower_axis?: components["parameters"]["flat.travel_linkage_lower_axis"];
                 /** @description `/travel/class` of the body: class of roughness by ISO 8608, taken at its geometric mean */
                 travel_class?: components["parameters"]["flat.travel_class"];
-                /** @description `/travel/speed_kmh` of the body, more than 0 */
+                /** @description `/travel/speed_kmh` of the body: a speed: a number of km/h, or a text with its unit, such as `"50 mph"` */
                 travel_speed_kmh?: components["parameters"]["flat.travel_speed_kmh"];
                 /** @description `/travel/hours` of the body: the time on the road; the largest expected travel grows with it */
                 travel_hours?: components["parameters"]["flat.travel_hours"];
@@ -5888,7 +5631,7 @@ export interface operations {
                 targets_rebound_over_compression?: components["parameters"]["flat.targets_rebound_over_compression"];
                 /** @description `/targets/road/class` of the body: class of roughness by ISO 8608, taken at its geometric mean */
                 targets_road_class?: components["parameters"]["flat.targets_road_class"];
-                /** @description `/targets/road/speed_kmh` of the body, more than 0 */
+                /** @description `/targets/road/speed_kmh` of the body: a speed: a number of km/h, or a text with its unit, such as `"50 mph"` */
                 targets_road_speed_kmh?: components["parameters"]["flat.targets_road_speed_kmh"];
                 /** @description `/prefer/ride_position` of the body: where ride height should sit in the stroke, 0 at fully compressed, 1 at fully extended; unless given, where it divides the stroke in the ratio of the wanted travels (0.5 if both are zero) */
                 prefer_ride_position?: components["parameters"]["flat.prefer_ride_position"];
@@ -7634,8 +7377,6 @@ export interface operations {
                 lang?: components["parameters"]["Lang"];
             };
             header?: {
-                /** @description `respond-async` (RFC 7240) asks for an answer in the background */
-                Prefer?: string;
                 /** @description the language of texts; English if there is no translation */
                 "Accept-Language"?: components["parameters"]["AcceptLanguage"];
             };
@@ -7664,18 +7405,6 @@ export interface operations {
                     "text/plain": string;
                 };
             };
-            /** @description the file is answered in the background */
-            202: {
-                headers: {
-                    Location?: string;
-                    ETag: components["headers"]["ETag"];
-                    "X-Request-Id": components["headers"]["RequestId"];
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["BatchJob"];
-                };
-            };
             400: components["responses"]["BadUpload"];
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
@@ -7690,217 +7419,6 @@ export interface operations {
             500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
             507: components["responses"]["NoRoom"];
-        };
-    };
-    getBatch: {
-        parameters: {
-            query?: {
-                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
-                errors?: components["parameters"]["ErrorsAsText"];
-                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
-                lang?: components["parameters"]["Lang"];
-            };
-            header?: {
-                /** @description the language of texts; English if there is no translation */
-                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
-                /** @description the ETag of a copy that the caller has */
-                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
-            };
-            path: {
-                /** @description the job's id */
-                id: components["parameters"]["PathBatch"];
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description the job */
-            200: {
-                headers: {
-                    ETag: components["headers"]["ETag"];
-                    "X-Request-Id": components["headers"]["RequestId"];
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["BatchJob"];
-                    "text/plain": string;
-                };
-            };
-            304: components["responses"]["NotModified"];
-            401: components["responses"]["KeyNeeded"];
-            403: components["responses"]["Forbidden"];
-            404: components["responses"]["NotFound"];
-            405: components["responses"]["MethodNotAllowed"];
-            422: components["responses"]["Invalid"];
-            429: components["responses"]["TooManyRequests"];
-            431: components["responses"]["HeaderTooLarge"];
-            500: components["responses"]["ServerError"];
-            503: components["responses"]["NotReady"];
-        };
-    };
-    dropBatch: {
-        parameters: {
-            query?: {
-                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
-                errors?: components["parameters"]["ErrorsAsText"];
-                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
-                lang?: components["parameters"]["Lang"];
-            };
-            header?: never;
-            path: {
-                /** @description the job's id */
-                id: components["parameters"]["PathBatch"];
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description a fault as text, if `errors=text` was sent */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "text/plain": string;
-                };
-            };
-            /** @description the job is gone */
-            204: {
-                headers: {
-                    "X-Request-Id": components["headers"]["RequestId"];
-                    [name: string]: unknown;
-                };
-                content?: never;
-            };
-            401: components["responses"]["KeyNeeded"];
-            403: components["responses"]["Forbidden"];
-            404: components["responses"]["NotFound"];
-            405: components["responses"]["MethodNotAllowed"];
-            422: components["responses"]["Invalid"];
-            429: components["responses"]["TooManyRequests"];
-            431: components["responses"]["HeaderTooLarge"];
-            500: components["responses"]["ServerError"];
-            503: components["responses"]["NotReady"];
-        };
-    };
-    getBatchResult: {
-        parameters: {
-            query?: {
-                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
-                errors?: components["parameters"]["ErrorsAsText"];
-                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
-                lang?: components["parameters"]["Lang"];
-            };
-            header?: {
-                /** @description the language of texts; English if there is no translation */
-                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
-                /** @description the bytes that are wanted, such as `bytes=1000-` */
-                Range?: string;
-                /** @description the ETag of a copy that the caller has */
-                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
-            };
-            path: {
-                /** @description the job's id */
-                id: components["parameters"]["PathBatch"];
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description the file, in the form that it came in */
-            200: {
-                headers: {
-                    "Content-Disposition"?: string;
-                    "Accept-Ranges"?: string;
-                    ETag: components["headers"]["ETag"];
-                    "X-Request-Id": components["headers"]["RequestId"];
-                    [name: string]: unknown;
-                };
-                content: {
-                    "text/csv": string;
-                    "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet": string;
-                    "application/x-ndjson": string;
-                    "text/plain": string;
-                };
-            };
-            /** @description a part of it */
-            206: {
-                headers: {
-                    "Content-Range"?: string;
-                    ETag: components["headers"]["ETag"];
-                    "X-Request-Id": components["headers"]["RequestId"];
-                    [name: string]: unknown;
-                };
-                content: {
-                    "text/csv": string;
-                    "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet": string;
-                    "application/x-ndjson": string;
-                };
-            };
-            304: components["responses"]["NotModified"];
-            401: components["responses"]["KeyNeeded"];
-            403: components["responses"]["Forbidden"];
-            404: components["responses"]["NotFound"];
-            405: components["responses"]["MethodNotAllowed"];
-            409: components["responses"]["BatchNotDone"];
-            /** @description the file has no such bytes */
-            416: {
-                headers: {
-                    "Content-Range"?: string;
-                    "X-Request-Id": components["headers"]["RequestId"];
-                    [name: string]: unknown;
-                };
-                content: {
-                    "text/plain": string;
-                };
-            };
-            422: components["responses"]["Invalid"];
-            429: components["responses"]["TooManyRequests"];
-            431: components["responses"]["HeaderTooLarge"];
-            500: components["responses"]["ServerError"];
-            503: components["responses"]["NotReady"];
-        };
-    };
-    followBatch: {
-        parameters: {
-            query?: {
-                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
-                errors?: components["parameters"]["ErrorsAsText"];
-                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
-                lang?: components["parameters"]["Lang"];
-            };
-            header?: {
-                /** @description the language of texts; English if there is no translation */
-                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
-            };
-            path: {
-                /** @description the job's id */
-                id: components["parameters"]["PathBatch"];
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description the events */
-            200: {
-                headers: {
-                    "X-Request-Id": components["headers"]["RequestId"];
-                    [name: string]: unknown;
-                };
-                content: {
-                    "text/event-stream": string;
-                    "text/plain": string;
-                };
-            };
-            401: components["responses"]["KeyNeeded"];
-            403: components["responses"]["Forbidden"];
-            404: components["responses"]["NotFound"];
-            405: components["responses"]["MethodNotAllowed"];
-            422: components["responses"]["Invalid"];
-            429: components["responses"]["TooManyRequests"];
-            431: components["responses"]["HeaderTooLarge"];
-            500: components["responses"]["ServerError"];
-            503: components["responses"]["NotReady"];
         };
     };
     previewBatch: {
@@ -8205,357 +7723,6 @@ export interface operations {
             408: components["responses"]["TooSlow"];
             413: components["responses"]["TooLarge"];
             415: components["responses"]["UnsupportedMediaType"];
-            422: components["responses"]["Invalid"];
-            429: components["responses"]["TooManyRequests"];
-            431: components["responses"]["HeaderTooLarge"];
-            500: components["responses"]["ServerError"];
-            503: components["responses"]["NotReady"];
-        };
-    };
-    listWebhooks: {
-        parameters: {
-            query?: {
-                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
-                errors?: components["parameters"]["ErrorsAsText"];
-                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
-                lang?: components["parameters"]["Lang"];
-            };
-            header?: {
-                /** @description the ETag of a copy that the caller has */
-                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
-            };
-            path?: never;
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description the webhooks */
-            200: {
-                headers: {
-                    ETag: components["headers"]["ETag"];
-                    "X-Request-Id": components["headers"]["RequestId"];
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["WebhookPage"];
-                    "text/plain": string;
-                };
-            };
-            304: components["responses"]["NotModified"];
-            401: components["responses"]["KeyNeeded"];
-            403: components["responses"]["Forbidden"];
-            405: components["responses"]["MethodNotAllowed"];
-            422: components["responses"]["Invalid"];
-            429: components["responses"]["TooManyRequests"];
-            431: components["responses"]["HeaderTooLarge"];
-            500: components["responses"]["ServerError"];
-            503: components["responses"]["NotReady"];
-        };
-    };
-    addWebhook: {
-        parameters: {
-            query?: {
-                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
-                errors?: components["parameters"]["ErrorsAsText"];
-                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
-                lang?: components["parameters"]["Lang"];
-            };
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody: {
-            content: {
-                /**
-                 * @example {
-                 *       "url": "https://till.example/midstroke",
-                 *       "events": [
-                 *         "quote.ordered",
-                 *         "stock.low"
-                 *       ],
-                 *       "description": "the till"
-                 *     }
-                 */
-                "application/json": components["schemas"]["WebhookRequest"];
-            };
-        };
-        responses: {
-            /** @description a fault as text, if `errors=text` was sent */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "text/plain": string;
-                };
-            };
-            /** @description the webhook with its secret */
-            201: {
-                headers: {
-                    /** @description where the webhook is */
-                    Location?: string;
-                    "X-Request-Id": components["headers"]["RequestId"];
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["WebhookAdded"];
-                };
-            };
-            400: components["responses"]["NotJSON"];
-            401: components["responses"]["KeyNeeded"];
-            403: components["responses"]["Forbidden"];
-            405: components["responses"]["MethodNotAllowed"];
-            408: components["responses"]["TooSlow"];
-            413: components["responses"]["TooLarge"];
-            415: components["responses"]["UnsupportedMediaType"];
-            422: components["responses"]["Invalid"];
-            429: components["responses"]["TooManyRequests"];
-            431: components["responses"]["HeaderTooLarge"];
-            500: components["responses"]["ServerError"];
-            503: components["responses"]["NotReady"];
-            507: components["responses"]["NoRoom"];
-        };
-    };
-    getWebhook: {
-        parameters: {
-            query?: {
-                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
-                errors?: components["parameters"]["ErrorsAsText"];
-                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
-                lang?: components["parameters"]["Lang"];
-            };
-            header?: {
-                /** @description the ETag of a copy that the caller has */
-                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
-            };
-            path: {
-                /** @description the webhook's id */
-                webhook: components["parameters"]["PathWebhook"];
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description the webhook */
-            200: {
-                headers: {
-                    ETag: components["headers"]["ETag"];
-                    "X-Request-Id": components["headers"]["RequestId"];
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["Webhook"];
-                    "text/plain": string;
-                };
-            };
-            304: components["responses"]["NotModified"];
-            401: components["responses"]["KeyNeeded"];
-            403: components["responses"]["Forbidden"];
-            404: components["responses"]["NotFound"];
-            405: components["responses"]["MethodNotAllowed"];
-            422: components["responses"]["Invalid"];
-            429: components["responses"]["TooManyRequests"];
-            431: components["responses"]["HeaderTooLarge"];
-            500: components["responses"]["ServerError"];
-            503: components["responses"]["NotReady"];
-        };
-    };
-    deleteWebhook: {
-        parameters: {
-            query?: {
-                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
-                errors?: components["parameters"]["ErrorsAsText"];
-                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
-                lang?: components["parameters"]["Lang"];
-            };
-            header?: never;
-            path: {
-                /** @description the webhook's id */
-                webhook: components["parameters"]["PathWebhook"];
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description a fault as text, if `errors=text` was sent */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "text/plain": string;
-                };
-            };
-            /** @description the webhook is gone */
-            204: {
-                headers: {
-                    "X-Request-Id": components["headers"]["RequestId"];
-                    [name: string]: unknown;
-                };
-                content?: never;
-            };
-            401: components["responses"]["KeyNeeded"];
-            403: components["responses"]["Forbidden"];
-            404: components["responses"]["NotFound"];
-            405: components["responses"]["MethodNotAllowed"];
-            422: components["responses"]["Invalid"];
-            429: components["responses"]["TooManyRequests"];
-            431: components["responses"]["HeaderTooLarge"];
-            500: components["responses"]["ServerError"];
-            503: components["responses"]["NotReady"];
-        };
-    };
-    changeWebhook: {
-        parameters: {
-            query?: {
-                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
-                errors?: components["parameters"]["ErrorsAsText"];
-                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
-                lang?: components["parameters"]["Lang"];
-            };
-            header?: never;
-            path: {
-                /** @description the webhook's id */
-                webhook: components["parameters"]["PathWebhook"];
-            };
-            cookie?: never;
-        };
-        requestBody: {
-            content: {
-                /**
-                 * @example {
-                 *       "active": false
-                 *     }
-                 */
-                "application/json": components["schemas"]["WebhookChange"];
-            };
-        };
-        responses: {
-            /** @description the webhook as it is now */
-            200: {
-                headers: {
-                    ETag: components["headers"]["ETag"];
-                    "X-Request-Id": components["headers"]["RequestId"];
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["Webhook"];
-                    "text/plain": string;
-                };
-            };
-            400: components["responses"]["NotJSON"];
-            401: components["responses"]["KeyNeeded"];
-            403: components["responses"]["Forbidden"];
-            404: components["responses"]["NotFound"];
-            405: components["responses"]["MethodNotAllowed"];
-            408: components["responses"]["TooSlow"];
-            413: components["responses"]["TooLarge"];
-            415: components["responses"]["UnsupportedMediaType"];
-            422: components["responses"]["Invalid"];
-            429: components["responses"]["TooManyRequests"];
-            431: components["responses"]["HeaderTooLarge"];
-            500: components["responses"]["ServerError"];
-            503: components["responses"]["NotReady"];
-        };
-    };
-    listDeliveries: {
-        parameters: {
-            query?: {
-                /** @description the state that the delivery is in */
-                state?: components["schemas"]["DeliveryState"];
-                /** @description the most items on a page; by default 100 */
-                limit?: components["parameters"]["Limit"];
-                /** @description where to go on, from `next_cursor` of the page before. It belongs to one list with its filters and its order, and stays valid when a newer revision is published in between */
-                cursor?: components["parameters"]["Cursor"];
-                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
-                errors?: components["parameters"]["ErrorsAsText"];
-                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
-                lang?: components["parameters"]["Lang"];
-            };
-            header?: {
-                /** @description the language of texts; English if there is no translation */
-                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
-                /** @description the ETag of a copy that the caller has */
-                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
-            };
-            path: {
-                /** @description the webhook's id */
-                webhook: components["parameters"]["PathWebhook"];
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description a page of deliveries */
-            200: {
-                headers: {
-                    ETag: components["headers"]["ETag"];
-                    Link: components["headers"]["Link"];
-                    "X-Request-Id": components["headers"]["RequestId"];
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["DeliveryPage"];
-                    "text/plain": string;
-                };
-            };
-            304: components["responses"]["NotModified"];
-            401: components["responses"]["KeyNeeded"];
-            403: components["responses"]["Forbidden"];
-            404: components["responses"]["NotFound"];
-            405: components["responses"]["MethodNotAllowed"];
-            422: components["responses"]["Invalid"];
-            429: components["responses"]["TooManyRequests"];
-            431: components["responses"]["HeaderTooLarge"];
-            500: components["responses"]["ServerError"];
-            503: components["responses"]["NotReady"];
-        };
-    };
-    resendDelivery: {
-        parameters: {
-            query?: {
-                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
-                errors?: components["parameters"]["ErrorsAsText"];
-                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
-                lang?: components["parameters"]["Lang"];
-            };
-            header?: {
-                /** @description the language of texts; English if there is no translation */
-                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
-            };
-            path: {
-                /** @description the webhook's id */
-                webhook: components["parameters"]["PathWebhook"];
-                /** @description the delivery's id, which is its `webhook-id` */
-                delivery: components["parameters"]["PathDelivery"];
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description a fault as text, if `errors=text` was sent */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "text/plain": string;
-                };
-            };
-            /** @description the delivery, which waits now */
-            202: {
-                headers: {
-                    "X-Request-Id": components["headers"]["RequestId"];
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["Delivery"];
-                };
-            };
-            401: components["responses"]["KeyNeeded"];
-            403: components["responses"]["Forbidden"];
-            404: components["responses"]["NotFound"];
-            405: components["responses"]["MethodNotAllowed"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
             431: components["responses"]["HeaderTooLarge"];

@@ -63,8 +63,8 @@ function isTouched(): boolean {
 function keypadOf(name: string): "decimal" | "numeric" | "text" {
   const field = fieldOf(name);
   if (field?.kind === "whole") return "numeric";
-  // Not every decimal keypad has a minus, and a bolt has letters.
-  return field && hasFigures(field) && field.kind !== "bolt" && field.sign !== "any" ? "decimal" : "text";
+  // Not every decimal keypad has a minus, and a bolt and a unit have letters.
+  return field && hasFigures(field) && field.kind !== "bolt" && field.kind !== "measure" && field.sign !== "any" ? "decimal" : "text";
 }
 
 /** Sixteenths of an inch in lowest terms. */

@@ -11,9 +11,11 @@ export interface Field {
   name: string;
   /** in a body (RFC 6901) */
   path: string;
-  kind: "text" | "length" | "number" | "whole" | "bolt" | "amount" | "flag" | "choice";
+  kind: "text" | "length" | "number" | "measure" | "whole" | "bolt" | "amount" | "flag" | "choice";
   /** of a length */
   sign?: "positive" | "zero_or_more" | "any";
+  /** in which a measure may be typed, the one of a bare number first */
+  units?: readonly string[];
   /** of a choice */
   options?: readonly string[];
   /** it holds several values */
@@ -60,7 +62,7 @@ export function hasUnits({ kind }: Field): boolean {
 
 /** Whether a field holds figures, in which a decimal comma may be typed. */
 export function hasFigures(field: Field): boolean {
-  return hasUnits(field) || field.kind === "number" || field.kind === "amount";
+  return hasUnits(field) || field.kind === "number" || field.kind === "measure" || field.kind === "amount";
 }
 
 /** The styles of an end, those outside the method last. */

@@ -140,7 +140,7 @@ export class Form {
     return fault === undefined || (stage === "typing" && unfinished) ? "" : capitalised(this.words.fault(fault));
   }
 
-  #check({ kind, sign }: Field, text: string): Checked {
+  #check({ kind, sign, units }: Field, text: string): Checked {
     const rules = { units: this.units, decimalComma: this.words.decimalComma };
     switch (kind) {
       case "length":
@@ -148,6 +148,8 @@ export class Form {
       case "number":
       case "amount":
         return /^-?(?:\d+(?:\.\d+)?|\.\d+)$/.test(sent(text, rules.decimalComma)) ? {} : { fault: "number", unfinished: /^-?\d*[.,]?$/.test(text.trim()) };
+      case "measure":
+        return checkMeasure(sent(text, rules.decimalComma), units ?? []);
       case "whole":
         return /^\d+$/.test(text.trim()) ? {} : { fault: "whole" };
       case "bolt":
@@ -156,6 +158,15 @@ export class Form {
         return {};
     }
   }
+}
+
+/** A number, alone or with one of some units, which people write with and without blanks and dots. */
+function checkMeasure(text: string, units: readonly string[]): Checked {
+  const [, number, unit] = /^([^a-z]*)(.*)$/i.exec(text) ?? [];
+  const plain = (name: string) => name.toLowerCase().replace(/[\s·*-]/g, "");
+  if (!/^-?(?:\d+(?:\.\d+)?|\.\d+)\s*$/.test(number)) return { fault: "measure", unfinished: /^-?\d*[.,]?$/.test(text) };
+  if (unit === "" || units.some((name) => plain(name) === plain(unit))) return {};
+  return { fault: "measure", unfinished: units.some((name) => plain(name).startsWith(plain(unit))) };
 }
 
 function controlsIn(part: ParentNode): HTMLElement[] {

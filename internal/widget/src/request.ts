@@ -120,6 +120,7 @@ function inBody(field: Field, value: string): unknown {
   switch (field.kind) {
     case "flag": return value === "true";
     case "number":
+    case "measure":
     case "whole": return Number.isFinite(Number(value)) ? Number(value) : value;
     default: return field.option ? { length: value, side: field.option } : value;
   }

@@ -9,9 +9,8 @@ import shared from "./messages.json";
 type Shared = typeof shared["en"];
 type Counter = typeof import("./counter/messages.json")["en"];
 type Sheet = typeof import("./sheet/messages.json")["en"];
-type Batch = typeof import("./batch/messages.json")["en"];
 type Widget = typeof import("./widget/messages.json")["en"];
-export type Key = keyof (Shared & Batch & Counter & Sheet & Widget);
+export type Key = keyof (Shared & Counter & Sheet & Widget);
 
 type Texts = Record<string, Record<string, string>>;
 

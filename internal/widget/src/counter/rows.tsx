@@ -1,7 +1,7 @@
 // The answer at the counter: one line a damper, opened for the rest.
 
 import { Fragment, h } from "preact";
-import { Badge, FitFigures, HardwareList, NoteList, PickList, Remedies } from "../answer";
+import { Badge, Damped, FitFigures, HardwareList, NoteList, PickList, Remedies } from "../answer";
 import { type Answer, type Fit, type NearMiss, WAYS } from "../api";
 import { DampingPictures } from "../dampingpictures";
 import { Folded, Unseen } from "../parts";
@@ -48,7 +48,7 @@ function FitRow({ fit, answer, axle, scale }: { fit: Fit; answer: Answer; axle: 
   const { code } = fit.damper;
   const summary = (
     <summary class="line">
-      <span class="what"><b class="code">{fit.rank}. {code}</b><Badge grade={fit.grade} words={words} /><small class="quiet"><Unseen>{words.t("counter_chance")} </Unseen>{words.percent(fit.worst_case.likelihood)}</small></span>
+      <span class="what"><b class="code">{fit.rank}. {code}</b><Badge grade={fit.grade} words={words} /><Damped damping={fit.damping} words={words} /><small class="quiet"><Unseen>{words.t("counter_chance")} </Unseen>{words.percent(fit.worst_case.likelihood)}</small></span>
       <StrokeBar of={fit} answer={answer} scale={scale} words={words} />
       {WAYS.map((way) => (
         <span class="figure">
@@ -111,7 +111,7 @@ function MissRow({ miss, answer, axle, scale }: { miss: NearMiss; answer: Answer
   return (
     <li class="row miss" data-code={miss.damper.code}>
       <div class="line">
-        <span class="what"><b class="code">{miss.damper.code}</b><Badge grade="near" words={words} /></span>
+        <span class="what"><b class="code">{miss.damper.code}</b><Badge grade="near" words={words} /><Damped damping={miss.damping} words={words} /></span>
         <StrokeBar of={miss} answer={answer} scale={scale} words={words} />
         {WAYS.map((way) => (
           <span class="figure">

@@ -1,7 +1,7 @@
 // The sheet: an answer on paper, a page for each fit.
 
 import { type ComponentChildren, h, render } from "preact";
-import { Arithmetic, Badge, cautionsOf, FitFigures, HardwareList, Lengths, NoteList, PickList } from "../answer";
+import { Arithmetic, Badge, cautionsOf, Damped, FitFigures, HardwareList, Lengths, NoteList, PickList } from "../answer";
 import { type Answer, ENDS, type Fit, type Quote } from "../api";
 import { DampingPictures } from "../dampingpictures";
 import { plansOf } from "../plan";
@@ -141,7 +141,7 @@ function Page({ fit, answer, request, words, quote }: Told & { fit: Fit }) {
         <section><h2>{words.t("sheet_vehicle")}</h2><Measured request={request} words={words} /><Arithmetic answer={answer} words={words} /></section>
         <section>
           <h2>{words.t("sheet_damper")}</h2>
-          <p class="chosen"><b class="code">{fit.damper.code}</b> <Badge grade={fit.grade} words={words} /></p>
+          <p class="chosen"><b class="code">{fit.damper.code}</b> <Badge grade={fit.grade} words={words} /> <Damped damping={fit.damping} words={words} /></p>
           <Lengths answer={answer} words={words} />
           <FitFigures fit={fit} answer={answer} words={words} />
         </section>

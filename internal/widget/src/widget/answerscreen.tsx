@@ -1,7 +1,7 @@
 // The widget's last screen: the answer, and what can be done with it.
 
 import { Component, type ComponentChildren, createRef, Fragment, h } from "preact";
-import { Arithmetic, AskNext, Badge, Cautions, FitFigures, HardwareList, headline, Lengths, NoteList, PickList, Remedies } from "../answer";
+import { Arithmetic, AskNext, Badge, Cautions, Damped, FitFigures, HardwareList, headline, Lengths, NoteList, PickList, Remedies } from "../answer";
 import { type Answer, type Fit, type NearMiss, WAYS } from "../api";
 import { once } from "../parts";
 import { Plans, plansOf } from "../plan";
@@ -126,6 +126,7 @@ class FitCard extends Component<FitProps, Choice> {
         <div class="card-head">
           <h4><span class="rank">{fit.rank}</span> <span class="code">{code}</span></h4>
           <Badge grade={fit.grade} words={words} />
+          <Damped damping={fit.damping} words={words} />
           <span class="price">{words.money(fit.price)}</span>
         </div>
         <StrokeBar of={fit} answer={answer} scale={scale} words={words} />
@@ -150,7 +151,7 @@ function MissCard({ miss, answer, request, words, doing, scale }: Props & { miss
   const short = WAYS.filter((way) => miss.short_by[way] > 0).map((way) => words.t(`short_${way}`, { length: words.length(miss.short_by[way], answer.units, up) }));
   return (
     <li class="card miss" part="miss" data-code={miss.damper.code}>
-      <div class="card-head"><h4><span class="code">{miss.damper.code}</span></h4><Badge grade="near" words={words} /></div>
+      <div class="card-head"><h4><span class="code">{miss.damper.code}</span></h4><Badge grade="near" words={words} /><Damped damping={miss.damping} words={words} /></div>
       <p class="about">{miss.damper.description}</p>
       <StrokeBar of={miss} answer={answer} scale={scale} words={words} />
       <p>{short.join("; ") || words.t("short_of_hardware")}</p>

@@ -50,10 +50,11 @@ func Ends(w io.Writer, g *guide.Guide, o EndsOptions) error {
 // The sheet of a pair of ends, in the drawing's own units.
 const (
 	edge          = 14.0  // blank around all
-	dimensionX    = 30.0  // of the line to tape
-	sideX         = 100.0 // of the view along the bolt, where there is one
-	besideX       = 156.0 // to the left edge of the view across the bolt then
-	aloneX        = 66.0  // to that edge where there is none
+	tapeX         = 54.0  // of the tape's middle
+	sideX         = 124.0 // of the view along the bolt, where there is one
+	besideX       = 180.0 // to the left edge of the view across the bolt then
+	aloneX        = 90.0  // to that edge where there is none
+	eyeRoom       = 24.0  // to the left of the tape, for the eye
 	beyond        = 10.0  // that a plane's line runs past a fitting
 	leaderAcross  = 36.0  // of a leader, from there to its label
 	labelsWide    = 150.0
@@ -83,6 +84,7 @@ type endsDrawing struct {
 type placed struct {
 	fitting
 	view
+	sideX  float64 // of the view along the bolt
 	end    guide.End
 	labels []label
 }
@@ -98,6 +100,10 @@ func (d *endsDrawing) lay() {
 	if d.upper.along != nil || d.lower.along != nil {
 		left = besideX
 	}
+	if len(d.guide.Outside) > 0 {
+		left -= eyeRoom
+	}
+	d.upper.sideX, d.lower.sideX = left-besideX+sideX, left-besideX+sideX
 	d.axis = left + half
 	d.elbows = d.axis + half + beyond
 
@@ -107,7 +113,7 @@ func (d *endsDrawing) lay() {
 	// Where the labels need more room than the parts do, the damper grows.
 	between := max(betweenRefs, aboveNeeds+betweenLabels+belowNeeds-d.upper.reach-d.lower.reach)
 	top := edge + d.upper.reach
-	d.foot = top + between + d.lower.reach
+	d.foot = top + between + max(d.lower.reach, d.caseFoot())
 	d.upper.view = view{&d.strokes, d.axis, top, -1}
 	d.lower.view = view{&d.strokes, d.axis, top + between, 1}
 
@@ -125,7 +131,7 @@ func (d *endsDrawing) lay() {
 	d.leaders(&d.upper)
 	d.leaders(&d.lower)
 	d.line(centre, d.axis, edge-6, d.axis, d.foot+6)
-	d.dimension()
+	d.tape()
 }
 
 // line draws between two places of the sheet.
@@ -165,7 +171,7 @@ func (p *placed) put() {
 	p.draw(p.view)
 	if p.along != nil {
 		side := p.view
-		side.x = sideX
+		side.x = p.sideX
 		p.along(side)
 		side.line(centre, 0, p.reach+6, 0, p.joint-34)
 	}
@@ -228,13 +234,13 @@ func (d *endsDrawing) number() {
 	}
 }
 
-// planes draws the line of the plane to measure to, out to the dimension, and
+// planes draws the line of the plane to measure to, out to the tape, and
 // that of the damper's own reference.
 func (d *endsDrawing) planes(p *placed) {
 	for i := range p.labels {
 		switch l := &p.labels[i]; {
 		case l.plane:
-			d.line(extension, dimensionX-8, l.anchor.y, l.anchor.x, l.anchor.y)
+			d.line(extension, tapeX-bladeHalf, l.anchor.y, l.anchor.x, l.anchor.y)
 		case l.own:
 			d.line(centre, d.axis-p.half-beyond, l.anchor.y, l.anchor.x, l.anchor.y)
 		}
@@ -248,22 +254,6 @@ func (d *endsDrawing) leaders(p *placed) {
 		l := &p.labels[i]
 		view{&d.strokes, 0, 0, 1}.line(thin, l.anchor.x, l.anchor.y, d.elbows, l.anchor.y, d.elbows+leaderAcross-5, l.y)
 	}
-}
-
-// dimension draws the arrow of the length to tape, with a gap for its name.
-func (d *endsDrawing) dimension() {
-	if len(d.guide.Outside) > 0 {
-		return
-	}
-	from, to := d.upper.plane(d.upper.end.Plane), d.lower.plane(d.lower.end.Plane)
-	middle := (from + to) / 2
-	const gap = 15
-	d.line(extension, dimensionX, from, dimensionX, middle-gap)
-	d.line(extension, dimensionX, middle+gap, dimensionX, to)
-	v := view{&d.strokes, dimensionX, 0, 1}
-	const long, half = 15, 4.5
-	v.shape(solid, 0, from, -half, from+long, half, from+long)
-	v.shape(solid, 0, to, -half, to-long, half, to-long)
 }
 
 // sheet writes all of it.
@@ -297,7 +287,7 @@ func (d *endsDrawing) sheet(width int) {
 	}
 	if len(g.Outside) == 0 {
 		middle := (d.upper.plane(g.Upper.Plane) + d.lower.plane(g.Lower.Plane)) / 2
-		d.text(dimensionX, middle+6.5, `font-size="18" font-weight="bold" text-anchor="middle"`, "L")
+		d.text(tapeX, middle+6.5, `font-size="18" font-weight="bold" text-anchor="middle"`, "L")
 	}
 	for _, t := range below.texts {
 		d.text(t.x, t.y, t.attributes, t.words)

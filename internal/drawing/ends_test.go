@@ -286,7 +286,7 @@ func TestEndsAreWholeOnTheSheet(t *testing.T) {
 // arrow finds the two tips of the dimension arrow.
 func arrow(t *testing.T, svg []byte) (top, foot float64) {
 	t.Helper()
-	tips := regexp.MustCompile(`M30 ([\d.]+)L25\.5 ([\d.]+)L34\.5`).FindAllSubmatch(svg, -1)
+	tips := regexp.MustCompile(`M54 ([\d.]+)L49\.5 ([\d.]+)L58\.5`).FindAllSubmatch(svg, -1)
 	if len(tips) != 2 {
 		t.Fatalf("%d arrow heads", len(tips))
 	}
@@ -328,7 +328,7 @@ func TestTheArrowGoesFromPlaneToPlane(t *testing.T) {
 func TestNoArrowOutsideTheMethod(t *testing.T) {
 	for _, pair := range [][2]mount.Style{{mount.Fork, mount.Eye}, {mount.Stud, mount.SpindleStrut}} {
 		svg := drawEnds(t, guide.End{Style: pair[0]}, guide.End{Style: pair[1]}, drawing.EndsOptions{})
-		if bytes.Contains(svg, []byte(">L<")) || bytes.Contains(svg, []byte("M30 ")) {
+		if bytes.Contains(svg, []byte(">L<")) || bytes.Contains(svg, []byte("M54 ")) {
 			t.Errorf("%v over %v has an arrow", pair[0], pair[1])
 		}
 	}

@@ -10,8 +10,8 @@ import (
 // drawn. Its measures are the drawing's own, true to no part; u and v are those
 // of view.
 type fitting struct {
-	// draw draws it across the bolt, from joint outwards.
-	draw func(view)
+	// pieces are how it is drawn across the bolt, from joint outwards.
+	pieces []piece
 	// along draws it along the bolt; nil for one that looks alike all round.
 	along func(view)
 
@@ -21,6 +21,43 @@ type fitting struct {
 
 	planes map[mount.Plane]float64 // the v of what a tape can be held to
 	parts  []part                  // what is named on it
+
+	// frame is from where to where the vehicle's frame goes in v.
+	frame [2]float64
+	// spans are the figures that are asked for of the end and its bracket.
+	spans map[string]span
+}
+
+// span is a figure as it is dimensioned: from one place to another across the
+// damper's axis or along it, with its dimension line at some distance.
+type span struct {
+	across   bool
+	from, to float64
+	// start is where the extension lines begin, at where the dimension line is.
+	start, at float64
+	// aside is how far from its middle its letter stands.
+	aside float64
+	// bare leaves out the damper and the bolt, which would hide the figure.
+	bare bool
+}
+
+// piece is what belongs to one part of a fitting.
+type piece struct {
+	of   string
+	draw func(view)
+}
+
+// What the pieces of a fitting belong to.
+const (
+	ofDamper  = "damper"
+	ofBracket = "bracket" // the vehicle's: its frame with what hangs from it
+	ofBolt    = "bolt"    // what holds the two together
+)
+
+func (f *fitting) draw(w view) {
+	for _, p := range f.pieces {
+		p.draw(w)
+	}
 }
 
 // part is a place on a fitting and the name of what is there.
@@ -46,7 +83,7 @@ func fittingOf(s mount.Style, held float64) fitting {
 		return spindleStrut(held)
 	case mount.NoStyle:
 	}
-	return fitting{draw: func(view) {}}
+	return fitting{}
 }
 
 // Measures that several fittings share.
@@ -71,11 +108,19 @@ func eye() fitting {
 		tip               = nutOut + 8
 	)
 	return fitting{
-		draw: func(w view) {
-			w.ring(eyeHalf)
-			w.plates(plateIn, plateOut)
-			w.frame(-52, 52)
-			w.crossBolt(plateOut, washerOut, nutOut, tip)
+		pieces: []piece{
+			{ofDamper, func(w view) { w.ring(eyeHalf) }},
+			{ofBracket, func(w view) {
+				w.plates(plateIn, plateOut)
+				w.frame(-52, 52)
+			}},
+			{ofBolt, func(w view) { w.crossBolt(plateOut, washerOut, nutOut, tip) }},
+		},
+		frame: [2]float64{frameAt, frameAt + frameThick},
+		spans: map[string]span{
+			"bolt":    {from: -boltHalf, to: boltHalf, start: tip, at: tip + 24},
+			"opening": {across: true, from: -plateIn, to: plateIn, start: 10, at: 10, bare: true},
+			"plate":   {across: true, from: plateIn, to: plateOut, start: -38, at: -56, bare: true},
 		},
 		along: func(w view) {
 			w.ringAlong()
@@ -116,23 +161,40 @@ func stud() fitting {
 		side    = 58 // half of the frame that is shown
 	)
 	return fitting{
-		draw: func(w view) {
-			w.box(outline, -stemHalf-4, -14, stemHalf+4, 0)
-			w.box(outline, -wide, 0, wide, washer)
-			w.rubber(rod, wide-3, washer, face)
-			w.hatched(-side, face, -hole, farFace)
-			w.hatched(hole, face, side, farFace)
-			w.rubber(rod, wide-3, farFace, farFace+bushing)
-			w.box(outline, -wide, farFace+bushing, wide, nutFoot)
-			w.nut(14, nutFoot, nutFoot+nut)
-			// The bushings meet in the hole.
-			for _, s := range []float64{-1, 1} {
-				w.line(thin, s*(hole-1.5), face, s*(hole-1.5), farFace)
-				w.box(tint, s*rod, face, s*(hole-1.5), farFace)
-				w.line(outline, s*rod, washer, s*rod, nutFoot-washer)
-				w.line(outline, s*rod, nutFoot+nut, s*rod, tip-3, s*(rod-3), tip, 0, tip)
-				w.line(thin, s*(rod-2.5), nutFoot+nut, s*(rod-2.5), tip-3)
-			}
+		pieces: []piece{
+			{ofDamper, func(w view) {
+				w.box(outline, -stemHalf-4, -14, stemHalf+4, 0)
+				for _, s := range []float64{-1, 1} {
+					w.line(outline, s*rod, washer, s*rod, nutFoot-washer)
+					w.line(outline, s*rod, nutFoot+nut, s*rod, tip-3, s*(rod-3), tip, 0, tip)
+					w.line(thin, s*(rod-2.5), nutFoot+nut, s*(rod-2.5), tip-3)
+				}
+			}},
+			{ofBracket, func(w view) {
+				w.hatched(-side, face, -hole, farFace)
+				w.hatched(hole, face, side, farFace)
+			}},
+			{ofBolt, func(w view) {
+				w.box(outline, -wide, 0, wide, washer)
+				w.rubber(rod, wide-3, washer, face)
+				w.rubber(rod, wide-3, farFace, farFace+bushing)
+				w.box(outline, -wide, farFace+bushing, wide, nutFoot)
+				w.nut(14, nutFoot, nutFoot+nut)
+				// The bushings meet in the hole.
+				for _, s := range []float64{-1, 1} {
+					w.line(thin, s*(hole-1.5), face, s*(hole-1.5), farFace)
+					w.box(tint, s*rod, face, s*(hole-1.5), farFace)
+				}
+			}},
+		},
+		frame: [2]float64{face, farFace},
+		spans: map[string]span{
+			"frame_hole":        {across: true, from: -hole, to: hole, start: farFace, at: farFace + 24, bare: true},
+			"frame_thickness":   {from: face, to: farFace, start: side, at: side + 24, bare: true},
+			"plate":             {from: face, to: farFace, start: side, at: side + 24, bare: true},
+			"bushing_thickness": {from: washer, to: face, start: wide, at: side + 24},
+			"washer_thickness":  {from: 0, to: washer, start: wide, at: side + 24},
+			"stud_length":       {from: 0, to: tip, start: wide, at: side + 24},
 		},
 		reach: tip, half: side, joint: -14,
 		planes: map[mount.Plane]float64{mount.InnerWasher: 0, mount.FrameFace: face, mount.FrameFarFace: farFace, mount.StudTip: tip},
@@ -162,20 +224,36 @@ func barPin() fitting {
 		nutTop  = lugTop + 14
 	)
 	return fitting{
-		draw: func(w view) {
-			w.ring(half)
-			for _, s := range []float64{-1, 1} {
-				// The bar from the bushing to its end, cut back to a flat.
-				w.line(outline, s*(half+2), boltHalf, s*lugIn*0.8, boltHalf, s*lugIn*0.8, bar, s*barEnd, bar,
-					s*barEnd, -bar, s*lugIn*0.8, -bar, s*lugIn*0.8, -boltHalf, s*(half+2), -boltHalf)
-				// The lug that it is bolted to.
-				w.hatched(s*lugIn, lugFoot, s*(barEnd+6), lugTop)
-				w.hatched(s*lugIn, lugTop, s*(lugIn+11), bridge)
-				w.moved(s*boltAt, 0).uprightBolt(-bar, bar, lugFoot, lugTop, nutTop)
-			}
-			w.hatched(-lugIn-11, bridge, lugIn+11, bridge+12)
-			w.line(outline, -half-2, boltHalf, half+2, boltHalf)
-			w.line(outline, -half-2, -boltHalf, half+2, -boltHalf)
+		pieces: []piece{
+			{ofDamper, func(w view) {
+				w.ring(half)
+				for _, s := range []float64{-1, 1} {
+					// The bar from the bushing to its end, cut back to a flat.
+					w.line(outline, s*(half+2), boltHalf, s*lugIn*0.8, boltHalf, s*lugIn*0.8, bar, s*barEnd, bar,
+						s*barEnd, -bar, s*lugIn*0.8, -bar, s*lugIn*0.8, -boltHalf, s*(half+2), -boltHalf)
+				}
+				w.line(outline, -half-2, boltHalf, half+2, boltHalf)
+				w.line(outline, -half-2, -boltHalf, half+2, -boltHalf)
+			}},
+			{ofBracket, func(w view) {
+				for _, s := range []float64{-1, 1} {
+					// The lug that the bar is bolted to.
+					w.hatched(s*lugIn, lugFoot, s*(barEnd+6), lugTop)
+					w.hatched(s*lugIn, lugTop, s*(lugIn+11), bridge)
+				}
+				w.hatched(-lugIn-11, bridge, lugIn+11, bridge+12)
+			}},
+			{ofBolt, func(w view) {
+				for _, s := range []float64{-1, 1} {
+					w.moved(s*boltAt, 0).uprightBolt(-bar, bar, lugFoot, lugTop, nutTop)
+				}
+			}},
+		},
+		frame: [2]float64{bridge, bridge + 12},
+		spans: map[string]span{
+			"hole_spacing": {across: true, from: -boltAt, to: boltAt, start: -bar - 14, at: -bar - 44, aside: -34},
+			"bar_offset":   {from: 0, to: bar, start: barEnd + 6, at: barEnd + 30},
+			"plate":        {from: lugFoot, to: lugTop, start: barEnd + 6, at: barEnd + 30},
 		},
 		along: func(w view) {
 			// The bar's end and the lug hide the ring's upper part.
@@ -221,7 +299,7 @@ func fork() fitting {
 		frameSide = 46
 	)
 	return fitting{
-		draw: func(w view) {
+		pieces: []piece{{ofDamper, func(w view) {
 			for _, s := range []float64{-1, 1} {
 				w.hatched(s*tineIn, pin, s*tineOut, tineTop)
 				w.line(outline, s*tineIn, -pin, s*tineIn, crotch, 0, crotch)
@@ -240,7 +318,7 @@ func fork() fitting {
 			w.box(outline, -head, -pin-5, -tineOut, pin+5)
 			w.line(outline, tineOut+7, pin+6, tineOut+7, -pin-6)
 			w.line(centre, -head-8, 0, tip+8, 0)
-		},
+		}}},
 		along: func(w view) {
 			w.circle(outline, 0, 0, pin)
 			w.segment(outline, tineWide, 0, true)
@@ -281,7 +359,7 @@ func spindleStrut(held float64) fitting {
 	wall := held + 14
 	shoulder, threadAt, tip := wall+14, wall+45, wall+60
 	return fitting{
-		draw: func(w view) {
+		pieces: []piece{{ofDamper, func(w view) {
 			for _, s := range []float64{-1, 1} {
 				w.hatched(s*held, top, s*wall, foot)
 				w.line(outline, s*wall, foot, s*wall, foot+floor-chamfer, s*(wall-chamfer), foot+floor, 0, foot+floor)
@@ -297,7 +375,7 @@ func spindleStrut(held float64) fitting {
 				w.box(outline, -wall-22, v-11, -wall, v+11)
 				w.circle(outline, -wall-11, v, 6)
 			}
-		},
+		}}},
 		reach: foot + floor, half: tip, joint: foot,
 		parts: []part{
 			{wall - 5, foot - 8, "knuckle"},

@@ -75,6 +75,11 @@ func TestEveryTextIsThere(t *testing.T) {
 			}
 		}
 	})
+	eyes, _ := guide.For(guide.End{Style: mount.Eye}, guide.End{Style: mount.Eye})
+	_, faults := eyes.FigureNamed("upper_stud_length")
+	for _, f := range faults {
+		said[string(f.Code)], said[string(f.Code)+"/cure"] = true, true
+	}
 	for _, e := range note.Entries() {
 		if e.Package == "guide" && !said[e.Code] {
 			t.Errorf("nothing says %s", e.Code)

@@ -23,6 +23,7 @@ func (h *Handler) getGuide(c echo.Context) error {
 	q.readUnits()
 	g := q.guide()
 	numbered, _ := form.Param(q.Query, "labels", form.Either("beside", "numbered"))
+	figure, drawn := q.figure(&g)
 	q.errorsAsText()
 	if err := q.close(); err != nil {
 		return err
@@ -35,7 +36,13 @@ func (h *Handler) getGuide(c echo.Context) error {
 	rep := representation{contentType: media, language: language, vary: varyAnswer}
 	if media == typeSVG {
 		var b bytes.Buffer
-		if err := drawing.Ends(&b, &g, drawing.EndsOptions{Units: q.units, Lang: language, Numbered: numbered}); err != nil {
+		o := drawing.EndsOptions{Units: q.units, Lang: language, Numbered: numbered}
+		if drawn {
+			err = drawing.Figure(&b, figure, o)
+		} else {
+			err = drawing.Ends(&b, &g, o)
+		}
+		if err != nil {
 			return err
 		}
 		rep.body = b.Bytes()
@@ -56,6 +63,19 @@ func (q *query) guide() guide.Guide {
 		q.Fail(strings.TrimSuffix(strings.ReplaceAll(f.Pointer[1:], "/", "_"), "_style"), f.Code, f.Values...)
 	}
 	return g
+}
+
+// figure reads which figure's drawing is wanted; false for the drawing of the pair.
+func (q *query) figure(g *guide.Guide) (guide.Figure, bool) {
+	name, given := form.Param(q.Query, "figure", form.NameOf(guide.Figures()))
+	if !given || g.Upper.Style == mount.NoStyle {
+		return guide.Figure{}, false
+	}
+	f, found := g.FigureNamed(name)
+	for _, fault := range found {
+		q.Fail("figure", fault.Code, fault.Values...)
+	}
+	return f, len(found) == 0
 }
 
 func (q *query) guideEnd(name string) guide.End {

@@ -90,6 +90,27 @@ func TestGuideLabels(t *testing.T) {
 	}
 }
 
+// TestGuideFigures draws how single figures are measured, in either language, and
+// leaves the steps as they are.
+func TestGuideFigures(t *testing.T) {
+	s := newService(t)
+	const target = "/v1/guide?units=in&upper=stud&lower=eye"
+	for figure, words := range map[string]string{
+		"upper_stud_length": "tip of the stud", "lower_opening": "inside width", "motion_ratio": "B divided by A", "condition_arch_gap": "edge of the",
+	} {
+		drawn := s.get(t, target+"&figure="+figure, "Accept", "image/svg+xml")
+		if drawn.status != http.StatusOK || !strings.Contains(string(drawn.body), words) {
+			t.Errorf("%s: %d %.400s", figure, drawn.status, drawn.body)
+		}
+	}
+	if drawn := s.get(t, target+"&figure=lean_deg&lang=es", "Accept", "image/svg+xml"); !strings.Contains(string(drawn.body), "vertical") {
+		t.Errorf("the drawing isn't in Spanish: %.400s", drawn.body)
+	}
+	if plain, drawn := s.get(t, target), s.get(t, target+"&figure=lean_deg"); string(plain.body) != string(drawn.body) {
+		t.Error("the steps are other ones with a figure")
+	}
+}
+
 // TestGuideIsKeptByItsTag: the same question has the same answer, which needn't
 // be sent twice; a drawing isn't taken for the steps.
 func TestGuideIsKeptByItsTag(t *testing.T) {
@@ -119,6 +140,9 @@ func TestGuideFaults(t *testing.T) {
 		},
 		"units=in&upper=eye&lower=eye&lower_measured_to=%3Cscript%3E": {"lower_measured_to": "not_allowed"},
 		"units=in&upper=eye&lower=eye&labels=none":                    {"labels": "not_allowed"},
+		"units=in&upper=eye&lower=eye&figure=width":                   {"figure": "not_allowed"},
+		"units=in&upper=eye&lower=fork&figure=upper_stud_length":      {"figure": "not_of_this_style"},
+		"units=in&upper=eye&lower=fork&figure=lower_opening":          {"figure": "not_of_this_style"},
 		"units=in&upper=eye&lower=eye&colour=red":                     {"colour": "unknown_field"},
 	} {
 		p := refused(t, s.get(t, "/v1/guide?"+query), http.StatusUnprocessableEntity)

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -352,7 +353,7 @@ func TestCurve(t *testing.T) {
 	for i, z := range listed {
 		length, ratio := at(t, l, z.Mm())
 		want := linkage.Sample{WheelTravel: z, Length: mm(length), MotionRatio: ratio}
-		if got.Curve[i] != want {
+		if !reflect.DeepEqual(got.Curve[i], want) {
 			t.Errorf("at %v: %+v, want %+v", z, got.Curve[i], want)
 		}
 	}

@@ -51,6 +51,7 @@ type Linkage struct {
 	bolts        bolts
 	low, high    end
 	planar       bool
+	carried      []carriedPoint
 }
 
 // New gives the linkage of s. Its faults point into s; all that can be found
@@ -73,6 +74,7 @@ func New(s Spec) (*Linkage, fault.List) {
 		return nil, faults
 	}
 	l.low, l.high = l.motion.reach()
+	l.carried = s.layout().carriedPoints(at)
 	return l, nil
 }
 

@@ -35,6 +35,8 @@ type Options struct {
 	// clear them.
 	Obstacles []Obstacle
 	Body      Body
+	// Places asks where the linkage's points are at each sample of the Curve.
+	Places bool
 }
 
 // Pose is a heave of an axle's roll point and a roll of the axle, positive
@@ -57,6 +59,9 @@ type Sample struct {
 	// UpperTwist and LowerTwist are in degrees, as for [Twist]; nil where the bolt's
 	// direction was not given. Only a Curve has them.
 	UpperTwist, LowerTwist *float64
+	// Places are those of the points that move; only a Curve has them, where Options
+	// ask for them.
+	Places []Place
 }
 
 // Clearance is how much room an obstacle leaves the damper.
@@ -130,6 +135,11 @@ func (l *Linkage) Travel(o Options) (*Travel, fault.List) {
 	}
 	l.twist(t)
 	l.clear(t, &o)
+	if o.Places {
+		for i := range t.Curve {
+			t.Curve[i].Places = l.PlacesAt(t.Curve[i].WheelTravel.Mm())
+		}
+	}
 	return t, nil
 }
 

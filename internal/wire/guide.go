@@ -21,6 +21,7 @@ var guideMembers = members[guide.Guide]{
 		aNote(func(s *guide.Step) *note.Note { return &s.Note }),
 		aListOf("fields", textKind, func(s *guide.Step) []string { return s.Fields }, (*writer).appendText),
 	}, func(g *guide.Guide) []guide.Step { return g.Steps }),
+	aListOf("figures", textKind, (*guide.Guide).FigureNames, (*writer).appendText),
 	notes("cautions", func(g *guide.Guide) []note.Note { return g.Cautions }),
 	anObject("outside_method", members[guide.Guide]{
 		plainValue("text", shape{kind: textKind}, func(w *writer, g *guide.Guide) { w.appendText(w.joined(g.Outside, "; ")) }),

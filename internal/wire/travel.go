@@ -50,6 +50,7 @@ var travelRequestTable = form.NewRecord(
 	form.Field("obstacles", form.Records(obstacleTable, 0, linkage.MostObstacles, linkage.Obstacle{}), func(r *TravelRequest) *[]linkage.Obstacle { return &r.Options.Obstacles }),
 	form.Part("body", bodyTable, func(r *TravelRequest) *linkage.Body { return &r.Options.Body }),
 	form.Field("poses", form.Records(poseTable, 0, linkage.MostPoints, linkage.Pose{}), func(r *TravelRequest) *[]linkage.Pose { return &r.Options.Poses }),
+	form.Field("places", form.Flag, func(r *TravelRequest) *bool { return &r.Options.Places }),
 ).Settle(func(v form.Value, r *TravelRequest) {
 	if points := v.Member("points"); points.Given() && v.Member("at").Given() {
 		points.Fail(pointsAndAt)

@@ -34,6 +34,10 @@ var travelMembers = members[linkage.Travel]{
 			aNumber("upper", ofAngle, func(s *linkage.Sample) float64 { return *s.UpperTwist }).when(func(s *linkage.Sample) bool { return s.UpperTwist != nil }),
 			aNumber("lower", ofAngle, func(s *linkage.Sample) float64 { return *s.LowerTwist }).when(func(s *linkage.Sample) bool { return s.LowerTwist != nil }),
 		}, itself).when(func(s *linkage.Sample) bool { return s.UpperTwist != nil || s.LowerTwist != nil }),
+		aList("places", members[linkage.Place]{
+			aText("point", func(p *linkage.Place) string { return p.Point }),
+			aListOf("at", lengthKind, func(p *linkage.Place) []unit.Length { return p.At }, (*writer).appendLength),
+		}, func(s *linkage.Sample) []linkage.Place { return s.Places }).when(func(s *linkage.Sample) bool { return s.Places != nil }),
 	}, func(t *linkage.Travel) []linkage.Sample { return t.Curve }),
 	aList("poses", members[linkage.PoseLength]{
 		aLength("heave", func(p *linkage.PoseLength) unit.Length { return p.Heave }),

@@ -51,7 +51,7 @@ func TestAnOrdinaryCase(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			p := newTabAt(t, s.URL+"/")
-			p.until("seen('.first')")
+			p.until("seen('.first .group')")
 			p.counting()
 			fill(p)
 			p.until("q('[aria-labelledby=rear] .lengths')?.innerText.includes('16\u00a021/32') && q('[aria-labelledby=rear] .status').dataset.outcome === 'fits'")

@@ -282,7 +282,7 @@ func TestFaultsAtTheCounter(t *testing.T) {
 	}
 
 	other := newTabAt(t, s.URL+"/#"+strings.Replace(linkageState, "damper_lower=260", "damper_lower=640", 1))
-	other.until("q('.drawing')?.textContent.length > 0 || seen('.drawing svg')")
+	other.until("q('.linkage-views .still')?.textContent.length > 0 || seen('.linkage-views .curve')")
 	other.expected("422")
 	// The console may tell of an answer later than the page.
 	p.expected("422")

@@ -136,7 +136,7 @@ func TestEveryScreenOfTheCounter(t *testing.T) {
 			p.onEach("counter_misses", language)
 			p.expected("422") // while only one of both was there
 			p.open(s.URL + "/#" + linkageState + "&lang=" + language)
-			p.until("seen('.drawing svg')")
+			p.until("seen('.linkage-views .curve')")
 			p.onEach("counter_linkage", language)
 		})
 	}

@@ -121,7 +121,7 @@ func TestTheBundlesAreFresh(t *testing.T) {
 // that the sources name.
 func TestMessages(t *testing.T) {
 	english := map[string]bool{}
-	for _, name := range []string{"messages.json", "widget/messages.json", "counter/messages.json", "sheet/messages.json"} {
+	for _, name := range []string{"messages.json", "widget/messages.json", "counter/messages.json", "counter/livingmessages.json", "sheet/messages.json"} {
 		raw, err := os.ReadFile("src/" + name)
 		if err != nil {
 			t.Fatal(err)

@@ -16,6 +16,7 @@ export type NearMiss = Schemas["NearMiss"];
 export type Remedy = Schemas["Remedy"];
 export type Problem = Schemas["Problem"];
 export type TravelRequest = Schemas["TravelRequest"];
+export type Travel = Schemas["TravelAnswer"];
 export type Quote = Schemas["Quote"];
 export type Guide = Schemas["GuideAnswer"];
 

@@ -1875,6 +1875,8 @@ export interface components {
             obstacles?: components["schemas"]["Obstacle"][];
             /** @description what the obstacles' gaps count from; the line between the mounts unless given */
             body?: components["schemas"]["DamperBody"];
+            /** @description true: each point of the curve says where the linkage's moving points are then, so that it can be drawn */
+            places?: boolean;
         };
         Pose: {
             /** @description the rise of the roll point */
@@ -2419,6 +2421,8 @@ export interface components {
             lower: components["schemas"]["GuideEnd"];
             /** @description what to do, in order; for ends outside the method, what to do instead */
             steps: components["schemas"]["GuideStep"][];
+            /** @description the figures of this pair that `figure` draws, by their flat names; none for ends outside the method */
+            figures: string[];
             cautions: components["schemas"]["Notes"];
             /** @description only for ends outside the method, with the reasons */
             outside_method?: {
@@ -3482,6 +3486,16 @@ export interface components {
                     /** Format: double */
                     lower?: number;
                 };
+                /** @description the points that move, if `places` was asked for; all others stay where the request has them. A solid axle's are those in pure heave */
+                places?: {
+                    /**
+                     * @description its JSON pointer in `linkage`
+                     * @example /damper/lower
+                     */
+                    point: string;
+                    /** @description [x, y, z], or [y, z] of a planar double wishbone */
+                    at: number[];
+                }[];
             }[];
             poses: {
                 /** Format: double */
@@ -5857,6 +5871,11 @@ export interface operations {
                 lower_measured_to?: components["schemas"]["Plane"];
                 /** @description how the drawing names its parts: in words `beside` it, which is the default, or `numbered` with the words below it, for a narrow screen */
                 labels?: "beside" | "numbered";
+                /**
+                 * @description draw how this figure of a fits request is measured, by its flat name, instead of the pair of ends. It is for the drawing alone; an end's figure must be one that its style has
+                 * @example lower_opening
+                 */
+                figure?: "upper_bolt" | "upper_opening" | "upper_plate" | "upper_frame_hole" | "upper_frame_thickness" | "upper_bushing_thickness" | "upper_washer_thickness" | "upper_stud_length" | "upper_hole_spacing" | "upper_bar_offset" | "lower_bolt" | "lower_opening" | "lower_plate" | "lower_frame_hole" | "lower_frame_thickness" | "lower_bushing_thickness" | "lower_washer_thickness" | "lower_stud_length" | "lower_hole_spacing" | "lower_bar_offset" | "condition_arch_gap" | "lean_deg" | "sideways_offset" | "motion_ratio";
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
                 /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */

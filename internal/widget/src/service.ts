@@ -1,6 +1,6 @@
 // Requests to the service.
 
-import type { Answer, Guide, Problem, Quote, TravelRequest } from "./api";
+import type { Answer, Guide, Problem, Quote, Travel, TravelRequest } from "./api";
 
 /** How long an answer may take, in milliseconds. */
 const TIMEOUT = 15000;
@@ -58,9 +58,9 @@ export class Service {
     return this.#drawing(`/v1/guide?${query}&labels=${labels}`, { signal });
   }
 
-  /** The drawing of a linkage's travel, as SVG. */
-  travelDrawing(body: Pick<TravelRequest, "units" | "linkage" | "range">, signal?: AbortSignal): Promise<string> {
-    return this.#drawing("/v1/travel", { signal, body });
+  /** How a linkage moves over the wheel's travel. */
+  async travel(body: Pick<TravelRequest, "units" | "linkage" | "range" | "places">, signal?: AbortSignal): Promise<Travel> {
+    return (await this.#ask("/v1/travel", { signal, body })).json();
   }
 
   /** A picture of the damping of the fit of a rank, as SVG. */

@@ -17,7 +17,7 @@ export interface Stroke {
 }
 
 /** The stroke of a fit or of a near miss; null for an answer without lengths. */
-function strokeOf(one: Fit | NearMiss, { working_length: length, required }: Answer): Stroke | null {
+export function strokeOf(one: Fit | NearMiss, { working_length: length, required }: Answer): Stroke | null {
   if (!length || !required) return null;
   const { compression, extension } = required;
   // Each side must fit: one is shorter, the other longer.

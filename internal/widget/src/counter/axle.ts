@@ -4,12 +4,13 @@ import type { Answer, End, Fit, Remedy } from "../api";
 import { headline } from "../answer";
 import { faultsByKey } from "../faults";
 import { fieldAtPath, FIELDS, IS_PLANAR, isAsked, isDirection, isPoint } from "../fields";
-import { Form } from "../form";
+import { Form, goToField } from "../form";
 import { withoutPlans } from "../plan";
 import { taken } from "../remedy";
 import { Request } from "../request";
 import { Refused, type Service, Unreachable } from "../service";
 import { capitalised, type Words } from "../words";
+import type { Part } from "./vehicleparts";
 
 /** What an axle stands on. */
 export interface Page {
@@ -57,6 +58,8 @@ export class Axle {
   outdated = false;
   /** Codes of the fits to compare, kept from answer to answer. */
   readonly codes = new Set<string>();
+  /** The part of the drawing whose fields alone are shown; null for all fields. */
+  part: Part | null = null;
   /** The requests before each remedy that was taken, the last one at the end. */
   readonly #before: Request[] = [];
   /** The question and the answer that are shown. */
@@ -115,6 +118,19 @@ export class Axle {
     else this.codes.delete(code);
     this.page.draw();
     this.page.changed();
+  }
+
+  /** Shows the fields of a part of the drawing alone, or all fields. */
+  openPart(part: Part | null): void {
+    this.part = part;
+    this.page.draw();
+  }
+
+  /** Goes to a field, which may be one that the open part doesn't have. */
+  goTo(name: string): void {
+    this.openPart(null);
+    const form = document.getElementById(`${this.name}-form`);
+    if (form) goToField(form, name);
   }
 
   copyOther(): void {

@@ -5,8 +5,6 @@ import { type End, ENDS } from "../api";
 import { ChecksField, FlagField, SelectField, TextField } from "../controls";
 import { FIELDS, firstOf, IS_PLANAR, isAsked, isDirection, isRefused, optionsOf, planesOf, pointsOf } from "../fields";
 import type { Form } from "../form";
-import type { Service } from "../service";
-import { LinkageDrawing } from "./linkage";
 
 /** The sides, by their fields. */
 const SIDES = ["readings_left", "readings_right"] as const;
@@ -23,21 +21,22 @@ interface Props {
   form: Form;
 }
 
-export function AxleForm({ form, service }: Props & { service: Service }) {
-  const { request } = form;
-  const first = new Set(["suspension", ...ENDS.flatMap((end) => [end, `${end}_measured_to`, ...firstOf(request, end)])]);
+/** What is needed first. */
+export function FirstFields({ form }: Props) {
   return (
-    <>
-      <div class="first">
-        {ENDS.map((end) => <EndFields form={form} end={end} />)}
-        <fieldset class="group readings">
-          <legend>{form.words.t("group_readings")}</legend>
-          <div class="cells"><Fields form={form} names={/^suspension$/} /><FirstReadings form={form} /></div>
-        </fieldset>
-      </div>
-      <More form={form} first={first} service={service} />
-    </>
+    <div class="first">
+      {ENDS.map((end) => <EndFields form={form} end={end} />)}
+      <fieldset class="group readings">
+        <legend>{form.words.t("group_readings")}</legend>
+        <div class="cells"><Fields form={form} names={/^suspension$/} /><FirstReadings form={form} /></div>
+      </fieldset>
+    </div>
   );
+}
+
+/** The names of the fields that are needed first, but for the readings. */
+function firstNames({ request }: Form): ReadonlySet<string> {
+  return new Set(["suspension", ...ENDS.flatMap((end) => [end, `${end}_measured_to`, ...firstOf(request, end)])]);
 }
 
 /** An end: what it is, what the tape was held to, and the figures that matter most. */
@@ -59,13 +58,13 @@ function EndFields({ form, end }: Props & { end: End }) {
 }
 
 /** What the tape was held to. An eye's is nearly always the centre of its bolt. */
-function Plane({ form, end }: Props & { end: End }) {
+export function Plane({ form, end }: Props & { end: End }) {
   const [own, ...others] = planesOf(form.request, end);
   return own ? <SelectField form={form} name={`${end}_measured_to`} options={others} empty={form.words.option("measured_to", own)} /> : null;
 }
 
 /** One reading a side, or as many as are there of readings whose side wasn't told. */
-function FirstReadings({ form }: Props) {
+export function FirstReadings({ form }: Props) {
   // One that is emptied to be typed anew doesn't give way to the sides.
   const held = document.activeElement?.id.startsWith(`${form.name}readings-`) ? 1 : 0;
   const unsided = Math.max(form.request.all("readings").length, held);
@@ -78,20 +77,21 @@ function Readings({ form, name, from, to }: Props & { name: string; from: number
   return <>{Array.from({ length: to - from }, (_, at) => <TextField key={`${name}${from + at}`} form={form} name={name} at={from + at} label={label(from + at)} room={ROOM} />)}</>;
 }
 
-interface MoreProps extends Props {
-  /** what stands above it */
-  first: ReadonlySet<string>;
-  service: Service;
+/** The readings after the first ones. */
+export function MoreReadings({ form }: Props) {
+  const unsided = form.request.all("readings").length;
+  if (unsided > 0) return <Readings form={form} name="readings" from={unsided} to={Math.min(MOST_READINGS, unsided + 1)} />;
+  return <>{SIDES.map((name) => <Readings key={name} form={form} name={name} from={1} to={READINGS_A_SIDE} />)}</>;
 }
 
 /** All other fields in groups. It is open from the start only where something is said in it. */
-class More extends Component<MoreProps> {
-  readonly #open = FIELDS.some(({ name }) => name !== "units" && !name.startsWith("readings") && !this.props.first.has(name) && this.props.form.request.get(name) !== "")
+export class More extends Component<Props> {
+  readonly #open = FIELDS.some(({ name }) => name !== "units" && !name.startsWith("readings") && !firstNames(this.props.form).has(name) && this.props.form.request.get(name) !== "")
     || SIDES.some((name) => this.props.form.request.all(name).length > 1);
 
-  render({ form, first, service }: MoreProps) {
+  render({ form }: Props) {
     const { request, words } = form;
-    const sided = request.all("readings").length === 0;
+    const first = firstNames(form);
     return (
       <details class="more" open={this.#open}>
         <summary>{words.t("counter_more")}</summary>
@@ -101,8 +101,7 @@ class More extends Component<MoreProps> {
             <Fields form={form} names={new RegExp(`^${end}_(?!measured_to)`)} without={first} />
           </Group>)}
           <Group form={form} name="readings">
-            {sided ? SIDES.map((name) => <Readings form={form} name={name} from={1} to={READINGS_A_SIDE} />)
-              : <Readings form={form} name="readings" from={request.all("readings").length} to={Math.min(MOST_READINGS, request.all("readings").length + 1)} />}
+            <MoreReadings form={form} />
             <Fields form={form} names={/^(reading_tolerance|tape|sideways_offset)$/} />
           </Group>
           <Group form={form} name="state">
@@ -112,7 +111,7 @@ class More extends Component<MoreProps> {
           <Group form={form} name="travel">
             <SelectField form={form} name="travel" options={optionsOf("travel").slice(1)} empty={words.option("travel", "rule")} />
             <Fields form={form} names={/^travel_(?!linkage)/} />
-            {request.get("travel") === "linkage" && <><LinkageFields form={form} /><LinkageDrawing request={request} service={service} words={words} /></>}
+            {request.get("travel") === "linkage" && <LinkageFields form={form} />}
           </Group>
           <Group form={form} name="corner"><Fields form={form} names={/^(corner|targets)_/} /></Group>
           <Group form={form} name="stops"><Fields form={form} names={/^(bump_stop|strap|droop_limit)_/} /></Group>
@@ -133,7 +132,7 @@ function Group({ form, name, children }: Grouped & { children?: ComponentChildre
 }
 
 /** The fields of some names, each as its kind asks, as far as they have a meaning. */
-function Fields({ form, names, without, room = ROOM }: Props & { names: RegExp; without?: ReadonlySet<string>; room?: number }) {
+export function Fields({ form, names, without, room = ROOM }: Props & { names: RegExp; without?: ReadonlySet<string>; room?: number }) {
   return FIELDS.filter((field) => names.test(field.name) && !without?.has(field.name) && isAsked(field, form.request)).map(({ name, kind, list }) => {
     switch (kind) {
       case "flag": return <FlagField key={name} form={form} name={name} />;
@@ -152,7 +151,7 @@ function TextFields({ form, name }: Props & { name: string }) {
 }
 
 /** The kind of a linkage, and its points, a line each. */
-function LinkageFields({ form }: Props) {
+export function LinkageFields({ form }: Props) {
   const { request, words } = form;
   const double = request.get("travel_linkage_kind") === "double_wishbone";
   const axes = double && request.get(IS_PLANAR) ? ["y", "z"] : ["x", "y", "z"];

@@ -5,10 +5,10 @@ import { Arithmetic, Cautions, Lengths, NoteList } from "../answer";
 import { Folded, Kept } from "../parts";
 import { Plans, plansOf } from "../plan";
 import type { Axle } from "./axle";
-import { AxleForm } from "./axleform";
 import { FitRows, MissRows, RuledOut } from "./rows";
 import { Share } from "./share";
 import { sentence } from "./strip";
+import { Workbench } from "./workbench";
 
 interface Props {
   axle: Axle;
@@ -48,7 +48,7 @@ export class AxleView extends Component<Props> {
             if (event.key === "Enter" && event.ctrlKey) this.#result.current?.querySelector("summary")?.focus();
           }}
         >
-          <Kept of={[axle, axle.formChanges]}>{() => <AxleForm form={axle.form} service={axle.page.service} />}</Kept>
+          <Kept of={[axle, axle.formChanges, answer, axle.outdated, axle.part]}>{() => <Workbench axle={axle} />}</Kept>
           <button type="submit" class="main" data-go="ask">{words.t("find")}</button>
         </form>
         <div class="result" ref={this.#result} data-old={axle.outdated && answer ? "true" : undefined}>

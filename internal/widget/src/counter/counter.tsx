@@ -2,7 +2,6 @@
 
 import { h, render } from "preact";
 import type { Units } from "../api";
-import { goToField } from "../form";
 import { drawing } from "../parts";
 import { keepMeaning } from "../request";
 import { Service } from "../service";
@@ -12,10 +11,12 @@ import { AxleView } from "./axleview";
 import { CallBar } from "./callbar";
 import { type Line, readLine } from "./callline";
 import { Comparison, MOST_COMPARED } from "./compare";
+import livingMessages from "./livingmessages.json";
 import messages from "./messages.json";
 import { Strip } from "./strip";
 
 addMessages(messages);
+addMessages(livingMessages);
 
 /** The axles, and the keys that lead to them, with Alt. The call line has 0. */
 const AXLES = [["front", "1"], ["rear", "2"]] as const;
@@ -52,7 +53,7 @@ class Counter implements Page {
       if (!event.altKey || event.ctrlKey || event.metaKey) return;
       const digit = event.code.replace("Digit", "");
       const axle = AXLES.find(([, key]) => key === digit);
-      if (axle) goToAxle(axle[0]);
+      if (axle) this.goToAxle(axle[0]);
       else if (digit === "0") document.getElementById("call")?.focus();
       else return;
       event.preventDefault();
@@ -75,6 +76,11 @@ class Counter implements Page {
     this.current = this.axles.find(({ used }) => used) ?? this.axles[0];
     this.draw();
     for (const axle of this.axles) void axle.ask();
+  }
+
+  /** Goes to the first field of an axle. */
+  goToAxle(name: string): void {
+    this.axles.find((axle) => axle.name === name)?.goTo("upper");
   }
 
   /** Reads the call line. */
@@ -163,11 +169,6 @@ class Counter implements Page {
   }
 }
 
-function goToAxle(name: string): void {
-  const form = document.getElementById(`${name}-form`);
-  if (form) goToField(form, "upper");
-}
-
 function Whole({ counter, opened }: { counter: Counter; opened: number }) {
   const { words, axles } = counter;
   const compared = axles.flatMap((axle) => axle.compared.map((fit) => ({ axle: axle.name, fit, answer: axle.answer })));
@@ -194,7 +195,7 @@ function Head({ counter }: { counter: Counter }) {
         {AXLES.map(([name, key]) => (
           <a href={`#${name}`} onClick={(event) => {
             event.preventDefault();
-            goToAxle(name);
+            counter.goToAxle(name);
           }}>{words.t(`counter_${name}`)} <kbd>Alt {key}</kbd></a>
         ))}
       </nav>

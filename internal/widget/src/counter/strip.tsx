@@ -3,7 +3,6 @@
 import { Fragment, h } from "preact";
 import { Badge } from "../answer";
 import { type Answer, ENDS, type Fit, WAYS } from "../api";
-import { goToField } from "../form";
 import { plansOf } from "../plan";
 import { capitalised, down, type Words } from "../words";
 import type { Axle } from "./axle";
@@ -41,8 +40,7 @@ function Cell({ axle, current, asks }: { axle: Axle; current: boolean; asks: boo
         <p class="next">
           <span>{words.t("strip_next")}</span> <a href={`#${name}-form`} data-go="next_question" lang={next.lang} onClick={(event) => {
             event.preventDefault();
-            const form = document.querySelector(`#${name}-form`);
-            if (form) goToField(form, next.name);
+            axle.goTo(next.name);
           }}>{next.text}</a>
         </p>
       )}

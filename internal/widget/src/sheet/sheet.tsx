@@ -146,7 +146,7 @@ function Page({ fit, answer, request, words, quote }: Told & { fit: Fit }) {
           <FitFigures fit={fit} answer={answer} words={words} />
         </section>
       </div>
-      <section><h2>{words.t("sheet_drawing")}</h2><div class="drawn"><Stages fit={fit} answer={answer} words={words} />{code}</div></section>
+      <section><h2>{words.t("sheet_drawing")}</h2><div class="drawn"><Stages fit={fit} answer={answer} request={request} words={words} />{code}</div></section>
       <div class="columns shelf">
         <section><h2>{words.t("sheet_pick_list")}</h2><PickList fit={fit} answer={answer} words={words} /></section>
         <section><h2>{words.t("sheet_bolting")}</h2><HardwareList fit={fit} answer={answer} words={words} /></section>

@@ -2,8 +2,10 @@
 // scale.
 
 import { h } from "preact";
-import { type Answer, type Fit, WAYS } from "../api";
+import { type Answer, type End, type Fit, WAYS } from "../api";
+import { fittingOf, PieceLines } from "../fitting";
 import { newId } from "../parts";
+import type { Request } from "../request";
 import { strokeInWords } from "../stroke";
 import { down, up, type Words } from "../words";
 
@@ -14,6 +16,12 @@ const WIDTH = 744;
 const ROW = 36;
 const FIRST = 30;
 const EYE = 9;
+
+/** How large an end is drawn, and at most how far to both sides. */
+const END_SIZE = 0.34;
+const END_HALF = 16.5;
+/** How far to both sides the pieces of the damper itself go, by style. */
+const HALVES: Record<string, number> = { eye: 28, stud: 30, bar_pin: 80 };
 const FOOT = FIRST + 3 * ROW;
 
 /** How much of the compressed length the tube is drawn to take, which no catalogue tells. */
@@ -22,7 +30,7 @@ const TUBE_PART = 0.86;
 /** The thickness that a tube is drawn with where its own isn't known, in compressed lengths. */
 const USUAL_BODY = 0.16;
 
-export function Stages({ fit, answer, words }: { fit: Fit; answer: Answer; words: Words }) {
+export function Stages({ fit, answer, request, words }: { fit: Fit; answer: Answer; request: Request; words: Words }) {
   const { working_length: working, required, units } = answer;
   if (!working || !required) return null;
   const { compressed, extended } = fit.effective;
@@ -32,6 +40,9 @@ export function Stages({ fit, answer, words }: { fit: Fit; answer: Answer; words
   const l = (value: number) => words.length(value, units);
   const at = (length: number) => LEFT + length * scale;
   const arrow = newId("arrow");
+  // The body is at the left, and at the lower end unless the damper is turned over.
+  const ends: readonly End[] = fit.mounted === "inverted" ? ["upper", "lower"] : ["lower", "upper"];
+  const styles = ends.map((end) => request.get(end));
   const rows = [["compressed", compressed], ["ride", ride], ["extended", extended]] as const;
   return (
     <svg class="stages" viewBox={`0 0 ${WIDTH} ${FOOT + 46}`} role="img" aria-label={strokeInWords({ compressed, extended, ride, margin: fit.margin }, words, units)}>
@@ -47,7 +58,7 @@ export function Stages({ fit, answer, words }: { fit: Fit; answer: Answer; words
         return (
           <g>
             <text x={0} y={y - 2} class="stage-name">{words.t(`sheet_stage_${name}`)}</text><text x={0} y={y + 13} class="stage-length">{l(length)}</text>
-            <Damper y={y} to={at(length)} tube={at(TUBE_PART * compressed)} body={body} />
+            <Damper y={y} to={at(length)} tube={at(TUBE_PART * compressed)} body={body} styles={styles} />
           </g>
         );
       })}
@@ -67,15 +78,38 @@ export function Stages({ fit, answer, words }: { fit: Fit; answer: Answer; words
   );
 }
 
-/** A damper lying on its side, with the end of its tube and its other eye at some places. */
-function Damper({ y, to, tube, body }: { y: number; to: number; tube: number; body: number }) {
+/** A damper lying on its side, with the end of its tube and its rod's end at some places. */
+function Damper({ y, to, tube, body, styles: [left, right] }: { y: number; to: number; tube: number; body: number; styles: readonly string[] }) {
   const cross = (x: number) => `M${x - 4} ${y}h8M${x} ${y - 4}v8`;
+  const from = LEFT + jointOf(left);
   return (
     <g>
-      <path class="rod" d={`M${tube} ${y}H${to - EYE}`} />
-      <rect class="tube" x={LEFT + EYE} y={y - body / 2} width={tube - LEFT - EYE} height={body} rx={3} />
-      <circle class="tube" cx={LEFT} cy={y} r={EYE} /><circle class="tube" cx={to} cy={y} r={EYE} />
+      <path class="rod" d={`M${tube} ${y}H${to - jointOf(right)}`} />
+      <rect class="tube" x={from} y={y - body / 2} width={Math.max(0, tube - from)} height={body} rx={3} />
+      <EndOf style={left} x={LEFT} y={y} turn={90} /><EndOf style={right} x={to} y={y} turn={-90} />
       <path class="centre" d={cross(LEFT) + cross(to)} />
+    </g>
+  );
+}
+
+function sizeOf(style: string): number {
+  return Math.min(END_SIZE, END_HALF / (HALVES[style] ?? END_HALF));
+}
+
+/** How far from its reference point the damper itself begins. */
+function jointOf(style: string): number {
+  const fitting = fittingOf(style);
+  return fitting ? -fitting.joint * sizeOf(style) : EYE;
+}
+
+/** An end of the damper in its style; a stud with its bushings and washers. */
+function EndOf({ style, x, y, turn }: { style: string; x: number; y: number; turn: number }) {
+  const fitting = fittingOf(style);
+  if (!fitting) return <circle class="tube" cx={x} cy={y} r={EYE} />;
+  return (
+    <g class="fitting" data-style={style} transform={`translate(${x} ${y}) rotate(${turn}) scale(${sizeOf(style)})`}>
+      <PieceLines paths={fitting.pieces.damper} />
+      {style === "stud" && <PieceLines paths={fitting.pieces.bolt} />}
     </g>
   );
 }

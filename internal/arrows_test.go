@@ -60,20 +60,20 @@ var rules = []rule{
 	{
 		from: []string{
 			"internal/httpapi", "internal/wire", "internal/form", "internal/table", "internal/drawing", "internal/widget",
-			"internal/shop", "internal/library", "internal/contract", "internal/quote", "internal/batch",
+			"internal/shop", "internal/library", "internal/contract", "internal/quote", "internal/batch", "internal/batchjob", "internal/webhook",
 		},
 		to:  []string{"internal/postgres", "internal/pglocal", "internal/backup", "internal/jobs", "migrations", "github.com/jackc/pgx"},
 		why: "only cmd knows both sides, and hands the store over",
 	},
 	{
-		from: []string{"internal/postgres", "internal/pglocal", "internal/shop", "internal/library", "internal/table", "internal/quote", "migrations"},
+		from: []string{"internal/postgres", "internal/pglocal", "internal/shop", "internal/library", "internal/table", "internal/quote", "internal/webhook", "internal/batchjob", "migrations"},
 		to:   []string{"internal/httpapi", "internal/wire", "internal/form", "internal/widget"},
 		why:  "what keeps data knows nothing of requests and browsers",
 	},
 	{
 		from: []string{"internal/jobs"},
 		to: []string{
-			"internal/postgres", "internal/shop", "internal/quote", "internal/batch", "internal/httpapi", "internal/wire", "internal/form",
+			"internal/postgres", "internal/shop", "internal/quote", "internal/webhook", "internal/batch", "internal/httpapi", "internal/wire", "internal/form",
 			"internal/library", "internal/catalog", "internal/fit",
 		},
 		why: "it knows how jobs are kept and done, and not what they do",

@@ -17,6 +17,7 @@ import (
 	"midstroke/internal/httpapi"
 	"midstroke/internal/logbuffer"
 	"midstroke/internal/shop"
+	"midstroke/internal/webhook"
 )
 
 type serveCommand struct {
@@ -33,6 +34,8 @@ type serveCommand struct {
 	MostParts     int           `name:"most-parts" env:"MIDSTROKE_MOST_PARTS" default:"0" placeholder:"N" help:"How many parts a shop may store in all its revisions. 0: no limit. Default: ${default}."`
 	KeepDrafts    time.Duration `name:"keep-drafts" env:"MIDSTROKE_KEEP_DRAFTS" default:"720h" help:"How long drafts are kept that nobody reads or compares. 0: for ever. Default: ${default}."`
 	KeepQuotes    time.Duration `name:"keep-quotes" env:"MIDSTROKE_KEEP_QUOTES" default:"0" help:"How long quotes are kept that nobody changes, such as 17520h for two years. Then they are erased. 0: for ever. Default: ${default}."`
+	Receivers     []network     `name:"webhook-networks" env:"MIDSTROKE_WEBHOOK_NETWORKS" placeholder:"NETWORK" help:"Addresses or networks that webhooks may lead to although they are private, and without encryption, separated by commas. Default: none."`
+	KeepBatches   time.Duration `name:"keep-batches" env:"MIDSTROKE_KEEP_BATCHES" default:"168h" help:"How long the answers to files of requests are kept that were answered in the background. Default: ${default}, which is 7 days."`
 	CheckContract bool          `name:"check-contract" env:"MIDSTROKE_CHECK_CONTRACT" help:"Log how requests and answers differ from the contract. For staging, since it makes every answer slower."`
 	LogOneIn      int           `name:"log-one-in" env:"MIDSTROKE_LOG_ONE_IN" default:"1" placeholder:"N" help:"Log one in N of the requests that went well, by chance. 1: each. Default: ${default}."`
 	Foreground    bool          `name:"foreground" hidden:"" help:"Take the terminal from whatever started this, for make run."`
@@ -62,14 +65,17 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 	go floorHeap(ctx, s.HeapFloor.bytes)
 	supervisor := newSupervisor(s.Database, s.boundMemory(log), log)
 	supervisor.keeperURL = s.KeeperURL
-	supervisor.keepDrafts, supervisor.keepRevisions, supervisor.keepQuotes = s.KeepDrafts, s.KeepRevisions, s.KeepQuotes
+	supervisor.keepDrafts, supervisor.keepRevisions, supervisor.keepQuotes, supervisor.keepBatches = s.KeepDrafts, s.KeepRevisions, s.KeepQuotes, s.KeepBatches
 	spans, err := tracing(ctx, c.err)
 	if err != nil {
 		return err
 	}
 	supervisor.spans = spans
+	receivers := webhook.Policy{Allowed: prefixes(s.Receivers)}
+	supervisor.sender = webhook.NewSender(receivers, versionText())
 	config := httpapi.Config{
-		Library: supervisor.library, Catalog: demoCatalog, Keys: &supervisor.keys, FindKey: supervisor.findKey, Revisions: supervisor.revisions, Quotes: supervisor.quotes, Stock: supervisor.stock, Stocks: &supervisor.stocks,
+		Library: supervisor.library, Catalog: demoCatalog, Keys: &supervisor.keys, FindKey: supervisor.findKey, Revisions: supervisor.revisions, Quotes: supervisor.quotes, Batches: supervisor.batches, Stock: supervisor.stock, Stocks: &supervisor.stocks,
+		Webhooks: supervisor.webhooks, Receivers: receivers,
 		Confirmed: supervisor.confirmed, Check: check, Log: log, LogOneIn: s.LogOneIn, LostLines: lines.Lost,
 		Limits: s.Rates.limits(), Pace: httpapi.Pace{Least: s.SlowestUpload.bytes},
 		Quota:      shop.Quota{Revisions: s.MostRevisions, Parts: s.MostParts},
@@ -82,6 +88,7 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 	if err != nil {
 		return err
 	}
+	supervisor.rowsTurn = handler.RowsTurn
 	l, err := net.Listen("tcp", s.Listen)
 	if err != nil {
 		return fmt.Errorf("cannot listen on %s: %w; name another address with --listen (MIDSTROKE_LISTEN), such as 127.0.0.1:8081, or port 0 for any free one", s.Listen, err)

@@ -24,6 +24,7 @@ import (
 	"midstroke/internal/library"
 	"midstroke/internal/postgres"
 	"midstroke/internal/shop"
+	"midstroke/internal/webhook"
 )
 
 // supervisor works with the database as long as the service runs, and keeps the
@@ -37,6 +38,8 @@ type supervisor struct {
 	// keeperURL is the named database for the keeper's role, "" for that of the
 	// database itself.
 	keeperURL string
+	// sender sends the events of webhooks.
+	sender *webhook.Sender
 	// spans makes spans; nil where nobody asked for them.
 	spans *sdktrace.TracerProvider
 	log   *slog.Logger
@@ -47,6 +50,11 @@ type supervisor struct {
 	keepRevisions int
 	// keepQuotes is how long quotes are kept that nobody changes; 0 keeps them all.
 	keepQuotes time.Duration
+	// keepBatches is how long the answers to files stay that were answered in the
+	// background. rowsTurn gives the function by which rows of a shop's files wait for their
+	// turn.
+	keepBatches time.Duration
+	rowsTurn    func(shopID int64) func(context.Context, int, func()) error
 
 	// store is the present connection to the database, nil while there is none.
 	store atomic.Pointer[postgres.Store]
@@ -329,8 +337,24 @@ func (s *supervisor) quotes() httpapi.Quotes {
 	return nil
 }
 
+// batches gives the store of files of requests, nil while it can't be reached.
+func (s *supervisor) batches() httpapi.Batches {
+	if store := s.store.Load(); store != nil {
+		return store
+	}
+	return nil
+}
+
 // stock gives the store of stock, nil while it can't be reached.
 func (s *supervisor) stock() httpapi.Stock {
+	if store := s.store.Load(); store != nil {
+		return store
+	}
+	return nil
+}
+
+// webhooks gives the store of webhooks, nil while it can't be reached.
+func (s *supervisor) webhooks() httpapi.Webhooks {
 	if store := s.store.Load(); store != nil {
 		return store
 	}

@@ -19,8 +19,14 @@ func (s *supervisor) keepUp(ctx context.Context, store *postgres.Store) {
 		s.clearDrafts(ctx, store)
 		s.clearOld(ctx, store)
 		s.clearQuotes(ctx, store)
+		if _, err := store.ForgetBatches(ctx); err != nil && ctx.Err() == nil {
+			s.log.Warn("old answers to files could not be deleted", "error", err)
+		}
 		if err := store.ForgetAnswers(ctx); err != nil && ctx.Err() == nil {
 			s.log.Warn("old answers could not be deleted", "error", err)
+		}
+		if err := store.ForgetDeliveries(ctx); err != nil && ctx.Err() == nil {
+			s.log.Warn("old deliveries could not be deleted", "error", err)
 		}
 		select {
 		case <-ctx.Done():

@@ -39,6 +39,12 @@ type Config struct {
 	Turn func(ctx context.Context, rows int, do func()) error
 	// Late says that no more rows are to be answered. Nil for never.
 	Late func() bool
+	// From is what an earlier attempt has answered. Those rows are passed over. Nil for
+	// none.
+	From *Summary
+	// Saved is called after every few rows, when what came before has been written. Nil
+	// for nothing.
+	Saved func(*Summary) error
 	// Progress is told after every few rows how many have been written. It may be nil.
 	Progress func(rows int)
 }
@@ -114,6 +120,8 @@ type Summary struct {
 	Rows, Faults int
 	// Outcomes counts the rows by outcome.
 	Outcomes map[string]int
+	// RowFaults are the first rows with faults.
+	RowFaults []RowFault
 	// Cautions are those of all answers, each code once.
 	Cautions []Caution
 }
@@ -127,7 +135,9 @@ type Caution struct {
 func (s *Summary) add(a *answered) {
 	s.Rows++
 	if a.fault != "" {
-		s.Faults++
+		if s.Faults++; len(s.RowFaults) < mostRowFaults {
+			s.RowFaults = append(s.RowFaults, RowFault{a.row.Line, a.fault, a.codes})
+		}
 	}
 	if a.outcome != "" {
 		s.Outcomes[a.outcome]++

@@ -20,6 +20,7 @@ const (
 	nested        fault.Code = "wrong_type.nested"
 	memberNear    fault.Code = "unknown_field.looks_like"
 	notAnswered   fault.Code = "not_answered"
+	revisionGone  fault.Code = "revision_gone"
 	badWeight     fault.Code = "out_of_range.weight"
 )
 

@@ -168,19 +168,24 @@ func (b *Batch) refuse(a *answered, faults fault.List, units unit.System) {
 		if better := table.Diagnose(f.Value); better != nil && f.Parameter != "" {
 			f.Code, f.Values = better.Code, better.Values
 		}
-		text := f.Text(b.Language, units)
-		if at := f.Place.Text(b.Language); at != "" {
-			text = at + ": " + text
-		}
-		if cure := f.Cure(b.Language, units); cure != "" {
-			text += " (" + cure + ")"
-		}
-		texts = append(texts, text)
+		texts = append(texts, inWords(f, b.Language, units))
 		if code := f.Code.Public(); !slices.Contains(codes, code) {
 			codes = append(codes, code)
 		}
 	}
 	a.fault, a.codes = strings.Join(texts, "; "), strings.Join(codes, "|")
+}
+
+// inWords says where a fault is, what it is, and what to do about it.
+func inWords(f *fault.Fault, language string, units unit.System) string {
+	text := f.Text(language, units)
+	if at := f.Place.Text(language); at != "" {
+		text = at + ": " + text
+	}
+	if cure := f.Cure(language, units); cure != "" {
+		text += " (" + cure + ")"
+	}
+	return text
 }
 
 // drawingCells is how many characters the drawing of a stroke has.

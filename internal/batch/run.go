@@ -33,22 +33,55 @@ func (c *chunk) add(row table.Row) {
 // Answer answers all rows and writes them with their answers, in their order. It may
 // be called once.
 func (b *Batch) Answer(ctx context.Context, w io.Writer) (Summary, error) {
-	s := Summary{Outcomes: map[string]int{}}
+	s := Summary{}
+	if b.From != nil {
+		s = *b.From
+	}
+	if s.Outcomes == nil {
+		s.Outcomes = map[string]int{}
+	}
+	if err := b.pass(s.Rows); err != nil {
+		return s, err
+	}
 	out, err := b.writer(w)
 	if err != nil {
 		return s, err
 	}
 	err = b.each(ctx, b.answer, func(a *answered) error {
 		s.add(a)
-		if b.Progress != nil && s.Rows%chunkRows == 0 {
-			b.Progress(s.Rows)
+		if err := out.row(a); err != nil || s.Rows%chunkRows != 0 {
+			return err
 		}
-		return out.row(a)
+		return b.pause(out, &s)
 	})
 	if b.Progress != nil {
 		b.Progress(s.Rows)
 	}
 	return s, errors.Join(err, out.end(&s, err != nil))
+}
+
+// pass passes over rows.
+func (b *Batch) pass(rows int) error {
+	for range rows {
+		if _, err := b.rows.Next(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// pause tells after some rows how far the answer is.
+func (b *Batch) pause(out writer, s *Summary) error {
+	if b.Progress != nil {
+		b.Progress(s.Rows)
+	}
+	if b.Saved == nil {
+		return nil
+	}
+	if err := out.flush(); err != nil {
+		return err
+	}
+	return b.Saved(s)
 }
 
 // each reads all rows, gives each to work on all processors, and then, in their order,

@@ -12,6 +12,8 @@ import (
 // writer writes the rows of a file with their answers.
 type writer interface {
 	row(a *answered) error
+	// flush writes what is held back of the rows, as far as the form of the file allows.
+	flush() error
 	// end ends the file; broken says that not all rows came.
 	end(s *Summary, broken bool) error
 }
@@ -25,6 +27,9 @@ func (b *Batch) writer(w io.Writer) (writer, error) {
 	case table.RowsOfCSV:
 	}
 	c := &csvWriter{b: b, out: bufio.NewWriterSize(w, bufferBytes)}
+	if b.From != nil && b.From.Rows > 0 {
+		return c, nil // the header stands before the rows of then
+	}
 	return c, c.header()
 }
 
@@ -105,6 +110,8 @@ func (w *csvWriter) write() error {
 	return err
 }
 
+func (w *csvWriter) flush() error { return w.out.Flush() }
+
 func (w *csvWriter) end(*Summary, bool) error { return w.out.Flush() }
 
 // objectWriter writes one JSON object a line: the members as they came, and the answer.
@@ -159,5 +166,7 @@ func (w *objectWriter) value(kind wire.PickKind, text string) {
 		w.line = append(w.line, text...)
 	}
 }
+
+func (w *objectWriter) flush() error { return w.out.Flush() }
 
 func (w *objectWriter) end(*Summary, bool) error { return w.out.Flush() }

@@ -20,6 +20,7 @@ import (
 var opaque = []string{
 	"text/html", "text/javascript", "application/yaml", "application/zip", "text/csv", "application/x-ndjson",
 	"application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+	"text/event-stream",
 }
 
 // registerDecoders tells the library, once for the whole process, how to read

@@ -165,7 +165,7 @@ func match(template, path string) (map[string]string, bool) {
 // PageLoads says whether a path is that of a script or a style sheet of the
 // service's own pages, which are no part of the contract.
 func PageLoads(path string) bool {
-	for _, page := range []string{"/widget/counter.", "/widget/sheet."} {
+	for _, page := range []string{"/widget/counter.", "/widget/sheet.", "/widget/batch."} {
 		if strings.HasPrefix(path, page) && (strings.HasSuffix(path, ".js") || strings.HasSuffix(path, ".css")) {
 			return true
 		}

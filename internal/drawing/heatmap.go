@@ -16,7 +16,7 @@ const (
 	heatLeft   = 110.0
 	heatTop    = 70.0
 	heatRight  = 40.0
-	heatFoot   = 80.0
+	heatFoot   = 150.0
 	heatNarrow = 420.0
 )
 
@@ -57,17 +57,59 @@ func heatRange(m *coverage.Map) (left, right, low, high unit.Length) {
 	return left, right, low, high
 }
 
+// heatSquare draws a square, the redder the larger the part of its demand is that no damper
+// serves, and grey where all of it is served.
+func (c *canvas) heatSquare(x, y, part float64) {
+	fill, opacity := vermilion, 0.2+0.65*part
+	if part == 0 {
+		fill, opacity = ink, 0.1
+	}
+	fmt.Fprintf(&c.buf, `<rect x="%s" y="%s" width="%s" height="%s" fill="%s" fill-opacity="%s" stroke="%s" stroke-width="0.5"/>`+"\n",
+		num(x), num(y), num(heatCell), num(heatCell), fill, num(opacity), ink)
+}
+
+// heatGrid draws lines under the squares, so that the eye finds their lengths.
+func (c *canvas) heatGrid(columns, rows int, foot float64) {
+	right, top := heatLeft+heatCell*float64(columns), foot-heatCell*float64(rows)
+	line := func(x1, y1, x2, y2 float64) {
+		fmt.Fprintf(&c.buf, `<line x1="%s" y1="%s" x2="%s" y2="%s" stroke="%s" stroke-opacity="0.12"/>`+"\n", num(x1), num(y1), num(x2), num(y2), ink)
+	}
+	for i := 0; i <= columns; i += 2 {
+		x := heatLeft + heatCell*float64(i)
+		line(x, top, x, foot)
+	}
+	for i := 0; i <= rows; i += 2 {
+		y := foot - heatCell*float64(i)
+		line(heatLeft, y, right, y)
+	}
+}
+
+// heatKey says what the squares mean.
+func (c *canvas) heatKey(at float64) {
+	for i, one := range []struct {
+		code note.Code
+		part float64
+	}{{"drawing_heat_gap", 1}, {"drawing_heat_served", 0}} {
+		y := at + heatCell*1.2*float64(i)
+		c.heatSquare(heatLeft, y, one.part)
+		c.text(heatLeft+heatCell+10, y+heatCell/2+4, `font-size="12"`, c.words(note.New(one.code)))
+	}
+}
+
 func (c *canvas) heat(m *coverage.Map, columns, rows int) {
 	left, _, low, _ := heatRange(m)
 	foot := heatTop + heatCell*float64(rows)
+	c.heatGrid(columns, rows, foot)
 	for i := range m.Cells {
 		cell := &m.Cells[i]
 		x := heatLeft + heatCell*float64((cell.CompressedMost-left)/m.Step)
 		y := foot - heatCell*float64((cell.ExtendedLeast-low)/m.Step+1)
-		part := float64(cell.Unserved) / float64(cell.Weight)
-		fmt.Fprintf(&c.buf, `<rect x="%s" y="%s" width="%s" height="%s" fill="%s" fill-opacity="%s" stroke="%s" stroke-width="0.5"/>`+"\n",
-			num(x), num(y), num(heatCell), num(heatCell), vermilion, num(0.85*part), ink)
-		c.text(x+heatCell/2, y+heatCell/2+4, `font-size="10" text-anchor="middle"`, strconv.FormatInt(cell.Unserved, 10))
+		c.heatSquare(x, y, float64(cell.Unserved)/float64(cell.Weight))
+		told, weight := cell.Unserved, "bold"
+		if told == 0 {
+			told, weight = cell.Weight, "normal"
+		}
+		c.text(x+heatCell/2, y+heatCell/2+4, `font-size="10" text-anchor="middle" font-weight="`+weight+`"`, strconv.FormatInt(told, 10))
 	}
 	scaleWords := func(l unit.Length) string { return strconv.FormatFloat(l.In(c.units), 'f', -1, 64) }
 	for i := 0; i <= columns; i += 2 {
@@ -78,5 +120,6 @@ func (c *canvas) heat(m *coverage.Map, columns, rows int) {
 	}
 	unitWord := note.Word("unit", c.units.String())
 	c.text(heatLeft, foot+42, `font-size="12"`, c.words(note.New("drawing_heat_compressed", unitWord)))
+	c.heatKey(foot + 58)
 	c.text(heatLeft, heatTop-14, `font-size="12"`, c.words(note.New("drawing_heat_extended", unitWord)))
 }

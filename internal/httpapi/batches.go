@@ -48,6 +48,7 @@ var batchAnswers = map[table.Kind]struct{ media, ending string }{
 type batchQuery struct {
 	named    named
 	picks    wire.Picks
+	paths    []string // of the picks
 	keep     []string
 	readAs   map[string]string
 	defaults url.Values
@@ -91,10 +92,10 @@ func readAs(q *query) map[string]string {
 
 // pick reads which values are added to each row.
 func (b *batchQuery) pick(q *query) error {
-	paths, _ := form.Param(q.Query, "pick", form.ListOf(form.Text(1, mostText), 0, mostPicks))
+	b.paths, _ = form.Param(q.Query, "pick", form.ListOf(form.Text(1, mostText), 0, mostPicks))
 	q.errorsAsText()
 	var wrong fault.List
-	b.picks, wrong = wire.ReadPicks(paths)
+	b.picks, wrong = wire.ReadPicks(b.paths)
 	if wrong = append(wrong, q.Close()...); len(wrong) > 0 {
 		return &wire.Refused{Faults: wrong}
 	}
@@ -119,40 +120,74 @@ func (h *Handler) postBatch(c echo.Context) error {
 	if err := asked.pick(q); err != nil {
 		return err
 	}
-	file, rows, err := h.receiveRows(c, mostBatchRows)
+	most, mostBytes := mostJobRows, int64(mostJob)
+	_, noJobs := h.batches()
+	if noJobs != nil {
+		most, mostBytes = mostBatchRows, mostBatch
+	}
+	file, rows, err := h.receiveRows(c, most, mostBytes)
 	if err != nil {
 		return err
 	}
 	defer file.close()
-	if err := h.charged(c, rows/rowsPerToken); err != nil {
+	inBackground := wantsJob(c.Request()) || rows > mostBatchRows
+	perToken := rowsPerToken
+	if inBackground {
+		perToken = jobRowsPerToken
+	}
+	if err := h.charged(c, rows/perToken); err != nil {
 		return err
 	}
 	now, err := h.hold(c, asked.named)
 	if err != nil {
 		return err
 	}
-	now = h.withStock(c, now)
-	config := h.rowsConfig(c, &asked, now)
-	until := time.Now().Add(batchTime)
-	config.Late = func() bool { return time.Now().After(until) }
-	b, err := batch.Open(file.table(), config)
+	b, err := batch.Open(file.table(), h.rowsConfig(c, &asked, h.withStock(c, now)))
 	if err != nil {
 		return rowsProblem(err)
 	}
 	defer func() { _ = b.Close() }() // it was only read
-	as := batchAnswers[b.Kind()]
-	header := c.Response().Header()
-	header.Set("Content-Disposition", fmt.Sprintf(`attachment; filename="answers.%s"`, as.ending))
-	header.Set("Content-Language", config.Language)
-	return h.orTurnedAway(c, sendStream(c, contentTypeOf(as.media), "", func(w io.Writer) error {
+	switch {
+	case inBackground:
+		return h.keepBatch(c, file, rows, &asked, now)
+	case noJobs != nil:
+		return h.sendRows(c, b)
+	}
+	answer, inTime, err := answeredInTime(c.Request().Context(), b, batchTime)
+	switch {
+	case err != nil:
+		return h.orTurnedAway(c, err)
+	case !inTime:
+		return h.keepBatch(c, file, rows, &asked, now)
+	}
+	defer answer.close()
+	return sendStream(c, h.rowsHeader(c, b), "", func(w io.Writer) error {
+		_, err := io.Copy(w, io.NewSectionReader(answer.file, 0, answer.size))
+		return err
+	})
+}
+
+// sendRows answers rows while they are sent, for as long as there is time.
+func (h *Handler) sendRows(c echo.Context, b *batch.Batch) error {
+	until := time.Now().Add(batchTime)
+	b.Late = func() bool { return time.Now().After(until) }
+	return h.orTurnedAway(c, sendStream(c, h.rowsHeader(c, b), "", func(w io.Writer) error {
 		_, err := b.Answer(c.Request().Context(), w)
 		return err
 	}))
 }
 
+// rowsHeader sets the header fields of an answered file and gives its media type.
+func (h *Handler) rowsHeader(c echo.Context, b *batch.Batch) string {
+	as, header := batchAnswers[b.Kind()], c.Response().Header()
+	header.Set("Content-Disposition", fmt.Sprintf(`attachment; filename="answers.%s"`, as.ending))
+	header.Set("Content-Language", b.Language)
+	return contentTypeOf(as.media)
+}
+
 // receiveRows takes a file of requests in and counts its rows.
-func (h *Handler) receiveRows(c echo.Context, most int) (_ *upload, rows int, err error) {
-	file, err := receive(c, h.pace, batchFiles, mostBatch)
+func (h *Handler) receiveRows(c echo.Context, most int, mostBytes int64) (_ *upload, rows int, err error) {
+	file, err := receive(c, h.pace, batchFiles, mostBytes)
 	if err != nil {
 		return nil, 0, err
 	}

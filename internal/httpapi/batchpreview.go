@@ -34,7 +34,7 @@ func (h *Handler) postPreview(c echo.Context) error {
 	if err := asked.pick(q); err != nil {
 		return err
 	}
-	file, rows, err := h.receiveRows(c, mostBatchRows)
+	file, rows, err := h.receiveRows(c, mostJobRows, mostJob)
 	if err != nil {
 		return err
 	}

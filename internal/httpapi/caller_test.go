@@ -14,6 +14,7 @@ import (
 	"midstroke/internal/httpapi"
 	"midstroke/internal/library"
 	"midstroke/internal/library/librarytest"
+	"midstroke/internal/postgres"
 	"midstroke/internal/shop"
 	"midstroke/testdata/demo"
 )
@@ -23,9 +24,10 @@ import (
 type shops struct {
 	stocks *library.Stocks
 	*service
-	ring *shop.Keyring
-	keys []shop.Key
-	text map[string]string // a key by "shop use"
+	ring  *shop.Keyring
+	keys  []shop.Key
+	text  map[string]string // a key by "shop use"
+	store *postgres.Store   // that works with the rights of the service; of stored shops alone
 }
 
 const pageOrigin = "https://page.example"

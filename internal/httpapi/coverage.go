@@ -74,7 +74,7 @@ func (h *Handler) postCoverage(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	file, rows, err := h.receiveRows(c, mostBatchRows)
+	file, rows, err := h.receiveRows(c, mostBatchRows, mostBatch)
 	if err != nil {
 		return err
 	}

@@ -15,7 +15,7 @@ var loads = regexp.MustCompile(`(?:src|href|url)\s*[=:(]\s*['"]?([^'")\s>]+)`)
 
 func TestPagesLoadNothingFromElsewhere(t *testing.T) {
 	s := newService(t)
-	for _, target := range []string{"/", "/sheet", "/docs", "/docs/catalogue", "/docs/problems", "/docs/codes"} {
+	for _, target := range []string{"/", "/sheet", "/batch", "/docs", "/docs/catalogue", "/docs/problems", "/docs/codes"} {
 		a := s.get(t, target)
 		for _, m := range loads.FindAllStringSubmatch(string(a.body), -1) {
 			if where := m[1]; !strings.HasPrefix(where, "/") && !strings.HasPrefix(where, "data:") && !strings.HasPrefix(where, "#") {
@@ -34,7 +34,7 @@ func TestPagesLoadNothingFromElsewhere(t *testing.T) {
 func TestLinksOfThePagesLeadSomewhere(t *testing.T) {
 	s := newService(t)
 	link := regexp.MustCompile(`href="(/[^"]*)"`)
-	for _, target := range []string{"/", "/sheet", "/docs", "/docs/catalogue", "/docs/problems", "/docs/codes"} {
+	for _, target := range []string{"/", "/sheet", "/batch", "/docs", "/docs/catalogue", "/docs/problems", "/docs/codes"} {
 		for _, m := range link.FindAllStringSubmatch(string(s.get(t, target).body), -1) {
 			if a := s.get(t, strings.ReplaceAll(m[1], "&amp;", "&")); a.status != 200 {
 				t.Errorf("%s links to %s, which is answered by %d", target, m[1], a.status)

@@ -29,6 +29,7 @@ import (
 	"midstroke/internal/mount"
 	"midstroke/internal/note"
 	"midstroke/internal/shop"
+	"midstroke/internal/webhook"
 	"midstroke/internal/widget"
 	"midstroke/internal/wire"
 )
@@ -54,10 +55,17 @@ type Config struct {
 	// Quotes gives where quotes are kept, nil while that is out of reach. Nil where
 	// there is no such place.
 	Quotes func() Quotes
+	// Batches gives where files are kept that are answered in the background, nil while
+	// that is out of reach. Nil where there is no such place.
+	Batches func() Batches
 	// Stock gives where stock is kept, nil while that is out of reach. Nil where there is
 	// no such place. Stocks are what is known of it in memory; nil for nothing.
 	Stock  func() Stock
 	Stocks *library.Stocks
+	// Webhooks gives where webhooks are kept, nil while that is out of reach. Nil where
+	// there is no such place. Receivers says where their events may be sent.
+	Webhooks  func() Webhooks
+	Receivers webhook.Policy
 	// Quota limits what a shop may store by uploads.
 	Quota shop.Quota
 	// Confirmed tells when the database last said that the snapshot is the
@@ -98,7 +106,10 @@ type Handler struct {
 	// quoteStore gives where quotes are kept; see Config.Quotes.
 	quoteStore func() Quotes
 	stockStore func() Stock
+	batchStore func() Batches
 	stocks     *library.Stocks
+	hookStore  func() Webhooks
+	receivers  webhook.Policy
 	quota      shop.Quota
 	tracer     trace.Tracer // nil for none
 	languages  []string     // that there are words in, the default first
@@ -138,7 +149,8 @@ func New(c Config) (*Handler, error) {
 		c.Catalog = "demo"
 	}
 	h := &Handler{
-		catalog: c.Catalog, keys: c.Keys, library: c.Library, findKey: c.FindKey, lookups: rate.NewLimiter(keyLookups, keyLookups), store: c.Revisions, quoteStore: c.Quotes, stockStore: c.Stock, stocks: c.Stocks, quota: c.Quota,
+		catalog: c.Catalog, keys: c.Keys, library: c.Library, findKey: c.FindKey, lookups: rate.NewLimiter(keyLookups, keyLookups), store: c.Revisions, quoteStore: c.Quotes, stockStore: c.Stock, batchStore: c.Batches, stocks: c.Stocks, quota: c.Quota,
+		hookStore: c.Webhooks, receivers: c.Receivers,
 		startWait: cmp.Or(c.StartWait, 5*time.Second), pace: c.Pace,
 		languages: languages, log: c.Log, logOneIn: uint32(max(1, c.LogOneIn)), docs: docs, widget: files,
 		limits: newLimiter(c.Limits), answers: newAnswers(), address: c.Limits.extractor(),
@@ -213,5 +225,7 @@ func (h *Handler) routes() *echo.Echo {
 	get(revisions+"/:number/export", needs(shop.Server, h.exportRevision))
 	h.quoteRoutes(e, get)
 	h.stockRoutes(e, get)
+	h.webhookRoutes(e, get)
+	h.batchJobRoutes(e, get)
 	return e
 }

@@ -27,6 +27,7 @@ func TestShopsNeverSeeEachOther(t *testing.T) {
 	others := map[string]string{"north": "south", "south": "north", "nobody": ""}
 	prefixes, codes, cursors, tags := map[string][]string{}, map[string]string{}, map[string]string{}, map[string]string{}
 	quotes, quoteCursors := map[string]string{}, map[string]string{}
+	hooks, deliveries := map[string]string{}, map[string]string{}
 	quoteFor := func(name string) string {
 		return quoteOf(marks[name], `{"axle":"rear","accepted_risk":{"by":"nobody"},"damper":"`+codes[name]+`","request":`+fitsOf(name, 0)+`}`)
 	}
@@ -48,6 +49,11 @@ func TestShopsNeverSeeEachOther(t *testing.T) {
 		s.answeredFrom(t, name, 1)
 		page := decode[listed](t, s.get(t, "/v1/dampers?units=in&limit=1", s.bearer(name+" server")...), 200)
 		codes[name], cursors[name] = page.codes()[0], *page.NextCursor
+		hooks[name] = decode[hook](t, s.post(t, "/v1/webhooks", hookOf(mark), s.bearer(name+" admin")...), 201).ID
+		if a := s.do(t, "PUT", "/v1/stock", `{"code":"`+codes[name]+`","location":"`+mark+`","quantity":1000,"low":2000}`, append(s.bearer(name+" server"), "Content-Type", "application/json")...); a.status != 200 {
+			t.Fatalf("%d: %s", a.status, a.body)
+		}
+		deliveries[name] = decode[sentPage](t, s.get(t, "/v1/webhooks/"+hooks[name]+"/deliveries", s.bearer(name+" admin")...), 200).Items[0].ID
 		for i := range 2 {
 			header := append(s.bearer(name+" server"), "Idempotency-Key", fmt.Sprint(i))
 			quotes[name] = decode[kept](t, s.post(t, "/v1/quotes", quoteFor(name), header...), 201).ID
@@ -66,7 +72,7 @@ func TestShopsNeverSeeEachOther(t *testing.T) {
 		of := either.Draw(rt, "whose catalogue")
 		number := func(name string) string { return rapid.SampledFrom([]string{"1", "2", "3", "0"}).Draw(rt, name) }
 		named := strings.Contains(path, "{name}")
-		path = strings.NewReplacer("{name}", of, "{number}", number("number"), "{other}", number("other"), "{code}", codes[of], "{id}", quotes[of], "{link}", strings.Repeat("A", 27)).Replace(path)
+		path = strings.NewReplacer("{name}", of, "{number}", number("number"), "{other}", number("other"), "{code}", codes[of], "{id}", quotes[of], "{link}", strings.Repeat("A", 27), "{webhook}", hooks[of], "{delivery}", deliveries[of]).Replace(path)
 		query := url.Values{"units": {"in"}}
 		if !named && rapid.Bool().Draw(rt, "names a catalogue") {
 			query.Set("catalog", of)
@@ -86,13 +92,19 @@ func TestShopsNeverSeeEachOther(t *testing.T) {
 			body = `{"samples":[` + fitsOf(of, 0) + `]}`
 		case path == "/v1/quotes":
 			body = quoteFor(of)
+		case path == "/v1/webhooks":
+			body = hookOf(marks[who])
+		case method == "PATCH" && strings.HasPrefix(path, "/v1/webhooks"):
+			body = `{"active":true}`
+		case method == "PUT":
+			body = `{"code":"` + codes[of] + `","location":"here ` + marks[who] + `","quantity":1000}`
 		case method == "PATCH":
 			body = `{"remark":"changed"}`
 		case path == "/v1/hardware":
 			body = fmt.Sprintf(`{"units":"mm","catalog":%q,"end":{"style":"eye","bore":16,"width":31},"bracket":{"bolt":"M10"}}`, of)
 		}
 		// What a route doesn't take is left out, or nothing would get past it.
-		if strings.HasPrefix(path, "/v1/quotes") || strings.HasPrefix(path, "/v1/sheets") {
+		if strings.HasPrefix(path, "/v1/quotes") || strings.HasPrefix(path, "/v1/sheets") || strings.HasPrefix(path, "/v1/webhooks") || path == "/v1/stock" {
 			query = url.Values{}
 			if method == "GET" && path == "/v1/quotes" && rapid.Bool().Draw(rt, "goes on") {
 				query.Set("cursor", quoteCursors[of])
@@ -185,6 +197,11 @@ func TestShopsNeverSeeEachOther(t *testing.T) {
 			}
 		}
 	}
+}
+
+// hookOf is a request for a webhook that bears a mark.
+func hookOf(mark string) string {
+	return `{"url":"https://till.example/` + mark + `","description":"` + mark + `","events":["quote.kept","stock.low"]}`
 }
 
 func mustRevisions(t *testing.T, list revisionsOf, name string) []shop.Revision {

@@ -72,6 +72,10 @@ const (
 	adminKeyNot    detail = "admin_key_not"
 	queryKeyReads  detail = "query_key_reads"
 
+	noSuchBatch    detail = "no_such_batch"
+	batchNotDone   detail = "batch_not_done"
+	tooManyBatches detail = "too_many_batches"
+
 	partsShort          detail = "parts_short"
 	stockTypes          detail = "stock_types"
 	noSuchQuote         detail = "no_such_quote"
@@ -81,6 +85,10 @@ const (
 	quoteChanged        detail = "quote_changed"
 	stateCantFollow     detail = "state_cant_follow"
 	widgetKeepsNot      detail = "widget_keeps_not"
+
+	noSuchWebhook   detail = "no_such_webhook"
+	noSuchDelivery  detail = "no_such_delivery"
+	quotaOfWebhooks detail = "quota_of_webhooks"
 
 	publishedAlready       detail = "published_already"
 	draftNotPublished      detail = "draft_not_published"

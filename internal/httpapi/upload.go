@@ -40,8 +40,8 @@ const (
 type upload struct {
 	file *os.File
 	size int64
-	// name is what faults call it.
-	name string
+	// name is what faults call it, and media its media type.
+	name, media string
 	// print is the fingerprint of the whole request.
 	print [sha256.Size]byte
 }
@@ -68,22 +68,18 @@ func receive(c echo.Context, pace Pace, types map[string]string, most int64) (_ 
 		return nil, newProblem(unsupportedMediaType, fileCoded).with("Accept-Encoding", "identity")
 	}
 	takeTime(c)
-	file, err := os.CreateTemp("", "midstroke-upload-*")
+	u, err := spool()
 	if err != nil {
-		return nil, asNoRoom(err)
+		return nil, err
 	}
-	u := &upload{file: file, name: name}
+	u.name, u.media = name, media
 	defer func() {
 		if err != nil {
 			u.close()
 		}
 	}()
-	// Nobody else is to find it, and it goes with this process.
-	if err := os.Remove(file.Name()); err != nil {
-		return nil, err
-	}
 	body, print := fingerprint(r, http.MaxBytesReader(c.Response().Writer, paced(c, pace), most))
-	u.size, err = io.Copy(file, body)
+	u.size, err = io.Copy(u.file, body)
 	u.print = print()
 	var over *http.MaxBytesError
 	switch {
@@ -99,6 +95,19 @@ func receive(c echo.Context, pace Pace, types map[string]string, most int64) (_ 
 		return nil, p
 	}
 	return u, nil
+}
+
+// spool makes an empty file. Nobody else is to find it, and it goes with this process.
+func spool() (*upload, error) {
+	file, err := os.CreateTemp("", "midstroke-upload-*")
+	if err != nil {
+		return nil, asNoRoom(err)
+	}
+	if err := os.Remove(file.Name()); err != nil {
+		_ = file.Close()
+		return nil, err
+	}
+	return &upload{file: file}, nil
 }
 
 // takeTime gives an exchange longer than the server's usual timeouts. A writer

@@ -25,6 +25,7 @@ const (
 func (h *Handler) widgetRoutes(get func(path string, handle echo.HandlerFunc)) {
 	get("/", h.webPage(h.widget.Counter))
 	get("/sheet", h.webPage(h.widget.Sheet))
+	get("/batch", h.webPage(h.widget.Batch))
 	get(widget.ScriptPath, loaded(h.widget.Script, cacheShortly))
 	get(widget.VersionPath(":hash"), h.widgetVersion())
 	get(widget.ManifestPath, loaded(h.widget.Manifest, cacheRevalidate))

@@ -98,12 +98,11 @@ func (w *worker[A]) NextRetry(job *river.Job[A]) time.Time {
 
 // Work implements river.Worker.
 func (w *worker[A]) Work(ctx context.Context, job *river.Job[A]) error {
-	wait, done := w.turns.take(job.Args.Owner(), time.Now())
-	if wait > 0 {
+	wait, done := w.turns.take(ctx, job.Args.Owner())
+	if done == nil {
 		return river.JobSnooze(wait)
 	}
-	begun := time.Now()
-	defer func() { done(time.Since(begun)) }()
+	defer done()
 	err := w.kind.Do(ctx, Job[A]{ID: job.ID, Attempt: job.Attempt, Args: job.Args})
 	switch {
 	case err == nil:

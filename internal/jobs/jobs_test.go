@@ -229,6 +229,28 @@ func TestNoShopHoldsUpAnother(t *testing.T) {
 	}
 }
 
+// TestManyQuickJobsOfAShopPass: a place that is soon free is waited for.
+func TestManyQuickJobsOfAShopPass(t *testing.T) {
+	t.Parallel()
+	w := newWorkplace(t)
+	var done atomic.Int32
+	w.work(jobs.Kind[chore]{AtOnce: 50, OfShop: 2, Timeout: time.Minute, Again: once, Do: func(context.Context, jobs.Job[chore]) error {
+		time.Sleep(time.Millisecond)
+		done.Add(1)
+		return nil
+	}})
+	many := make([]jobs.Args, 500)
+	for i := range many {
+		many[i] = chore{jobs.Of{Shop: w.keys[0].ShopID}, "quick"}
+	}
+	w.insert(true, many...)
+	w.within(20*time.Second, "all are done", func() bool { return done.Load() == 500 })
+	var snoozed int
+	if err := w.owner().QueryRow(t.Context(), "SELECT count(*) FROM river_job WHERE metadata ? 'snoozes'").Scan(&snoozed); err != nil || snoozed > 100 {
+		t.Errorf("%d of 500 were told to come back, %v", snoozed, err)
+	}
+}
+
 // TestJobsOfADeadProcessAreTakenUp: one that was killed noted nothing.
 func TestJobsOfADeadProcessAreTakenUp(t *testing.T) {
 	t.Parallel()

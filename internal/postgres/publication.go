@@ -305,9 +305,11 @@ func release(ctx context.Context, tx pgx.Tx, id int64, r shop.Revision, action s
 	if done.RowsAffected() == 0 { // the draft was deleted this moment
 		return fmt.Errorf("%w: revision %d", catalog.ErrNotFound, r.Number)
 	}
-	if _, err := tx.Exec(ctx, "INSERT INTO publications (catalog_id, revision, action, replaced, by) VALUES ($1, $2, $3, nullif($4, 0), $5)",
-		id, r.Number, action.String(), r.Current, by); err != nil {
+	var owner int64
+	err = tx.QueryRow(ctx, `INSERT INTO publications (catalog_id, revision, action, replaced, by) VALUES ($1, $2, $3, nullif($4, 0), $5)
+		RETURNING (SELECT shop_id FROM catalogs WHERE id = $1)`, id, r.Number, action.String(), r.Current, by).Scan(&owner)
+	if err != nil {
 		return fmt.Errorf("note who made revision %d current: %w", r.Number, err)
 	}
-	return nil
+	return tellOf(ctx, tx, owner, publishedEvent(r.Catalog, r.Number, action))
 }

@@ -13,6 +13,7 @@ import (
 
 	"midstroke/internal/quote"
 	"midstroke/internal/shop"
+	"midstroke/internal/webhook"
 )
 
 // Kept gives the answer that is kept for a request, nil where there is none. It gives
@@ -70,9 +71,14 @@ func queueView(ctx context.Context, b *pgx.Batch, shopID int64) {
 // request that was answered before it gives that answer and keeps nothing. It gives
 // shop.ErrInFlight and shop.ErrKeyReused as Claim does.
 func (s *Store) KeepQuote(ctx context.Context, c shop.Claim, q *quote.Quote, a shop.Answer) (kept *shop.Answer, err error) {
+	event, err := eventArgs(c.Shop, quoteEvent(webhook.QuoteKept, q), q.ID)
+	if err != nil {
+		return nil, err
+	}
 	done := false
 	err = s.changeAsShop(ctx, c.Shop, func(tx pgx.Tx) error {
 		var b pgx.Batch
+		var deliveries []string
 		// Whoever carries out the same request holds the lock until it is done. It
 		// goes with its connection, whatever becomes of the process.
 		b.Queue(`
@@ -94,7 +100,14 @@ func (s *Store) KeepQuote(ctx context.Context, c shop.Claim, q *quote.Quote, a s
 			FROM kept_answers WHERE shop_id = $2 AND key = $18 AND claim = $19`,
 			q.ID, c.Shop, q.State.String(), q.Reference, q.Remark, q.Catalog, q.Revision, q.Dampers, q.Codes, q.Total, q.Content, eventsOf(q),
 			q.Created, q.CreatedBy, q.Changed, q.Link.Secret, zeronull.Timestamptz(q.Link.Expires), c.Key, c.ID, append([]quote.Need{}, q.Needs...))
-		return tx.SendBatch(ctx, &b).Close()
+		b.Queue(eventSQL, event...).Query(func(rows pgx.Rows) (err error) {
+			deliveries, err = pgx.CollectRows(rows, pgx.RowTo[string])
+			return err
+		})
+		if err := tx.SendBatch(ctx, &b).Close(); err != nil {
+			return err
+		}
+		return putIn(ctx, tx, c.Shop, deliveries)
 	})
 	if err != nil {
 		return nil, fmt.Errorf("keep a quote: %w", err)
@@ -278,6 +291,9 @@ func (s *Store) ChangeQuote(ctx context.Context, shopID int64, id, location stri
 			id, shopID, q.State.String(), q.Reference, q.Remark, eventsOf(&q), q.Changed, q.Link.Secret, zeronull.Timestamptz(q.Link.Expires), append([]quote.Taken{}, q.Taken...))
 		if err != nil {
 			return fmt.Errorf("change the quote %s: %w", id, err)
+		}
+		if told := eventOf(q.State); told != 0 && q.State != before {
+			return tellOf(ctx, tx, shopID, quoteEvent(told, &q))
 		}
 		return nil
 	})

@@ -19,6 +19,7 @@ import (
 	"midstroke/internal/postgres/pgtest"
 	"midstroke/internal/quote"
 	"midstroke/internal/shop"
+	"midstroke/internal/webhook"
 	"midstroke/migrations"
 )
 
@@ -86,7 +87,12 @@ func twoShops(t *testing.T, s *postgres.Store) (two neighbours) {
 		if kept, err := s.Claim(ctx, shop.NewClaim(k.ShopID, name, [32]byte{}), time.Minute); err != nil || kept != nil {
 			t.Fatal(kept, err)
 		}
+		hook := webhook.Webhook{ID: webhook.NewID(), URL: "https://till.example/", Events: webhook.EventTypes(), Active: true, Secret: webhook.NewSecret()}
+		if err := s.AddWebhook(ctx, k.ShopID, &hook); err != nil {
+			t.Fatal(err)
+		}
 		keepTwoAndEraseOne(t, s, k)
+		keepBatch(t, s, k)
 		if _, err := s.PutStock(ctx, k.ShopID, []quote.StockLine{{Code: "d1", Location: "main", Quantity: 3}}, false); err != nil {
 			t.Fatal(err)
 		}
@@ -109,7 +115,7 @@ func mark(table string, owner int64) string {
 	switch table {
 	case "shops":
 		return fmt.Sprintf("id = %d", owner)
-	case "catalogs", "keys", "kept_answers", "quotes", "erased_quotes", "stock", "stock_versions":
+	case "catalogs", "keys", "kept_answers", "quotes", "erased_quotes", "stock", "stock_versions", "webhooks", "webhook_deliveries", "batch_jobs", "batch_pieces":
 		return fmt.Sprintf("shop_id = %d", owner)
 	case "river_job":
 		return fmt.Sprintf("args ->> 'shop' = '%d'", owner)

@@ -26,13 +26,23 @@ func (s *Store) PutStock(ctx context.Context, shopID int64, lines []quote.StockL
 		if version, err = moveStock(ctx, tx, shopID); err != nil {
 			return err
 		}
-		_, err = tx.Exec(ctx, `
-			INSERT INTO stock AS s (shop_id, code, location, quantity, low, version)
-			SELECT $1, u.code, u.location, u.quantity, u.low, $6
-			FROM unnest($2::text[], $3::text[], $4::int[], $5::int[]) AS u (code, location, quantity, low)
-			ON CONFLICT (shop_id, code, location) DO UPDATE SET
-				quantity = excluded.quantity, low = coalesce(excluded.low, s.low), version = excluded.version, changed_at = now()`,
-			shopID, codes, locations, quantities, lows, version)
+		// The whole statement sees the stock as it was before it.
+		low, err := lowLines(tx.Query(ctx, `
+			WITH put AS (
+				INSERT INTO stock AS s (shop_id, code, location, quantity, low, version)
+				SELECT $1, u.code, u.location, u.quantity, u.low, $6
+				FROM unnest($2::text[], $3::text[], $4::int[], $5::int[]) AS u (code, location, quantity, low)
+				ON CONFLICT (shop_id, code, location) DO UPDATE SET
+					quantity = excluded.quantity, low = coalesce(excluded.low, s.low), version = excluded.version, changed_at = now()
+				RETURNING code, location, quantity, low)
+			SELECT put.code, put.location, put.quantity, put.low
+			FROM put LEFT JOIN stock s ON s.shop_id = $1 AND s.code = put.code AND s.location = put.location
+			WHERE put.quantity <= put.low AND NOT coalesce(s.quantity <= s.low, false)
+			ORDER BY put.code, put.location`,
+			shopID, codes, locations, quantities, lows, version))
+		if err == nil {
+			err = tellOfLow(ctx, tx, shopID, low)
+		}
 		if err != nil || !replace {
 			return err
 		}
@@ -134,16 +144,35 @@ func giveStockBack(ctx context.Context, tx pgx.Tx, shopID int64, q *quote.Quote)
 // that was deleted meanwhile comes back.
 func moveParts(ctx context.Context, tx pgx.Tx, shopID int64, parts []quote.Taken, sign int, version int64) error {
 	var b pgx.Batch
+	var low []lowLine
 	for _, p := range parts {
 		b.Queue(`
 			INSERT INTO stock AS s (shop_id, code, location, quantity, version) VALUES ($1, $2, $3, greatest($4, 0), $5)
-			ON CONFLICT (shop_id, code, location) DO UPDATE SET quantity = s.quantity + $4, version = excluded.version, changed_at = now()`,
-			shopID, p.Code, p.Location, sign*p.Quantity, version)
+			ON CONFLICT (shop_id, code, location) DO UPDATE SET quantity = s.quantity + $4, version = excluded.version, changed_at = now()
+			RETURNING code, location, quantity, coalesce(low, -1)`,
+			shopID, p.Code, p.Location, sign*p.Quantity, version).
+			Query(func(rows pgx.Rows) error {
+				moved, err := lowLines(rows, nil)
+				for _, l := range moved {
+					if l.Quantity <= l.Low && l.Quantity-sign*p.Quantity > l.Low {
+						low = append(low, l)
+					}
+				}
+				return err
+			})
 	}
 	if err := tx.SendBatch(ctx, &b).Close(); err != nil {
 		return fmt.Errorf("move the stock: %w", err)
 	}
-	return nil
+	return tellOfLow(ctx, tx, shopID, low)
+}
+
+// lowLines reads lines of stock with their marks.
+func lowLines(rows pgx.Rows, err error) ([]lowLine, error) {
+	if err != nil {
+		return nil, err
+	}
+	return pgx.CollectRows(rows, pgx.RowToStructByPos[lowLine])
 }
 
 func scanStockLine(row pgx.CollectableRow) (l catalog.StockLine, err error) {

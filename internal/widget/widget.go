@@ -10,7 +10,7 @@ import (
 	"fmt"
 )
 
-//go:embed dist src/counter/counter.html src/sheet/sheet.html
+//go:embed dist src/counter/counter.html src/sheet/sheet.html src/batch/batch.html
 var embedded embed.FS
 
 // The paths at which the files expect to be served.
@@ -40,8 +40,8 @@ type Files struct {
 	Script File
 	// Manifest is JSON to be served at ManifestPath.
 	Manifest File
-	// Counter and Sheet are the two pages. They load what Beside lists.
-	Counter, Sheet File
+	// Counter, Sheet and Batch are the pages. They load what Beside lists.
+	Counter, Sheet, Batch File
 	// Beside are the scripts and style sheets of the pages, by the path at
 	// which they are to be served.
 	Beside map[string]File
@@ -69,6 +69,7 @@ func Load() (*Files, error) {
 		{"dist/midstroke.js", scriptType, &f.Script},
 		{"src/counter/counter.html", pageType, &f.Counter},
 		{"src/sheet/sheet.html", pageType, &f.Sheet},
+		{"src/batch/batch.html", pageType, &f.Batch},
 	} {
 		file, err := newFile(one.contentType, one.name)
 		if err != nil {
@@ -78,6 +79,7 @@ func Load() (*Files, error) {
 	}
 	for name, contentType := range map[string]string{
 		"counter.js": scriptType, "counter.css": styleType, "sheet.js": scriptType, "sheet.css": styleType,
+		"batch.js": scriptType, "batch.css": styleType,
 	} {
 		file, err := newFile(contentType, "dist/"+name)
 		if err != nil {

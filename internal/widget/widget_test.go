@@ -79,7 +79,7 @@ func TestTheFilesAreWhatTheyAreNamedBy(t *testing.T) {
 func TestThePagesLoadWhatIsBesideThem(t *testing.T) {
 	f := load(t)
 	loads := regexp.MustCompile(`(?:src|href)="(/widget/[^"]+)"`)
-	for name, page := range map[string]widget.File{"counter": f.Counter, "sheet": f.Sheet} {
+	for name, page := range map[string]widget.File{"counter": f.Counter, "sheet": f.Sheet, "batch page": f.Batch} {
 		found := loads.FindAllSubmatch(page.Body, -1)
 		if len(found) != 2 {
 			t.Errorf("the %s loads %d files, want a script and a style sheet", name, len(found))
@@ -121,7 +121,7 @@ func TestTheBundlesAreFresh(t *testing.T) {
 // that the sources name.
 func TestMessages(t *testing.T) {
 	english := map[string]bool{}
-	for _, name := range []string{"messages.json", "widget/messages.json", "counter/messages.json", "counter/livingmessages.json", "sheet/messages.json"} {
+	for _, name := range []string{"messages.json", "widget/messages.json", "counter/messages.json", "counter/livingmessages.json", "sheet/messages.json", "batch/messages.json"} {
 		raw, err := os.ReadFile("src/" + name)
 		if err != nil {
 			t.Fatal(err)
@@ -245,7 +245,7 @@ func ExampleLoad() {
 	// Output:
 	// /widget/midstroke.js text/javascript; charset=utf-8
 	// 55 71
-	// [/widget/counter.css /widget/counter.js /widget/sheet.css /widget/sheet.js]
+	// [/widget/batch.css /widget/batch.js /widget/counter.css /widget/counter.js /widget/sheet.css /widget/sheet.js]
 }
 
 func BenchmarkLoad(b *testing.B) {

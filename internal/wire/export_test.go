@@ -77,5 +77,25 @@ func RequestFields() map[string][]form.About {
 	return map[string][]form.About{
 		"FitsRequest": fitsTable.Fields(), "HardwareRequest": hardwareTable.Fields(), "TravelRequest": travelRequestTable.Fields(),
 		"RatesRequest": ratesTable.Fields(),
+		"QuoteRequest": quoteFields(), "QuoteChange": quoteChangeTable.Fields(),
+		"StockLine": stockTable.Fields(), "WebhookRequest": webhookTable.Fields(), "WebhookChange": webhookChangeTable.Fields(),
 	}
+}
+
+// quoteFields gives the fields of a request for a quote, with those of the parts that
+// are read one by one.
+func quoteFields() []form.About {
+	axle := quoteAxleTable.Fields()
+	for i := range axle {
+		if axle[i].Name == readFitsMember {
+			axle[i].Kind, axle[i].Fields = form.KindRecord, fitsTable.Fields()
+		}
+	}
+	fields := quoteTable.Fields()
+	for i := range fields {
+		if fields[i].Name == readAxlesMember {
+			fields[i].Item = &form.About{Kind: form.KindRecord, Fields: axle}
+		}
+	}
+	return fields
 }

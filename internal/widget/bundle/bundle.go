@@ -17,6 +17,7 @@ var entries = []string{
 	"src/widget/midstroke.tsx",
 	"src/counter/counter.tsx", "src/counter/counter.css",
 	"src/sheet/sheet.tsx", "src/sheet/sheet.css",
+	"src/batch/batch.tsx", "src/batch/batch.css",
 }
 
 // Files gives all bundles by name, made from the sources in a folder.

@@ -44,6 +44,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/batch": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The page for files of vehicles
+         * @description A page for people. A file that is dropped on it is sent to `/v1/batches/preview`, `/v1/batches` and `/v1/coverage`, with the key that is entered. `lang` is the language, and `catalog` names the catalogue.
+         */
+        get: operations["batchPage"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/widget/midstroke.js": {
         parameters: {
             query?: never;
@@ -826,10 +846,79 @@ export interface paths {
          *     an apostrophe in front. A workbook comes back with the values of its first sheet of requests, a header that stays in
          *     sight, filters, colours, a drawing of each stroke, and a sheet that says what was assumed and what was left out.
          *
-         *     At most 10,000 rows and 64 MiB. Rows that aren't answered after 10 seconds have the fault `not_answered`. All rows are answered from the
-         *     same revision. A file takes one token, and one more for each 10 rows. Needs a key for a server or an administrator.
+         *     A file of up to 10,000 rows is answered at once. A larger one, one that takes longer than 10 seconds, and every one with
+         *     `Prefer: respond-async` is answered in the background: 202, with a `Location` that says how far it is. The same file sent again for the same
+         *     revision is the same job, and says `repeated`. A shop may have 50 jobs that aren't finished. While the database is away there are no jobs: then at most
+         *     10,000 rows and 64 MiB are taken, and rows that aren't answered after 10 seconds have the fault `not_answered`.
+         *
+         *     At most 256 MiB. All rows are answered from the same revision. A file takes one token, and one more for each 10 rows,
+         *     or for each 1,000 in the background. Needs a key for a server or an administrator.
          */
         post: operations["answerBatch"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/batches/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * How far a file is that is answered in the background
+         * @description Needs a key for a server or an administrator.
+         */
+        get: operations["getBatch"];
+        put?: never;
+        post?: never;
+        /**
+         * Cancel a job, and delete it with its answer
+         * @description Needs a key for a server or an administrator.
+         */
+        delete: operations["dropBatch"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/batches/{id}/result": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The file with its answers
+         * @description Ranges of it may be asked for (RFC 9110 section 14), to go on with a download. 409 while the job isn't done. It is kept 7 days, unless the service is set up otherwise. Needs a key for a server or an administrator.
+         */
+        get: operations["getBatchResult"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/batches/{id}/events": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What becomes of a job, as server-sent events
+         * @description The event `progress` has the job as its data whenever it has moved, `end` has it when it is done or has failed, and `gone` says that it was deleted. After 5 minutes the connection ends: follow it again. Needs a key for a server or an administrator.
+         */
+        get: operations["followBatch"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -929,10 +1018,167 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/webhooks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The shop's webhooks
+         * @description The oldest first, all on one page. Their secrets aren't shown again. Needs a key for an administrator.
+         */
+        get: operations["listWebhooks"];
+        put?: never;
+        /**
+         * Be told at an address of your own when something changes
+         * @description Each event is sent to `url` as a `POST` with the JSON of `WebhookEvent`. It comes from the transaction that caused it: if the
+         *     quote is there, its event is on its way, whatever becomes of this service. It is signed as Standard Webhooks says: `webhook-id`,
+         *     `webhook-timestamp` (seconds since 1970) and `webhook-signature`, which has `v1,` and the base64 of the HMAC-SHA-256 of
+         *     `{webhook-id}.{webhook-timestamp}.{body}`. The key of the HMAC is the base64 behind `whsec_` in the secret, which the
+         *     answer to this request shows and no other.
+         *
+         *     Answer with a status from 200 to 299 within 10 seconds. Anything else is tried again, at growing intervals, twelve times
+         *     within two and a half days; 410 switches the webhook off. Redirects aren't followed. An event may come twice, with the same
+         *     `webhook-id`, so keep the ids that you have seen. Events may come out of order.
+         *
+         *     The address must be public and begin with `https://`, unless the service is set up to allow your network. That is checked
+         *     whenever a connection is made. A shop may have 10 webhooks. Needs a key for an administrator.
+         */
+        post: operations["addWebhook"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/webhooks/{webhook}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * One webhook
+         * @description Needs a key for an administrator.
+         */
+        get: operations["getWebhook"];
+        put?: never;
+        post?: never;
+        /**
+         * Delete a webhook with its log
+         * @description What waits isn't sent any more. Needs a key for an administrator.
+         */
+        delete: operations["deleteWebhook"];
+        options?: never;
+        head?: never;
+        /**
+         * Change where a webhook leads, what it tells, or switch it off and on
+         * @description A webhook that is switched off is told nothing of what happens meanwhile. Needs a key for an administrator.
+         */
+        patch: operations["changeWebhook"];
+        trace?: never;
+    };
+    "/v1/webhooks/{webhook}/deliveries": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What a webhook was sent, the last first
+         * @description Deliveries are listed for 30 days. Needs a key for an administrator.
+         */
+        get: operations["listDeliveries"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/webhooks/{webhook}/deliveries/{delivery}/resend": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Send an event again
+         * @description The same body is sent with the same `webhook-id`, and tried again as an event of now. Needs a key for an administrator.
+         */
+        post: operations["resendDelivery"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
+        BatchJob: {
+            id: string;
+            /** @enum {string} */
+            state: "waiting" | "running" | "done" | "failed";
+            /** @description the same file had been sent before */
+            repeated: boolean;
+            catalog: components["schemas"]["BatchCatalog"];
+            rows: number;
+            /** @description rows whose answers are kept */
+            rows_done: number;
+            rows_with_faults: number;
+            outcomes: components["schemas"]["BatchOutcomes"];
+            /** @description the first rows with faults */
+            faults: components["schemas"]["BatchRowFault"][];
+            /** @description rows a second */
+            rate: number | null;
+            seconds_left: number | null;
+            /**
+             * Format: int64
+             * @description of the answer so far
+             */
+            bytes: number;
+            /** Format: date-time */
+            created_at: string;
+            /** Format: date-time */
+            changed_at: string;
+            finished_at: string | null;
+            /** @description when the answer is deleted */
+            expires_at: string | null;
+            /** @description where the answer is, when it is done */
+            result: string | null;
+            /** @description where the events are */
+            events: string;
+            /** @description why it failed */
+            problem: string | null;
+        };
+        BatchCatalog: {
+            name: string;
+            revision: number;
+        };
+        /** @description rows by the outcome of their answers */
+        BatchOutcomes: {
+            fits: number;
+            no_fit: number;
+            measure_again: number;
+            outside_method: number;
+        };
+        BatchRowFault: {
+            /** @description its line, or its row in a workbook, from 1 */
+            line: number;
+            text: string;
+            /** @description separated by `|` */
+            codes: string;
+        };
         BatchPreview: {
             catalog: components["schemas"]["Edition"];
             /** @enum {string} */
@@ -1285,8 +1531,27 @@ export interface components {
             /** @description where it is, in your own words */
             location: string;
             quantity: number;
-            /** @description a mark of your own: at or below it the part is to be ordered again. Unless given, what was set before stays */
+            /** @description a mark of your own: at or below it the part is to be ordered again, and the webhooks of `stock.low` are told when it comes there. Unless given, what was set before stays */
             low?: number;
+        };
+        /** @enum {string} */
+        WebhookEventName: "quote.kept" | "quote.ordered" | "quote.cancelled" | "catalog.published" | "stock.low";
+        WebhookRequest: {
+            /** @description where events are sent, such as `https://till.example/midstroke` */
+            url: string;
+            /** @description what to be told of: `catalog.published` when another revision of a catalogue answers, by publication or roll back; `stock.low` when lines of stock come to be at or below their `low` */
+            events: components["schemas"]["WebhookEventName"][];
+            /** @description what it is for, in your own words */
+            description?: string;
+            /** @description whether events are sent; by default true */
+            active?: boolean;
+        };
+        /** @description what is to change; what isn't named stays */
+        WebhookChange: {
+            url?: string;
+            events?: components["schemas"]["WebhookEventName"][];
+            description?: string;
+            active?: boolean;
         };
         /** @description one end of the damper's place on the vehicle, with its bracket and the plane that it was measured to */
         VehicleEnd: components["schemas"]["EyePlace"] | components["schemas"]["StudPlace"] | components["schemas"]["BarPinPlace"] | components["schemas"]["OutsidePlace"];
@@ -2214,6 +2479,100 @@ export interface components {
             version: number;
             /** @description how many lines were set */
             lines: number;
+        };
+        Webhook: {
+            id: string;
+            url: string;
+            events: components["schemas"]["WebhookEventName"][];
+            description: string;
+            active: boolean;
+            /** Format: date-time */
+            created_at: string;
+            /** @description the prefix of a key */
+            created_by: string;
+        };
+        WebhookAdded: {
+            id: string;
+            url: string;
+            events: components["schemas"]["WebhookEventName"][];
+            description: string;
+            active: boolean;
+            /** Format: date-time */
+            created_at: string;
+            /** @description the prefix of a key */
+            created_by: string;
+            /** @description what its events are signed by: `whsec_` and the base64 of 32 bytes. It is shown this once */
+            secret: string;
+        };
+        WebhookPage: {
+            items: components["schemas"]["Webhook"][];
+        };
+        /** @description what is sent. It says which quote, catalogue or part it is about and no text of yours; read the rest with a key */
+        WebhookEvent: {
+            type: components["schemas"]["WebhookEventName"];
+            /**
+             * Format: date-time
+             * @description when it happened
+             */
+            timestamp: string;
+            data: components["schemas"]["QuoteMoved"] | components["schemas"]["CatalogPublished"] | components["schemas"]["StockLow"];
+        };
+        /** @description of `quote.kept`, `quote.ordered` and `quote.cancelled` */
+        QuoteMoved: {
+            /** @description the quote's id */
+            quote: string;
+            state: components["schemas"]["QuoteState"];
+            catalog: components["schemas"]["QuoteEdition"];
+            /** @description the codes of the chosen dampers, an axle each */
+            dampers: string[];
+            total: components["schemas"]["Total"];
+        };
+        /** @description of `catalog.published` */
+        CatalogPublished: {
+            catalog: string;
+            revision: number;
+            /** @enum {string} */
+            action: "publish" | "roll_back";
+        };
+        /** @description of `stock.low` */
+        StockLow: {
+            /** @description the lines that came to be at or below their `low` by one change */
+            lines: {
+                code: string;
+                location: string;
+                quantity: number;
+                low: number;
+            }[];
+            /** @description how many more lines did */
+            unlisted: number;
+        };
+        /** @enum {string} */
+        DeliveryState: "waiting" | "delivered" | "failed";
+        Delivery: {
+            /** @description its `webhook-id` */
+            id: string;
+            state: components["schemas"]["DeliveryState"];
+            attempts: number;
+            /** Format: date-time */
+            created_at: string;
+            /** @description about when it is tried next; null where it isn't, or is at once */
+            next_attempt_at: string | null;
+            last_attempt: components["schemas"]["DeliveryAttempt"] | null;
+            event: components["schemas"]["WebhookEvent"];
+        };
+        DeliveryAttempt: {
+            /** Format: date-time */
+            at: string;
+            took_ms: number;
+            /** @description null where there was no answer */
+            status: number | null;
+            /** @description why it failed; null where it didn't */
+            fault: components["schemas"]["Note"] | null;
+        };
+        DeliveryPage: {
+            items: components["schemas"]["Delivery"][];
+            /** @description the value of `cursor` for the next page; null on the last one */
+            next_cursor: string | null;
         };
         /** @description a chosen fit as it was kept */
         Quote: {
@@ -3910,6 +4269,15 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
+        /** @description the answer isn't whole yet */
+        BatchNotDone: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
         /** @description the quote has changed since the ETag was read. The header ETag has the present one */
         QuoteChanged: {
             headers: {
@@ -4153,6 +4521,12 @@ export interface components {
         RowsInStock: boolean;
         /** @description how many dampers the pick list of a row is for; by default 2 */
         RowsDampers: number;
+        /** @description the webhook's id */
+        PathWebhook: string;
+        /** @description the delivery's id, which is its `webhook-id` */
+        PathDelivery: string;
+        /** @description the job's id */
+        PathBatch: string;
         /** @description the quote's id */
         PathQuote: string;
         /** @description the ETag that you read with the quote, or `*` for any */
@@ -4582,6 +4956,22 @@ export interface operations {
         };
     };
     sheet: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: components["responses"]["Page"];
+            304: components["responses"]["NotModified"];
+            405: components["responses"]["MethodNotAllowed"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+        };
+    };
+    batchPage: {
         parameters: {
             query?: never;
             header?: never;
@@ -7396,6 +7786,8 @@ export interface operations {
                 lang?: components["parameters"]["Lang"];
             };
             header?: {
+                /** @description `respond-async` (RFC 7240) asks for an answer in the background */
+                Prefer?: string;
                 /** @description the language of texts; English if there is no translation */
                 "Accept-Language"?: components["parameters"]["AcceptLanguage"];
             };
@@ -7424,6 +7816,18 @@ export interface operations {
                     "text/plain": string;
                 };
             };
+            /** @description the file is answered in the background */
+            202: {
+                headers: {
+                    Location?: string;
+                    ETag: components["headers"]["ETag"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BatchJob"];
+                };
+            };
             400: components["responses"]["BadUpload"];
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
@@ -7438,6 +7842,217 @@ export interface operations {
             500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
             507: components["responses"]["NoRoom"];
+        };
+    };
+    getBatch: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the language of texts; English if there is no translation */
+                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
+                /** @description the ETag of a copy that the caller has */
+                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
+            };
+            path: {
+                /** @description the job's id */
+                id: components["parameters"]["PathBatch"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the job */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BatchJob"];
+                    "text/plain": string;
+                };
+            };
+            304: components["responses"]["NotModified"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    dropBatch: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: never;
+            path: {
+                /** @description the job's id */
+                id: components["parameters"]["PathBatch"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description a fault as text, if `errors=text` was sent */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/plain": string;
+                };
+            };
+            /** @description the job is gone */
+            204: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    getBatchResult: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the language of texts; English if there is no translation */
+                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
+                /** @description the bytes that are wanted, such as `bytes=1000-` */
+                Range?: string;
+                /** @description the ETag of a copy that the caller has */
+                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
+            };
+            path: {
+                /** @description the job's id */
+                id: components["parameters"]["PathBatch"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the file, in the form that it came in */
+            200: {
+                headers: {
+                    "Content-Disposition"?: string;
+                    "Accept-Ranges"?: string;
+                    ETag: components["headers"]["ETag"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv": string;
+                    "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet": string;
+                    "application/x-ndjson": string;
+                    "text/plain": string;
+                };
+            };
+            /** @description a part of it */
+            206: {
+                headers: {
+                    "Content-Range"?: string;
+                    ETag: components["headers"]["ETag"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv": string;
+                    "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet": string;
+                    "application/x-ndjson": string;
+                };
+            };
+            304: components["responses"]["NotModified"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            409: components["responses"]["BatchNotDone"];
+            /** @description the file has no such bytes */
+            416: {
+                headers: {
+                    "Content-Range"?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/plain": string;
+                };
+            };
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    followBatch: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the language of texts; English if there is no translation */
+                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
+            };
+            path: {
+                /** @description the job's id */
+                id: components["parameters"]["PathBatch"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the events */
+            200: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/event-stream": string;
+                    "text/plain": string;
+                };
+            };
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
         };
     };
     previewBatch: {
@@ -7742,6 +8357,357 @@ export interface operations {
             408: components["responses"]["TooSlow"];
             413: components["responses"]["TooLarge"];
             415: components["responses"]["UnsupportedMediaType"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    listWebhooks: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the ETag of a copy that the caller has */
+                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the webhooks */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WebhookPage"];
+                    "text/plain": string;
+                };
+            };
+            304: components["responses"]["NotModified"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            405: components["responses"]["MethodNotAllowed"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    addWebhook: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                /**
+                 * @example {
+                 *       "url": "https://till.example/midstroke",
+                 *       "events": [
+                 *         "quote.ordered",
+                 *         "stock.low"
+                 *       ],
+                 *       "description": "the till"
+                 *     }
+                 */
+                "application/json": components["schemas"]["WebhookRequest"];
+            };
+        };
+        responses: {
+            /** @description a fault as text, if `errors=text` was sent */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/plain": string;
+                };
+            };
+            /** @description the webhook with its secret */
+            201: {
+                headers: {
+                    /** @description where the webhook is */
+                    Location?: string;
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WebhookAdded"];
+                };
+            };
+            400: components["responses"]["NotJSON"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            405: components["responses"]["MethodNotAllowed"];
+            408: components["responses"]["TooSlow"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["UnsupportedMediaType"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+            507: components["responses"]["NoRoom"];
+        };
+    };
+    getWebhook: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the ETag of a copy that the caller has */
+                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
+            };
+            path: {
+                /** @description the webhook's id */
+                webhook: components["parameters"]["PathWebhook"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the webhook */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Webhook"];
+                    "text/plain": string;
+                };
+            };
+            304: components["responses"]["NotModified"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    deleteWebhook: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: never;
+            path: {
+                /** @description the webhook's id */
+                webhook: components["parameters"]["PathWebhook"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description a fault as text, if `errors=text` was sent */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/plain": string;
+                };
+            };
+            /** @description the webhook is gone */
+            204: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    changeWebhook: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: never;
+            path: {
+                /** @description the webhook's id */
+                webhook: components["parameters"]["PathWebhook"];
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                /**
+                 * @example {
+                 *       "active": false
+                 *     }
+                 */
+                "application/json": components["schemas"]["WebhookChange"];
+            };
+        };
+        responses: {
+            /** @description the webhook as it is now */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Webhook"];
+                    "text/plain": string;
+                };
+            };
+            400: components["responses"]["NotJSON"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            408: components["responses"]["TooSlow"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["UnsupportedMediaType"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    listDeliveries: {
+        parameters: {
+            query?: {
+                /** @description the state that the delivery is in */
+                state?: components["schemas"]["DeliveryState"];
+                /** @description the most items on a page; by default 100 */
+                limit?: components["parameters"]["Limit"];
+                /** @description where to go on, from `next_cursor` of the page before. It belongs to one list with its filters and its order, and stays valid when a newer revision is published in between */
+                cursor?: components["parameters"]["Cursor"];
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the language of texts; English if there is no translation */
+                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
+                /** @description the ETag of a copy that the caller has */
+                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
+            };
+            path: {
+                /** @description the webhook's id */
+                webhook: components["parameters"]["PathWebhook"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description a page of deliveries */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    Link: components["headers"]["Link"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DeliveryPage"];
+                    "text/plain": string;
+                };
+            };
+            304: components["responses"]["NotModified"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    resendDelivery: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the language of texts; English if there is no translation */
+                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
+            };
+            path: {
+                /** @description the webhook's id */
+                webhook: components["parameters"]["PathWebhook"];
+                /** @description the delivery's id, which is its `webhook-id` */
+                delivery: components["parameters"]["PathDelivery"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description a fault as text, if `errors=text` was sent */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/plain": string;
+                };
+            };
+            /** @description the delivery, which waits now */
+            202: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Delivery"];
+                };
+            };
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
             431: components["responses"]["HeaderTooLarge"];

@@ -22,7 +22,14 @@ export class Refused extends Error {
 interface How {
   signal?: AbortSignal;
   accept?: string;
-  body?: object;
+  /** an object is sent as JSON, a file as it is */
+  body?: object | Blob;
+  /** POST with a body, else GET, unless it is given */
+  method?: string;
+  /** of RFC 7240 */
+  prefer?: string;
+  /** how long the answer may take, in milliseconds */
+  patience?: number;
 }
 
 export class Service {
@@ -39,18 +46,18 @@ export class Service {
 
   /** The answer to a request in flat names. */
   async fits(query: URLSearchParams, signal?: AbortSignal): Promise<Answer> {
-    const response = await this.#ask(`/v1/fits?${query}`, { signal });
+    const response = await this.ask(`/v1/fits?${query}`, { signal });
     return { ...await response.json(), language: response.headers.get("Content-Language") ?? "en" };
   }
 
   /** The quote that a link leads to. */
   async quote(link: string, signal?: AbortSignal): Promise<Quote> {
-    return (await this.#ask(`/v1/sheets/${encodeURIComponent(link)}`, { signal })).json();
+    return (await this.ask(`/v1/sheets/${encodeURIComponent(link)}`, { signal })).json();
   }
 
   /** How a pair of ends is measured. */
   async guide(query: URLSearchParams, signal?: AbortSignal): Promise<Guide> {
-    return (await this.#ask(`/v1/guide?${query}`, { signal })).json();
+    return (await this.ask(`/v1/guide?${query}`, { signal })).json();
   }
 
   /** The drawing for it, as SVG, with its labels beside the parts or as numbers. */
@@ -60,7 +67,7 @@ export class Service {
 
   /** How a linkage moves over the wheel's travel. */
   async travel(body: Pick<TravelRequest, "units" | "linkage" | "range" | "places">, signal?: AbortSignal): Promise<Travel> {
-    return (await this.#ask("/v1/travel", { signal, body })).json();
+    return (await this.ask("/v1/travel", { signal, body })).json();
   }
 
   /** A picture of the damping of the fit of a rank, as SVG. */
@@ -72,18 +79,23 @@ export class Service {
   }
 
   async #drawing(path: string, how: How): Promise<string> {
-    return (await this.#ask(path, { ...how, accept: "image/svg+xml" })).text();
+    return (await this.ask(path, { ...how, accept: "image/svg+xml" })).text();
   }
 
-  async #ask(path: string, { signal, accept = "application/json", body }: How): Promise<Response> {
+  /**
+   * Sends a request.
+   * @throws Unreachable or Refused
+   */
+  async ask(path: string, { signal, accept = "application/json", body, method = body ? "POST" : "GET", prefer, patience = TIMEOUT }: How): Promise<Response> {
     const headers: Record<string, string> = { Accept: accept, "Accept-Language": this.lang };
     if (this.key) headers.Authorization = `Bearer ${this.key}`;
-    if (body) headers["Content-Type"] = "application/json";
-    const timeout = AbortSignal.timeout(TIMEOUT);
+    if (body) headers["Content-Type"] = body instanceof Blob ? body.type : "application/json";
+    if (prefer) headers.Prefer = prefer;
+    const timeout = AbortSignal.timeout(patience);
     let response;
     try {
       response = await fetch(this.base + path, {
-        method: body ? "POST" : "GET", headers, body: body && JSON.stringify(body),
+        method, headers, body: body instanceof Blob ? body : body && JSON.stringify(body),
         credentials: "omit", referrerPolicy: "no-referrer", signal: signal ? AbortSignal.any([signal, timeout]) : timeout,
       });
     } catch (error) {

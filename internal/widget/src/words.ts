@@ -10,8 +10,9 @@ type Shared = typeof shared["en"];
 type Counter = typeof import("./counter/messages.json")["en"];
 type Living = typeof import("./counter/livingmessages.json")["en"];
 type Sheet = typeof import("./sheet/messages.json")["en"];
+type Batch = typeof import("./batch/messages.json")["en"];
 type Widget = typeof import("./widget/messages.json")["en"];
-export type Key = keyof (Shared & Counter & Living & Sheet & Widget);
+export type Key = keyof (Shared & Batch & Counter & Living & Sheet & Widget);
 
 type Texts = Record<string, Record<string, string>>;
 

@@ -81,10 +81,17 @@ test-faults: ## break the database, flood and restart the real program; prints a
 	MIDSTROKE_TEST_FAULTS=1 go test -count=1 -timeout 30m -v -run '^TestFaults$$' ./internal/outage
 
 .PHONY: test-clients
-test-clients: ## a client in TypeScript that is generated from the contract, run against the real service (needs Node)
+test-clients: ## the client in TypeScript and its till, run against the real service (needs Node)
 	@DATABASE_URL= .ci/need run
 	@.ci/need web
-	testdata/clients/typescript/run
+	api/clients/typescript/test/run
+
+.PHONY: clients
+clients: ## make the clients of api/clients from the contract (needs Node)
+	@.ci/need build
+	@.ci/need web
+	cd api/clients/go && GOFLAGS=-mod=readonly go generate .
+	cd api/clients/typescript && npm ci --no-audit --no-fund && npm run build
 
 .PHONY: bench
 bench: ## the real program beside what it stands on: one table, in some minutes

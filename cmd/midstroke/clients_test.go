@@ -6,6 +6,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"midstroke/internal/pglocal"
 )
 
 // TestGeneratedClients makes a client of the contract with each of two generators
@@ -27,17 +29,7 @@ func TestGeneratedClients(t *testing.T) {
 	}
 	run := func(t *testing.T, name string, args ...string) string {
 		t.Helper()
-		cmd := exec.Command(name, args...)
-		cmd.Dir = dir
-		// The main module's settings of modules aren't this one's.
-		cmd.Env = append(os.Environ(), "GOFLAGS=-trimpath -mod=readonly", "GOWORK=off")
-		var said strings.Builder
-		cmd.Stderr = &said
-		out, err := cmd.Output()
-		if err != nil {
-			t.Fatalf("%s %s: %v\n%s%s", name, strings.Join(args, " "), err, out, said.String())
-		}
-		return string(out)
+		return runIn(t, dir, "", name, args...)
 	}
 	s := serve(t, "--data-dir", dataDir(t))
 	defer s.interrupt(t)
@@ -59,5 +51,67 @@ func TestGeneratedClients(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// runIn runs a program in a module of its own, with a text as its input, and gives what
+// it prints.
+func runIn(t *testing.T, dir, input, name string, args ...string) string {
+	t.Helper()
+	cmd := exec.Command(name, args...)
+	cmd.Dir, cmd.Stdin = dir, strings.NewReader(input)
+	// The main module's settings of modules aren't this one's.
+	cmd.Env = append(os.Environ(), "GOFLAGS=-trimpath -mod=readonly", "GOWORK=off")
+	var said strings.Builder
+	cmd.Stderr = &said
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatalf("%s %s: %v\n%s%s", name, strings.Join(args, " "), err, out, said.String())
+	}
+	return string(out)
+}
+
+// TestTheGoClientAndItsTill generates the package of api/clients/go, and lets the till
+// that is built on it keep a quote and open its sheet.
+func TestTheGoClientAndItsTill(t *testing.T) {
+	dir := t.TempDir()
+	for _, folder := range []string{"api/clients/go", "testdata/examples/till-go"} {
+		if err := os.CopyFS(filepath.Join(dir, folder), os.DirFS("../../"+folder)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	contract, err := os.ReadFile("../../api/openapi.yaml")
+	if err == nil {
+		err = os.WriteFile(filepath.Join(dir, "api/openapi.yaml"), contract, 0o644)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	_ = os.Remove(filepath.Join(dir, "api/clients/go/contract.go")) // of an earlier "make clients"
+	runIn(t, filepath.Join(dir, "api/clients/go"), "", "go", "generate", ".")
+	client := filepath.Join(dir, "testdata/examples/till-go")
+	runIn(t, client, "", "go", "build", "-o", "till", ".")
+
+	data := dataDir(t)
+	s := serve(t, "--data-dir", data)
+	defer s.interrupt(t)
+	url, err := pglocal.Attach(t.Context(), data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Setenv("MIDSTROKE_KEY", demoKey(t, url))
+	example, err := filepath.Abs("../../testdata/examples/rear-axle-two-eyes.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	said := runIn(t, client, "1\n", filepath.Join(client, "till"), s.url, "rear", example)
+	for _, want := range []string{"Which one? ", "\nTotal ", "\nQuote ", "\nSheet " + s.url + "/sheet?quote="} {
+		if !strings.Contains(said, want) {
+			t.Errorf("the till doesn't say %q:\n%s", want, said)
+		}
+	}
+	lines, err := os.ReadFile("../../testdata/examples/till-go/main.go")
+	if n := strings.Count(string(lines), "\n"); err != nil || n > 80 {
+		t.Errorf("the till has %d lines, %v", n, err)
 	}
 }

@@ -3,11 +3,15 @@ package speed_test
 import (
 	"bufio"
 	"bytes"
+	"cmp"
+	"context"
+	"crypto/rand"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"net"
+	"net/http"
 	"net/textproto"
 	"os"
 	"os/exec"
@@ -18,6 +22,8 @@ import (
 	"sync/atomic"
 	"testing"
 	"time"
+
+	"github.com/jackc/pgx/v5"
 )
 
 // loadOrder is the variable that makes the test's binary a load generator.
@@ -26,6 +32,13 @@ const loadOrder = "MIDSTROKE_SPEED_LOAD"
 // order is what a load generator does.
 type order struct {
 	Address, Key string
+	// Path is where bodies go, by default /v1/fits. Once says that each request has an
+	// Idempotency-Key of its own.
+	Path string
+	Once bool
+	// Insert is the URL of a database. With it no requests are sent, and each body is
+	// inserted into the table bare_quotes instead.
+	Insert string
 	// Bodies are sent in turns. Each is made another request by a reference, and by a
 	// mass that was never sent wherever it has newMass.
 	Bodies []string
@@ -74,7 +87,11 @@ func generate(text string) int {
 	var failed atomic.Bool
 	for range g.Connections {
 		all.Go(func() {
-			if err := g.work(); err != nil {
+			work := g.work
+			if g.Insert != "" {
+				work = g.insert
+			}
+			if err := work(); err != nil {
 				fmt.Fprintln(os.Stderr, "load:", err)
 				failed.Store(true)
 			}
@@ -136,7 +153,7 @@ func (g *generator) work() error {
 		// From when it was due: a wait for the request before counts.
 		took[which] = append(took[which], time.Since(due))
 		received += length
-		if status == 200 {
+		if status == http.StatusOK || g.Once && status == http.StatusCreated {
 			ok++
 		} else {
 			other++
@@ -154,6 +171,27 @@ func (g *generator) work() error {
 // newMass stands for a mass in kg, from 380 to 460, that no request before had.
 const newMass = `"NEW MASS"`
 
+// insert inserts bodies on one connection until the end, each in a transaction of its own.
+func (g *generator) insert() error {
+	ctx := context.Background()
+	conn, err := pgx.Connect(ctx, g.Insert)
+	if err != nil {
+		return err
+	}
+	defer conn.Close(ctx)
+	n := 0
+	for ; time.Now().Before(g.ends); n++ {
+		body := g.Bodies[n%len(g.Bodies)]
+		if _, err := conn.Exec(ctx, "INSERT INTO bare_quotes (id, body) VALUES ($1, $2)", rand.Text(), []byte(body)); err != nil {
+			return err
+		}
+	}
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	g.OK += n
+	return nil
+}
+
 // request appends the i-th request.
 func (g *generator) request(out []byte, i int64, body string) []byte {
 	if before, after, ok := strings.Cut(body, newMass); ok {
@@ -162,10 +200,13 @@ func (g *generator) request(out []byte, i int64, body string) []byte {
 		body = before + strconv.FormatFloat(mass, 'f', 6, 64) + after
 	}
 	name := `"reference":"request ` + strconv.FormatInt(i, 10) + " of " + strconv.Itoa(os.Getpid()) + `",`
-	out = append(out, "POST /v1/fits HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nContent-Length: "...)
+	out = append(append(append(out, "POST "...), cmp.Or(g.Path, "/v1/fits")...), " HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nContent-Length: "...)
 	out = strconv.AppendInt(out, int64(len(name)+len(body)), 10)
 	if g.Key != "" {
 		out = append(append(out, "\r\nAuthorization: Bearer "...), g.Key...)
+	}
+	if g.Once {
+		out = append(append(out, "\r\nIdempotency-Key: "...), rand.Text()...)
 	}
 	out = append(out, "\r\n\r\n{"...)
 	return append(append(out, name...), body[1:]...)

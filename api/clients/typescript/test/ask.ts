@@ -1,10 +1,6 @@
-// Asks the service at the given address for dampers, with the client that
-// openapi-fetch makes of the contract's types, and prints the best pick list.
+// Asks the service at the given address for dampers, and prints the best pick list.
 import { argv } from "node:process";
-import createClient from "openapi-fetch";
-import type { components, paths } from "./contract.js";
-
-type Schemas = components["schemas"];
+import { connect, type Schemas } from "midstroke-client";
 
 // An eye on an M12 bolt.
 const eye: Schemas["EyePlace"] = { style: "eye", bolt: "M12", opening: "1 1/2", plate: "3/16" };
@@ -18,9 +14,7 @@ const request: Schemas["FitsRequest"] = {
   readings: ["17 5/16", 17.3125],
 };
 
-// An answer comes as JSON unless a request asks for another form. Without the
-// media types here, each answer might also be a text.
-const client = createClient<paths, "application/json" | "application/problem+json">({ baseUrl: argv[2] });
+const client = connect(argv[2] ?? "");
 
 const { data: answer, error: problem, response } = await client.POST("/v1/fits", { body: request });
 if (!answer) {

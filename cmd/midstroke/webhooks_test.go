@@ -1,0 +1,129 @@
+package main_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"midstroke/internal/pglocal"
+)
+
+// TestReceiversThatFail has receivers that answer 500 for a day, hang, redirect, and are
+// the service itself. The days pass by moving the times of jobs in the database.
+func TestReceiversThatFail(t *testing.T) {
+	t.Parallel()
+	var well, failing, redirected atomic.Int32
+	var mended atomic.Bool
+	at := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		_, _ = io.Copy(io.Discard, r.Body)
+		switch r.URL.Path {
+		case "/well":
+			well.Add(1)
+		case "/fails":
+			if failing.Add(1); !mended.Load() {
+				w.WriteHeader(http.StatusInternalServerError)
+			}
+		case "/hangs":
+			<-r.Context().Done()
+		case "/redirects":
+			http.Redirect(w, r, "/target", http.StatusFound)
+		case "/target":
+			redirected.Add(1)
+		}
+	}))
+	t.Cleanup(at.Close)
+	dir := dataDir(t)
+	server := serve(t, "--data-dir", dir, "--webhook-networks", "127.0.0.1")
+	url, err := pglocal.Attach(t.Context(), dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	key, conn := demoKey(t, url), seesAll(t, url)
+	send := func(status int, method, path, body string) []byte {
+		t.Helper()
+		r, err := http.NewRequestWithContext(t.Context(), method, server.url+path, strings.NewReader(body))
+		if err != nil {
+			t.Fatal(err)
+		}
+		r.Header.Set("Authorization", "Bearer "+key)
+		r.Header.Set("Content-Type", "application/json")
+		r.Header.Set("Idempotency-Key", "one")
+		a, err := http.DefaultClient.Do(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer a.Body.Close()
+		raw, err := io.ReadAll(a.Body)
+		if err != nil || a.StatusCode != status {
+			t.Fatalf("%s %s: %d, %v: %s", method, path, a.StatusCode, err, raw)
+		}
+		return raw
+	}
+	hooks := map[string]string{}
+	for name, to := range map[string]string{"well": at.URL + "/well", "fails": at.URL + "/fails", "hangs": at.URL + "/hangs", "redirects": at.URL + "/redirects", "itself": server.url + "/v1/quotes"} {
+		var added struct{ ID string }
+		if err := json.Unmarshal(send(201, "POST", "/v1/webhooks", fmt.Sprintf(`{"url":%q,"events":["quote.kept"]}`, to)), &added); err != nil {
+			t.Fatal(err)
+		}
+		hooks[name] = added.ID
+	}
+	type delivery struct {
+		ID, State   string
+		Attempts    int
+		LastAttempt *struct {
+			Status *int
+			Fault  *struct{ Code string }
+		} `json:"last_attempt"`
+	}
+	sent := func(name string) delivery {
+		t.Helper()
+		var page struct{ Items []delivery }
+		if err := json.Unmarshal(send(200, "GET", "/v1/webhooks/"+hooks[name]+"/deliveries", ""), &page); err != nil || len(page.Items) != 1 {
+			t.Fatalf("%s: %+v, %v", name, page, err)
+		}
+		return page.Items[0]
+	}
+	send(201, "POST", "/v1/quotes", fmt.Sprintf(stormQuote, "a ticket"))
+	within(t, 30*time.Second, "the one that works is told, whatever becomes of the others", func() bool { return sent("well").State == "delivered" })
+	within(t, 2*time.Minute, "the others are given up", func() bool {
+		if _, err := conn.Exec(t.Context(), "UPDATE river_job SET state = 'available', scheduled_at = now() WHERE state IN ('available', 'retryable', 'scheduled') AND scheduled_at > now()"); err != nil {
+			t.Fatal(err)
+		}
+		time.Sleep(200 * time.Millisecond)
+		return sent("fails").State == "failed" && sent("itself").State == "failed" && sent("redirects").State == "failed" && sent("hangs").Attempts > 0
+	})
+	for name, want := range map[string]struct {
+		fault  string
+		status int
+	}{"fails": {"delivery_answered", 500}, "itself": {"delivery_answered", 401}, "redirects": {"delivery_redirected", 302}, "hangs": {"delivery_timed_out", 0}} {
+		d := sent(name)
+		status := 0
+		if d.LastAttempt.Status != nil {
+			status = *d.LastAttempt.Status
+		}
+		if name != "hangs" && d.Attempts != 12 || d.LastAttempt.Fault.Code != want.fault || status != want.status {
+			t.Errorf("%s: %+v, %+v, status %d", name, d, d.LastAttempt.Fault, status)
+		}
+	}
+	if n := failing.Load(); n != 12 {
+		t.Errorf("%d tries, want 12", n)
+	}
+	// The service as its own receiver makes no further events.
+	var quotes, deliveries int
+	if err := conn.QueryRow(t.Context(), "SELECT (SELECT count(*) FROM quotes), (SELECT count(*) FROM webhook_deliveries)").Scan(&quotes, &deliveries); err != nil || quotes != 1 || deliveries != len(hooks) {
+		t.Errorf("%d quotes and %d deliveries, %v", quotes, deliveries, err)
+	}
+	mended.Store(true)
+	send(202, "POST", "/v1/webhooks/"+hooks["fails"]+"/deliveries/"+sent("fails").ID+"/resend", "")
+	within(t, 30*time.Second, "what is sent again arrives", func() bool { return sent("fails").State == "delivered" })
+	if well.Load() != 1 || redirected.Load() != 0 {
+		t.Errorf("%d calls of the one that works, and %d of where a redirect leads", well.Load(), redirected.Load())
+	}
+	server.interrupt(t)
+}

@@ -1,0 +1,94 @@
+package speed_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"net/http"
+	"strings"
+)
+
+// quoteBodies are requests that keep the best fit to some requests of a day's mix.
+func (s *stage) quoteBodies(p *process, name string) (bodies []string) {
+	s.Helper()
+	const some = 24
+	for _, request := range mix() {
+		answer := s.post(p, name, "/v1/fits", request, http.StatusOK)
+		var found struct {
+			Fits []struct{ Damper struct{ Code string } }
+		}
+		if err := json.Unmarshal(answer, &found); err != nil {
+			s.Fatal(err)
+		}
+		if len(found.Fits) > 0 {
+			bodies = append(bodies, fmt.Sprintf(`{"axles":[{"axle":"rear","damper":%q,"request":%s}]}`, found.Fits[0].Damper.Code, request))
+		}
+		if len(bodies) == some {
+			return bodies
+		}
+	}
+	s.Fatalf("only %d requests have a fit", len(bodies))
+	return nil
+}
+
+// post sends a body once.
+func (s *stage) post(p *process, name, path, body string, status int, header ...string) []byte {
+	s.Helper()
+	r, err := http.NewRequestWithContext(s.Context(), http.MethodPost, p.url+path, strings.NewReader(body))
+	if err != nil {
+		s.Fatal(err)
+	}
+	r.Header.Set("Content-Type", "application/json")
+	r.Header.Set("Authorization", "Bearer "+s.keys[name])
+	for i := 0; i < len(header); i += 2 {
+		r.Header.Set(header[i], header[i+1])
+	}
+	res, err := http.DefaultClient.Do(r)
+	if err != nil {
+		s.Fatal(err)
+	}
+	defer res.Body.Close()
+	answer, err := io.ReadAll(res.Body)
+	if err != nil || res.StatusCode != status {
+		s.Fatalf("%s: %s, %v: %.500s", path, res.Status, err, answer)
+	}
+	return answer
+}
+
+// quotes keeps quotes as fast as they are answered, and inserts the bytes that they keep,
+// which are what never changes and the answer that is kept for a repeat, in turns.
+func (s *stage) quotes(p *process, name string) beside {
+	s.Helper()
+	ours := order{Address: p.url, Key: s.keys[name], Path: "/v1/quotes", Once: true, Bodies: s.quoteBodies(p, name), Connections: 16, Seconds: 3}
+	load(s.T, ours)
+	var bytes []string
+	rows, err := s.conn.Query(s.Context(), "SELECT convert_from(q.content || k.body, 'UTF8') FROM quotes q JOIN kept_answers k ON k.shop_id = q.shop_id AND k.key = q.repeat_key LIMIT 4")
+	if err != nil {
+		s.Fatal(err)
+	}
+	var total int64
+	for rows.Next() {
+		var kept string
+		if err := rows.Scan(&kept); err != nil {
+			s.Fatal(err)
+		}
+		bytes = append(bytes, kept)
+		total += int64(len(kept))
+	}
+	if rows.Err() != nil || len(bytes) == 0 {
+		s.Fatal(rows.Err(), "no quotes")
+	}
+	s.exec("CREATE TABLE bare_quotes (id text PRIMARY KEY, body bytea NOT NULL)")
+	defer s.exec("DROP TABLE bare_quotes")
+	bare := order{Insert: s.url, Bodies: bytes, Connections: 16, Seconds: 3}
+	load(s.T, bare)
+	b := beside{bytes: total / int64(len(bytes))}
+	const rounds = 5
+	var ratios, all, allBare []float64
+	for range rounds {
+		a, o := load(s.T, ours).perSecond(), load(s.T, bare).perSecond()
+		ratios, all, allBare = append(ratios, a/o), append(all, a), append(allBare, o)
+	}
+	b.ratio, b.ours, b.bare = median(ratios), median(all), median(allBare)
+	return b
+}

@@ -5,12 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"net/http"
 	"net/url"
 	"os"
 	"path/filepath"
-	"strconv"
-	"strings"
 
 	"github.com/schollz/progressbar/v3"
 
@@ -132,50 +129,4 @@ func newBar(to io.Writer, most int64, what string) *progressbar.ProgressBar {
 var batchTypes = map[string]string{
 	".csv": "text/csv", ".ndjson": "application/x-ndjson", ".jsonl": "application/x-ndjson",
 	".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
-}
-
-// ask has a service answer the file.
-func (b *batchCommand) ask(ctx context.Context, c console, in io.Reader, file table.File, out io.Writer) error {
-	media, ok := batchTypes[strings.ToLower(filepath.Ext(file.Name))]
-	if !ok {
-		return fmt.Errorf("%s must end with .csv, .xlsx or .ndjson", file.Name)
-	}
-	bar := newBar(c.err, file.Size, "bytes sent")
-	body := progressbar.NewReader(in, bar)
-	r, err := http.NewRequestWithContext(ctx, http.MethodPost, strings.TrimSuffix(b.URL, "/")+"/v1/batches?"+b.query().Encode(), &body)
-	if err != nil {
-		return err
-	}
-	r.ContentLength = file.Size
-	r.Header.Set("Content-Type", media)
-	if b.Key != "" {
-		r.Header.Set("Authorization", "Bearer "+b.Key)
-	}
-	answer, err := http.DefaultClient.Do(r)
-	if err != nil {
-		return err
-	}
-	defer func() { _ = answer.Body.Close() }()
-	_ = bar.Exit()
-	if answer.StatusCode != http.StatusOK {
-		text, _ := io.ReadAll(io.LimitReader(answer.Body, mostRequest)) // as much as came
-		return fmt.Errorf("the service answered %s: %s", answer.Status, text)
-	}
-	_, err = io.Copy(out, answer.Body)
-	return err
-}
-
-func (b *batchCommand) query() url.Values {
-	q := url.Values{}
-	q["pick"], q["keep"] = b.Pick, b.Keep
-	if b.Units != "" {
-		q.Set("units", b.Units)
-	}
-	if b.Catalog != "" {
-		q.Set("catalog", b.Catalog)
-	}
-	if b.Revision != 0 {
-		q.Set("revision", strconv.Itoa(b.Revision))
-	}
-	return q
 }

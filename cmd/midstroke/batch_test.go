@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 )
 
 const someRequests = "vehicle,units,upper,lower,readings,suspension\n" +
@@ -72,5 +73,38 @@ func TestBatchAsksAService(t *testing.T) {
 	code, out, errs, _ = batchRun(t, context.Background(), someRequests, "--url", service.URL)
 	if code != exitFailed || out != "" || !strings.Contains(errs, "418") {
 		t.Errorf("exit %d: %s%s", code, out, errs)
+	}
+}
+
+func TestBatchFollowsAFileInTheBackground(t *testing.T) {
+	asked, cancelled := 0, false
+	service := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		switch r.Method + " " + r.URL.Path {
+		case "POST /v1/batches":
+			w.Header().Set("Location", "/v1/batches/x")
+			w.WriteHeader(http.StatusAccepted)
+		case "GET /v1/batches/x":
+			asked++
+			state := map[bool]string{true: "running", false: "done"}[asked < 3]
+			if asked == 2 {
+				w.WriteHeader(http.StatusServiceUnavailable) // another instance starts
+			}
+			_, _ = w.Write([]byte(`{"state":"` + state + `","rows":2,"rows_done":1,"rows_with_faults":1,"result":"/v1/batches/x/result","problem":null}`))
+		case "GET /v1/batches/x/result":
+			_, _ = w.Write([]byte("answers"))
+		case "DELETE /v1/batches/x":
+			cancelled = true
+		}
+	}))
+	defer service.Close()
+	code, out, errs, _ := batchRun(t, context.Background(), someRequests, "--url", service.URL)
+	if code != exitDone || out != "answers" || asked != 3 || !strings.Contains(errs, "1 of 2 rows have faults") {
+		t.Errorf("exit %d, asked %d times: %s%s", code, asked, out, errs)
+	}
+	ctx, cancel := context.WithCancelCause(context.Background())
+	asked = -1000
+	time.AfterFunc(300*time.Millisecond, func() { cancel(errInterrupted) })
+	if code, out, _, _ := batchRun(t, ctx, someRequests, "--url", service.URL); code != exitFailed || out != "" || !cancelled {
+		t.Errorf("stopped: exit %d, %q, cancelled: %v", code, out, cancelled)
 	}
 }

@@ -3,19 +3,23 @@ package batch
 import (
 	"context"
 	"strconv"
+	"strings"
 
+	"midstroke/internal/catalog"
 	"midstroke/internal/coverage"
 	"midstroke/internal/fault"
 	"midstroke/internal/fit"
 	"midstroke/internal/note"
 	"midstroke/internal/table"
 	"midstroke/internal/unit"
+	"midstroke/internal/wire"
 )
 
 // WeightColumn is the column that says how much a row counts. Without it each counts 1.
 const WeightColumn = "weight"
 
-const mostWeight = 1_000_000
+// MostWeight is how much a row may count.
+const MostWeight = 1_000_000
 
 // Demands are the rows of a file as what is asked of a catalogue.
 type Demands struct {
@@ -66,6 +70,61 @@ func (b *Batch) Demands(ctx context.Context, worst fit.Grade) (*Demands, error) 
 	return d, err
 }
 
+// Weighed is a request with how much it counts. Fault is why it can't be read.
+type Weighed struct {
+	// Of is what the request is of.
+	Of      string
+	Request wire.FitsRequest
+	Fault   error
+	Weight  int64
+}
+
+// DemandsOf finds all dampers that fit each request, of the grade or a better one.
+func DemandsOf(ctx context.Context, all []Weighed, s *catalog.Snapshot, worst fit.Grade, language string, turn func(context.Context, int, func()) error) (*Demands, error) {
+	d := &Demands{}
+	at := map[[2]string]int{}
+	for i := 0; i < len(all); i += chunkRows {
+		some := all[i:min(len(all), i+chunkRows)]
+		found := make([]answered, len(some))
+		if err := turn(ctx, len(some), func() {
+			for k := range some {
+				some[k].ask(&found[k], s, language)
+			}
+		}); err != nil {
+			return nil, err
+		}
+		for k := range found {
+			found[k].row.Line = i + k + 1
+			d.add(&found[k], worst, at)
+		}
+	}
+	return d, ctx.Err()
+}
+
+// ask finds what a request asks for.
+func (w *Weighed) ask(a *answered, s *catalog.Snapshot, language string) {
+	faults := listOf(w.Fault)
+	if w.Fault == nil {
+		every, found := fit.FindEvery(&w.Request.Fit, s)
+		if len(found) == 0 {
+			a.asked = askedOf(&w.Request, every, w.Weight)
+			return
+		}
+		faults = placed(&w.Request, found)
+	}
+	var texts, codes []string
+	for i := range faults {
+		texts, codes = append(texts, inWords(&faults[i], language, w.Request.Units)), append(codes, faults[i].Code.Public())
+	}
+	a.fault, a.codes = w.Of+": "+strings.Join(texts, "; "), strings.Join(codes, "|")
+}
+
+// askedOf says what a request asks for.
+func askedOf(request *wire.FitsRequest, every fit.Everyone, weight int64) *asked {
+	r := &request.Fit.Readings
+	return &asked{every, weight, [2]string{r.Upper.Style.String(), r.Lower.Style.String()}, request.Units}
+}
+
 // ask finds what a row asks for.
 func (b *Batch) ask(a *answered) {
 	weight, bad := b.weight(&a.row)
@@ -79,8 +138,7 @@ func (b *Batch) ask(a *answered) {
 	if len(faults) == 0 {
 		every, found := fit.FindEvery(&request.Fit, b.Snapshot)
 		if len(found) == 0 {
-			r := &request.Fit.Readings
-			a.asked = &asked{every, weight, [2]string{r.Upper.Style.String(), r.Lower.Style.String()}, request.Units}
+			a.asked = askedOf(&request, every, weight)
 			return
 		}
 		faults = placed(&request, found)
@@ -105,8 +163,8 @@ func (b *Batch) weight(row *table.Row) (int64, *fault.Fault) {
 		return 1, nil
 	}
 	n, err := strconv.ParseInt(text, 10, 64)
-	if err != nil || n < 1 || n > mostWeight {
-		return 0, &fault.Fault{Place: fault.Place{Parameter: WeightColumn}, Code: badWeight, Values: []note.Value{note.Num("most", mostWeight, "")}}
+	if err != nil || n < 1 || n > MostWeight {
+		return 0, &fault.Fault{Place: fault.Place{Parameter: WeightColumn}, Code: badWeight, Values: []note.Value{note.Num("most", MostWeight, "")}}
 	}
 	return n, nil
 }

@@ -105,13 +105,22 @@ type Set struct {
 	LeastDampers int
 }
 
+// Effort says how much a search may do.
+type Effort struct {
+	// Work is how many steps the search for a better set takes at most.
+	Work int
+	// Pause is called after every millisecond or so of work. Where it is false the rest
+	// isn't done, and what there is then is no answer. Nil for no pauses.
+	Pause func() bool
+}
+
 // Best chooses the set of at most n dampers that serves most.
-func Best(demands []Demand, n, work int) Set {
-	p := newProblem(demands)
+func Best(demands []Demand, n int, e Effort) Set {
+	p := newProblem(demands, e.Pause)
 	n = min(n, len(p.items))
 	greedy := p.greedy(func(served int64, chosen int) bool { return chosen >= n })
 	bound := p.mostOf(greedy.order, n)
-	s := search{problem: p, most: n, left: work, best: greedy.served, bestOrder: greedy.order}
+	s := search{problem: p, most: n, left: e.Work, best: greedy.served, bestOrder: greedy.order}
 	exact := bound <= greedy.served || s.run()
 	set := p.set(s.bestOrder)
 	set.LeastDampers = len(set.Chosen)
@@ -123,12 +132,12 @@ func Best(demands []Demand, n, work int) Set {
 
 // Smallest chooses the fewest dampers that serve a weight of at least wanted, or of all
 // that can be served where that is less.
-func Smallest(demands []Demand, wanted int64, work int) Set {
-	p := newProblem(demands)
+func Smallest(demands []Demand, wanted int64, e Effort) Set {
+	p := newProblem(demands, e.Pause)
 	wanted = min(wanted, p.total)
 	greedy := p.greedy(func(served int64, _ int) bool { return served >= wanted })
 	order, least, exact := greedy.order, p.leastOf(greedy.order, wanted), true
-	left := work
+	left := e.Work
 	for least < len(order) {
 		s := search{problem: p, most: least, left: left, best: wanted - 1, enough: wanted}
 		done := s.run()

@@ -66,11 +66,11 @@ func TestChoicesAgainstEverySet(t *testing.T) {
 		demands, dampers := drawn(random)
 		most := exhaustive(demands, dampers)
 		for n := 1; n <= dampers; n++ {
-			exact := coverage.Best(demands, n, plenty)
+			exact := coverage.Best(demands, n, coverage.Effort{Work: plenty})
 			if !exact.Exact || exact.Served != most[n] || servedBy(demands, bitsOf(&exact)) != exact.Served || len(exact.Chosen) > n {
 				t.Fatalf("best %d of %v: %+v, every set gives %d", n, demands, exact, most[n])
 			}
-			greedy := coverage.Best(demands, n, 0)
+			greedy := coverage.Best(demands, n, coverage.Effort{Work: 0})
 			if servedBy(demands, bitsOf(&greedy)) != greedy.Served || greedy.MostServed < most[n] || greedy.Exact && greedy.Served != most[n] {
 				t.Fatalf("greedy %d of %v: %+v, every set gives %d", n, demands, greedy, most[n])
 			}
@@ -85,15 +85,41 @@ func TestChoicesAgainstEverySet(t *testing.T) {
 			for most[least] < min(wanted, total) {
 				least++
 			}
-			exact := coverage.Smallest(demands, wanted, plenty)
+			exact := coverage.Smallest(demands, wanted, coverage.Effort{Work: plenty})
 			if !exact.Exact || len(exact.Chosen) != least || exact.Served < min(wanted, total) {
 				t.Fatalf("smallest for %d of %v: %+v, every set gives %d", wanted, demands, exact, least)
 			}
-			greedy := coverage.Smallest(demands, wanted, 0)
+			greedy := coverage.Smallest(demands, wanted, coverage.Effort{Work: 0})
 			if greedy.Served < min(wanted, total) || greedy.LeastDampers > least || len(greedy.Chosen) < least {
 				t.Fatalf("greedy for %d of %v: %+v, every set gives %d", wanted, demands, greedy, least)
 			}
 		}
+	}
+}
+
+// TestPauses: a search that is ended at a pause ends soon, and one that isn't finds what it finds
+// without pauses.
+func TestPauses(t *testing.T) {
+	random := rand.New(rand.NewPCG(17, 2))
+	demands := make([]coverage.Demand, 3000)
+	for i := range demands {
+		demands[i].Weight = 1
+		first := random.IntN(2000)
+		for d := range 40 {
+			demands[i].By = append(demands[i].By, fit.Served{Damper: int32(first + 7*d)})
+		}
+	}
+	pauses := 0
+	want := coverage.Smallest(demands, 2900, coverage.Effort{Work: 1_000_000})
+	got := coverage.Smallest(demands, 2900, coverage.Effort{Work: 1_000_000, Pause: func() bool { pauses++; return true }})
+	if pauses < 5 || got.Served != want.Served || len(got.Chosen) != len(want.Chosen) {
+		t.Errorf("%d pauses, %d of %d, want %d of %d", pauses, got.Served, len(got.Chosen), want.Served, len(want.Chosen))
+	}
+	all := pauses
+	pauses = 0
+	coverage.Smallest(demands, 2900, coverage.Effort{Work: 1_000_000, Pause: func() bool { pauses++; return pauses < 3 }})
+	if pauses != 3 || pauses >= all {
+		t.Errorf("%d pauses after the end", pauses)
 	}
 }
 
@@ -143,6 +169,6 @@ func BenchmarkCoverage(b *testing.B) {
 		}
 	}
 	for b.Loop() {
-		coverage.Smallest(demands, 9_500, 20_000_000)
+		coverage.Smallest(demands, 9_500, coverage.Effort{Work: 20_000_000})
 	}
 }

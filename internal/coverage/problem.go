@@ -12,6 +12,11 @@ type problem struct {
 	weights []int64 // of the demands
 	items   []item
 	total   int64
+	// pause is called after every pauseSteps, steps counts them until then, and ended says
+	// that the rest isn't wanted any more.
+	pause func() bool
+	steps int
+	ended bool
 	// seen marks the demands that are served; it holds how often each is.
 	seen []int32
 }
@@ -23,8 +28,20 @@ type item struct {
 	weight int64
 }
 
-func newProblem(demands []Demand) *problem {
-	p := &problem{}
+// pauseSteps is how many steps take about a millisecond.
+const pauseSteps = 400_000
+
+// step counts steps of work, and pauses after many of them.
+func (p *problem) step(n int) {
+	if p.steps += n; p.steps < pauseSteps || p.pause == nil || p.ended {
+		return
+	}
+	p.steps = 0
+	p.ended = !p.pause()
+}
+
+func newProblem(demands []Demand, pause func() bool) *problem {
+	p := &problem{pause: pause}
 	same := map[string]int32{}
 	byDamper := map[int32][]int32{}
 	var key []byte
@@ -48,6 +65,7 @@ func newProblem(demands []Demand) *problem {
 		}
 		p.weights[at] += d.Weight
 		p.total += d.Weight
+		p.step(16 * len(d.By)) // which are looked up
 	}
 	p.seen = make([]int32, len(p.weights))
 	p.addItems(byDamper)
@@ -81,6 +99,9 @@ func (p *problem) addItems(byDamper map[int32][]int32) {
 
 // gain is what an item adds to those that are taken.
 func (p *problem) gain(i int) (gain int64) {
+	if p.step(1 + len(p.items[i].serves)); p.ended {
+		return 0
+	}
 	for _, d := range p.items[i].serves {
 		if p.seen[d] == 0 {
 			gain += p.weights[d]
@@ -285,4 +306,5 @@ func (s *search) open(items []int, served int64) bool {
 	return true
 }
 
-func (s *search) found() bool { return s.enough > 0 && s.best >= s.enough }
+// found says whether nothing more is to be looked for.
+func (s *search) found() bool { return s.ended || s.enough > 0 && s.best >= s.enough }

@@ -2,6 +2,7 @@ package httpapi
 
 import (
 	"bytes"
+	"context"
 
 	"github.com/labstack/echo/v4"
 
@@ -12,6 +13,7 @@ import (
 	"midstroke/internal/fault"
 	"midstroke/internal/fit"
 	"midstroke/internal/form"
+	"midstroke/internal/limit"
 	"midstroke/internal/unit"
 	"midstroke/internal/wire"
 )
@@ -25,8 +27,9 @@ const (
 	// coverageWork is how many steps the search for a better set takes at most, which is
 	// about a second.
 	coverageWork = 100_000_000
-	// coverageCost is how much of a turn it takes, in rows.
-	coverageCost = 10_000
+	// coverageStep is what a step of the choice costs, in rows. The turn is given to others
+	// after each.
+	coverageStep = 32
 	mostChosen   = 10_000
 	mostCovering = 1_000
 )
@@ -44,6 +47,11 @@ type coverageQuery struct {
 
 func readCoverageQuery(c echo.Context, q *query) (r coverageQuery, err error) {
 	r.batchQuery = readBatchQuery(q)
+	return r, r.readAim(c, q)
+}
+
+// readAim reads what is to be served, and how it is told.
+func (r *coverageQuery) readAim(c echo.Context, q *query) (err error) {
 	r.share, r.worst = usualShare, fit.Marginal
 	if most, ok := form.Param(q.Query, "most", form.Whole(1, mostChosen)); ok {
 		r.most = most
@@ -58,10 +66,10 @@ func readCoverageQuery(c echo.Context, q *query) (r coverageQuery, err error) {
 	}
 	q.errorsAsText()
 	if err := q.close(); err != nil {
-		return r, err
+		return err
 	}
 	r.media, err = accepted(c, typeCSV, typeSVG)
-	return r, err
+	return err
 }
 
 // postCoverage answers POST /v1/coverage: which of many requests a catalogue serves.
@@ -88,7 +96,6 @@ func (h *Handler) postCoverage(c echo.Context) error {
 	}
 	config := h.rowsConfig(c, &asked.batchQuery, now)
 	config.Own = []string{batch.WeightColumn}
-	language := config.Language
 	b, err := batch.Open(file.table(), config)
 	if err != nil {
 		return rowsProblem(err)
@@ -98,12 +105,19 @@ func (h *Handler) postCoverage(c echo.Context) error {
 	if err != nil {
 		return h.orTurnedAway(c, err)
 	}
+	return h.answerCoverage(c, &asked, demands, now)
+}
+
+// answerCoverage chooses what to stock for demands, and sends it.
+func (h *Handler) answerCoverage(c echo.Context, asked *coverageQuery, demands *batch.Demands, now held) error {
+	language := h.language(c.Request())
 	answer := &wire.Coverage{Units: demands.Units, From: now.edition()}
-	if err := h.inTurn(c, batches, coverageCost, func() error {
-		fillCoverage(answer, demands, &asked, now)
-		return nil
-	}); err != nil {
-		return err
+	steps := turnSteps{turns: h.limits.turns[batches], ctx: c.Request().Context(), who: payer(c)}
+	if steps.next() {
+		fillCoverage(answer, demands, asked, now, steps.next)
+	}
+	if err := steps.end(); err != nil {
+		return h.orTurnedAway(c, err)
 	}
 	rep := representation{contentType: contentTypeOf(asked.media), language: language, vary: varyAnswer}
 	switch asked.media {
@@ -121,8 +135,37 @@ func (h *Handler) postCoverage(c echo.Context) error {
 	return send(c, rep)
 }
 
+// turnSteps is long work in steps, each of which waits for its turn.
+type turnSteps struct {
+	turns *limit.Turns
+	ctx   context.Context
+	who   string
+	held  bool
+	err   error
+}
+
+// next gives the turn to others and waits for it again. It is false where the work isn't to
+// go on.
+func (t *turnSteps) next() bool {
+	if t.held {
+		t.turns.Done()
+	}
+	t.err = t.turns.Take(t.ctx, t.who, coverageStep)
+	t.held = t.err == nil
+	return t.held
+}
+
+// end gives the turn back, and says why the work didn't come to its end.
+func (t *turnSteps) end() error {
+	if t.held {
+		t.turns.Done()
+	}
+	return t.err
+}
+
 // fillCoverage computes the answer.
-func fillCoverage(a *wire.Coverage, d *batch.Demands, asked *coverageQuery, now held) {
+func fillCoverage(a *wire.Coverage, d *batch.Demands, asked *coverageQuery, now held, pause func() bool) {
+	effort := coverage.Effort{Work: coverageWork, Pause: pause}
 	if a.Units == unit.Unset {
 		a.Units = unit.Millimetres
 	}
@@ -142,10 +185,10 @@ func fillCoverage(a *wire.Coverage, d *batch.Demands, asked *coverageQuery, now 
 	}
 	if asked.most > 0 {
 		a.Most = asked.most
-		a.Set = coverage.Best(d.Demands, asked.most, coverageWork)
+		a.Set = coverage.Best(d.Demands, asked.most, effort)
 	} else {
 		a.Wanted = coverage.Part(a.Share.Total, asked.share)
-		a.Set = coverage.Smallest(d.Demands, a.Wanted, coverageWork)
+		a.Set = coverage.Smallest(d.Demands, a.Wanted, effort)
 	}
 	for _, one := range a.Set.Chosen {
 		damper := &dampers[one.Damper]

@@ -79,3 +79,38 @@ func TestCoverage(t *testing.T) {
 		t.Errorf("too large a share: %s", p.Code)
 	}
 }
+
+// TestCoverageOfQuotes: each axle of the quotes of a period counts by its quote's state.
+func TestCoverageOfQuotes(t *testing.T) {
+	t.Parallel()
+	q := newQuoting(t)
+	damper := q.chosen(eyeToEye)
+	a := q.keep(quoteOf("first", axleOf("rear", damper, eyeToEye)), "north server")
+	ordered := decode[kept](t, q.keep(quoteOf("second", axleOf("rear", damper, eyeToEye)), "north server"), 201)
+	if a.status != 201 {
+		t.Fatalf("%d %s", a.status, a.body)
+	}
+	if a := q.patch(ordered.ID, "*", `{"state":"ordered"}`); a.status != 200 {
+		t.Fatalf("%d %s", a.status, a.body)
+	}
+	look := func(query string) covered {
+		return decode[covered](t, q.get(t, "/v1/coverage"+query, q.bearer("north server")...), 200)
+	}
+	if got := look("?weight_ordered=5&share=1"); got.Rows != 2 || got.Weight != 6 || got.Served.Weight != 6 || got.Set.Method != "exact" || len(got.Set.Dampers) != 1 || got.Set.Dampers[0].Adds != 6 {
+		t.Errorf("%+v", got)
+	}
+	if got := look("?weight_kept=0"); got.Rows != 1 || got.Weight != 1 {
+		t.Errorf("without those that were only kept: %+v", got)
+	}
+	if got := look("?to=2020-01-01"); got.Rows != 0 || got.Weight != 0 || len(got.Set.Dampers) != 0 {
+		t.Errorf("of a period without quotes: %+v", got)
+	}
+	if got := decode[covered](t, q.get(t, "/v1/coverage", q.bearer("south server")...), 200); got.Rows != 0 {
+		t.Errorf("of another shop: %+v", got)
+	}
+	for query, code := range map[string]string{"?weight_kept=-1": "out_of_range", "?from=yesterday+evening": "not_a_moment", "?upper=eye": "unknown_field"} {
+		if p := refused(t, q.get(t, "/v1/coverage"+query, q.bearer("north server")...), 422); p.Errors[0].Code != code {
+			t.Errorf("%s: %+v", query, p.Errors)
+		}
+	}
+}

@@ -206,6 +206,7 @@ func (h *Handler) routes() *echo.Echo {
 	e.POST("/v1/batches", needs(shop.Server, h.postBatch))
 	e.POST("/v1/batches/preview", needs(shop.Server, h.postPreview))
 	e.POST("/v1/coverage", needs(shop.Server, h.postCoverage))
+	get("/v1/coverage", needs(shop.Server, h.getCoverage))
 	get("/v1/templates/vehicles.xlsx", h.getTemplate)
 	partRoutes(h, get, partKind[catalog.Damper]{catalog.DamperTable(), (*catalog.Snapshot).Dampers, wire.Dampers()})
 	partRoutes(h, get, partKind[mount.Sleeve]{catalog.SleeveTable(), (*catalog.Snapshot).Sleeves, wire.Sleeves()})

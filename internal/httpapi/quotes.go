@@ -27,6 +27,8 @@ type Quotes interface {
 	Quote(ctx context.Context, shopID int64, id string) (quote.Quote, error)
 	QuoteOfSheet(ctx context.Context, secret string) (quote.Quote, error)
 	Quotes(ctx context.Context, shopID int64, f quote.Filter) ([]quote.Quote, error)
+	// QuotedContents gives the states and contents of the quotes of a period, the newest first.
+	QuotedContents(ctx context.Context, shopID int64, from, to time.Time, most int) ([]quote.Quote, error)
 	ChangeQuote(ctx context.Context, shopID int64, id, location string, do func(*quote.Quote) error) (quote.Quote, error)
 	EraseQuote(ctx context.Context, shopID int64, id, by string, gone shop.Answer, agree func(*quote.Quote) error) error
 }

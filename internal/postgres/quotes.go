@@ -253,6 +253,31 @@ func (s *Store) Quotes(ctx context.Context, shopID int64, f quote.Filter) (list 
 	return list, nil
 }
 
+// QuotedContents gives the states and contents of the quotes of a period, the newest first.
+func (s *Store) QuotedContents(ctx context.Context, shopID int64, from, to time.Time, most int) (list []quote.Quote, err error) {
+	err = s.readAsShop(ctx, shopID, func(tx pgx.Tx) error {
+		rows, err := tx.Query(ctx, `SELECT id::text, state, content FROM quotes
+			WHERE shop_id = $1 AND ($2::timestamptz IS NULL OR created_at >= $2) AND ($3::timestamptz IS NULL OR created_at < $3) ORDER BY id DESC LIMIT $4`,
+			shopID, zeronull.Timestamptz(from), zeronull.Timestamptz(to), most)
+		if err != nil {
+			return err
+		}
+		list, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (q quote.Quote, err error) {
+			var state string
+			if err := row.Scan(&q.ID, &state, &q.Content); err != nil {
+				return q, err
+			}
+			var ok bool
+			if q.State, ok = quote.ParseState(state); !ok {
+				return q, fmt.Errorf("a state is %q", state)
+			}
+			return q, nil
+		})
+		return err
+	})
+	return list, err
+}
+
 // containing is the pattern of texts that contain one, "" for any.
 func containing(text string) string {
 	if text == "" {

@@ -282,6 +282,25 @@ func AppendToday(dst []byte, q *quote.Quote, s *catalog.Snapshot, from Edition, 
 	return appendJSON(dst, j), nil
 }
 
+// QuotedRequest is the request of an axle of a quote. Fault says why it can't be read any more.
+type QuotedRequest struct {
+	Request FitsRequest
+	Fault   error
+}
+
+// QuotedRequests gives the requests of a quote's axles.
+func QuotedRequests(q *quote.Quote) ([]QuotedRequest, error) {
+	var content quoteContent
+	if err := json.Unmarshal(q.Content, &content); err != nil {
+		return nil, err
+	}
+	all := make([]QuotedRequest, len(content.Axles))
+	for i := range content.Axles {
+		all[i].Request, all[i].Fault = ReadFits(content.Axles[i].Request)
+	}
+	return all, nil
+}
+
 // today answers an axle's request again.
 func (a *quotedAxleJSON) today(s *catalog.Snapshot, from Edition, lang string) (c chosen, err error) {
 	if _, there := s.Damper(a.Damper); !there {

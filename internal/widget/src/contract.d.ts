@@ -974,7 +974,12 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        get?: never;
+        /**
+         * Which of the requests of the shop's quotes a catalogue serves, and which few dampers to stock
+         * @description As `POST /v1/coverage`, for every axle of the quotes of a period; `weight_…` says how much each counts by its quote's state. In
+         *     `faults`, `line` counts the axles, the newest quote first. It takes one token, and one more for each 10 axles, of which there may be 10,000. Needs a key for a server or an administrator.
+         */
+        get: operations["findCoverageOfQuotes"];
         put?: never;
         /**
          * Which of many requests a catalogue serves, what is missing, and which few dampers to stock
@@ -8169,6 +8174,75 @@ export interface operations {
             401: components["responses"]["KeyNeeded"];
             403: components["responses"]["Forbidden"];
             405: components["responses"]["MethodNotAllowed"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+        };
+    };
+    findCoverageOfQuotes: {
+        parameters: {
+            query?: {
+                /** @description quotes kept from then on: a date, in UTC, or a date and time by RFC 3339 */
+                from?: string;
+                /** @description quotes kept before then; a date counts to its end */
+                to?: string;
+                /** @description by default 1 */
+                weight_kept?: number;
+                /** @description by default 1 */
+                weight_ordered?: number;
+                /** @description by default 1 */
+                weight_fitted?: number;
+                /** @description by default 0 */
+                weight_cancelled?: number;
+                /** @description how many dampers the set may have */
+                most?: number;
+                /** @description the part of the weight that the set is to serve; by default 0.9. Not with `most` */
+                share?: number;
+                /** @description the worst grade that counts as served; by default `marginal` */
+                grade?: "clear" | "tight" | "marginal";
+                /** @description the catalogue that all rows are answered from; by default the key's own */
+                catalog?: components["parameters"]["RowsCatalog"];
+                /** @description its revision; by default the newest */
+                revision?: components["parameters"]["RowsRevision"];
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: {
+                /** @description the language of texts; English if there is no translation */
+                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
+                /** @description the ETag of a copy that the caller has */
+                "If-None-Match"?: components["parameters"]["IfNoneMatch"];
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the coverage */
+            200: {
+                headers: {
+                    ETag: components["headers"]["ETag"];
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Coverage"];
+                    "text/csv": string;
+                    "image/svg+xml": string;
+                    "text/plain": string;
+                };
+            };
+            304: components["responses"]["NotModified"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            406: components["responses"]["NotAcceptable"];
+            413: components["responses"]["TooLarge"];
             422: components["responses"]["Invalid"];
             429: components["responses"]["TooManyRequests"];
             431: components["responses"]["HeaderTooLarge"];

@@ -302,3 +302,39 @@ func TestTheDrawingBearsHostileFigures(t *testing.T) {
 	}
 	p.expected("422")
 }
+
+// TestAFigureIsDrawnBesideItsField: the field in hand shows how it is measured, and a
+// motion ratio is worked out of two distances.
+func TestAFigureIsDrawnBesideItsField(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTabAt(t, s.URL+"/#"+encoded(studOverEye))
+	p.still()
+	p.until("seen('.row[data-code]')")
+	p.click(inAxle("rear", "[data-part=lower_bracket] .handle"))
+	p.click("#rear-lower_opening")
+	p.until("q('.figure-drawing svg')?.getAttribute('aria-label').includes('inside width')")
+	p.accessible()
+	p.shot("living_figure")
+	p.click("#rear-lower_shear")
+	p.until("!q('.figure-drawing')")
+	p.press(kb.Escape)
+	p.click(inAxle("rear", "[data-part=wheel] .handle"))
+	p.click("#rear-motion_ratio")
+	p.until("q('.figure-drawing svg')?.getAttribute('aria-label').includes('B divided by A')")
+	// By hand: 56 mm of 80 mm is 0.7.
+	p.write("#rear-ratio-wheel", "80 mm")
+	p.write("#rear-ratio-damper", "56 mm")
+	p.until("q('#rear-motion_ratio').value === '0.7'")
+	p.write("#rear-ratio-damper", "a")
+	if got := eval[string](p, "q('#rear-motion_ratio').value"); got != "0.7" {
+		t.Errorf("a text that is no length makes the ratio %q", got)
+	}
+	for _, s := range []screen{phone, {width: 390, height: 844, touch: true, dark: true}} {
+		p.look(s)
+		p.whole()
+		p.accessible()
+		p.shot(fmt.Sprintf("living_wheel_%d", s.width))
+	}
+	p.expected("422") // a ratio beyond all reason, while a distance was half typed
+}

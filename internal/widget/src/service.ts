@@ -65,6 +65,11 @@ export class Service {
     return this.#drawing(`/v1/guide?${query}&labels=${labels}`, { signal });
   }
 
+  /** The drawing of how one figure of a request is measured, as SVG. */
+  figureDrawing(query: URLSearchParams, figure: string, signal?: AbortSignal): Promise<string> {
+    return this.#drawing(`/v1/guide?${query}&figure=${figure}`, { signal });
+  }
+
   /** How a linkage moves over the wheel's travel. */
   async travel(body: Pick<TravelRequest, "units" | "linkage" | "range" | "places">, signal?: AbortSignal): Promise<Travel> {
     return (await this.ask("/v1/travel", { signal, body })).json();

@@ -3,8 +3,10 @@
 import { Component, type ComponentChildren, Fragment, h } from "preact";
 import { type End, ENDS } from "../api";
 import { ChecksField, FlagField, SelectField, TextField } from "../controls";
-import { FIELDS, firstOf, IS_PLANAR, isAsked, isDirection, isRefused, optionsOf, planesOf, pointsOf } from "../fields";
+import { fieldOf, FIELDS, firstOf, IS_PLANAR, isAsked, isDirection, isRefused, optionsOf, planesOf, pointsOf } from "../fields";
 import type { Form } from "../form";
+import { RatioOfDistances } from "../ratio";
+import type { Request } from "../request";
 
 /** The sides, by their fields. */
 const SIDES = ["readings_left", "readings_right"] as const;
@@ -107,6 +109,7 @@ export class More extends Component<Props> {
           <Group form={form} name="state">
             <Fields form={form} names={/^(condition|motion_ratio|planned_|ride_height_range|lean_deg)/} />
             <Fields form={form} names={/^old_damper_/} />
+            {asksRatio(request) && <RatioOfDistances form={form} />}
           </Group>
           <Group form={form} name="travel">
             <SelectField form={form} name="travel" options={optionsOf("travel").slice(1)} empty={words.option("travel", "rule")} />
@@ -121,6 +124,12 @@ export class More extends Component<Props> {
       </details>
     );
   }
+}
+
+/** Whether a motion ratio is asked for. */
+export function asksRatio(request: Request): boolean {
+  const field = fieldOf("motion_ratio");
+  return field !== undefined && isAsked(field, request);
 }
 
 interface Grouped extends Props {

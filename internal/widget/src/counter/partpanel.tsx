@@ -3,8 +3,10 @@
 import { Component, createRef, h } from "preact";
 import { SelectField } from "../controls";
 import { isRefused, optionsOf } from "../fields";
+import { FigureDrawing } from "../figuredrawing";
+import { RatioOfDistances } from "../ratio";
 import type { Axle } from "./axle";
-import { Fields, FirstReadings, LinkageFields, MoreReadings, Plane } from "./axleform";
+import { asksRatio, Fields, FirstReadings, LinkageFields, MoreReadings, Plane } from "./axleform";
 import { endOf, namesOf, type Part } from "./vehicleparts";
 
 interface Props {
@@ -12,7 +14,8 @@ interface Props {
   part: Part;
 }
 
-export class PartPanel extends Component<Props> {
+export class PartPanel extends Component<Props, { field: string }> {
+  state = { field: "" };
   readonly #head = createRef<HTMLLegendElement>();
 
   componentDidMount(): void {
@@ -23,11 +26,15 @@ export class PartPanel extends Component<Props> {
     if (part !== this.props.part) this.#head.current?.focus();
   }
 
-  render({ axle, part }: Props) {
-    const { page: { words } } = axle;
+  render({ axle, part }: Props, { field }: { field: string }) {
+    const { page: { words, service }, request } = axle;
     return (
       <fieldset
         class="group part-panel" data-part-panel={part}
+        onFocusIn={(event) => {
+          const control = event.target instanceof HTMLElement ? event.target.closest<HTMLElement>("[data-key]") : null;
+          if (control) this.setState({ field: control.dataset.key?.split("/")[0] ?? "" });
+        }}
         onKeyDown={(event) => {
           if (event.key !== "Escape") return;
           axle.openPart(null);
@@ -36,6 +43,7 @@ export class PartPanel extends Component<Props> {
       >
         <legend ref={this.#head} tabindex={-1}>{words.t(`part_${part}`)}</legend>
         <div class="cells"><PartFields axle={axle} part={part} /></div>
+        <FigureDrawing request={request} service={service} name={field} />
         <button type="button" class="plain small" data-go="all_fields" onClick={() => axle.openPart(null)}>{words.t("part_all")}</button>
       </fieldset>
     );
@@ -60,5 +68,5 @@ function PartFields({ axle: { form, request, page: { words } }, part }: Props) {
       rest, request.get("travel") === "linkage" && <LinkageFields form={form} />,
     ];
   }
-  return rest;
+  return [rest, part === "wheel" && asksRatio(request) && <RatioOfDistances form={form} />];
 }

@@ -28,6 +28,7 @@ import (
 	"midstroke/internal/catalog"
 	"midstroke/internal/httpapi"
 	"midstroke/internal/library/librarytest"
+	"midstroke/internal/postgres/pgtest"
 	"midstroke/testdata/demo"
 )
 
@@ -48,11 +49,11 @@ var browser struct {
 }
 
 func TestMain(m *testing.M) {
-	code := m.Run()
-	if browser.stop != nil {
-		browser.stop()
-	}
-	os.Exit(code)
+	pgtest.Main(m, func() {
+		if browser.stop != nil {
+			browser.stop()
+		}
+	})
 }
 
 func startBrowser() {
@@ -218,7 +219,7 @@ func (t *tab) until(expression string) {
 	deadline := time.Now().Add(timeout)
 	for !eval[bool](t, "(() => { try { return Boolean("+expression+"); } catch { return false; } })()") {
 		if time.Now().After(deadline) {
-			t.tb.Fatalf("never came true: %s\nthe page says: %.1500s", expression, t.text("body"))
+			t.tb.Fatalf("never came true: %s\nthe page says: %s%s%.1500s", expression, t.text(".strip"), t.text(".quotes"), t.text("body"))
 		}
 		time.Sleep(10 * time.Millisecond)
 	}

@@ -86,6 +86,8 @@ func TestTheCallLine(t *testing.T) {
 		{"in", "rear zebra stud 3 eyes", "rear upper=stud", "zebra|3|eyes"},
 		{"in", "eye eye eye 17 5/16", "lower=eye readings=17 5/16 upper=eye", "eye"},
 		{"in", "16,625", "", "16,625"},
+		{"mm", "front ind eye eye 498 gap 452 ride gap 421 ratio .91", "front condition=not_at_ride condition_arch_gap=452 condition_arch_gap_at_ride=421 lower=eye motion_ratio=.91 readings=498 suspension=independent upper=eye", ""},
+		{"mm", "delantero independiente ojo ojo 498 paso de rueda 452 paso en marcha 421 relación .91", "front condition=not_at_ride condition_arch_gap=452 condition_arch_gap_at_ride=421 lower=eye motion_ratio=.91 readings=498 suspension=independent upper=eye", ""},
 		{"in", "", "", ""},
 		{"in", "  ,; ", "", ""},
 	} {

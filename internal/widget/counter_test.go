@@ -6,7 +6,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
-	"os/exec"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -188,9 +187,9 @@ func TestALinkShowsAllThatIsSent(t *testing.T) {
 	}
 }
 
-// TestTheRequestAsACommand runs the command that the page offers. Its answer is
-// that of the address beside it, byte for byte.
-func TestTheRequestAsACommand(t *testing.T) {
+// TestTheRequestAsABody sends the page's request as the body that a quote keeps. Its
+// answer is that of the address that the page offers, byte for byte.
+func TestTheRequestAsABody(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
 	for name, state := range map[string]string{
@@ -208,24 +207,28 @@ func TestTheRequestAsACommand(t *testing.T) {
 			p.until("document.querySelector('[aria-labelledby=rear] [data-outcome]')?.dataset.outcome")
 			p.click("[aria-labelledby=rear] .share summary")
 			p.until("q('[data-share=get]')")
-			post, err := exec.Command("sh", "-c", strings.Replace(eval[string](p, "q('[data-share=curl]').textContent"), "curl ", "curl -sS ", 1)).Output()
+			address := eval[string](p, "q('[data-share=get]').textContent")
+			p.exposes("src/request.ts", "Request")
+			body := eval[string](p, "JSON.stringify(Request.read(new URL("+jsonOf(t, address)+").searchParams).body())")
+			posted, err := http.Post(s.URL+"/v1/fits", "application/json", strings.NewReader(body))
 			if err != nil {
 				t.Fatal(err)
 			}
-			response, err := http.Get(eval[string](p, "q('[data-share=get]').textContent"))
+			defer posted.Body.Close()
+			response, err := http.Get(address)
 			if err != nil {
 				t.Fatal(err)
 			}
 			defer response.Body.Close()
 			var got, want map[string]any
-			if err := json.Unmarshal(post, &got); err != nil {
-				t.Fatalf("%v: %.300s", err, post)
+			if err := json.NewDecoder(posted.Body).Decode(&got); err != nil {
+				t.Fatal(err)
 			}
 			if err := json.NewDecoder(response.Body).Decode(&want); err != nil {
 				t.Fatal(err)
 			}
 			if a, b := jsonOf(t, got), jsonOf(t, want); a != b || got["outcome"] == nil {
-				t.Errorf("the command's answer is\n%.600s\nthe address's\n%.600s", a, b)
+				t.Errorf("the body's answer is\n%.600s\nthe address's\n%.600s", a, b)
 			}
 		})
 	}

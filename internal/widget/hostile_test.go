@@ -3,8 +3,11 @@
 package widget_test
 
 import (
+	"encoding/json"
 	"fmt"
 	"html"
+	"net/url"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -103,6 +106,75 @@ func TestHostileWords(t *testing.T) {
 			t.Error("something ran, or what is no drawing was taken for one")
 		}
 	})
+}
+
+// TestNoFigureInAnyPlace writes a text that is no figure into every field of figures that
+// the counter page has, each with what makes the page ask for it. The fault stands beside
+// the field, and nothing is answered.
+func TestNoFigureInAnyPlace(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	raw, err := os.ReadFile("src/requestfields.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	type condition struct {
+		Name   string
+		Values []string
+	}
+	var fields []struct {
+		Name, Kind string
+		When       []condition
+	}
+	if err := json.Unmarshal(raw, &fields); err != nil {
+		t.Fatal(err)
+	}
+	needs := map[string][]condition{}
+	for _, f := range fields {
+		needs[f.Name] = f.When
+	}
+	p := newTab(t, desktop)
+	checked := 0
+	for _, f := range fields {
+		if !slices.Contains([]string{"length", "number", "amount", "bolt", "whole"}, f.Kind) {
+			continue
+		}
+		said := url.Values{"units": {"in"}, "lang": {"en"}}
+		for _, c := range []condition{{"upper", []string{"eye"}}, {"lower", []string{"eye"}}, {"suspension", []string{"solid_axle"}}, {"tape", []string{"vertical"}}, {"motion_ratio", []string{"0.9"}}} {
+			said.Set("rear."+c.Name, c.Values[0])
+		}
+		for todo := f.When; len(todo) > 0; todo = todo[1:] {
+			said.Set("rear."+todo[0].Name, todo[0].Values[0])
+			todo = append(todo, needs[todo[0].Name]...)
+		}
+		for _, end := range []string{"upper", "lower"} {
+			for name, plane := range map[string]string{"plate": "frame_far_face", "bar_offset": "seat_face", "stud_length": "stud_tip"} {
+				if f.Name == end+"_"+name && said.Get("rear."+end) != "eye" {
+					said.Set("rear."+end+"_measured_to", plane)
+				}
+			}
+		}
+		said.Set("rear."+f.Name, "no figure")
+		p.open(s.URL + "/#" + said.Encode())
+		p.until("q('[aria-labelledby=rear] [data-key=units], [aria-labelledby=rear] [data-key=upper]')?.value === " + fmt.Sprintf("%q", said.Get("rear.upper")))
+		input := fmt.Sprintf("[aria-labelledby=rear] input[data-key=%q], [aria-labelledby=rear] input[data-key=%q]", f.Name, f.Name+"/0")
+		if !eval[bool](p, fmt.Sprintf("Boolean(q(%q))", input)) {
+			continue
+		}
+		eval[bool](p, "(q('[aria-labelledby=rear] form').requestSubmit(), true)")
+		if got := eval[string](p, fmt.Sprintf("q(%q).closest('.field').querySelector('.fault').textContent", input)); got == "" {
+			t.Errorf("beside %s nothing tells that it is no figure", f.Name)
+		}
+		if eval[bool](p, "seen('[aria-labelledby=rear] .row[data-code]')") {
+			t.Errorf("it is answered though %s is no figure", f.Name)
+		}
+		checked++
+	}
+	// Fields that only other pages have, and the coordinates of points, which have a test of their own, are left out.
+	if t.Logf("%d fields", checked); checked < 80 {
+		t.Errorf("only %d fields were tried", checked)
+	}
+	p.expected("422")
 }
 
 // TestNothingAtAll asks an empty catalogue.

@@ -68,6 +68,7 @@ var screens = []struct {
 	screen
 }{
 	{"320", phone}, {"320_dark", screen{width: 320, height: 640, touch: true, dark: true}},
+	{"390", screen{width: 390, height: 844, touch: true}}, {"390_dark", screen{width: 390, height: 844, touch: true, dark: true}},
 	{"768", tablet}, {"768_dark", screen{width: 768, height: 1024, dark: true}},
 	{"1440", desktop}, {"1440_dark", screen{width: 1440, height: 900, dark: true}},
 }
@@ -81,7 +82,7 @@ func (t *tab) onEach(name, language string) {
 	for at, s := range screens {
 		t.look(s.screen)
 		t.whole()
-		if language == "en" && s.width != tablet.width || at == 0 {
+		if language == "en" && (s.width == phone.width || s.width == desktop.width) || at == 0 {
 			t.accessible()
 		}
 		t.shot(name + "_" + s.name)

@@ -57,9 +57,12 @@ type home struct {
 }
 
 // Main runs the tests of a package and ends what NewDatabase and Empty
-// started for them. It doesn't return.
-func Main(m *testing.M) {
+// started for them, and what the package itself started. It doesn't return.
+func Main(m *testing.M, also ...func()) {
 	code := m.Run()
+	for _, end := range also {
+		end()
+	}
 	if err := stop(); err != nil {
 		fmt.Fprintln(os.Stderr, "pgtest:", err)
 		code = max(code, 1)

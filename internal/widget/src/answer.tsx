@@ -95,7 +95,7 @@ function result({ value, unit }: Step, answer: Answer, words: Words): string {
 }
 
 /** How good a fit is, by a word and a shape. */
-export function Badge({ grade, words }: { grade: Fit["grade"] | "near"; words: Words }) {
+export function Badge({ grade, words }: { grade: Fit["grade"] | "near" | "hardware"; words: Words }) {
   return <span class={`badge ${grade}`} part="grade">{words.t(`grade_${grade}`)}</span>;
 }
 
@@ -183,8 +183,20 @@ function hardwareLines({ hardware: place, text }: Fit[End], answer: Answer, word
 }
 
 /** All that is needed for the axle: what to take off the shelf, and the bolts, nuts and washers to order. */
-export function PickList({ fit, answer, words }: Told & { fit: Fit }) {
-  const { pick_list: lines, total } = fit;
+export function PickList({ fit: { pick_list: lines, total }, answer: { language }, words }: Told & { fit: Fit }) {
+  return <PickTable lines={lines} total={total} language={language} words={words} />;
+}
+
+interface Picked {
+  lines: Fit["pick_list"];
+  total: Fit["total"];
+  /** of the texts */
+  language: string;
+  words: Words;
+}
+
+/** A pick list with its total. */
+export function PickTable({ lines, total, language, words }: Picked) {
   const money = (amount?: string | null) => amount ? words.money({ amount, currency: total.currency }) : "–";
   return (
     <table class="pick">
@@ -193,8 +205,9 @@ export function PickList({ fit, answer, words }: Told & { fit: Fit }) {
         {lines.map((line) => (
           <tr>
             <td>
-              {line.code ? <>{words.t(`kind_${line.kind}`)} <span class="code">{line.code}</span></> : <span lang={answer.language}>{capitalised(line.text)}{line.standard && `, ${line.standard}`}</span>}
-              {line.in_stock === false && <small class="quiet"> {words.t("not_in_stock")}</small>}
+              {line.code ? <>{words.t(`kind_${line.kind}`)} <span class="code">{line.code}</span></> : <span lang={language}>{capitalised(line.text)}{line.standard && `, ${line.standard}`}</span>}
+              {line.stock ? <small class="quiet"> {line.stock.map(({ location, quantity }) => `${location} ${words.number(quantity, 0)}`).join(", ")}</small>
+                : line.in_stock === false && <small class="quiet"> {words.t("not_in_stock")}</small>}
             </td>
             <td>{words.number(line.quantity, 0)}{line.each && <small> × {money(line.each)}</small>}</td><td>{money(line.amount)}</td>
           </tr>
@@ -207,7 +220,7 @@ export function PickList({ fit, answer, words }: Told & { fit: Fit }) {
   );
 }
 
-/** What would make a near miss fit. */
-export function Remedies({ remedies, answer, action }: { remedies: readonly Remedy[]; answer: Answer; action?: (remedy: Remedy) => ComponentChildren }) {
-  return <ul class="remedies">{remedies.map((remedy) => <li data-kind={remedy.kind}><span lang={answer.language}>{remedy.text}</span>{action?.(remedy)}</li>)}</ul>;
+/** What would make a near miss fit, in words. */
+export function RemedyText({ remedy, answer }: { remedy: Remedy; answer: Answer }) {
+  return <span lang={answer.language}>{capitalised(remedy.text)}</span>;
 }

@@ -17,7 +17,14 @@ export type Remedy = Schemas["Remedy"];
 export type Problem = Schemas["Problem"];
 export type TravelRequest = Schemas["TravelRequest"];
 export type Travel = Schemas["TravelAnswer"];
+export type PickLine = Schemas["PickLine"];
 export type Quote = Schemas["Quote"];
+export type QuoteState = Schemas["QuoteState"];
+export type QuoteItem = Schemas["QuoteItem"];
+export type QuotePage = Schemas["QuotePage"];
+export type QuoteRequest = Schemas["QuoteRequest"];
+export type QuoteChange = Schemas["QuoteChange"];
+export type QuoteToday = Schemas["QuoteToday"];
 export type Guide = Schemas["GuideAnswer"];
 
 /** An answer to a request for fits, with the language of its texts. */

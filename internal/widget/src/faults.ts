@@ -1,6 +1,6 @@
 // What the service found wrong, by the fields that it is about.
 
-import { fieldOf } from "./fields";
+import { fieldOf, FIELDS } from "./fields";
 import { checkLength } from "./length";
 import type { Request } from "./request";
 import type { Refused } from "./service";
@@ -13,9 +13,18 @@ export function faultsByKey(refused: Refused, request: Request, words: Words): M
     if (!parameter) continue;
     const field = fieldOf(parameter);
     const key = field?.list && field.kind !== "choice" ? `${parameter}/${placeOf(parameter, request, words)}` : parameter;
-    if (!found.has(key)) found.set(key, capitalised(detail));
+    if (!found.has(key)) found.set(key, capitalised(inLabels(detail, words)));
   }
   return found;
+}
+
+/** A text with labels in place of the contract's names of fields and options. */
+function inLabels(text: string, words: Words): string {
+  return text.replace(/\b[a-z]+(?:_[a-z]+)+\b/g, (name) => {
+    const field = FIELDS.find((one) => one.name === name || one.name.endsWith(`_${name}`));
+    const chosen = FIELDS.find(({ options }) => options?.includes(name));
+    return field ? `\u201c${words.label(field.name)}\u201d` : chosen ? `\u201c${words.option(chosen.name, name)}\u201d` : name;
+  });
 }
 
 /** The place in a list that a fault is most likely about. */

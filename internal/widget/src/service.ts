@@ -22,14 +22,16 @@ export class Refused extends Error {
 interface How {
   signal?: AbortSignal;
   accept?: string;
-  /** an object is sent as JSON, a file as it is */
-  body?: object | Blob;
+  /** an object is sent as JSON, a file or a text as it is */
+  body?: object | Blob | string;
   /** POST with a body, else GET, unless it is given */
   method?: string;
   /** of RFC 7240 */
   prefer?: string;
   /** how long the answer may take, in milliseconds */
   patience?: number;
+  /** beside those that every request has */
+  headers?: Record<string, string>;
 }
 
 export class Service {
@@ -91,8 +93,8 @@ export class Service {
    * Sends a request.
    * @throws Unreachable or Refused
    */
-  async ask(path: string, { signal, accept = "application/json", body, method = body ? "POST" : "GET", prefer, patience = TIMEOUT }: How): Promise<Response> {
-    const headers: Record<string, string> = { Accept: accept, "Accept-Language": this.lang };
+  async ask(path: string, { signal, accept = "application/json", body, method = body ? "POST" : "GET", prefer, patience = TIMEOUT, headers: more }: How): Promise<Response> {
+    const headers: Record<string, string> = { Accept: accept, "Accept-Language": this.lang, ...more };
     if (this.key) headers.Authorization = `Bearer ${this.key}`;
     if (body) headers["Content-Type"] = body instanceof Blob ? body.type : "application/json";
     if (prefer) headers.Prefer = prefer;
@@ -100,7 +102,7 @@ export class Service {
     let response;
     try {
       response = await fetch(this.base + path, {
-        method, headers, body: body instanceof Blob ? body : body && JSON.stringify(body),
+        method, headers, body: body instanceof Blob || typeof body !== "object" ? body : JSON.stringify(body),
         credentials: "omit", referrerPolicy: "no-referrer", signal: signal ? AbortSignal.any([signal, timeout]) : timeout,
       });
     } catch (error) {

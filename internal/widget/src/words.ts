@@ -131,6 +131,11 @@ export class Words {
     return new Intl.NumberFormat(this.locale, { style: "percent", maximumFractionDigits: 1 }).format(shown);
   }
 
+  /** A moment (RFC 3339) by the reader's own clock. */
+  moment(at: string): string {
+    return new Intl.DateTimeFormat(this.locale, { dateStyle: "medium", timeStyle: "short" }).format(new Date(at));
+  }
+
   money(price: Money | null): string {
     if (!price) return this.t("no_price");
     return new Intl.NumberFormat(this.locale, { style: "currency", currency: price.currency }).format(Number(price.amount));

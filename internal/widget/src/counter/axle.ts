@@ -26,6 +26,8 @@ export interface Page {
   /** A link to the page as it stands. */
   link(): string;
   other(axle: Axle): Axle | undefined;
+  /** Whether it asks with a shop's key, for the shop's own catalogue and stock. */
+  readonly hasKey: boolean;
 }
 
 /** A question to put to the caller. */
@@ -60,6 +62,8 @@ export class Axle {
   readonly codes = new Set<string>();
   /** The part of the drawing whose fields alone are shown; null for all fields. */
   part: Part | null = null;
+  /** Code of the fit that is chosen for a quote, "" for none. */
+  chosen: string;
   /** The requests before each remedy that was taken, the last one at the end. */
   readonly #before: Request[] = [];
   /** The question and the answer that are shown. */
@@ -79,6 +83,7 @@ export class Axle {
     this.request.set("units", state.get("units") === "mm" ? "mm" : "in");
     this.form = this.#newForm();
     for (const code of state.getAll(`${name}.compare`)) this.codes.add(code);
+    this.chosen = state.get(`${name}.choose`) ?? "";
   }
 
   #newForm(): Form {
@@ -131,6 +136,23 @@ export class Axle {
     this.openPart(null);
     const form = document.getElementById(`${this.name}-form`);
     if (form) goToField(form, name);
+  }
+
+  /** The fit that is chosen, as far as the answer has it. */
+  get choice(): Fit | undefined {
+    return this.answer?.fits.find((fit) => fit.damper.code === this.chosen);
+  }
+
+  /** Chooses a fit for a quote; "" for none. */
+  choose(code: string): void {
+    this.chosen = code;
+    this.page.draw();
+    this.page.changed();
+  }
+
+  /** Whether the answer is that to the request as it stands. */
+  get settled(): boolean {
+    return !this.outdated && !this.#asking;
   }
 
   copyOther(): void {
@@ -277,6 +299,10 @@ export class Axle {
 
   #failed(error: unknown, form?: ParentNode): void {
     const { words } = this.page;
+    if (error instanceof Refused && (error.status === 401 || error.status === 403)) {
+      this.#outdate(error.message);
+      return;
+    }
     if (error instanceof Unreachable) {
       this.#outdate(words.t("unreachable"));
       this.#retry = setTimeout(() => void this.ask(), RETRY);

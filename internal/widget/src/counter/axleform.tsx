@@ -70,13 +70,13 @@ export function FirstReadings({ form }: Props) {
   // One that is emptied to be typed anew doesn't give way to the sides.
   const held = document.activeElement?.id.startsWith(`${form.name}readings-`) ? 1 : 0;
   const unsided = Math.max(form.request.all("readings").length, held);
-  if (unsided > 0) return <Readings form={form} name="readings" from={0} to={unsided} />;
+  if (unsided > 0) return <Readings form={form} name="readings" from={0} to={unsided} room={ROOM_ABOVE} />;
   return <>{SIDES.map((name) => <TextField key={name} form={form} name={name} at={0} room={ROOM_ABOVE} />)}</>;
 }
 
-function Readings({ form, name, from, to }: Props & { name: string; from: number; to: number }) {
+function Readings({ form, name, from, to, room = ROOM }: Props & { name: string; from: number; to: number; room?: number }) {
   const label = (at: number) => `${form.words.label(name)} ${at + 1}`;
-  return <>{Array.from({ length: to - from }, (_, at) => <TextField key={`${name}${from + at}`} form={form} name={name} at={from + at} label={label(from + at)} room={ROOM} />)}</>;
+  return <>{Array.from({ length: to - from }, (_, at) => <TextField key={`${name}${from + at}`} form={form} name={name} at={from + at} label={label(from + at)} room={room} />)}</>;
 }
 
 /** The readings after the first ones. */

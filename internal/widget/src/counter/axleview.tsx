@@ -2,10 +2,13 @@
 
 import { Component, createRef, Fragment, h } from "preact";
 import { Arithmetic, Cautions, Lengths, NoteList } from "../answer";
+import { isWithinMethod } from "../fields";
+import { guideQuery } from "../guide";
 import { Folded, Kept } from "../parts";
 import { Plans, plansOf } from "../plan";
 import type { Axle } from "./axle";
-import { FitRows, MissRows, RuledOut } from "./rows";
+import { MissRows } from "./misses";
+import { FitRows, RuledOut } from "./rows";
 import { Share } from "./share";
 import { sentence } from "./strip";
 import { Workbench } from "./workbench";
@@ -49,27 +52,36 @@ export class AxleView extends Component<Props> {
           }}
         >
           <Kept of={[axle, axle.formChanges, answer, axle.outdated, axle.part]}>{() => <Workbench axle={axle} />}</Kept>
-          <button type="submit" class="main" data-go="ask">{words.t("find")}</button>
+          <div class="acts">
+            <button type="submit" class="main" data-go="ask">{words.t("find")}</button>
+            {answer && <small class="quiet">{words.t("counter_to_answer")} <kbd>Ctrl ⏎</kbd></small>}
+          </div>
         </form>
         <div class="result" ref={this.#result} data-old={axle.outdated && answer ? "true" : undefined}>
-          <Kept of={[answer, ...axle.codes, axle.compared.length, axle.page.full]}>{() => answer && <Result axle={axle} />}</Kept>
+          <Kept of={[answer, axle.chosen, ...axle.codes, axle.compared.length, axle.page.full]}>{() => answer && <Result axle={axle} />}</Kept>
         </div>
-        <div>{axle.ready && <Share request={axle.request} words={words} link={() => axle.page.link()} message={() => messageOf(axle)} />}</div>
+        <div>{(axle.ready || isWithinMethod(axle.request)) && <Share request={axle.request} words={words} service={axle.page.service} link={() => axle.page.link()} message={() => messageOf(axle)} />}</div>
       </section>
     );
   }
 }
 
-/** What a caller is told in writing: the best fit and its figures, what it assumes, and what is to be asked. */
+/**
+ * What a caller is told in writing: the best fit and its figures, what it assumes, what
+ * is to be asked, and how to measure. A shop's own answer is no link for everybody.
+ */
 function messageOf(axle: Axle): string[] {
-  const { answer, next, page: { words } } = axle;
-  if (!answer) return [];
-  const best = answer.fits[0];
-  const plans = plansOf(axle.request, words);
+  const { answer, next, page, request } = axle;
+  const { words } = page;
+  const best = answer?.fits[0];
+  const plans = plansOf(request, words);
+  const measuring = new URLSearchParams({ guide: "1", lang: words.lang, ...Object.fromEntries(guideQuery(request)) });
   return [
-    best ? sentence(best, words) : [axle.status, ...answer.reasons.map(({ text }) => text)].join(". "),
+    ...answer ? [best ? sentence(best, words) : [axle.status, ...answer.reasons.map(({ text }) => text)].join(". ")] : [],
     ...plans.length > 0 ? [words.t("message_planned", { what: plans.map(({ text }) => text).join("; ") })] : [],
     ...next ? [next.text] : [],
+    ...isWithinMethod(request) ? [words.t("message_measure", { link: `${location.origin}/sheet?${measuring}` })] : [],
+    ...answer && !page.hasKey ? [words.t("message_open", { link: page.link() })] : [],
   ];
 }
 

@@ -63,6 +63,8 @@ export const ENTRIES: readonly Entry[] = [
   entry("readings", "left|l", "izquierdo|izquierda|izq", { kind: "side", side: "left" }),
   entry("readings", "right", "derecho|derecha|der", { kind: "side", side: "right" }),
   entry("readings", "give or take|good to|tol", "más o menos|tolerancia", { kind: "figure", name: "reading_tolerance" }),
+  entry("readings", "gap|arch gap|arch", "paso de rueda|arco", { kind: "figure", name: "condition_arch_gap", also: ["condition", "not_at_ride"] }),
+  entry("readings", "ride gap|gap at ride", "paso en marcha|arco en marcha", { kind: "figure", name: "condition_arch_gap_at_ride", also: ["condition", "not_at_ride"] }),
   entry("readings", "inches|inch", "pulgadas|pulgada", { kind: "units", units: "in" }),
   entry("readings", "mm|metric", "milímetros", { kind: "units", units: "mm" }),
   entry("travel", "bump", "subida", { kind: "figure", name: "travel_bump", also: ["travel", "wheel"] }),

@@ -3,7 +3,7 @@
 import { h, render } from "preact";
 import type { Units } from "../api";
 import { drawing } from "../parts";
-import { keepMeaning } from "../request";
+import { keepMeaning, Request } from "../request";
 import { Service } from "../service";
 import { addMessages, LANGUAGES, Words } from "../words";
 import { Axle, type Page } from "./axle";
@@ -11,14 +11,18 @@ import { AxleView } from "./axleview";
 import { CallBar } from "./callbar";
 import { type Line, readLine } from "./callline";
 import { Comparison, MOST_COMPARED } from "./compare";
+import type { KeyHolder } from "./keyfield";
 import livingMessages from "./livingmessages.json";
 import messages from "./messages.json";
+import { Quotes, type QuotesPage } from "./quotes";
+import { QuoteSection } from "./quoteview";
+import { keepShopKey, shopKey } from "./storage";
 import { Strip } from "./strip";
 
 addMessages(messages);
 addMessages(livingMessages);
 
-/** The axles, and the keys that lead to them, with Alt. The call line has 0. */
+/** The axles, and the keys that lead to them, with Alt. The call line has 0, the quotes 3, and the button that chooses the best fit 4. */
 const AXLES = [["front", "1"], ["rear", "2"]] as const;
 
 /** Milliseconds after the last key until the address is written. An answer is waited for, the address isn't. */
@@ -32,11 +36,12 @@ const EXAMPLE = [
 ].join("&");
 
 /** The page's state is its address: units, language and the requests of both axles. */
-class Counter implements Page {
+class Counter implements Page, QuotesPage, KeyHolder {
   axles: Axle[] = [];
   current!: Axle;
   words = new Words("en");
   service = new Service(location.origin, "", "en");
+  quotes!: Quotes;
   /** How often another address was shown. Each time the forms are made anew. */
   #opened = 0;
   /** What the call line filled in, by flat name, and of which axle. */
@@ -55,6 +60,8 @@ class Counter implements Page {
       const axle = AXLES.find(([, key]) => key === digit);
       if (axle) this.goToAxle(axle[0]);
       else if (digit === "0") document.getElementById("call")?.focus();
+      else if (digit === "3") goToQuotes();
+      else if (digit === "4") document.querySelector<HTMLElement>(".strip .current [data-go=choose]")?.focus();
       else return;
       event.preventDefault();
     });
@@ -66,7 +73,7 @@ class Counter implements Page {
   #open(): void {
     const state = new URLSearchParams(location.hash.slice(1));
     this.words = new Words(state.get("lang") || navigator.language);
-    this.service = new Service(location.origin, "", this.words.lang);
+    this.service = new Service(location.origin, shopKey(), this.words.lang);
     document.documentElement.lang = this.words.lang;
     document.title = this.words.t("counter_title");
     this.#called = { values: new Map() };
@@ -74,8 +81,41 @@ class Counter implements Page {
     this.#opened += 1;
     this.axles = AXLES.map(([name]) => new Axle(name, this, state));
     this.current = this.axles.find(({ used }) => used) ?? this.axles[0];
+    // A quote that is being written stays while units and language change.
+    this.quotes ??= new Quotes(this);
     this.draw();
     for (const axle of this.axles) void axle.ask();
+    const id = state.get("quote");
+    if (id && this.hasKey && id !== this.quotes.opened?.quote.id) void this.quotes.show(id);
+  }
+
+  get hasKey(): boolean {
+    return this.service.key !== "";
+  }
+
+  changeKey(key: string, remember: boolean): void {
+    keepShopKey(key, remember);
+    this.quotes.close();
+    this.quotes = new Quotes(this);
+    this.#goTo({});
+    // What had the keyboard is gone.
+    goToQuotes();
+  }
+
+  /** Fills the page with the requests of the opened quote, each axle with the damper that was chosen. */
+  loadQuote(): void {
+    const quote = this.quotes.opened?.quote;
+    if (!quote) return;
+    const requests = quote.axles.map(({ axle, damper, request }) => ({ axle, damper, request: Request.of(request) }));
+    const units = requests[0].request.units;
+    const state = new URLSearchParams({ units, lang: this.words.lang, quote: quote.id });
+    for (const { axle, damper, request } of requests) {
+      keepMeaning(request, units);
+      for (const [name, value] of request.query()) if (name !== "units") state.append(`${axle}.${name}`, value);
+      state.append(`${axle}.choose`, damper);
+    }
+    this.#goTo({}, state);
+    this.goToAxle(requests[0].axle);
   }
 
   /** Goes to the first field of an axle. */
@@ -126,7 +166,10 @@ class Counter implements Page {
         if (name !== "units") state.append(`${axle.name}.${name}`, value);
       }
       for (const code of axle.codes) state.append(`${axle.name}.compare`, code);
+      if (axle.chosen) state.append(`${axle.name}.choose`, axle.chosen);
     }
+    const { opened } = this.quotes;
+    if (opened) state.set("quote", opened.quote.id);
     return state;
   }
 
@@ -169,6 +212,12 @@ class Counter implements Page {
   }
 }
 
+function goToQuotes(): void {
+  const heading = document.getElementById("quotes");
+  heading?.scrollIntoView();
+  heading?.focus();
+}
+
 function Whole({ counter, opened }: { counter: Counter; opened: number }) {
   const { words, axles } = counter;
   const compared = axles.flatMap((axle) => axle.compared.map((fit) => ({ axle: axle.name, fit, answer: axle.answer })));
@@ -177,6 +226,7 @@ function Whole({ counter, opened }: { counter: Counter; opened: number }) {
     <main>
       <CallBar key={`call${opened}`} words={words} first={opened === 1 && !axles.some(({ used }) => used)} read={(text) => counter.read(text)} fill={(line) => counter.fill(line)} />
       <div class="axles">{axles.map((axle) => <AxleView key={`${axle.name}${opened}`} axle={axle} />)}</div>
+      <QuoteSection quotes={counter.quotes} axles={axles} words={words} keys={counter} load={() => counter.loadQuote()} />
       <section class="compared">{compared.length > 0 && <Comparison compared={compared} words={words} />}</section>
     </main>,
     <Foot words={words} />,
@@ -198,6 +248,10 @@ function Head({ counter }: { counter: Counter }) {
             counter.goToAxle(name);
           }}>{words.t(`counter_${name}`)} <kbd>Alt {key}</kbd></a>
         ))}
+        <a href="#quotes" onClick={(event) => {
+          event.preventDefault();
+          goToQuotes();
+        }}>{words.t("quotes")} <kbd>Alt 3</kbd></a>
       </nav>
       <div class="settings">
         <select aria-label={words.t("units")} data-key="units" value={units} onChange={(event) => counter.changeUnits(event.currentTarget.value as Units)}>

@@ -1,14 +1,15 @@
 // The answer at the counter: one line a damper, opened for the rest.
 
 import { Fragment, h } from "preact";
-import { Badge, Damped, FitFigures, HardwareList, NoteList, PickList, Remedies } from "../answer";
-import { type Answer, type Fit, type NearMiss, WAYS } from "../api";
+import { Badge, Damped, FitFigures, HardwareList, NoteList, PickList } from "../answer";
+import { type Answer, type Fit, WAYS } from "../api";
 import { DampingPictures } from "../dampingpictures";
 import { Folded, Unseen } from "../parts";
-import { canTake } from "../remedy";
 import { Legend, type Scale, scaleOf, StrokeBar } from "../stroke";
-import { down, up, type Words } from "../words";
+import { down, type Words } from "../words";
 import type { Axle } from "./axle";
+import { ChooseButton } from "./choose";
+import { StockOf } from "./stock";
 
 interface Told {
   answer: Answer;
@@ -23,22 +24,23 @@ export function FitRows({ answer, axle }: { answer: Answer; axle: Axle }) {
     <>
       <Legend words={words} />
       <ol class="rows">
-        <RowHead words={words} />
+        <RowHead words={words} chooses={axle.page.hasKey} />
         {answer.fits.map((fit) => <FitRow key={fit.damper.code} fit={fit} answer={answer} axle={axle} scale={scale} />)}
       </ol>
     </>
   );
 }
 
-function RowHead({ words }: { words: Words }) {
+function RowHead({ words, chooses }: { words: Words; chooses: boolean }) {
   return (
     <li class="row row-head" aria-hidden="true">
       <span />
       <div class="line">
         <span>{words.t("column_code")}</span><span>{words.t("counter_stroke")}</span>
         {WAYS.map((way) => <span class="figure">{words.t(`counter_spare_${way}`)}<small>{words.t("row_worst")}</small></span>)}
-        <span class="figure">{words.t("counter_price")}</span>
+        <span class="figure">{words.t("counter_price")}<small>{words.t("counter_stock")}</small></span>
       </div>
+      {chooses && <span class="choose" />}
     </li>
   );
 }
@@ -56,7 +58,7 @@ function FitRow({ fit, answer, axle, scale }: { fit: Fit; answer: Answer; axle: 
           <small><span class="unseen tag">{words.t("row_worst")} </span> {words.bare(fit.worst_case.margin[way], answer.units, down)}</small>
         </span>
       ))}
-      <span class="figure price">{words.money(fit.price)}</span>
+      <span class="figure price">{words.money(fit.price)}<StockOf fit={fit} words={words} /></span>
     </summary>
   );
   return (
@@ -69,10 +71,12 @@ function FitRow({ fit, answer, axle, scale }: { fit: Fit; answer: Answer; axle: 
             <HardwareList fit={fit} answer={answer} words={words} />
             <PickList fit={fit} answer={answer} words={words} />
             {fit.damping && <DampingPictures query={axle.request.query(words.decimalComma)} rank={fit.rank} service={axle.page.service} words={words} />}
-            <p><a href={sheetLink(axle, fit)} aria-label={words.t("sheet_of", { code })}>{words.t("sheet")}</a></p>
+            {/* The sheet asks without a key. What a shop offers is printed from the quote that it keeps. */}
+            {!axle.page.hasKey && <p><a href={sheetLink(axle, fit)} aria-label={words.t("sheet_of", { code })}>{words.t("sheet")}</a></p>}
           </>
         )}
       </Folded>
+      {axle.page.hasKey && <ChooseButton axle={axle} fit={fit} chosen={axle.chosen === code} />}
     </li>
   );
 }
@@ -85,44 +89,6 @@ function sheetLink(axle: Axle, fit: Fit): string {
   query.set("lang", words.lang);
   query.set("axle", axle.name);
   return `/sheet?${query}`;
-}
-
-export function MissRows({ answer, axle }: { answer: Answer; axle: Axle }) {
-  const { words } = axle.page;
-  const { near_misses: misses, fits } = answer;
-  if (misses.length === 0) return null;
-  return (
-    <Folded class="misses" open={fits.length === 0} summary={<summary>{words.t("near_misses")} ({misses.length})</summary>}>
-      {() => {
-        const scale = scaleOf(answer);
-        return (
-          <>
-            {fits.length === 0 && <Legend words={words} />}
-            <ul class="rows">{misses.map((miss) => <MissRow key={miss.damper.code} miss={miss} answer={answer} axle={axle} scale={scale} />)}</ul>
-          </>
-        );
-      }}
-    </Folded>
-  );
-}
-
-function MissRow({ miss, answer, axle, scale }: { miss: NearMiss; answer: Answer; axle: Axle; scale: Scale }) {
-  const { words } = axle.page;
-  return (
-    <li class="row miss" data-code={miss.damper.code}>
-      <div class="line">
-        <span class="what"><b class="code">{miss.damper.code}</b><Badge grade="near" words={words} /><Damped damping={miss.damping} words={words} /></span>
-        <StrokeBar of={miss} answer={answer} scale={scale} words={words} />
-        {WAYS.map((way) => (
-          <span class="figure">
-            <Unseen>{words.t(`counter_short_${way}`)} </Unseen>{miss.short_by[way] > 0 ? `\u2212${words.bare(miss.short_by[way], answer.units, up)}` : "0"}
-          </span>
-        ))}
-      </div>
-      <Remedies remedies={miss.remedies} answer={answer} action={(remedy) => canTake(remedy, answer, axle.request)
-        && <button type="button" class="plain small" data-go="take" onClick={() => axle.take(remedy)}>{words.t("take_remedy")}</button>} />
-    </li>
-  );
 }
 
 /** Why other dampers don't fit, where that was asked for. */

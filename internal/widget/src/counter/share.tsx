@@ -1,28 +1,32 @@
-// A request as something to paste elsewhere.
+// A request as something to send to somebody.
 
-import { Component, Fragment, h } from "preact";
+import { Component, type ComponentChildren, Fragment, h } from "preact";
 import { Folded } from "../parts";
 import type { Request } from "../request";
+import type { Service } from "../service";
 import type { Words } from "../words";
+import { GuideDrawing } from "./guidedrawing";
 
 interface Props {
   request: Request;
   words: Words;
+  service: Service;
   /** a link that opens the request on this page */
   link: () => string;
   /** what to tell the caller, line by line */
   message: () => string[];
 }
 
-/** The request as a message, as a link, as a command and as an address. */
-export function Share({ request, words, link, message }: Props) {
+/** The request as a message with the drawing of how to measure, as a link and as an address. */
+export function Share({ request, words, service, link, message }: Props) {
   return (
     <Folded class="share" summary={<summary>{words.t("counter_share")}</summary>}>
       {() => (
         <>
-          <Part label={words.t("counter_as_message")} name="message" text={[...message(), words.t("message_open", { link: link() })].join("\n")} words={words} />
+          <Part label={words.t("counter_as_message")} name="message" text={message().join("\n")} words={words}>
+            <GuideDrawing request={request} service={service} words={words} text={() => message().join("\n")} />
+          </Part>
           <Part label={words.t("counter_as_link")} name="link" text={link()} words={words} />
-          <Part label={words.t("counter_as_post")} name="curl" text={curl(JSON.stringify(request.body(words.decimalComma), null, 2))} words={words} />
           <Part label={words.t("counter_as_get")} name="get" text={`${location.origin}/v1/fits?${request.query(words.decimalComma)}`} words={words} />
         </>
       )}
@@ -35,10 +39,11 @@ interface PartProps {
   name: string;
   text: string;
   words: Words;
+  children?: ComponentChildren;
 }
 
 class Part extends Component<PartProps, { copied: boolean }> {
-  render({ label, name, text, words }: PartProps, { copied }: { copied: boolean }) {
+  render({ label, name, text, words, children }: PartProps, { copied }: { copied: boolean }) {
     return (
       <div class="share-part">
         <div class="share-head">
@@ -46,6 +51,7 @@ class Part extends Component<PartProps, { copied: boolean }> {
           <button type="button" class="plain small" aria-label={`${words.t("counter_copy")}: ${label}`} onClick={() => void this.#copy()}>{words.t("counter_copy")}</button>
         </div>
         <pre class="code" tabindex={0} data-share={name} role="region" aria-label={label}>{text}</pre>
+        {children}
       </div>
     );
   }
@@ -60,9 +66,4 @@ class Part extends Component<PartProps, { copied: boolean }> {
       if (shown) getSelection()?.selectAllChildren(shown);
     }
   }
-}
-
-/** A command for a shell (POSIX) that sends a body. */
-function curl(body: string): string {
-  return `curl '${location.origin}/v1/fits' -H 'Content-Type: application/json' -d '${body.replaceAll("'", "'\\''")}'`;
 }

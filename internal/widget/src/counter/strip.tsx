@@ -6,6 +6,7 @@ import { type Answer, ENDS, type Fit, WAYS } from "../api";
 import { plansOf } from "../plan";
 import { capitalised, down, type Words } from "../words";
 import type { Axle } from "./axle";
+import { ChooseButton } from "./choose";
 
 /** A cell for each axle; on a narrow screen only that of the axle worked on. */
 export function Strip({ axles, current, words }: { axles: Axle[]; current: Axle; words: Words }) {
@@ -25,8 +26,15 @@ function Cell({ axle, current, asks }: { axle: Axle; current: boolean; asks: boo
     <div class={`cell${current ? " current" : ""}${axle.used ? "" : " unused"}`} role="group" aria-labelledby={name} data-old={outdated && answer ? "true" : undefined}>
       <p class="status" data-outcome={outdated ? "" : answer?.outcome ?? ""}><b>{words.t(`counter_${name}`)}</b> {axle.status}{plans.length > 0 && <em> {words.t("strip_planned")}</em>}</p>
       <p class="unseen" role="status">{axle.announced && `${words.t(`counter_${name}`)}: ${axle.announced}`}</p>
+      {best && axle.page.hasKey && <ChooseButton axle={axle} fit={best} chosen={axle.chosen === best.damper.code} shortcut={current ? "Alt 4" : undefined} />}
       {best && answer && <Best fit={best} answer={answer} words={words} />}
       {!best && answer?.reasons[0] && <p class="say" lang={answer.language}>{capitalised(answer.reasons[0].text)}</p>}
+      {axle.chosen && (
+        <p class="picked"><a href="#quotes" data-go="quotes" onClick={(event) => {
+          event.preventDefault();
+          document.getElementById("quotes")?.focus();
+        }}>{words.t("chosen_go", { code: axle.chosen })}</a></p>
+      )}
       <p class="picked" role="status">
         {axle.compared.length > 0 && (
           // The comparison stands below both axles, mostly out of sight.

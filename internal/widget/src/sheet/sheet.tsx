@@ -4,6 +4,7 @@ import { type ComponentChildren, h, render } from "preact";
 import { Arithmetic, Badge, cautionsOf, Damped, FitFigures, HardwareList, Lengths, NoteList, PickList } from "../answer";
 import { type Answer, ENDS, type Fit, type Quote } from "../api";
 import { DampingPictures } from "../dampingpictures";
+import { Guide } from "../guide";
 import { plansOf } from "../plan";
 import { Request } from "../request";
 import { Refused, Service } from "../service";
@@ -31,6 +32,7 @@ interface Told {
 async function show(query: URLSearchParams): Promise<void> {
   const link = query.get("quote");
   if (link) return showQuote(link, query);
+  if (query.has("guide")) return showGuide(query);
   const words = new Words(query.get("lang") || navigator.language);
   const rank = Number(query.get("rank") ?? 0);
   const axle = query.get("axle") === "rear" ? "rear" : "front";
@@ -76,6 +78,21 @@ async function showQuote(link: string, query: URLSearchParams): Promise<void> {
   } catch (error) {
     draw(<Failed error={error} words={words} />);
   }
+}
+
+/** Shows how a pair of ends is measured, for a caller who was sent the link. */
+function showGuide(query: URLSearchParams): void {
+  const words = new Words(query.get("lang") || navigator.language);
+  const title = words.t("sheet_measure_title");
+  document.documentElement.lang = words.lang;
+  document.title = title;
+  document.body.dataset.paper = query.get("paper") ?? "";
+  document.body.replaceChildren();
+  const request = Request.read(query);
+  render([
+    <Toolbar words={words} />,
+    <main><article class="page measuring"><header class="page-head"><h1>{title}</h1></header><Guide request={request} service={new Service(location.origin, "", words.lang)} words={words} /></article></main>,
+  ], document.body);
 }
 
 /** What is on the screen and not on the paper. */

@@ -1,9 +1,10 @@
 // The widget's last screen: the answer, and what can be done with it.
 
 import { Component, type ComponentChildren, createRef, Fragment, h } from "preact";
-import { Arithmetic, AskNext, Badge, Cautions, Damped, FitFigures, HardwareList, headline, Lengths, NoteList, PickList, Remedies } from "../answer";
-import { type Answer, type Fit, type NearMiss, WAYS } from "../api";
-import { once } from "../parts";
+import { Arithmetic, AskNext, Badge, Cautions, Damped, FitFigures, HardwareList, headline, Lengths, NoteList, PickList, RemedyText } from "../answer";
+import { type Answer, type Fit, type NearMiss, type Remedy, WAYS } from "../api";
+import { byRemedy, lacksHardware } from "../misses";
+import { Folded, once } from "../parts";
 import { Plans, plansOf } from "../plan";
 import { canTake } from "../remedy";
 import type { Request } from "../request";
@@ -86,8 +87,12 @@ function Shown(props: ShownProps) {
         <details class="misses" open={fits.length === 0}>
           <summary><h3>{words.t("near_misses")} ({misses.length})</h3></summary>
           <p class="hint">{words.t("near_misses_hint")}</p>
-          {fits.length === 0 && <Legend words={words} />}
-          <ul class="cards">{misses.map((miss) => <MissCard key={miss.damper.code} miss={miss} scale={scale} {...props} />)}</ul>
+          {fits.length === 0 && !misses.every(lacksHardware) && <Legend words={words} />}
+          {byRemedy(misses).map(({ kind, misses: group }, at) => (
+            <Folded key={kind} class="remedy-group" open={at === 0} summary={<summary data-group={kind}>{words.t(`remedy_${kind}`)} ({group.length})</summary>}>
+              {() => <ul class="cards">{group.map((one) => <MissCard key={one.miss.damper.code} {...one} scale={scale} {...props} />)}</ul>}
+            </Folded>
+          ))}
         </details>
       )}
       <Asked {...props} />
@@ -146,17 +151,28 @@ class FitCard extends Component<FitProps, Choice> {
   }
 }
 
-/** One near miss with its remedies. */
-function MissCard({ miss, answer, request, words, doing, scale }: Props & { miss: NearMiss; scale: Scale }) {
+interface Missed extends Props {
+  miss: NearMiss;
+  remedy?: Remedy;
+  scale: Scale;
+}
+
+/** One near miss with one remedy. Where only hardware is missing there is no bar, which would look like that of a fit. */
+function MissCard({ miss, remedy, answer, request, words, doing, scale }: Missed) {
   const short = WAYS.filter((way) => miss.short_by[way] > 0).map((way) => words.t(`short_${way}`, { length: words.length(miss.short_by[way], answer.units, up) }));
+  const bolting = lacksHardware(miss);
   return (
     <li class="card miss" part="miss" data-code={miss.damper.code}>
-      <div class="card-head"><h4><span class="code">{miss.damper.code}</span></h4><Badge grade="near" words={words} /><Damped damping={miss.damping} words={words} /></div>
+      <div class="card-head"><h4><span class="code">{miss.damper.code}</span></h4><Badge grade={bolting ? "hardware" : "near"} words={words} /><Damped damping={miss.damping} words={words} /></div>
       <p class="about">{miss.damper.description}</p>
-      <StrokeBar of={miss} answer={answer} scale={scale} words={words} />
+      {!bolting && <StrokeBar of={miss} answer={answer} scale={scale} words={words} />}
       <p>{short.join("; ") || words.t("short_of_hardware")}</p>
-      <Remedies remedies={miss.remedies} answer={answer} action={(remedy) => canTake(remedy, answer, request)
-        && <button type="button" class="plain" data-go="take" onClick={() => doing.take(remedy)}>{words.t("take_remedy")}</button>} />
+      {remedy && (
+        <div class="remedies" data-kind={remedy.kind}>
+          <RemedyText remedy={remedy} answer={answer} />
+          {canTake(remedy, answer, request) && <button type="button" class="plain" data-go="take" onClick={() => doing.take(remedy)}>{words.t("take_remedy")}</button>}
+        </div>
+      )}
     </li>
   );
 }

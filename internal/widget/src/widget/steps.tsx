@@ -5,10 +5,10 @@ import { type End, ENDS } from "../api";
 import { FlagField, RadioField, TextField } from "../controls";
 import { bracketOf, fieldOf, isAsked, isRefused, isWithinMethod, planesOf, STYLES } from "../fields";
 import type { Form } from "../form";
+import { Guide } from "../guide";
 import { Folded, once } from "../parts";
 import type { Request } from "../request";
 import type { Service } from "../service";
-import { Guide } from "./guide";
 import { EndIcon } from "./icons";
 
 export type StepName = "upper" | "lower" | "measure" | "readings" | "brackets" | "movement";
@@ -68,7 +68,7 @@ function Styles({ end, form, next }: Asking & { end: End }) {
               if (!isRefused(request, end)) next();
             })}>
               <EndIcon style={style} end={end} />
-              <span><b>{words.option("style", style)}</b><small>{words.t(`style_${style}_about`)}</small></span>
+              <span><b>{words.find(`alias_${style}`)}</b><small>{words.t(`style_${style}_about`)}</small></span>
             </button>
           </li>
         ))}

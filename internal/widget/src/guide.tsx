@@ -1,12 +1,12 @@
 // How a pair of ends is measured, as the service tells and draws it.
 
 import { Component, type ComponentChildren, createRef, Fragment, h, type VNode } from "preact";
-import type { Guide as Told } from "../api";
-import { rebuild } from "../drawing";
-import { isWithinMethod } from "../fields";
-import type { Request } from "../request";
-import type { Service } from "../service";
-import type { Words } from "../words";
+import type { Guide as Told } from "./api";
+import { rebuild } from "./drawing";
+import { isWithinMethod } from "./fields";
+import type { Request } from "./request";
+import type { Service } from "./service";
+import type { Words } from "./words";
 
 interface Props {
   request: Request;
@@ -22,6 +22,15 @@ interface State {
   told?: Told;
   drawing?: VNode | null;
   labels?: "numbered" | "beside";
+}
+
+/** What a guide is asked by. */
+export function guideQuery(request: Request): URLSearchParams {
+  const query = new URLSearchParams();
+  for (const name of ["units", "upper", "lower", "upper_measured_to", "lower_measured_to"]) {
+    if (request.get(name)) query.set(name, request.get(name));
+  }
+  return query;
 }
 
 /** With less room than this, in pixels, a drawing has its words below it. */
@@ -48,13 +57,9 @@ export class Guide extends Component<Props, State> {
 
   async #follow(): Promise<void> {
     const { request, service } = this.props;
-    const query = new URLSearchParams({ lang: service.lang });
-    for (const name of ["units", "upper", "lower", "upper_measured_to", "lower_measured_to"]) {
-      if (request.get(name)) query.set(name, request.get(name));
-    }
-    if (query.toString() === this.#asked) return;
-    this.#asked = query.toString();
-    query.delete("lang");
+    const query = guideQuery(request);
+    if (`${service.lang} ${query}` === this.#asked) return;
+    this.#asked = `${service.lang} ${query}`;
     this.#fetching.abort();
     this.#fetching = new AbortController();
     const { signal } = this.#fetching;

@@ -5,10 +5,10 @@ import "midstroke/internal/fault"
 // The faults of a question.
 const (
 	damperRatioMissing  fault.Code = "missing.damper_ratio"
-	rideHzOutOfRange    fault.Code = "out_of_range.ride_frequency"
-	ratioOutOfRange     fault.Code = "out_of_range.damping_ratio"
+	RideHzOutOfRange    fault.Code = "out_of_range.ride_frequency"
+	RatioOutOfRange     fault.Code = "out_of_range.damping_ratio"
 	ratiosCrossed       fault.Code = "damping_ratios_crossed"
-	splitOutOfRange     fault.Code = "out_of_range.rebound_over_compression"
+	SplitOutOfRange     fault.Code = "out_of_range.rebound_over_compression"
 	classUnknown        fault.Code = "unknown_value.damping_road_class"
 	roadSpeedOutOfRange fault.Code = "out_of_range.road_speed"
 	tooManyVelocities   fault.Code = "too_many_velocities"

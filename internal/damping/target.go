@@ -159,14 +159,14 @@ func (t *Targets) ratio(usual Range) Range {
 // "/ride_hz", "/rebound_over_compression", "/road/class".
 func (t *Targets) Faults() fault.List {
 	var faults fault.List
-	optional(&faults, "/ride_hz", t.RideHz, 0, MostRideHz, rideHzOutOfRange, "Hz")
-	optional(&faults, "/damping_ratio", t.Ratio, 0, MostRatio, ratioOutOfRange, "")
-	optional(&faults, "/damping_ratio_low", t.RatioLow, 0, MostRatio, ratioOutOfRange, "")
-	optional(&faults, "/damping_ratio_high", t.RatioHigh, 0, MostRatio, ratioOutOfRange, "")
+	optional(&faults, "/ride_hz", t.RideHz, 0, MostRideHz, RideHzOutOfRange, "Hz")
+	optional(&faults, "/damping_ratio", t.Ratio, 0, MostRatio, RatioOutOfRange, "")
+	optional(&faults, "/damping_ratio_low", t.RatioLow, 0, MostRatio, RatioOutOfRange, "")
+	optional(&faults, "/damping_ratio_high", t.RatioHigh, 0, MostRatio, RatioOutOfRange, "")
 	if r := t.ratio(usual[t.Use].ratio); len(faults) == 0 && (t.RatioLow > 0 || t.RatioHigh > 0) && !(r.Low < r.High && r.Low <= r.Wanted && r.Wanted <= r.High) {
 		faults.Add("/damping_ratio_low", ratiosCrossed, note.Num("low", r.Low, ""), note.Num("wanted", r.Wanted, ""), note.Num("high", r.High, ""))
 	}
-	optional(&faults, "/rebound_over_compression", t.Split, LeastSplit, MostSplit, splitOutOfRange, "")
+	optional(&faults, "/rebound_over_compression", t.Split, LeastSplit, MostSplit, SplitOutOfRange, "")
 	if t.Class != 0 && t.Class.String() == "" {
 		faults.Add("/road/class", classUnknown)
 	}

@@ -230,6 +230,25 @@ func Number(s Span) Type[float64] {
 	}}
 }
 
+// NumberOr is Number with a code of its own for a number outside of s. Its words may
+// name the number as {given}, and cure it.
+//
+//go:noinline
+func NumberOr(s Span, code fault.Code) Type[float64] {
+	return Type[float64]{About{Kind: KindNumber, Span: s}, func(v Value) (float64, bool) {
+		if !v.IsNumber() {
+			v.Wrong("a_number")
+			return 0, false
+		}
+		n, err := strconv.ParseFloat(v.Text(), 64)
+		if err != nil || !s.holds(n) {
+			v.Fail(code, note.Num("least", s.Least, ""), note.Num("most", s.Most, ""), note.Word("given", v.Text()))
+			return 0, false
+		}
+		return n, true
+	}}
+}
+
 // Whole is a whole number from least to most.
 //
 //go:noinline

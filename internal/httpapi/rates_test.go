@@ -112,3 +112,39 @@ func TestRatesNameWhatIsWrong(t *testing.T) {
 		t.Errorf("unsprung over sprung: %d: %.300s", a.status, a.body)
 	}
 }
+
+// TestRatesNameTheFigureAndTheCure goes through what can't be: each is told with the
+// figure that is wrong and with what cures it, as a fault or as a caution.
+func TestRatesNameTheFigureAndTheCure(t *testing.T) {
+	s := newService(t)
+	withSpring := `{"units": "in", "corner": ` + strings.Replace(corner, `"wheel_rate_n_mm": 20`, `"spring_rate_n_mm": 73.4, "spring_ratio": 0.8`, 1) +
+		`, "spring": {"wire": "12 mm", "mean_diameter": "72 mm", "turns": 9.5, "ends": "squared_ground", "free_length": %FREE%, "bump": "120 mm"}}`
+	plain := `{"units": "in", "corner": ` + corner + `}`
+	for name, c := range map[string]struct {
+		body, old, now string
+		said           []string
+	}{
+		"unsprung over sprung": {plain, `"unsprung_kg": 40`, `"unsprung_kg": "1000 lb"`, []string{`"code":"unsprung_over_sprung"`, "1000 lb is more than", "check whether the two are swapped"}},
+		"no spring":            {plain, `"wheel_rate_n_mm": 20, `, ``, []string{`"/corner/wheel_rate_n_mm"`, "no spring is given", "a mass of 661.4 lb usually has about 97.38 lbf/in at the wheel"}},
+		"ratio 0":              {plain, `"damper_ratio": 0.8`, `"damper_ratio": 0`, []string{`"/corner/damper_ratio"`, "and 0 isn't", "40 mm of damper for 50 mm of wheel is 0.8"}},
+		"ratio of the spring 0": {plain, `"wheel_rate_n_mm": 20`, `"spring_rate_n_mm": 20, "spring_ratio": 0`, []string{`"/corner/spring_ratio"`, "and 0 isn't",
+			"give the travel of the part over the travel of the wheel"}},
+		"frequency over 10 Hz":        {plain, `"sprung_kg": 300, "sprung_laden_kg": 420`, `"sprung_kg": 3`, []string{`"code":"frequency_high"`, "Hz, above 10 Hz", "check whether the rates are in N/mm"}},
+		"wanted frequency over 10 Hz": {plain, `}}`, `}, "targets": {"ride_hz": 12}}`, []string{`"/targets/ride_hz"`, "and 12 isn't", "common are 1 to 1.5 Hz"}},
+		// By hand: 12⁴ · 79300/(8 · 72³ · 7.5) = 73.4 N/mm, 114 mm solid. 300 kg press it by
+		// 50 mm at ride and the bump by 96 mm more: of 220 mm it would leave 74 mm.
+		"binds before the bump stop": {withSpring, `%FREE%`, `"220 mm"`, []string{`"code":"spring_binds"`, "1 19/32 in is lacking at 4 23/32 in of bump", "End the bump at", "free length of about"}},
+		"shorter than solid":         {withSpring, `%FREE%`, `4`, []string{`"/spring/free_length"`, "4 in isn't more than", "check the free length, the wire and the turns"}},
+	} {
+		body := strings.Replace(c.body, c.old, c.now, 1)
+		if body == c.body {
+			t.Fatalf("%s changes nothing", name)
+		}
+		a := s.post(t, "/v1/rates", body)
+		for _, said := range c.said {
+			if !bytes.Contains(a.body, []byte(said)) {
+				t.Errorf("%s: no %q in %d: %.900s", name, said, a.status, a.body)
+			}
+		}
+	}
+}

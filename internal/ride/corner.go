@@ -100,15 +100,15 @@ func (c *Corner) Faults() fault.List {
 	case !(c.LadenKg >= 0 && c.LadenKg <= MostMass):
 		faults.Add("/sprung_laden_kg", sprungOutOfRange, note.Num("most", MostMass, "kg"))
 	case c.LadenKg != 0 && c.LadenKg < c.SprungKg:
-		faults.Add("/sprung_laden_kg", ladenBelowUnladen, note.Num("laden", c.LadenKg, "kg"), note.Num("unladen", c.SprungKg, "kg"))
+		faults.Add("/sprung_laden_kg", ladenBelowUnladen, note.Figure("laden", c.LadenKg, "kg"), note.Figure("unladen", c.SprungKg, "kg"))
 	}
 	positive(&faults, "/unsprung_kg", c.UnsprungKg, unsprungOutOfRange, MostMass, "kg")
 	c.springFaults(&faults)
 	positive(&faults, "/tyre_rate_n_mm", c.TyreRate, tyreRateOutOfRange, MostRate, "N/mm")
-	upTo(&faults, "/damper_ratio", c.DamperRatio, ratioOutOfRange, MostRatio, "")
+	upTo(&faults, "/damper_ratio", c.DamperRatio, RatioOutOfRange, MostRatio, "")
 	within(&faults, "/damper_ratio_change_per_m", c.DamperRatioChange)
-	upTo(&faults, "/spring_roll_ratio", c.SpringRollRatio, ratioOutOfRange, MostRatio, "")
-	upTo(&faults, "/damper_roll_ratio", c.DamperRollRatio, ratioOutOfRange, MostRatio, "")
+	upTo(&faults, "/spring_roll_ratio", c.SpringRollRatio, RatioOutOfRange, MostRatio, "")
+	upTo(&faults, "/damper_roll_ratio", c.DamperRollRatio, RatioOutOfRange, MostRatio, "")
 	upTo(&faults, "/roll_bar_rate_n_mm", c.RollBarRate, rollBarOutOfRange, MostRate, "N/mm")
 	upTo(&faults, "/friction_n", c.Friction, frictionOutOfRange, MostFriction, "N")
 	if c.Dampers < 0 || c.Dampers > MostDampers {
@@ -118,7 +118,7 @@ func (c *Corner) Faults() fault.List {
 	if len(faults) == 0 {
 		for _, load := range c.Loads() {
 			if _, ok := c.settle(c.Mass(load), 0); !ok {
-				faults.Add("", neverSettles, note.Num("mass", significant(c.Mass(load)), "kg"))
+				faults.Add("", neverSettles, note.Figure("mass", c.Mass(load), "kg"))
 				break
 			}
 		}
@@ -129,7 +129,7 @@ func (c *Corner) Faults() fault.List {
 func (c *Corner) springFaults(faults *fault.List) {
 	switch {
 	case c.WheelRate == 0 && c.SpringRate == 0:
-		faults.Add("/wheel_rate_n_mm", springMissing, note.Num("rate", significant(usualWheelRate(c.SprungKg)), "N/mm"), note.Num("mass", c.SprungKg, "kg"))
+		faults.Add("/wheel_rate_n_mm", springMissing, note.Figure("rate", usualWheelRate(c.SprungKg), "N/mm"), note.Figure("mass", c.SprungKg, "kg"))
 	case c.WheelRate != 0 && c.SpringRate != 0:
 		faults.Add("/spring_rate_n_mm", springTwice)
 	case c.SpringRate != 0:
@@ -140,7 +140,7 @@ func (c *Corner) springFaults(faults *fault.List) {
 	default:
 		positive(faults, "/wheel_rate_n_mm", c.WheelRate, wheelRateOutOfRange, MostRate, "N/mm")
 	}
-	upTo(faults, "/spring_ratio", c.SpringRatio, ratioOutOfRange, MostRatio, "")
+	upTo(faults, "/spring_ratio", c.SpringRatio, RatioOutOfRange, MostRatio, "")
 	within(faults, "/spring_ratio_change_per_m", c.SpringRatioChange)
 }
 

@@ -16,7 +16,7 @@ const (
 	springRateOutOfRange  fault.Code = "out_of_range.spring_rate"
 	wheelRateOutOfRange   fault.Code = "out_of_range.wheel_rate"
 	tyreRateOutOfRange    fault.Code = "out_of_range.tyre_rate"
-	ratioOutOfRange       fault.Code = "out_of_range.part_ratio"
+	RatioOutOfRange       fault.Code = "out_of_range.part_ratio"
 	ratioChangeOutOfRange fault.Code = "out_of_range.part_ratio_change"
 	rollBarOutOfRange     fault.Code = "out_of_range.roll_bar_rate"
 	frictionOutOfRange    fault.Code = "out_of_range.friction"

@@ -31,22 +31,22 @@ var (
 	speed       = form.In(form.Speed, upTo(ride.MostSpeed))
 	mass        = form.In(form.Mass, upTo(ride.MostMass))
 	rate        = form.In(form.Rate, upTo(ride.MostRate))
-	partRatio   = form.Number(upTo(ride.MostRatio))
+	partRatio   = form.NumberOr(upTo(ride.MostRatio), ride.RatioOutOfRange)
 	ratioChange = form.Number(form.Span{Least: -ride.MostRatioChange, Most: ride.MostRatioChange})
 )
 
 // targetsTable is the fields of what is wanted of spring and damping.
 var targetsTable = form.NewRecord(
 	form.Field("use", form.OneOf(damping.Uses.All(), damping.Uses.Parse), func(t *damping.Targets) *damping.Use { return &t.Use }),
-	form.Field("ride_hz", form.Number(upTo(damping.MostRideHz)), func(t *damping.Targets) *float64 { return &t.RideHz }),
+	form.Field("ride_hz", form.NumberOr(upTo(damping.MostRideHz), damping.RideHzOutOfRange), func(t *damping.Targets) *float64 { return &t.RideHz }),
 	form.Field("damping_ratio", dampingRatio, func(t *damping.Targets) *float64 { return &t.Ratio }),
 	form.Field("damping_ratio_low", dampingRatio, func(t *damping.Targets) *float64 { return &t.RatioLow }),
 	form.Field("damping_ratio_high", dampingRatio, func(t *damping.Targets) *float64 { return &t.RatioHigh }),
-	form.Field("rebound_over_compression", form.Number(form.Span{Least: damping.LeastSplit, Most: damping.MostSplit}), func(t *damping.Targets) *float64 { return &t.Split }),
+	form.Field("rebound_over_compression", form.NumberOr(form.Span{Least: damping.LeastSplit, Most: damping.MostSplit}, damping.SplitOutOfRange), func(t *damping.Targets) *float64 { return &t.Split }),
 	form.Part("road", form.NewRecord(
 		form.Field("class", form.OneOf(ride.Classes(), ride.ParseClass), func(t *damping.Targets) *ride.Class { return &t.Class }),
 		form.Field("speed_kmh", speed, func(t *damping.Targets) *float64 { return &t.SpeedKmh }),
 	), itself[damping.Targets]),
 )
 
-var dampingRatio = form.Number(upTo(damping.MostRatio))
+var dampingRatio = form.NumberOr(upTo(damping.MostRatio), damping.RatioOutOfRange)

@@ -271,7 +271,7 @@ func Response(w io.Writer, d Damping) error {
 		title := note.New("drawing_over_step", note.Len("height", unit.FromMm(o.Height*mmPerMetre)))
 		if o.Length > 0 {
 			title = note.New("drawing_over_bump", note.Len("height", unit.FromMm(o.Height*mmPerMetre)), note.Len("length", unit.FromMm(o.Length*mmPerMetre)),
-				note.Num("speed", round(o.Speed*3.6, 1), "km/h"))
+				note.Figure("speed", o.Speed*3.6, "km/h"))
 		}
 		f.frame(f.across.whole(), f.up.whole(), note.New("drawing_time"), note.New("drawing_body_height", note.Word("unit", p.Units.String())))
 		p.timeCurve(f, traces[0].Road, traces[0].Interval, "", reader, true)

@@ -41,6 +41,7 @@ func TestTable(t *testing.T) {
 	add("an answer that judges the damping, on a corner that was never asked about", "the same place without a corner", "at most 1.3", "%.2f (%.2f ms over %.2f ms)", unknown/plain, unknown*1000, plain*1000)
 	add("the same on a corner that was asked about before", "the same", "at most 1.3", "%.2f (%.2f ms over %.2f ms)", known/plain, known*1000, plain*1000)
 	names, fewer := s.examples(service, small)
+	s.files(service, add)
 	kept := s.quotes(service, small)
 	add("kept quotes a second", "a bare INSERT of the same bytes over pgx, as many connections", "0.5", "%.2f (%.0f over %.0f a second, %.1f KB each)",
 		kept.ratio, kept.ours, kept.bare, float64(kept.bytes)/1000)

@@ -157,6 +157,33 @@ func TestACommittedJobIsDoneAndAnUndoneOneIsNot(t *testing.T) {
 	}
 }
 
+// TestJobsPutInByAStatement: they are done, and those who do them hear of them as from
+// Insert.
+func TestJobsPutInByAStatement(t *testing.T) {
+	t.Parallel()
+	w := newWorkplace(t)
+	listener := w.owner()
+	if _, err := listener.Exec(t.Context(), `LISTEN "public.river_insert"`); err != nil {
+		t.Fatal(err)
+	}
+	w.exec("WITH wanted AS (SELECT jsonb_build_object('shop', $1::bigint, 'name', n::text) AS args FROM generate_series(1, 3) n), "+
+		jobs.InsertSQL(chore{}.Kind(), "wanted")+" SELECT count(*) FROM put", w.keys[0].ShopID)
+	hearing, cancel := context.WithTimeout(t.Context(), 5*time.Second)
+	defer cancel()
+	heard, err := listener.WaitForNotification(hearing)
+	if err != nil || heard.Payload != `{"queue":"chore"}` {
+		t.Errorf("heard %+v, %v", heard, err)
+	}
+	var done atomic.Int32
+	w.work(jobs.Kind[chore]{AtOnce: 4, OfShop: 4, Timeout: time.Minute, Again: once, Do: func(_ context.Context, j jobs.Job[chore]) error {
+		if j.Args.Shop == w.keys[0].ShopID && j.Args.Name != "" {
+			done.Add(1)
+		}
+		return nil
+	}})
+	w.within(10*time.Second, "all are done", func() bool { return done.Load() == 3 })
+}
+
 func TestAFailedJobIsTriedAgainUntilItIsGivenUp(t *testing.T) {
 	t.Parallel()
 	w := newWorkplace(t)

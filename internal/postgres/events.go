@@ -24,22 +24,17 @@ type DeliveryJob struct {
 // Kind names the kind of job.
 func (DeliveryJob) Kind() string { return "webhook_delivery" }
 
-// putIn puts in the jobs of deliveries.
-func putIn(ctx context.Context, tx pgx.Tx, shopID int64, deliveries []string) error {
-	all := make([]jobs.Args, len(deliveries))
-	for i, id := range deliveries {
-		all[i] = DeliveryJob{jobs.Of{Shop: shopID}, id}
-	}
-	return jobs.Insert(ctx, tx, all...)
-}
-
-// eventSQL enters the deliveries of an event to the webhooks that want it. With the name
-// of a quote it does so only if that is there.
-const eventSQL = `
-	INSERT INTO webhook_deliveries (id, shop_id, webhook_id, event, body)
-	SELECT ($4::uuid[])[row_number() OVER (ORDER BY w.id)], w.shop_id, w.id, $2, $3 FROM webhooks w
-	WHERE w.shop_id = $1 AND w.active AND $2 = ANY (w.events) AND ($5 = '' OR EXISTS (SELECT FROM quotes WHERE id = nullif($5, '')::uuid AND shop_id = $1))
-	RETURNING id::text`
+// eventSQL enters the deliveries of an event to the webhooks that want it, with their
+// jobs. With the name of a quote it does so only if that is there.
+var eventSQL = `
+	WITH told AS (
+		INSERT INTO webhook_deliveries (id, shop_id, webhook_id, event, body)
+		SELECT ($4::uuid[])[row_number() OVER (ORDER BY w.id)], w.shop_id, w.id, $2, $3 FROM webhooks w
+		WHERE w.shop_id = $1 AND w.active AND $2 = ANY (w.events) AND ($5 = '' OR EXISTS (SELECT FROM quotes WHERE id = nullif($5, '')::uuid AND shop_id = $1))
+		RETURNING id, shop_id),
+	wanted AS (SELECT jsonb_build_object('shop', shop_id, 'delivery', id) AS args FROM told),
+	` + jobs.InsertSQL(DeliveryJob{}.Kind(), "wanted") + `
+	SELECT count(*) FROM put`
 
 // eventArgs gives the parameters of eventSQL.
 func eventArgs(shopID int64, e *webhook.Event, quoteID string) ([]any, error) {
@@ -61,15 +56,10 @@ func tellOf(ctx context.Context, tx pgx.Tx, shopID int64, e *webhook.Event) erro
 	if err != nil {
 		return err
 	}
-	rows, err := tx.Query(ctx, eventSQL, args...)
-	if err != nil {
+	if _, err := tx.Exec(ctx, eventSQL, args...); err != nil {
 		return fmt.Errorf("enter the event %s: %w", e.Type, err)
 	}
-	deliveries, err := pgx.CollectRows(rows, pgx.RowTo[string])
-	if err != nil {
-		return fmt.Errorf("enter the event %s: %w", e.Type, err)
-	}
-	return putIn(ctx, tx, shopID, deliveries)
+	return nil
 }
 
 // quoteEvent says what became of a quote, and none of its texts.

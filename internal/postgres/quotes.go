@@ -76,40 +76,32 @@ func (s *Store) KeepQuote(ctx context.Context, c shop.Claim, q *quote.Quote, a s
 		return nil, err
 	}
 	done := false
-	err = s.changeAsShop(ctx, c.Shop, func(tx pgx.Tx) error {
-		var b pgx.Batch
-		var deliveries []string
-		// Whoever carries out the same request holds the lock until it is done. It
-		// goes with its connection, whatever becomes of the process.
-		b.Queue(`
-			INSERT INTO kept_answers AS k (shop_id, key, fingerprint, claim, claimed_until, status, header, body)
-			SELECT $1, $2, $3, $4, now(), $5, $6, $7 WHERE pg_try_advisory_xact_lock(hashtextextended($2, $1))
-			ON CONFLICT (shop_id, key) DO UPDATE SET
-				fingerprint = excluded.fingerprint, claim = excluded.claim, claimed_until = excluded.claimed_until,
-				created_at = now(), status = excluded.status, header = excluded.header, body = excluded.body
-			WHERE k.status IS NULL AND k.claimed_until < now() OR k.created_at < now() - make_interval(secs => $8)`,
-			c.Shop, c.Key, c.Fingerprint[:], c.ID, a.Status, a.Header, a.Body, KeptFor.Seconds()).
-			Exec(func(entered pgconn.CommandTag) error {
-				done = entered.RowsAffected() == 1
-				return nil
-			})
-		b.Queue(`
-			INSERT INTO quotes (id, shop_id, state, reference, remark, catalog, revision, dampers, codes, total, content, history,
-			                    created_at, created_by, changed_at, sheet, sheet_expires, repeat_key, needs)
-			SELECT $1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, nullif($16, ''), $17, $18, $20
-			FROM kept_answers WHERE shop_id = $2 AND key = $18 AND claim = $19`,
-			q.ID, c.Shop, q.State.String(), q.Reference, q.Remark, q.Catalog, q.Revision, q.Dampers, q.Codes, q.Total, q.Content, eventsOf(q),
-			q.Created, q.CreatedBy, q.Changed, q.Link.Secret, zeronull.Timestamptz(q.Link.Expires), c.Key, c.ID, append([]quote.Need{}, q.Needs...))
-		b.Queue(eventSQL, event...).Query(func(rows pgx.Rows) (err error) {
-			deliveries, err = pgx.CollectRows(rows, pgx.RowTo[string])
-			return err
+	// All in one round trip: what comes between two of them is one transaction.
+	var b pgx.Batch
+	queueView(ctx, &b, c.Shop)
+	// Whoever carries out the same request holds the lock until it is done. It goes with
+	// its connection, whatever becomes of the process.
+	b.Queue(`
+		INSERT INTO kept_answers AS k (shop_id, key, fingerprint, claim, claimed_until, status, header, body)
+		SELECT $1, $2, $3, $4, now(), $5, $6, $7 WHERE pg_try_advisory_xact_lock(hashtextextended($2, $1))
+		ON CONFLICT (shop_id, key) DO UPDATE SET
+			fingerprint = excluded.fingerprint, claim = excluded.claim, claimed_until = excluded.claimed_until,
+			created_at = now(), status = excluded.status, header = excluded.header, body = excluded.body
+		WHERE k.status IS NULL AND k.claimed_until < now() OR k.created_at < now() - make_interval(secs => $8)`,
+		c.Shop, c.Key, c.Fingerprint[:], c.ID, a.Status, a.Header, a.Body, KeptFor.Seconds()).
+		Exec(func(entered pgconn.CommandTag) error {
+			done = entered.RowsAffected() == 1
+			return nil
 		})
-		if err := tx.SendBatch(ctx, &b).Close(); err != nil {
-			return err
-		}
-		return putIn(ctx, tx, c.Shop, deliveries)
-	})
-	if err != nil {
+	b.Queue(`
+		INSERT INTO quotes (id, shop_id, state, reference, remark, catalog, revision, dampers, codes, total, content, history,
+		                    created_at, created_by, changed_at, sheet, sheet_expires, repeat_key, needs)
+		SELECT $1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, nullif($16, ''), $17, $18, $20
+		FROM kept_answers WHERE shop_id = $2 AND key = $18 AND claim = $19`,
+		q.ID, c.Shop, q.State.String(), q.Reference, q.Remark, q.Catalog, q.Revision, q.Dampers, q.Codes, q.Total, q.Content, eventsOf(q),
+		q.Created, q.CreatedBy, q.Changed, q.Link.Secret, zeronull.Timestamptz(q.Link.Expires), c.Key, c.ID, append([]quote.Need{}, q.Needs...))
+	b.Queue(eventSQL, event...)
+	if err := asShopError(s.asking.SendBatch(ctx, &b).Close()); err != nil {
 		return nil, fmt.Errorf("keep a quote: %w", err)
 	}
 	if done {

@@ -65,6 +65,8 @@ const (
 	mostWriting = 3
 	mostKeeping = 2
 	mostWorking = 8
+	// usualAsking is for requests where the URL says nothing.
+	usualAsking = 10
 	lockTimeout = 10 * time.Second
 )
 
@@ -112,6 +114,9 @@ func OpenAs(ctx context.Context, as Logins) (_ *Store, err error) {
 			cfg.ConnConfig.RuntimeParams["application_name"] = "midstroke"
 		}
 		cfg.ConnConfig.Tracer = as.Tracer
+		if p.pool == &s.asking && !strings.Contains(p.url, "pool_max_conns") {
+			cfg.MaxConns = max(cfg.MaxConns, usualAsking)
+		}
 		if p.most > 0 {
 			cfg.MaxConns, cfg.MinConns, cfg.MinIdleConns = p.most, 0, 0
 		}

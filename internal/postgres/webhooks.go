@@ -9,6 +9,7 @@ import (
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgtype/zeronull"
 
+	"midstroke/internal/jobs"
 	"midstroke/internal/note"
 	"midstroke/internal/webhook"
 )
@@ -169,7 +170,7 @@ func (s *Store) Resend(ctx context.Context, shopID int64, id, delivery string) (
 		if err != nil {
 			return fmt.Errorf("send %s again: %w", delivery, err)
 		}
-		return putIn(ctx, tx, shopID, []string{delivery})
+		return jobs.Insert(ctx, tx, DeliveryJob{jobs.Of{Shop: shopID}, delivery})
 	})
 	return d, err
 }

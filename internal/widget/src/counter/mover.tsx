@@ -16,6 +16,8 @@ interface Props {
   show: (position: Position) => void;
   /** whether it moves by itself when it first comes */
   once: boolean;
+  /** counts what is typed, which ends the movement: an answer comes first */
+  typed: number;
 }
 
 export class Mover extends Component<Props> {
@@ -30,7 +32,11 @@ export class Mover extends Component<Props> {
     else this.#move(this.#position);
   }
 
-  componentDidUpdate(): void {
+  componentDidUpdate({ typed }: Props): void {
+    if (typed !== this.props.typed && this.#frame) {
+      this.#move(0);
+      this.#stop();
+    }
     this.#move(this.#position);
   }
 

@@ -83,7 +83,7 @@ export class Workbench extends Component<{ axle: Axle }, State> {
                   {[...answer.fits, ...answer.near_misses].map((one) => <option value={one.damper.code}>{one.damper.code}{"rank" in one ? ` (${one.rank})` : ` (${words.t("living_miss")})`}</option>)}
                 </select>
               </label>
-              <Mover key="mover" motion={motion} units={answer.units} words={words} show={this.#show} once={!this.#moved} />
+              <Mover key="mover" motion={motion} units={answer.units} words={words} show={this.#show} once={!this.#moved} typed={axle.formChanges} />
             </>
           )}
         </div>

@@ -88,7 +88,7 @@ func TestAQuoteAtTheCounter(t *testing.T) {
 		again.until(fmt.Sprintf("all('.found li').length === %s && !q('.finder .outcome').innerText.includes('Loading')", c.found))
 	}
 	eval[bool](again, `(() => { for (const e of all(".finder input")) { e.value = ""; e.dispatchEvent(new Event("input", { bubbles: true })); } return true; })()`)
-	for state, n := range map[string]int{"ordered": 0, "kept": 1} {
+	for n, state := range []string{"ordered", "kept"} { // none of the first, one of the second
 		again.choose("#quote-find-state", state)
 		again.click("[data-go=find_quotes]")
 		again.until(fmt.Sprintf("all('.found li').length === %d && !q('.finder .outcome').innerText.includes('Loading')", n))

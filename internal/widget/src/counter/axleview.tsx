@@ -38,6 +38,7 @@ export class AxleView extends Component<Props> {
       <section class="axle" aria-labelledby={name}>
         <div class="axle-head">
           <h2 tabindex={-1} id={name}>{words.t(`counter_${name}`)}</h2>
+          {answer && <small class="quiet to-answer">{words.t("counter_to_answer")} <kbd>Ctrl ⏎</kbd></small>}
           <button type="button" class="plain small" data-key="copy_other" onClick={() => axle.copyOther()}>{words.t("counter_copy_other")}</button>
         </div>
         <Plans plans={plansOf(axle.request, words)} words={words} units={axle.request.units} undo={() => axle.undo()} slide={(field, amount) => axle.slide(field, amount)} />
@@ -54,7 +55,6 @@ export class AxleView extends Component<Props> {
           <Kept of={[axle, axle.formChanges, answer, axle.outdated, axle.part]}>{() => <Workbench axle={axle} />}</Kept>
           <div class="acts">
             <button type="submit" class="main" data-go="ask">{words.t("find")}</button>
-            {answer && <small class="quiet">{words.t("counter_to_answer")} <kbd>Ctrl ⏎</kbd></small>}
           </div>
         </form>
         <div class="result" ref={this.#result} data-old={axle.outdated && answer ? "true" : undefined}>

@@ -9,10 +9,11 @@ export function StockOf({ fit, words }: { fit: Fit; words: Words }) {
   const [damper, ...parts] = fit.pick_list;
   if (!damper) return null;
   const short = isShort(damper);
+  const partsShort = !short && parts.some(isShort);
   return (
     <small class={short ? "stock short" : "stock"}>
-      {stockInWords(damper, words)}
-      {!short && parts.some(isShort) && <span class="short"> {words.t("stock_parts_short")}</span>}
+      {(short || damper.stock || !partsShort) && stockInWords(damper, words)}
+      {partsShort && <span class="short"> {words.t("stock_parts_short")}</span>}
     </small>
   );
 }

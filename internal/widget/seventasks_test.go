@@ -46,7 +46,7 @@ func TestTheSevenTasks(t *testing.T) {
 	s := newService(t)
 	start := func(t *testing.T) *tab {
 		p := newTabAt(t, s.URL+"/")
-		p.until("seen('.first')")
+		p.until("seen('#rear-upper')")
 		p.tally()
 		return p
 	}

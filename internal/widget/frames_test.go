@@ -27,7 +27,9 @@ func (t *tab) trace(do func()) []traced {
 	var mu sync.Mutex
 	var events []traced
 	done := make(chan struct{})
-	if err := chromedp.Listen(t.ctx, func(event any) {
+	ctx, cancel := context.WithCancel(t.ctx)
+	defer cancel()
+	if err := chromedp.Listen(ctx, func(event any) {
 		switch e := event.(type) {
 		case *tracing.EventDataCollected:
 			mu.Lock()

@@ -207,7 +207,7 @@ func TestAQuoteOfBothAxlesLivesItsLife(t *testing.T) {
 		"erased":     s.do(t, "DELETE", "/v1/quotes/"+q.ID, "", s.bearer("north server")...),
 		"kept again": s.keepAs("once", body, "north server"),
 	} {
-		if p := refusedAnyhow(t, a, 410); p.Code != "quote_erased" || strings.Contains(string(a.body), "4411") {
+		if p := refusedAnyhow(t, a, 410); p.Code != "quote_erased" || strings.Contains(string(a.body), "ticket 4411") {
 			t.Errorf("%s after it was erased: %s", what, a.body)
 		}
 	}

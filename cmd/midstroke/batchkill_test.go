@@ -101,7 +101,9 @@ func TestAFileSurvivesKills(t *testing.T) {
 		if err := present.cmd.Process.Kill(); err != nil {
 			t.Fatal(err)
 		}
-		<-present.exited
+		if err := <-present.exited; err == nil {
+			t.Error("a killed process ended well")
+		}
 		present = next
 		within(t, 10*time.Second, "the other's answer", func() bool {
 			status, text := present.send(t, key, "GET", "/v1/batches/"+j.ID, "")

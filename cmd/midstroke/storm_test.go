@@ -86,7 +86,9 @@ func TestQuotesInAStorm(t *testing.T) {
 		time.Sleep(time.Duration(rnd.Int64N(int64(300 * time.Millisecond))))
 		if round%2 == 0 {
 			_ = server.cmd.Process.Kill()
-			<-server.exited
+			if err := <-server.exited; err == nil {
+				t.Error("a killed process ended well")
+			}
 			server = serve(t, args...)
 			s.url.Store(&server.url)
 		} else {

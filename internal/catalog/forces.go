@@ -281,6 +281,7 @@ func (s *Snapshot) Verdicts(r *damping.Rater) Verdicts {
 		case damping.Undecided:
 			v.InRange |= group
 			v.Unknown |= group
+		case damping.Soft, damping.Firm:
 		}
 	}
 	return v

@@ -81,10 +81,10 @@ func (d *figureDrawing) dimension(v view, s span, letter string) {
 		}
 		return off, along
 	}
-	line := func(p pen, along1, off1, along2, off2 float64) {
+	line := func(along1, off1, along2, off2 float64) {
 		u1, v1 := at(along1, off1)
 		u2, v2 := at(along2, off2)
-		v.line(p, u1, v1, u2, v2)
+		v.line(extension, u1, v1, u2, v2)
 	}
 	head := func(tip, long float64) {
 		u, w := at(tip, s.at)
@@ -94,20 +94,20 @@ func (d *figureDrawing) dimension(v view, s span, letter string) {
 	}
 	if s.start != s.at {
 		over := math.Copysign(6, s.at-s.start)
-		line(extension, s.from, s.start, s.from, s.at+over)
-		line(extension, s.to, s.start, s.to, s.at+over)
+		line(s.from, s.start, s.from, s.at+over)
+		line(s.to, s.start, s.to, s.at+over)
 	}
 	middle, place := (s.from+s.to)/2+s.aside, 0.0
 	if s.to-s.from >= narrow || s.start == s.at {
 		gap := min(letterGap, (s.to-s.from)/2-arrowLong)
-		line(extension, s.from, s.at, middle-gap, s.at)
-		line(extension, middle+gap, s.at, s.to, s.at)
+		line(s.from, s.at, middle-gap, s.at)
+		line(middle+gap, s.at, s.to, s.at)
 		head(s.from, arrowLong)
 		head(s.to, -arrowLong)
 		place = middle
 	} else {
-		line(extension, s.from-outsideRun, s.at, s.from, s.at)
-		line(extension, s.to, s.at, s.to+outsideRun, s.at)
+		line(s.from-outsideRun, s.at, s.from, s.at)
+		line(s.to, s.at, s.to+outsideRun, s.at)
 		head(s.from, -arrowLong)
 		head(s.to, arrowLong)
 		place = s.to + outsideRun + letterGap

@@ -2,6 +2,7 @@ package drawing_test
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -109,7 +110,7 @@ func TestFiguresAreWholeAndTold(t *testing.T) {
 }
 
 func TestFigureWriterFails(t *testing.T) {
-	if err := drawing.Figure(broken{}, guide.Figure{Name: "lean_deg", Of: "lean_deg"}, drawing.EndsOptions{}); err != errBroken {
+	if err := drawing.Figure(broken{}, guide.Figure{Name: "lean_deg", Of: "lean_deg"}, drawing.EndsOptions{}); !errors.Is(err, errBroken) {
 		t.Errorf("got %v", err)
 	}
 }

@@ -152,6 +152,7 @@ func (t *task) dampingRank(p *catalog.Point) uint8 {
 		return 0
 	case damping.Soft, damping.Firm:
 		return 2
+	case damping.Undecided: // verdict has decided it
 	}
 	return 1
 }

@@ -97,7 +97,7 @@ func TestFilesMadeToDoHarm(t *testing.T) {
 	bomb := func(w io.Writer) {
 		_, _ = io.WriteString(w, `<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData><row r="1"><c t="inlineStr"><is><t>`)
 		blanks := bytes.Repeat([]byte(" "), 1<<20)
-		for range 2100 {
+		for range 64 {
 			_, _ = w.Write(blanks)
 		}
 	}

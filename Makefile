@@ -64,7 +64,7 @@ pictures: ## the README's pictures, from the running service
 	MIDSTROKE_PICTURES=$(CURDIR)/testdata/pictures go test -count=1 -tags browser -run '^TestPictures$$' ./internal/widget
 
 .PHONY: test-long
-test-long: test-calc check-deploy ## all tests at full length, and each fuzz test for FUZZTIME (60s)
+test-long: test-calc test-clients check-deploy ## all tests at full length, and each fuzz test for FUZZTIME (60s)
 	@.ci/need test
 	MIDSTROKE_TEST_LONG=1 go test -race -timeout 60m $(PACKAGES)
 	$(BROWSER_TESTS)

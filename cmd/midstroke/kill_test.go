@@ -57,7 +57,7 @@ func whole(t *testing.T, s *catalog.Snapshot, dampers int) (mark string) {
 // new one, and the next import works.
 func TestKilledAtAnyMoment(t *testing.T) {
 	t.Parallel()
-	rounds := 10
+	rounds := 5
 	if os.Getenv("MIDSTROKE_TEST_LONG") != "" {
 		rounds = 200
 	}

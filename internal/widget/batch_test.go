@@ -122,7 +122,7 @@ func (t *tab) chooseFile(selector, path string) {
 func TestAFileOnTheBatchPage(t *testing.T) {
 	t.Parallel()
 	s, key := newBatchService(t)
-	for _, language := range []string{"en", "es"} {
+	for _, language := range lookedAt() {
 		p := newTab(t, phone)
 		p.open(s.URL + "/batch?catalog=demo&lang=" + language)
 		p.until("seen('#key')")

@@ -284,7 +284,7 @@ func TestKeysAtTheCounter(t *testing.T) {
 // TestEveryScreenOfTheQuotes looks at what is chosen, kept and found, on every screen
 // and in both languages.
 func TestEveryScreenOfTheQuotes(t *testing.T) {
-	for _, language := range []string{"en", "es"} {
+	for _, language := range lookedAt() {
 		t.Run(language, func(t *testing.T) {
 			t.Parallel()
 			s := newShopService(t)

@@ -73,16 +73,32 @@ var screens = []struct {
 	{"1440", desktop}, {"1440_dark", screen{width: 1440, height: 900, dark: true}},
 }
 
+// everyScreen is for looks at all screens, dark ones in every width and in Spanish too.
+var everyScreen = os.Getenv("MIDSTROKE_TEST_LONG") != "" || os.Getenv("MIDSTROKE_SHOTS") != ""
+
+// lookedAt are the languages in which all screens are looked at.
+func lookedAt() []string {
+	if everyScreen {
+		return []string{"en", "es"}
+	}
+	return []string{"en"}
+}
+
 // onEach checks the page on every screen. axe-core takes half a second each time,
 // so it runs on the narrowest and the widest screen in English, light and dark,
-// and in the other language on a phone alone.
+// and in the other language on a phone alone. Dark screens differ by their colours
+// alone, so the other dark ones wait for everyScreen.
 func (t *tab) onEach(name, language string) {
 	t.tb.Helper()
 	name += "_" + language
 	for at, s := range screens {
+		checked := language == "en" && (s.width == phone.width || s.width == desktop.width) || at == 0
+		if s.dark && !checked && !everyScreen {
+			continue
+		}
 		t.look(s.screen)
 		t.whole()
-		if language == "en" && (s.width == phone.width || s.width == desktop.width) || at == 0 {
+		if checked {
 			t.accessible()
 		}
 		t.shot(name + "_" + s.name)
@@ -94,7 +110,7 @@ func (t *tab) onEach(name, language string) {
 }
 
 func TestEveryScreenOfTheWidget(t *testing.T) {
-	for _, language := range []string{"en", "es"} {
+	for _, language := range lookedAt() {
 		t.Run(language, func(t *testing.T) {
 			t.Parallel()
 			s := newService(t)
@@ -108,7 +124,7 @@ func TestEveryScreenOfTheWidget(t *testing.T) {
 }
 
 func TestEveryScreenOfTheCounter(t *testing.T) {
-	for _, language := range []string{"en", "es"} {
+	for _, language := range lookedAt() {
 		t.Run(language, func(t *testing.T) {
 			t.Parallel()
 			s := newService(t)
@@ -153,7 +169,7 @@ func TestEveryScreenOfTheSheet(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
 	p := newTab(t, phone)
-	for _, language := range []string{"en", "es"} {
+	for _, language := range lookedAt() {
 		p.open(s.URL + "/sheet?" + encoded(fullRequest) + "&rank=1&lang=" + language)
 		p.until("seen('.stages')")
 		p.onEach("sheet", language)

@@ -12,13 +12,13 @@ import (
 
 // TestGeneratedClients makes a client of the contract with each of two generators
 // and their default options, compiles it and lets it ask the real service for a
-// pick list. make test leaves out the generator that the package of api/clients/go is
-// made with, since TestTheGoClientAndItsTill uses it.
+// pick list.
 //
 // The generators and what they make have a module of their own, so that the
 // service's module needs neither. The clients are made anew each time, in a
 // folder beside it, because they are far longer than the service itself.
 func TestGeneratedClients(t *testing.T) {
+	skipUnlessLong(t)
 	const module = "../../testdata/clients"
 	dir := t.TempDir()
 	if err := os.CopyFS(dir, os.DirFS(module)); err != nil {
@@ -39,9 +39,6 @@ func TestGeneratedClients(t *testing.T) {
 		"ogen": {"tool", "ogen", "-target", "ogen/gen", "-package", "gen", "-clean", contract},
 	} {
 		t.Run(generator, func(t *testing.T) {
-			if generator == "oapi" && os.Getenv("MIDSTROKE_TEST_LONG") == "" {
-				t.Skip("make test-long runs it")
-			}
 			if err := os.MkdirAll(filepath.Join(dir, generator, "gen"), 0o755); err != nil {
 				t.Fatal(err)
 			}
@@ -55,6 +52,14 @@ func TestGeneratedClients(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// skipUnlessLong skips a test that compiles much.
+func skipUnlessLong(t *testing.T) {
+	t.Helper()
+	if os.Getenv("MIDSTROKE_TEST_LONG") == "" {
+		t.Skip("make test-long runs it")
 	}
 }
 
@@ -78,6 +83,7 @@ func runIn(t *testing.T, dir, input, name string, args ...string) string {
 // TestTheGoClientAndItsTill generates the package of api/clients/go, and lets the till
 // that is built on it keep a quote and open its sheet.
 func TestTheGoClientAndItsTill(t *testing.T) {
+	skipUnlessLong(t)
 	dir := t.TempDir()
 	for _, folder := range []string{"api/clients/go", "testdata/examples/till-go"} {
 		if err := os.CopyFS(filepath.Join(dir, folder), os.DirFS("../../"+folder)); err != nil {

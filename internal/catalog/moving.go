@@ -104,10 +104,7 @@ func (s *Snapshot) seenAs(wanted view) *Snapshot {
 	if known := last.Load(); known != nil && known.view == wanted {
 		return known
 	}
-	viewed := &Snapshot{
-		name: s.name, revision: s.revision, serial: serials.Add(1), contents: s.contents, shelf: s.shelf, index: s.index, adapted: s.adapted,
-		view: wanted, base: s,
-	}
+	viewed := &Snapshot{listed: s.listed, serial: serials.Add(1), view: wanted, base: s}
 	viewed.memo.Store(&memo{})
 	last.Store(viewed)
 	return viewed

@@ -12,16 +12,10 @@ import (
 // Snapshot is one revision of a catalogue, ready to be searched. It never
 // changes once made and is safe for any number of readers.
 type Snapshot struct {
-	name     string
-	revision int
-	serial   uint64
-	contents Contents
-	shelf    *mount.Shelf
-	index    *Index
-	forces   *forceTables
-	adapted  map[mount.Style][][]int32 // places of adapters, by style, then by end
-	memo     atomic.Pointer[memo]
-	stocked  stockedShelf
+	listed
+	serial  uint64
+	memo    atomic.Pointer[memo]
+	stocked stockedShelf
 
 	// view is the stock that the snapshot is seen with, and base the snapshot without
 	// it. last are the views that were last made of this one: without and with what
@@ -29,6 +23,18 @@ type Snapshot struct {
 	view view
 	base *Snapshot
 	last [2]atomic.Pointer[Snapshot]
+}
+
+// listed is what a revision lists, with what is made of it. Every view of a snapshot has
+// all of it.
+type listed struct {
+	name     string
+	revision int
+	contents Contents
+	shelf    *mount.Shelf
+	index    *Index
+	forces   *forceTables
+	adapted  map[mount.Style][][]int32 // places of adapters, by style, then by end
 }
 
 // NewSnapshot makes a snapshot of contents, which it takes over and sorts by
@@ -40,11 +46,11 @@ func NewSnapshot(name string, revision int, contents Contents) *Snapshot {
 	sortByCode(contents.Spacers, func(s *mount.Spacer) string { return s.Code })
 	sortByCode(contents.Adapters, func(a *mount.Adapter) string { return a.Code })
 	forces := gathered(contents.Dampers)
-	s := &Snapshot{
-		name: name, revision: revision, serial: serials.Add(1), contents: contents,
+	s := &Snapshot{serial: serials.Add(1), listed: listed{
+		name: name, revision: revision, contents: contents,
 		shelf: mount.NewShelf(contents.Sleeves, contents.Spacers, contents.Adapters, contents.Limits),
 		index: newIndex(contents.Dampers, forces), forces: forces, adapted: map[mount.Style][][]int32{},
-	}
+	}}
 	places := map[string]int32{}
 	for i := range contents.Adapters {
 		places[contents.Adapters[i].Code] = int32(i)

@@ -2,6 +2,7 @@ package fit_test
 
 import (
 	"math"
+	"reflect"
 	"slices"
 	"testing"
 
@@ -257,6 +258,32 @@ func TestDampingCounts(t *testing.T) {
 	}
 	if byDamping == 0 {
 		t.Error("damping rules nothing out")
+	}
+}
+
+// TestDampingBesideAStock: a stock of something else changes nothing of what is judged.
+func TestDampingBesideAStock(t *testing.T) {
+	r := everyday()
+	r.Corner = &ride.Corner{SprungKg: 350, UnsprungKg: 45, WheelRate: 22, TyreRate: 200, DamperRatio: 0.8}
+	stock := catalog.NewStock(1, []catalog.StockLine{{Code: "something-else", Level: catalog.Level{Location: "main", Quantity: 1}}})
+	rated := 0
+	for _, s := range allCatalogues {
+		alone, beside := find(t, r, s), find(t, r, s.WithStock(stock, true))
+		if len(alone.Fits) != len(beside.Fits) {
+			t.Fatalf("%s: %d fits alone, %d beside a stock", s.Name(), len(alone.Fits), len(beside.Fits))
+		}
+		for i := range alone.Fits {
+			a, b := &alone.Fits[i], &beside.Fits[i]
+			if a.Damper.Code != b.Damper.Code || !reflect.DeepEqual(a.Damping, b.Damping) {
+				t.Errorf("%s: %s with %+v alone, %s with %+v beside a stock", s.Name(), a.Damper.Code, a.Damping, b.Damper.Code, b.Damping)
+			}
+			if a.Damping != nil {
+				rated++
+			}
+		}
+	}
+	if rated == 0 {
+		t.Error("no damper was rated, which proves nothing")
 	}
 }
 

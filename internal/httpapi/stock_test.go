@@ -45,6 +45,37 @@ func limited(request, limits string) string {
 	return strings.Replace(request, "{", `{"limits":{`+limits+`},`, 1)
 }
 
+// TestRatesBesideAStock: a shop with a stock is told of the damping as one without.
+func TestRatesBesideAStock(t *testing.T) {
+	t.Parallel()
+	s := newQuoting(t)
+	rated := strings.Replace(eyeToEye, "{", `{"corner":`+corner+`,`, 1)
+	rates := `{"units":"in","corner":` + corner + `}`
+	ask := func() (of []string) {
+		a := s.post(t, "/v1/fits", rated, s.bearer("north server")...)
+		for _, f := range decode[struct {
+			Fits []struct{ Damping *struct{ Verdict string } }
+		}](t, a, 200).Fits {
+			if f.Damping != nil {
+				of = append(of, f.Damping.Verdict)
+			}
+		}
+		for _, d := range decode[struct {
+			Dampers []struct{ Code string }
+		}](t, s.post(t, "/v1/rates", rates, s.bearer("north server")...), 200).Dampers {
+			of = append(of, d.Code)
+		}
+		return of
+	}
+	before := ask()
+	if a := s.put("application/json", `{"code":"something-else","location":"main","quantity":1}`, ""); a.status != 200 {
+		t.Fatalf("%d: %s", a.status, a.body)
+	}
+	if after := ask(); len(before) == 0 || !slices.Equal(before, after) {
+		t.Errorf("%v before, %v beside a stock", before, after)
+	}
+}
+
 // TestStockMovesWithTheOrders puts a stock, sees it in answers, sells it out and gets it
 // back. The figures are counted by hand.
 func TestStockMovesWithTheOrders(t *testing.T) {

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"net/http"
@@ -158,8 +159,8 @@ func (r *remote) wait(ctx context.Context, path string) (job keptJob, err error)
 
 // isRefused says whether a service won't answer otherwise if it is asked again.
 func isRefused(err error) bool {
-	refused, ok := err.(*refusedError) //nolint:errorlint // it comes as it is
-	return ok && refused.status < http.StatusInternalServerError && refused.status != http.StatusTooManyRequests
+	var refused *refusedError
+	return errors.As(err, &refused) && refused.status < http.StatusInternalServerError && refused.status != http.StatusTooManyRequests
 }
 
 // look asks how far a job is.

@@ -87,8 +87,8 @@ func TestMacrosAndLinksAreLeftOutAndTold(t *testing.T) {
 	}
 }
 
-// TestFilesMadeToDoHarm: each is told as a fault of the file, soon and with little memory.
-func TestFilesMadeToDoHarm(t *testing.T) {
+// TestHarmfulFilesAreFaults: a bomb and its like are told as a fault of the file.
+func TestHarmfulFilesAreFaults(t *testing.T) {
 	whole := bookOf(t, bookRows, nil)
 	raw, err := io.ReadAll(io.NewSectionReader(whole.Data, 0, whole.Size))
 	if err != nil {

@@ -99,7 +99,7 @@ func (b *batchCommand) answer(ctx context.Context, c console, file table.File, o
 		b.Keep[i], _ = table.ColumnName(b.Keep[i])
 	}
 	opened, err := batch.Open(file, batch.Config{
-		Snapshot: snapshot, Edition: wire.Edition{Name: snapshot.Name(), Revision: snapshot.Revision(), Currency: snapshot.Currency(), Serial: snapshot.Serial()},
+		Snapshot: snapshot, Edition: wire.EditionOf(snapshot),
 		Language: "en", Picks: picks, Keep: b.Keep, Defaults: defaults,
 		Progress: func(rows int) { _ = bar.Set(rows) },
 	})

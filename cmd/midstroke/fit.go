@@ -53,7 +53,7 @@ func (f *fitCommand) Run(ctx context.Context, c console) error {
 	if f.Table || !f.JSON && isTerminal(c.out) {
 		err = show(c.out, answer, snapshot, request.Units, "en")
 	} else {
-		from := wire.Edition{Name: snapshot.Name(), Revision: snapshot.Revision(), Currency: snapshot.Currency()}
+		from := wire.EditionOf(snapshot)
 		_, err = c.out.Write(wire.AppendFits(nil, answer, &request, from, "en"))
 	}
 	if err == nil && answer.Outcome != fit.Fits {

@@ -165,12 +165,12 @@ func (a *attempt) answer(ctx context.Context) (err error) {
 func (a *attempt) open(snapshot *catalog.Snapshot) (*Batch, error) {
 	asked := &a.job.Asked
 	picks, faults := wire.ReadPicks(asked.Picks)
-	if len(faults) > 0 {
-		return nil, faults // a newer version may have other values
+	if err := asFaults(faults); err != nil {
+		return nil, err // a newer version may have other values
 	}
 	return Open(table.File{Name: a.job.File, Data: a.file, Size: a.job.Size}, Config{
 		Snapshot: snapshot,
-		Edition:  wire.Edition{Name: snapshot.Name(), Revision: snapshot.Revision(), Currency: snapshot.Currency(), Serial: snapshot.Serial(), Stock: int(snapshot.StockVersion())},
+		Edition:  wire.EditionOf(snapshot),
 		Language: asked.Language, Picks: picks, Keep: asked.Keep, ReadAs: asked.ReadAs, Defaults: url.Values(asked.Defaults),
 		Turn: a.Turn(a.job.Shop),
 	})

@@ -2,6 +2,7 @@ package httpapi_test
 
 import (
 	"context"
+	"crypto/sha256"
 	"encoding/csv"
 	"fmt"
 	"strings"
@@ -11,6 +12,7 @@ import (
 	"midstroke/internal/batch"
 	"midstroke/internal/batchjob"
 	"midstroke/internal/catalog"
+	"midstroke/internal/shop"
 	"midstroke/testdata/demo"
 )
 
@@ -62,6 +64,32 @@ func (s *shops) shopID(t *testing.T, name string) int64 {
 		t.Fatalf("no catalogue %s", name)
 	}
 	return r.Owner
+}
+
+// TestAJobThatCantBeAnsweredFails: a job of an older version may ask for a value that
+// there isn't any more. It is told, and not tried again.
+func TestAJobThatCantBeAnsweredFails(t *testing.T) {
+	t.Parallel()
+	s, runner := batchShops(t)
+	const text = "units,upper,lower,readings,suspension\r\nin,eye,eye,16 5/8,solid_axle\r\n"
+	j, err := batchjob.New(s.shopID(t, "north"), time.Now())
+	if err != nil {
+		t.Fatal(err)
+	}
+	j.File, j.Media, j.Size, j.Rows, j.Revision = "vehicles.csv", "text/csv", int64(len(text)), 1, 1
+	j.Place.Shop, j.Place.Catalog = j.Shop, "north"
+	j.Asked = batchjob.Asked{Picks: []string{"a_value_of_old"}, Language: "en"}
+	withKey := shop.WithKey(t.Context(), sha256.Sum256([]byte(s.text["north server"])))
+	if j, err = s.store.KeepBatch(withKey, j, strings.NewReader(text)); err != nil {
+		t.Fatal(err)
+	}
+	if err := runner.Do(t.Context(), j.Shop, j.ID); err != nil {
+		t.Errorf("it would be tried again: %v", err)
+	}
+	job := decode[jobTold](t, s.get(t, "/v1/batches/"+j.ID, s.bearer("north server")...), 200)
+	if job.State != "failed" || job.Problem == nil || !strings.Contains(*job.Problem, "a_value_of_old") {
+		t.Errorf("%+v", job)
+	}
 }
 
 func TestAFileIsAnsweredInTheBackground(t *testing.T) {

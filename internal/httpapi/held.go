@@ -151,5 +151,7 @@ func unreachableProblem(err error) error {
 
 // edition says in an answer what it was made from.
 func (h held) edition() wire.Edition {
-	return wire.Edition{Name: h.Snapshot.Name(), Revision: h.Snapshot.Revision(), Stale: h.Stale, Currency: h.Snapshot.Currency(), Serial: h.Snapshot.Serial(), Stock: int(h.Snapshot.StockVersion())}
+	e := wire.EditionOf(h.Snapshot)
+	e.Stale = h.Stale
+	return e
 }

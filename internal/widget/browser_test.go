@@ -22,6 +22,7 @@ import (
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
@@ -89,6 +90,9 @@ type tab struct {
 type screen struct {
 	width, height int64
 	dark, touch   bool
+	// moving lets pages move by themselves, which keeps the processors busy. Other
+	// screens ask for reduced motion.
+	moving bool
 }
 
 var (
@@ -149,9 +153,12 @@ func newTab(tb testing.TB, s screen) *tab {
 // look gives the page another screen.
 func (t *tab) look(s screen) {
 	t.tb.Helper()
-	scheme := "light"
+	scheme, motion := "light", "reduce"
 	if s.dark {
 		scheme = "dark"
+	}
+	if s.moving {
+		motion = "no-preference"
 	}
 	t.do(chromedp.EmulateViewport(s.width, s.height, func(metrics *emulation.SetDeviceMetricsOverrideParams, touch *emulation.SetTouchEmulationEnabledParams) {
 		metrics.Mobile = s.touch
@@ -159,7 +166,7 @@ func (t *tab) look(s screen) {
 	}))
 	t.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
 		_, err := cdp.Call(ctx, target, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
-			Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}},
+			Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}, {Name: "prefers-reduced-motion", Value: motion}},
 		})
 		return err
 	}))
@@ -251,13 +258,20 @@ func (t *tab) press(keys string, options ...chromedp.KeyOption) {
 	t.do(chromedp.KeyEvent(keys, options...))
 }
 
-// write replaces what stands in a field by typing.
+// write replaces what stands in a field by typing, or by pasting what is long.
 func (t *tab) write(selector, text string) {
 	t.tb.Helper()
 	t.click(selector)
 	eval[bool](t, fmt.Sprintf("(q(%q).select(), true)", selector))
 	if text == "" {
 		t.press("\b")
+		return
+	}
+	if len(text) > 20 {
+		t.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+			_, err := cdp.Call(ctx, target, input.InsertText, input.InsertTextParams{Text: text})
+			return err
+		}))
 		return
 	}
 	t.press(text)
@@ -286,8 +300,15 @@ var checker = sync.OnceValues(func() (string, error) {
 })
 
 // accessible holds what is on the page to the rules of WCAG 2.2 A and AA and
-// to axe-core's best practices.
+// to axe-core's best practices. Contrast takes most of the time: it is checked on
+// every screen, and in the midst of a task only by the long tests.
 func (t *tab) accessible() {
+	t.tb.Helper()
+	t.passes(everyScreen)
+}
+
+// passes is accessible, with contrast or without.
+func (t *tab) passes(contrast bool) {
 	t.tb.Helper()
 	script, err := checker()
 	if err != nil {
@@ -298,9 +319,9 @@ func (t *tab) accessible() {
 	if _, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("("+"() => { if (!globalThis.axe) { "+script+" } return true; })()")); err != nil {
 		t.tb.Fatal(err)
 	}
-	found := eval[string](t, `axe.run(document, { resultTypes: ["violations"] }).then(({ violations }) =>
+	found := eval[string](t, fmt.Sprintf(`axe.run(document, { resultTypes: ["violations"], rules: { "color-contrast": { enabled: %t } } }).then(({ violations }) =>
 		JSON.stringify(violations.map((v) => ({ rule: v.id, help: v.help, places: v.nodes.length,
-			at: v.nodes.slice(0, 4).map((n) => n.target.flat().join(" ") + ": " + n.failureSummary) })), null, 1))`)
+			at: v.nodes.slice(0, 4).map((n) => n.target.flat().join(" ") + ": " + n.failureSummary) })), null, 1))`, contrast))
 	if found != "[]" {
 		t.tb.Errorf("axe-core finds %s", found)
 	}
@@ -363,18 +384,30 @@ type service struct {
 	other http.HandlerFunc // in the service's place, where it isn't nil
 }
 
-// newService starts the service on the demo catalogue.
+// demoService is the service on the demo catalogue, which takes a while to make.
+var demoService = sync.OnceValues(func() (http.Handler, error) { return newHandler(demo.Contents(), func(*httpapi.Config) {}) })
+
+func newHandler(contents catalog.Contents, more func(*httpapi.Config)) (http.Handler, error) {
+	c := httpapi.Config{Library: librarytest.New(catalog.NewSnapshot("demo", 7, contents)).Library, Log: slog.New(slog.DiscardHandler)}
+	more(&c)
+	return httpapi.New(c)
+}
+
+// newService listens with the service on the demo catalogue, which tests share.
 func newService(tb testing.TB) *service {
 	tb.Helper()
-	return newServiceOn(tb, demo.Contents(), func(*httpapi.Config) {})
+	return listening(tb, demoService)
 }
 
 // newServiceOn starts the service on a catalogue, with more of its settings.
 func newServiceOn(tb testing.TB, contents catalog.Contents, more func(*httpapi.Config)) *service {
 	tb.Helper()
-	c := httpapi.Config{Library: librarytest.New(catalog.NewSnapshot("demo", 7, contents)).Library, Log: slog.New(slog.DiscardHandler)}
-	more(&c)
-	handler, err := httpapi.New(c)
+	return listening(tb, func() (http.Handler, error) { return newHandler(contents, more) })
+}
+
+func listening(tb testing.TB, made func() (http.Handler, error)) *service {
+	tb.Helper()
+	handler, err := made()
 	if err != nil {
 		tb.Fatal(err)
 	}

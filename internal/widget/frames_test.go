@@ -68,7 +68,6 @@ func (t *tab) trace(do func()) []traced {
 func BenchmarkFrames(b *testing.B) {
 	s := newService(b)
 	p := newTabAt(b, s.URL+"/#"+encoded(studOverEye))
-	p.still()
 	p.until("seen('[data-slider=travel]')")
 	p.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
 		_, err := cdp.Call(ctx, target, emulation.SetCPUThrottlingRate, emulation.SetCPUThrottlingRateParams{Rate: 4})

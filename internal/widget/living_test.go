@@ -3,15 +3,11 @@
 package widget_test
 
 import (
-	"context"
 	"fmt"
 	"math"
 	"strings"
 	"testing"
 
-	"github.com/chromedp/cdproto/cdp"
-	"github.com/chromedp/cdproto/emulation"
-	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 )
 
@@ -26,17 +22,6 @@ const (
 		"&front.travel_linkage_upper_arm_outer=680&front.travel_linkage_upper_arm_outer=510&front.travel_linkage_damper_upper=430&front.travel_linkage_damper_upper=640" +
 		"&front.travel_linkage_damper_lower=600&front.travel_linkage_damper_lower=205"
 )
-
-// still asks the page for reduced motion, so that nothing moves by itself.
-func (t *tab) still() {
-	t.tb.Helper()
-	t.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
-		_, err := cdp.Call(ctx, target, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
-			Features: []*emulation.MediaFeature{{Name: "prefers-reduced-motion", Value: "reduce"}},
-		})
-		return err
-	}))
-}
 
 // slide moves the travel's slider in an axle, from -100 for full droop to 100 for full
 // bump.
@@ -58,7 +43,6 @@ func TestAPartIsTapped(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
 	p := newTabAt(t, s.URL+"/#"+encoded(studOverEye))
-	p.still()
 	p.until("seen('.row[data-code]')")
 	fields := func() string {
 		return eval[string](p, `[...new Set(all("#rear-form [data-key]").map((e) => e.dataset.key.split("/")[0]))].join()`)
@@ -126,7 +110,6 @@ func TestTheSliderMovesTheDamper(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
 	p := newTabAt(t, s.URL+"/#"+encoded(studOverEye))
-	p.still()
 	p.until("seen('.row[data-code]') && seen('[data-slider=travel]')")
 	p.slide("rear", 0)
 	ride := p.lowerMount("rear")
@@ -168,7 +151,6 @@ func TestRedWhereItBottomsOut(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
 	p := newTabAt(t, s.URL+"/#"+encoded(studOverEye+"&rear.codes=demo-damper-0143"))
-	p.still()
 	p.until("seen('.row.miss') && seen('[data-slider=travel]')")
 	short := eval[bool](p, "/\\u2212/.test(all('[aria-labelledby=rear] .row.miss .figure')[0].textContent)")
 	want, at := "tops", -100
@@ -205,10 +187,7 @@ func TestItMovesByItselfOnce(t *testing.T) {
 	s := newService(t)
 	for name, quiet := range map[string]bool{"moving": false, "reduced motion": true} {
 		t.Run(name, func(t *testing.T) {
-			p := newTab(t, desktop)
-			if quiet {
-				p.still()
-			}
+			p := newTab(t, screen{width: 1440, height: 900, moving: !quiet})
 			p.open(s.URL + "/#" + encoded(studOverEye))
 			p.until("seen('[data-slider=travel]')")
 			moves := func() bool {
@@ -248,7 +227,6 @@ func TestALinkageMoves(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
 	p := newTabAt(t, s.URL+"/#"+encoded(planarWishbone))
-	p.still()
 	p.until("seen('.linkage-views .curve') && seen('[data-slider=travel]')")
 	lines := func(pen string) string {
 		return eval[string](p, fmt.Sprintf("q('.linkage-views [data-lines=%s]').getAttribute('d')", pen))
@@ -309,7 +287,6 @@ func TestAFigureIsDrawnBesideItsField(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
 	p := newTabAt(t, s.URL+"/#"+encoded(studOverEye))
-	p.still()
 	p.until("seen('.row[data-code]')")
 	p.click(inAxle("rear", "[data-part=lower_bracket] .handle"))
 	p.click("#rear-lower_opening")

@@ -33,10 +33,10 @@ func (t *tab) enterKey(key string) {
 func (s *shopService) atShop(tb testing.TB, state string) *tab {
 	tb.Helper()
 	p := newTabAt(tb, s.URL+"/#"+encoded(state))
-	// What is still answered would move it.
-	p.until("all('.axle').every((axle) => !axle.querySelector('[data-key=upper]').value || axle.querySelector('.row[data-code]'))")
+	const answered = "all('.axle').every((axle) => !axle.querySelector('[data-key=upper]').value || axle.querySelector('.row[data-code]'))"
+	p.until(answered) // it would move what is clicked
 	p.enterKey(s.key)
-	p.until("seen('.keep') && all('.row[data-code]').length > 0")
+	p.until("seen('.keep') && all('.row[data-code]').length > 0 && " + answered)
 	return p
 }
 

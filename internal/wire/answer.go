@@ -28,6 +28,11 @@ type Edition struct {
 	Serial uint64
 }
 
+// EditionOf is the edition of a snapshot that isn't stale.
+func EditionOf(s *catalog.Snapshot) Edition {
+	return Edition{Name: s.Name(), Revision: s.Revision(), Stock: int(s.StockVersion()), Currency: s.Currency(), Serial: s.Serial()}
+}
+
 var editionMembers = members[Edition]{
 	aText("name", func(e *Edition) string { return e.Name }),
 	aWhole("revision", func(e *Edition) int { return e.Revision }),

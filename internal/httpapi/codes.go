@@ -4,8 +4,6 @@ import (
 	"encoding/json"
 	"strings"
 
-	"github.com/labstack/echo/v4"
-
 	"midstroke/internal/fault"
 	"midstroke/internal/note"
 )
@@ -76,5 +74,3 @@ func sectionTitles(lang string) (titles map[string]sectionTitle, err error) {
 	}
 	return titles, json.Unmarshal(raw, &titles)
 }
-
-func (h *Handler) codesPage(c echo.Context) error { return h.translatedPage(c, h.docs.codes) }

@@ -20,36 +20,18 @@ var docsFiles embed.FS
 // The pages of the documents load nothing, and have their style within.
 const cspPlain = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
-// documents are the texts that never change while the process runs.
-type documents struct {
-	yaml, json      *fixed
-	reference       *fixed
-	catalogue       *fixed            // in English, as the contract is
-	problems, codes map[string]*fixed // by language
-}
-
-// contractJSON is converted once: the contract is built in.
-var contractJSON = sync.OnceValues(api.JSON)
-
-func loadDocuments(languages []string) (*documents, error) {
-	d := &documents{yaml: newFixed(api.YAML)}
-	raw, err := contractJSON()
-	if err != nil {
-		return nil, err
-	}
-	d.json = newFixed(raw)
-	if d.reference, err = referencePage(); err != nil {
-		return nil, err
-	}
-	if d.catalogue, err = cataloguePage(); err != nil {
-		return nil, err
-	}
-	if d.problems, err = problemPages(languages); err != nil {
-		return nil, err
-	}
-	d.codes, err = codePages(languages)
-	return d, err
-}
+// The documents never change while the process runs. Each is made when it is first
+// asked for, because together they would hold up the start for a third of a second.
+var (
+	contractYAML = sync.OnceValues(func() (*fixed, error) { return newFixed(api.YAML), nil })
+	contractJSON = sync.OnceValues(func() (*fixed, error) {
+		raw, err := api.JSON()
+		return newFixed(raw), err
+	})
+	cataloguePage = sync.OnceValues(func() (*fixed, error) { return filled("docs/catalogue.html", table.Sheets()) })
+	problemsPage  = sync.OnceValues(func() (map[string]*fixed, error) { return problemPages(note.Languages()) })
+	codesPage     = sync.OnceValues(func() (map[string]*fixed, error) { return codePages(note.Languages()) })
+)
 
 // problemPages makes the page that explains the problems in each language.
 func problemPages(languages []string) (map[string]*fixed, error) {
@@ -82,9 +64,6 @@ func pages(name string, languages []string, content func(lang string) (any, erro
 	return made, nil
 }
 
-// cataloguePage makes the page about the files of a catalogue.
-func cataloguePage() (*fixed, error) { return filled("docs/catalogue.html", table.Sheets()) }
-
 // filled makes a page from a template, with the style of all pages.
 func filled(name string, items any) (*fixed, error) {
 	style, err := docsFiles.ReadFile("docs/page.css")
@@ -105,30 +84,39 @@ func filled(name string, items any) (*fixed, error) {
 	return newFixed(b.Bytes()), nil
 }
 
-func (h *Handler) openapiYAML(c echo.Context) error {
-	return send(c, representation{contentType: typeYAML, vary: "Origin", fixed: h.docs.yaml})
+// document sends what made gives, to pages of every origin.
+func document(contentType string, made func() (*fixed, error)) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		text, err := made()
+		if err != nil {
+			return err
+		}
+		return send(c, representation{contentType: contentType, vary: "Origin", fixed: text})
+	}
 }
 
-func (h *Handler) openapiJSON(c echo.Context) error {
-	return send(c, representation{contentType: typeJSON, vary: "Origin", fixed: h.docs.json})
+// englishPage sends the page that made gives, which is in English as the contract is.
+func englishPage(made func() (*fixed, error)) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		text, err := made()
+		if err != nil {
+			return err
+		}
+		return page(c, representation{language: "en", fixed: text})
+	}
 }
 
-func (h *Handler) reference(c echo.Context) error {
-	return page(c, representation{language: "en", fixed: h.docs.reference})
-}
-
-func (h *Handler) cataloguePage(c echo.Context) error {
-	return page(c, representation{language: "en", fixed: h.docs.catalogue})
-}
-
-func (h *Handler) problemsPage(c echo.Context) error {
-	return h.translatedPage(c, h.docs.problems)
-}
-
-// translatedPage sends a page in the language that the request asks for.
-func (h *Handler) translatedPage(c echo.Context, inLanguage map[string]*fixed) error {
-	language := h.language(c.Request())
-	return page(c, representation{language: language, vary: "Accept-Language", fixed: inLanguage[language]})
+// translatedPage sends a page in the language that the request asks for. made gives it
+// by language.
+func (h *Handler) translatedPage(made func() (map[string]*fixed, error)) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		texts, err := made()
+		if err != nil {
+			return err
+		}
+		language := h.language(c.Request())
+		return page(c, representation{language: language, vary: "Accept-Language", fixed: texts[language]})
+	}
 }
 
 func page(c echo.Context, rep representation) error {

@@ -116,7 +116,6 @@ type Handler struct {
 	log        *slog.Logger
 	logOneIn   uint32
 	metrics    *metrics
-	docs       *documents
 	widget     *widget.Files
 	limits     *limiter
 	answers    *answers
@@ -127,16 +126,11 @@ type Handler struct {
 	draining   atomic.Bool
 }
 
-// New makes a Handler. It fails only where the contract's document, which is
-// built in, can't be read.
+// New makes a Handler. It fails where c has no library, and where the
+// widget's files, which are built in, can't be read.
 func New(c Config) (*Handler, error) {
 	if c.Library == nil {
 		return nil, errors.New("httpapi: Config.Library is nil")
-	}
-	languages := note.Languages()
-	docs, err := loadDocuments(languages)
-	if err != nil {
-		return nil, err
 	}
 	files, err := widget.Load()
 	if err != nil {
@@ -152,7 +146,7 @@ func New(c Config) (*Handler, error) {
 		catalog: c.Catalog, keys: c.Keys, library: c.Library, findKey: c.FindKey, lookups: rate.NewLimiter(keyLookups, keyLookups), store: c.Revisions, quoteStore: c.Quotes, stockStore: c.Stock, batchStore: c.Batches, stocks: c.Stocks, quota: c.Quota,
 		hookStore: c.Webhooks, receivers: c.Receivers,
 		startWait: cmp.Or(c.StartWait, 5*time.Second), pace: c.Pace,
-		languages: languages, log: c.Log, logOneIn: uint32(max(1, c.LogOneIn)), docs: docs, widget: files,
+		languages: note.Languages(), log: c.Log, logOneIn: uint32(max(1, c.LogOneIn)), widget: files,
 		limits: newLimiter(c.Limits), answers: newAnswers(), address: c.Limits.extractor(),
 		pool: sync.Pool{New: func() any { return new(scratch) }},
 	}
@@ -187,12 +181,12 @@ func (h *Handler) routes() *echo.Echo {
 		e.HEAD(path, handle)
 	}
 	h.widgetRoutes(get)
-	get("/docs", h.reference)
-	get("/docs/catalogue", h.cataloguePage)
-	get("/docs/problems", h.problemsPage)
-	get("/docs/codes", h.codesPage)
-	get("/openapi.yaml", h.openapiYAML)
-	get("/openapi.json", h.openapiJSON)
+	get("/docs", englishPage(referencePage))
+	get("/docs/catalogue", englishPage(cataloguePage))
+	get("/docs/problems", h.translatedPage(problemsPage))
+	get("/docs/codes", h.translatedPage(codesPage))
+	get("/openapi.yaml", document(typeYAML, contractYAML))
+	get("/openapi.json", document(typeJSON, contractJSON))
 	get("/healthz", h.healthz)
 	get("/readyz", h.readyz)
 	get("/metrics", h.metricsPage)

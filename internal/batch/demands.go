@@ -2,8 +2,12 @@ package batch
 
 import (
 	"context"
+	"maps"
+	"net/url"
+	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/coverage"
@@ -63,7 +67,8 @@ type asked struct {
 func (b *Batch) Demands(ctx context.Context, worst fit.Grade) (*Demands, error) {
 	d := &Demands{}
 	at := map[[2]string]int{}
-	err := b.each(ctx, b.ask, func(a *answered) error {
+	asker := asker{Batch: b}
+	err := b.each(ctx, asker.ask, func(a *answered) error {
 		d.add(a, worst, at)
 		return nil
 	})
@@ -125,18 +130,31 @@ func askedOf(request *wire.FitsRequest, every fit.Everyone, weight int64) *asked
 	return &asked{every, weight, [2]string{r.Upper.Style.String(), r.Lower.Style.String()}, request.Units}
 }
 
+// asker finds what the rows of a file ask for. Rows often ask the same, so what was found
+// for one serves the others.
+type asker struct {
+	*Batch
+	known sync.Map // requestKey → fit.Everyone
+}
+
 // ask finds what a row asks for.
-func (b *Batch) ask(a *answered) {
+func (b *asker) ask(a *answered) {
 	weight, bad := b.weight(&a.row)
-	request, blank, faults := b.request(&a.row)
+	values, blank, faults := b.values(&a.row)
 	if blank {
 		return
+	}
+	var request wire.FitsRequest
+	if len(faults) == 0 {
+		var err error
+		request, err = wire.ReadFitsQuery(values)
+		faults = listOf(err)
 	}
 	if bad != nil {
 		faults = append(faults, *bad)
 	}
 	if len(faults) == 0 {
-		every, found := fit.FindEvery(&request.Fit, b.Snapshot)
+		every, found := b.every(&request, requestKey(values))
 		if len(found) == 0 {
 			a.asked = askedOf(&request, every, weight)
 			return
@@ -144,6 +162,25 @@ func (b *Batch) ask(a *answered) {
 		faults = placed(&request, found)
 	}
 	b.refuse(a, faults, request.Units)
+}
+
+// every finds all dampers that fit, once for all rows of the same key.
+func (b *asker) every(request *wire.FitsRequest, key string) (fit.Everyone, fault.List) {
+	if known, ok := b.known.Load(key); ok {
+		return known.(fit.Everyone), nil
+	}
+	every, faults := fit.FindEvery(&request.Fit, b.Snapshot)
+	if len(faults) == 0 {
+		b.known.Store(key, every)
+	}
+	return every, faults
+}
+
+// requestKey is the same for rows that ask the same, whatever they call it.
+func requestKey(values url.Values) string {
+	values = maps.Clone(values)
+	values.Del("reference")
+	return values.Encode()
 }
 
 // weight reads how much a row counts.
@@ -186,12 +223,7 @@ func (d *Demands) add(a *answered, worst fit.Grade, at map[[2]string]int) {
 	if d.Units == unit.Unset {
 		d.Units = a.asked.units
 	}
-	one := coverage.Demand{Weight: a.asked.weight}
-	for _, s := range a.asked.every.Served {
-		if s.Grade <= worst {
-			one.By = append(one.By, s)
-		}
-	}
+	one := coverage.Demand{Weight: a.asked.weight, By: ofGrade(a.asked.every.Served, worst)}
 	served := len(one.By) > 0
 	d.Demands = append(d.Demands, one)
 	d.Points = append(d.Points, coverage.Point{
@@ -207,4 +239,13 @@ func (d *Demands) add(a *answered, worst fit.Grade, at map[[2]string]int) {
 	if !served {
 		d.Ends[pair].Unserved += one.Weight
 	}
+}
+
+// ofGrade gives the dampers that serve with a grade or a better one. Rows may share the
+// list, so it isn't changed.
+func ofGrade(all []fit.Served, worst fit.Grade) []fit.Served {
+	if worst == fit.Marginal {
+		return all
+	}
+	return slices.DeleteFunc(slices.Clone(all), func(s fit.Served) bool { return s.Grade > worst })
 }

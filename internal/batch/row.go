@@ -52,19 +52,29 @@ func (b *Batch) fill(a *answered, answer *fit.Answer, request *wire.FitsRequest)
 	}
 }
 
-// Request reads the request of a row. blank says that no cell of it is filled in.
+// request reads the request of a row. blank says that no cell of it is filled in.
 func (b *Batch) request(row *table.Row) (r wire.FitsRequest, blank bool, faults fault.List) {
-	if row.Fault != nil {
-		return r, false, fault.List{*row.Fault}
+	values, blank, faults := b.values(row)
+	if blank || len(faults) > 0 {
+		return r, blank, faults
 	}
-	values := url.Values{}
+	r, err := wire.ReadFitsQuery(values)
+	return r, false, listOf(err)
+}
+
+// values reads the flat values of a row's request.
+func (b *Batch) values(row *table.Row) (values url.Values, blank bool, faults fault.List) {
+	if row.Fault != nil {
+		return nil, false, fault.List{*row.Fault}
+	}
+	values = url.Values{}
 	if b.rows.Kind == table.RowsOfObjects {
 		blank = b.readMembers(row.Members, values, &faults)
 	} else {
 		blank = b.readCells(row, values, &faults)
 	}
 	if blank || len(faults) > 0 {
-		return r, blank, faults
+		return nil, blank, faults
 	}
 	for name, all := range b.Defaults {
 		if _, given := values[name]; !given {
@@ -74,8 +84,7 @@ func (b *Batch) request(row *table.Row) (r wire.FitsRequest, blank bool, faults 
 	if _, given := values["top"]; !given {
 		values.Set("top", "1") // only the best one goes into the row
 	}
-	r, err := wire.ReadFitsQuery(values)
-	return r, false, listOf(err)
+	return values, false, nil
 }
 
 // readCells takes the request out of the cells of a row.

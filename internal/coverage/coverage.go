@@ -16,7 +16,7 @@ import (
 	"midstroke/internal/fit"
 )
 
-// Demand is one request with its weight and all dampers that fit it.
+// Demand is one request with its weight, above 0, and all dampers that fit it.
 type Demand struct {
 	Weight int64
 	By     []fit.Served
@@ -65,23 +65,22 @@ func Part(total int64, share float64) int64 {
 
 // EachAlone gives what each damper serves that fits any demand, the most first.
 func EachAlone(demands []Demand) []Alone {
-	at := map[int32]int{}
-	var all []Alone
+	var byDamper []Alone // as many as the last damper's place asks for
 	for i := range demands {
 		d := &demands[i]
 		for _, by := range d.By {
-			place, ok := at[by.Damper]
-			if !ok {
-				place = len(all)
-				at[by.Damper] = place
-				all = append(all, Alone{Damper: by.Damper})
+			if more := int(by.Damper) + 1 - len(byDamper); more > 0 {
+				byDamper = append(byDamper, make([]Alone, more)...)
 			}
-			all[place].Serves += d.Weight
+			one := &byDamper[by.Damper]
+			one.Damper = by.Damper
+			one.Serves += d.Weight
 			if len(d.By) == 1 {
-				all[place].Only += d.Weight
+				one.Only += d.Weight
 			}
 		}
 	}
+	all := slices.DeleteFunc(byDamper, func(a Alone) bool { return a.Serves == 0 })
 	slices.SortFunc(all, func(a, b Alone) int { return cmp.Or(cmp.Compare(b.Serves, a.Serves), cmp.Compare(a.Damper, b.Damper)) })
 	return all
 }

@@ -197,6 +197,7 @@ func TestDampingAsByBruteForce(t *testing.T) {
 			}
 			return order(a, b)
 		})
+		everyAsBruteForce(t, r, s, want)
 		for _, r.Top = range []int{1, 7, fit.MostListed} {
 			asBruteForce(t, r, s, want)
 			if len(want) > r.Top {

@@ -141,6 +141,7 @@ func TestFindsWhatBruteForceFindsOnALinkage(t *testing.T) {
 		}
 		r.Top = fit.MostListed
 		want := bruteForce(r, s, needOnPoints(t, r))
+		everyAsBruteForce(t, r, s, want)
 		a := find(t, r, s)
 		if len(a.Fits) != min(len(want), r.Top) || a.More != (len(want) > r.Top) {
 			t.Fatalf("%d fits, more %v, by brute force %d", len(a.Fits), a.More, len(want))

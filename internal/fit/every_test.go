@@ -1,10 +1,12 @@
 package fit_test
 
 import (
+	"slices"
 	"testing"
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/damping"
+	"midstroke/internal/fault"
 	"midstroke/internal/fit"
 	"midstroke/internal/measure"
 	"midstroke/internal/mount"
@@ -61,5 +63,41 @@ func TestFindEveryAgreesWithFind(t *testing.T) {
 	}
 	if served < 100 {
 		t.Errorf("only %d fits were compared", served)
+	}
+}
+
+// TestFindEveryFindsTheFaultsOfFind: what a single request is refused for is a fault of a
+// row as well.
+func TestFindEveryFindsTheFaultsOfFind(t *testing.T) {
+	s := stocked(eyes("one", 330*mm, 520*mm))
+	for name, change := range map[string]func(*fit.Request){
+		"no readings":         func(r *fit.Request) { r.Readings.Readings = nil },
+		"an unknown damper":   func(r *fit.Request) { r.Codes = []string{"two"} },
+		"an unknown location": func(r *fit.Request) { r.Limits.InStock, r.Limits.InStockAt = true, "north" },
+		"targets, no corner":  func(r *fit.Request) { r.Targets = &damping.Targets{} },
+		"a stop of no height": func(r *fit.Request) { r.BumpStop = &fit.BumpStop{OnRod: true} },
+	} {
+		r := metric(t, 430, 50)
+		change(r)
+		_, want := fit.Find(r, s)
+		_, got := fit.FindEvery(r, s)
+		if len(want) == 0 || !slices.EqualFunc(got, want, func(a, b fault.Fault) bool { return a.Code == b.Code && a.Pointer == b.Pointer }) {
+			t.Errorf("%s: %v, where Find finds %v", name, got, want)
+		}
+	}
+}
+
+// TestFindEveryAsksForStockAtALocation: of two dampers that fit, one is in the north.
+func TestFindEveryAsksForStockAtALocation(t *testing.T) {
+	level := func(code, location string) catalog.StockLine {
+		return catalog.StockLine{Code: code, Level: catalog.Level{Location: location, Quantity: 2}}
+	}
+	s := stocked(eyes("one", 330*mm, 520*mm), eyes("two", 330*mm, 520*mm)).
+		WithStock(catalog.NewStock(1, []catalog.StockLine{level("one", "south"), level("two", "north")}), false)
+	r := metric(t, 430, 50)
+	r.Limits.InStock, r.Limits.InStockAt = true, "north"
+	every, faults := fit.FindEvery(r, s)
+	if len(faults) > 0 || len(every.Served) != 1 || s.Dampers()[every.Served[0].Damper].Code != "two" {
+		t.Errorf("%+v, %v; want only two", every, faults)
 	}
 }

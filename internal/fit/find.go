@@ -19,9 +19,7 @@ func Find(r *Request, s *catalog.Snapshot) (*Answer, fault.List) {
 	s = s.At(r.Limits.InStockAt)
 	working, k, rater, required := r.asked(&faults)
 	named := r.namedDampers(s, &faults)
-	if at := r.Limits.InStockAt; at != "" && !s.HasLocation(at) {
-		faults.Add("/limits/in_stock_at", unknownLocation, note.Word("location", at))
-	}
+	r.checkLocation(s, &faults)
 	if len(faults) > 0 {
 		return nil, faults
 	}
@@ -68,6 +66,13 @@ func (r *Request) requiredByBasis(w *measure.Working, k *kinematics, faults *fau
 		return nil
 	}
 	return r.need(w.Value, faults)
+}
+
+// checkLocation finds a location that the stock doesn't have.
+func (r *Request) checkLocation(s *catalog.Snapshot, faults *fault.List) {
+	if at := r.Limits.InStockAt; at != "" && !s.HasLocation(at) {
+		faults.Add("/limits/in_stock_at", unknownLocation, note.Word("location", at))
+	}
 }
 
 // namedDampers finds the dampers asked about.

@@ -18,6 +18,8 @@ type scratch struct {
 	legsUsed     int
 	branches     []queued[branch]
 	missBranches []queued[missBranch]
+	grades       []Grade
+	adds         [2][]endAdds
 }
 
 var scratches = sync.Pool{New: func() any { return new(scratch) }}
@@ -57,6 +59,26 @@ func (s *scratch) leg(n int, known int8) *leg {
 		l.parts[end] = known
 	}
 	return l
+}
+
+// notServed gives a grade for each of n dampers, none of which fits yet.
+func (s *scratch) notServed(n int) []Grade {
+	s.grades = slices.Grow(s.grades[:0], n)[:n]
+	for i := range s.grades {
+		s.grades[i] = notServed
+	}
+	return s.grades
+}
+
+// noAdds gives each site room for what n ends add. Nothing is known of them yet.
+func (s *scratch) noAdds(n int) [2][]endAdds {
+	for at := range s.adds {
+		s.adds[at] = slices.Grow(s.adds[at][:0], n)[:n]
+		for end := range s.adds[at] {
+			s.adds[at][end].known = false
+		}
+	}
+	return s.adds
 }
 
 // release returns the scratch for the next answer. Nothing of it may be used after.

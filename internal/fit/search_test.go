@@ -258,6 +258,7 @@ func TestFindsWhatBruteForceFinds(t *testing.T) {
 		few := rapid.IntRange(2, fit.MostListed-1).Draw(t, "top")
 		for _, s := range allCatalogues {
 			want := bruteForce(r, s, needOf(t, r))
+			everyAsBruteForce(t, r, s, want)
 			for _, r.Top = range []int{1, few, fit.MostListed} {
 				asBruteForce(t, r, s, want)
 				if len(want) > r.Top {
@@ -292,6 +293,31 @@ func asBruteForce(t *rapid.T, r *fit.Request, s *catalog.Snapshot, want []bruteF
 		}
 		if f.Damper.Code != w.code || int(f.Grade) != w.grade || f.Inverted != w.inverted || f.Parts != w.parts || f.Rank != i+1 {
 			t.Fatalf("%s, rank %d: %s %s inverted %v parts %d, by brute force %+v", s.Name(), i+1, f.Damper.Code, f.Grade, f.Inverted, f.Parts, w)
+		}
+	}
+}
+
+// everyAsBruteForce compares the dampers that fit, and their grades, with all of those
+// wanted.
+func everyAsBruteForce(t *rapid.T, r *fit.Request, s *catalog.Snapshot, want []bruteFit) {
+	t.Helper()
+	every, faults := fit.FindEvery(r, s)
+	if len(faults) > 0 {
+		t.Fatalf("faults: %v", faults)
+	}
+	grades := map[string]int{}
+	for i, one := range every.Served {
+		if i > 0 && one.Damper <= every.Served[i-1].Damper {
+			t.Fatalf("%s: damper %d comes after %d", s.Name(), one.Damper, every.Served[i-1].Damper)
+		}
+		grades[s.Dampers()[one.Damper].Code] = int(one.Grade)
+	}
+	if len(grades) != len(want) || (every.Outcome == fit.Fits) != (len(want) > 0) {
+		t.Fatalf("%s: %s, %d dampers fit, by brute force %d", s.Name(), every.Outcome, len(grades), len(want))
+	}
+	for _, w := range want {
+		if grade, fits := grades[w.code]; !fits || grade != w.grade {
+			t.Fatalf("%s: %s fits %v with grade %d, by brute force %d", s.Name(), w.code, fits, grade, w.grade)
 		}
 	}
 }

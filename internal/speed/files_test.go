@@ -29,8 +29,14 @@ var (
 	fileBolts    = []string{"M10", "M12", "M14", "7/16 in", "1/2 in", "5/8 in"}
 )
 
+// oftenAsked gives readings as they come at a counter, where the same comes again.
+func oftenAsked(i int) string { return fileReadings[i/7%len(fileReadings)] }
+
+// askedOnce gives readings of which no two of the short file are alike.
+func askedOnce(i int) string { return fmt.Sprintf("%.4f", 14+4.25*float64(i)/shortRows) }
+
 // writeRows writes a file of requests as CSV.
-func (s *stage) writeRows(rows int) string {
+func (s *stage) writeRows(rows int, reading func(i int) string) string {
 	s.Helper()
 	path := filepath.Join(s.TempDir(), fmt.Sprintf("%d.csv", rows))
 	file, err := os.Create(path)
@@ -41,7 +47,7 @@ func (s *stage) writeRows(rows int) string {
 	text.WriteString("vehicle,units,upper,lower,upper_bolt,lower_bolt,readings,suspension\n")
 	for i := range rows {
 		bolt := fileBolts[i%len(fileBolts)]
-		fmt.Fprintf(&text, "v%d,in,eye,eye,%s,%s,%s,solid_axle\n", i, bolt, bolt, fileReadings[i/7%len(fileReadings)])
+		fmt.Fprintf(&text, "v%d,in,eye,eye,%s,%s,%s,solid_axle\n", i, bolt, bolt, reading(i))
 		if text.Len() > 1<<20 || i == rows-1 {
 			if _, err := io.WriteString(file, text.String()); err != nil {
 				s.Fatal(err)
@@ -68,12 +74,12 @@ func singles() (all []string) {
 // files times files of requests.
 func (s *stage) files(service *process, add adder) {
 	s.Helper()
-	took := s.answered(service, s.writeRows(fileRows))
+	took := s.answered(service, s.writeRows(fileRows, oftenAsked))
 	perSecond := fileRows / took.Seconds()
 	one := load(s.T, order{Address: service.url, Key: s.keys[small], Bodies: singles(), Connections: 1, Seconds: 4}).perSecond()
 	add(fmt.Sprintf("rows a second of a CSV file of %s rows, %s dampers, from its sending to its end", count(fileRows), count(dampersOf[small])),
 		"the same requests one by one over HTTP", "at least 4", "%.1f (%.0f over %.0f a second)", perSecond/one, perSecond, one)
-	add(fmt.Sprintf("coverage of %s requests by %s dampers", count(shortRows), count(dampersOf[small])), "–", "under 10 s", "%.1f s", s.covered(service, s.writeRows(shortRows)).Seconds())
+	s.coverage(service, add)
 	short, long := s.peak(shortRows), s.peak(longRows)
 	add(fmt.Sprintf("most memory of `midstroke batch` with %s rows", count(longRows)), "with "+count(shortRows), "the same", "%.2f (%d over %d MiB)", float64(long)/float64(short), long>>20, short>>20)
 }
@@ -125,18 +131,19 @@ func (s *stage) answered(service *process, file string) time.Duration {
 	return time.Since(begun)
 }
 
-// covered says how long a coverage takes.
-func (s *stage) covered(service *process, file string) time.Duration {
+// coverage times a coverage.
+func (s *stage) coverage(service *process, add adder) {
 	s.Helper()
+	file := s.writeRows(shortRows, askedOnce)
 	begun := time.Now()
 	s.sendFile(service, "/v1/coverage", file, http.StatusOK)
-	return time.Since(begun)
+	add(fmt.Sprintf("coverage of %s requests, no two alike, by %s dampers", count(shortRows), count(dampersOf[small])), "–", "under 10 s", "%.1f s", time.Since(begun).Seconds())
 }
 
 // peak gives the most memory, in bytes, that the program takes for a file.
 func (s *stage) peak(rows int) int64 {
 	s.Helper()
-	cmd := exec.Command(s.binary, "batch", s.writeRows(rows), "-o", filepath.Join(s.TempDir(), "out.csv"), "--pick", "outcome", "--catalog", small, "--database-url", s.url)
+	cmd := exec.Command(s.binary, "batch", s.writeRows(rows, oftenAsked), "-o", filepath.Join(s.TempDir(), "out.csv"), "--pick", "outcome", "--catalog", small, "--database-url", s.url)
 	if out, err := cmd.CombinedOutput(); err != nil {
 		s.Fatalf("%v: %s", err, out)
 	}
@@ -147,14 +154,19 @@ func (s *stage) peak(rows int) int64 {
 	return used.Maxrss << 10 // Linux counts KiB
 }
 
-// TestFilesAlone is for trying the rows of files without the rest of the table.
+// TestFilesAlone is for trying the rows of files, or that of a coverage, without the rest
+// of the table. MIDSTROKE_SPEED_DAMPERS and MIDSTROKE_SPEED_SHOPS make it quick.
 func TestFilesAlone(t *testing.T) {
-	if os.Getenv("MIDSTROKE_SPEED_FILES") == "" {
+	part := (*stage).files
+	switch os.Getenv("MIDSTROKE_SPEED_FILES") {
+	case "":
 		t.Skip("make bench has these rows in its table")
+	case "coverage":
+		part = (*stage).coverage
 	}
 	s := newStage(t)
 	service, _ := s.serve(small)
-	s.files(service, func(figure, beside, goal, got string, values ...any) {
+	part(s, service, func(figure, beside, goal, got string, values ...any) {
 		t.Logf("| %s | %s | %s | %s |", figure, beside, goal, fmt.Sprintf(got, values...))
 	})
 }

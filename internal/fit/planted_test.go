@@ -42,6 +42,13 @@ var planted = []struct {
 	{"a near miss lacks more than it does", change{"miss.go", "b.CompressedLeast+t.rodStop", "b.CompressedMost+t.rodStop"}},
 	{"hardware that can be cured is given up", change{"miss.go", "return bound, ok && least <= remedyMost", "return bound, ok && least < 0"}},
 	{"an end not settled can't be cured", change{"leg.go", "if of&^l.settled != 0 {", "if false {"}},
+	{"the most that hardware adds is its last", change{"endadds.go", "max(r.most, a.AddsLength)", "a.AddsLength"}},
+	{"the least that hardware adds is that of an end as it is", change{"endadds.go", "min(r.least, a.AddsLength)", "min(r.least, 0)"}},
+	{"a box is as short as its longest", change{"every.go", "box.CompressedLeast, box.ExtendedMost", "box.CompressedMost, box.ExtendedMost"}},
+	{"an adapter that can't be bolted up adds its length", change{"endadds.go", " && f.Adapter(number, false).Possible", ""}},
+	{"a damper's own tolerance is forgotten", change{"every.go", "c, e := s.compressed+s.tolerance, s.extended-s.tolerance", "c, e := s.compressed, s.extended"}},
+	{"a bump stop is in time with whatever adapter", change{"every.go", "return g.demoted(grade, s)", "return grade"}},
+	{"an end upside down keeps its site", change{"every.go", "atSites(w.inverted, p.Upper, p.Lower)", "atSites(false, p.Upper, p.Lower)"}},
 }
 
 // The tests of the search must notice each of the planted faults: one that they didn't

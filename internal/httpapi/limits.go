@@ -66,6 +66,7 @@ const heavyCost = 10
 type limiter struct {
 	turns                         [lanes]*limit.Turns
 	address, widgetKey, serverKey *limit.Rates
+	refusals                      *limit.Spacing
 	turnedAway                    atomic.Int64 // callers that are about to be told
 }
 
@@ -74,6 +75,7 @@ func newLimiter(l Limits) *limiter {
 	// Slow answers leave processors to quick ones.
 	few := max(1, atOnce/2)
 	return &limiter{
+		refusals: limit.NewSpacing(limit.SpacingConfig{Apart: time.Second / time.Duration(refusalsPerSecond*atOnce), Soonest: soonestRefusal, Latest: latestRefusal}),
 		turns: [lanes]*limit.Turns{
 			// A full queue takes some 10 times as long as one answer.
 			quick: limit.NewTurns(limit.TurnsConfig{AtOnce: atOnce, Waiting: 10 * atOnce, Patience: 500 * time.Millisecond}),
@@ -224,20 +226,25 @@ func laneOf(cost int) lane {
 	return quick
 }
 
-// A caller that is turned away is told so after turnedAway, and not at once:
-// else one that asks again without waiting keeps the service busy with refusals.
-// mostTurnedAway bounds how many wait for that.
+// A refusal costs a part of an answer, so a flood of them would leave no time for
+// answers. Callers that are turned away are therefore told so at a bounded rate, never
+// at once (one that asks again without waiting would keep the service busy), and
+// before a usual client gives up. mostTurnedAway bounds how many wait for that.
 const (
-	turnedAway     = 400 * time.Millisecond
-	mostTurnedAway = 2000
+	refusalsPerSecond = 200 // for each processor
+	soonestRefusal    = 400 * time.Millisecond
+	latestRefusal     = 4 * time.Second
+	mostTurnedAway    = 8000
 )
 
 // turnAway answers a caller for whom there is no time.
 func (l *limiter) turnAway(c echo.Context) error {
 	defer l.turnedAway.Add(-1)
 	if l.turnedAway.Add(1) <= mostTurnedAway {
+		timer := time.NewTimer(l.refusals.Wait(time.Now()))
+		defer timer.Stop()
 		select {
-		case <-time.After(turnedAway):
+		case <-timer.C:
 		case <-c.Request().Context().Done():
 		}
 	}

@@ -264,14 +264,14 @@ func overload(s *stage, r *result) {
 	}
 	v.readLog()
 	v.begin()
-	closed := v.checked(v.steady(quiet, 0, 4))
-	closed.Processor = 1
+	closed := v.checked(v.steady(quiet, 0, 16))
+	closed.Plain, closed.Processor = true, 1
 	closed.Seconds = 5
 	run(s.T, closed) // warm
 	closed.Seconds = 10
 	most := run(s.T, closed)
 	half := closed
-	half.Rate, half.Clients = most.goodput()/2, 256
+	half.Rate, half.Clients = most.goodput()/2, 3000 // who is turned away waits, and holds a connection
 	calm := run(s.T, half)
 	flood := half
 	flood.Rate = 4 * most.goodput()

@@ -1,12 +1,15 @@
 package outage_test
 
 import (
+	"bufio"
 	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"io"
+	"midstroke/internal/loadtest"
+	"net"
 	"net/http"
 	"os"
 	"os/exec"
@@ -36,6 +39,9 @@ type order struct {
 	Clients int
 	// Seconds is how long it goes on; 0: until the standard input ends.
 	Seconds float64
+	// Plain says that each client sends on a connection of its own, by the least work,
+	// and looks only at the first answer to each body. Any failure ends the load.
+	Plain bool
 	// Processor is the only one to run on, 0 for any.
 	Processor int
 }
@@ -114,6 +120,9 @@ func generate(text string) int {
 	}
 	all.Wait()
 	g.Took = time.Since(begun).Seconds()
+	if g.Seconds > 0 {
+		g.Took = min(g.Took, g.Seconds) // nothing is sent while the last are waited for
+	}
 	slices.Sort(g.took)
 	if n := len(g.took); n > 0 {
 		g.P50, g.P99 = g.took[n/2].Seconds(), g.took[n*99/100].Seconds()
@@ -128,6 +137,8 @@ func generate(text string) int {
 // work sends requests until the end. With a rate each is sent when it is due,
 // however slow the service is, as long as fewer than Clients are under way.
 func (g *generator) work(begun time.Time) {
+	c := new(connection)
+	defer c.close()
 	for !g.ended.Load() {
 		i := g.next.Add(1) - 1
 		if g.Rate > 0 {
@@ -139,15 +150,64 @@ func (g *generator) work(begun time.Time) {
 				return
 			}
 		}
-		g.send(i)
+		if !g.Plain {
+			g.send(i)
+		} else if err := c.send(g, i); err != nil {
+			fmt.Fprintln(os.Stderr, "load:", err)
+			g.count("no answer", int(i%int64(len(g.Bodies))), nil, 0)
+			return
+		}
 	}
 }
 
-// send sends the i-th request. Each is another one, since the service remembers
+// body is that of the i-th request. Each is another one, since the service remembers
 // the answers to those that it gets again and again.
+func (g *generator) body(i int64) string {
+	return `{"reference":"` + strconv.FormatInt(i, 10) + " of " + strconv.Itoa(os.Getpid()) + `",` + g.Bodies[i%int64(len(g.Bodies))][1:]
+}
+
+// connection is that of one client that sends plainly.
+type connection struct {
+	conn   net.Conn
+	in     *bufio.Reader
+	out    []byte
+	answer []byte
+}
+
+func (c *connection) close() {
+	if c.conn != nil {
+		c.conn.Close()
+	}
+}
+
+// send sends the i-th request and receives its answer.
+func (c *connection) send(g *generator, i int64) (err error) {
+	if c.conn == nil {
+		if c.conn, err = net.Dial("tcp", strings.TrimPrefix(g.URL, "http://")); err != nil {
+			return err
+		}
+		c.in, c.answer = bufio.NewReaderSize(c.conn, 64<<10), []byte{}
+	}
+	c.out = loadtest.AppendPost(c.out[:0], "/v1/fits", g.Key, g.body(i))
+	begun := time.Now()
+	if _, err = c.conn.Write(c.out); err != nil {
+		return err
+	}
+	status, _, answer, err := loadtest.Receive(c.in, c.answer)
+	if err != nil {
+		return err
+	}
+	took := time.Since(begun)
+	if c.answer = answer; i >= int64(len(g.Bodies)) {
+		answer = nil
+	}
+	g.count(strconv.Itoa(status), int(i%int64(len(g.Bodies))), answer, took)
+	return nil
+}
+
+// send sends the i-th request.
 func (g *generator) send(i int64) {
-	which := int(i % int64(len(g.Bodies)))
-	body := fmt.Sprintf(`{"reference":"%d of %d",%s`, i, os.Getpid(), g.Bodies[which][1:])
+	body := g.body(i)
 	begun := time.Now()
 	r, err := http.NewRequest(http.MethodPost, g.URL+"/v1/fits", strings.NewReader(body))
 	if err != nil {
@@ -171,12 +231,18 @@ func (g *generator) send(i int64) {
 			fmt.Fprintln(os.Stderr, "load:", time.Now(), took, err)
 		}
 	}
+	g.count(status, int(i%int64(len(g.Bodies))), answer, took)
+}
+
+// count notes what a request got: its status, and its answer to one of the bodies
+// where that is looked at.
+func (g *generator) count(status string, which int, answer []byte, took time.Duration) {
 	g.mu.Lock()
 	defer g.mu.Unlock()
 	g.Sent++
 	g.Statuses[status]++
 	switch {
-	case status == "200" && g.Want != nil && fingerprint(answer) != g.Want[which]:
+	case status == "200" && answer != nil && g.Want != nil && fingerprint(answer) != g.Want[which]:
 		g.Wrong++
 	case status == "200":
 		g.OK++

@@ -2,17 +2,14 @@ package speed_test
 
 import (
 	"bufio"
-	"bytes"
 	"cmp"
 	"context"
 	"crypto/rand"
 	"encoding/json"
-	"errors"
 	"fmt"
-	"io"
+	"midstroke/internal/loadtest"
 	"net"
 	"net/http"
-	"net/textproto"
 	"os"
 	"os/exec"
 	"slices"
@@ -72,8 +69,7 @@ type generator struct {
 	outcome
 }
 
-// generate does an order and prints its outcome. It speaks HTTP/1.1 by hand: a
-// client that does more would take the processors from the service.
+// generate does an order and prints its outcome.
 func generate(text string) int {
 	g := &generator{}
 	if err := json.Unmarshal([]byte(text), &g.order); err != nil {
@@ -146,13 +142,13 @@ func (g *generator) work() error {
 		if _, err := conn.Write(out); err != nil {
 			return err
 		}
-		status, length, err := receive(in)
+		status, length, _, err := loadtest.Receive(in, nil)
 		if err != nil {
 			return err
 		}
 		// From when it was due: a wait for the request before counts.
 		took[which] = append(took[which], time.Since(due))
-		received += length
+		received += int64(length)
 		if status == http.StatusOK || g.Once && status == http.StatusCreated {
 			ok++
 		} else {
@@ -199,45 +195,11 @@ func (g *generator) request(out []byte, i int64, body string) []byte {
 		mass := 380 + 80*float64((i+int64(os.Getpid()))*7919%many)/many
 		body = before + strconv.FormatFloat(mass, 'f', 6, 64) + after
 	}
-	name := `"reference":"request ` + strconv.FormatInt(i, 10) + " of " + strconv.Itoa(os.Getpid()) + `",`
-	out = append(append(append(out, "POST "...), cmp.Or(g.Path, "/v1/fits")...), " HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nContent-Length: "...)
-	out = strconv.AppendInt(out, int64(len(name)+len(body)), 10)
-	if g.Key != "" {
-		out = append(append(out, "\r\nAuthorization: Bearer "...), g.Key...)
-	}
+	var more []string
 	if g.Once {
-		out = append(append(out, "\r\nIdempotency-Key: "...), rand.Text()...)
+		more = []string{"Idempotency-Key: " + rand.Text()}
 	}
-	out = append(out, "\r\n\r\n{"...)
-	return append(append(out, name...), body[1:]...)
-}
-
-// receive reads an answer, of which it keeps nothing.
-func receive(in *bufio.Reader) (status int, length int64, err error) {
-	line, err := in.ReadSlice('\n')
-	if err != nil {
-		return 0, 0, err
-	}
-	if len(line) < 12 {
-		return 0, 0, errors.New("no status line: " + string(line))
-	}
-	status, err = strconv.Atoi(string(line[9:12]))
-	length = -1
-	for err == nil {
-		if line, err = in.ReadSlice('\n'); err != nil || len(line) <= 2 {
-			break
-		}
-		if name, value, ok := bytes.Cut(line, []byte(":")); ok && textproto.CanonicalMIMEHeaderKey(string(name)) == "Content-Length" {
-			length, err = strconv.ParseInt(string(bytes.TrimSpace(value)), 10, 64)
-		}
-	}
-	if err == nil && length < 0 {
-		err = errors.New("an answer without Content-Length")
-	}
-	if err == nil {
-		_, err = in.Discard(int(length))
-	}
-	return status, length, err
+	return loadtest.AppendPost(out, cmp.Or(g.Path, "/v1/fits"), g.Key, `{"reference":"request `+strconv.FormatInt(i, 10)+" of "+strconv.Itoa(os.Getpid())+`",`+body[1:], more...)
 }
 
 // load does an order in a process of its own.
@@ -262,18 +224,4 @@ func load(t *testing.T, o order) *outcome {
 		t.Errorf("%d of %d requests are not answered by 200", result.Other, result.OK+result.Other)
 	}
 	return result
-}
-
-// TestAnswersAreReceived: the generator reads what a server writes.
-func TestAnswersAreReceived(t *testing.T) {
-	in := bufio.NewReader(strings.NewReader("HTTP/1.1 200 OK\r\ncontent-length: 3\r\nX: y\r\n\r\nabcHTTP/1.1 429 Too Many\r\nContent-Length: 0\r\n\r\n"))
-	for _, want := range [][2]int{{200, 3}, {429, 0}} {
-		status, length, err := receive(in)
-		if status != want[0] || length != int64(want[1]) || err != nil {
-			t.Errorf("got %d, %d bytes, %v; want %v", status, length, err, want)
-		}
-	}
-	if _, _, err := receive(in); !errors.Is(err, io.EOF) {
-		t.Errorf("at the end: %v", err)
-	}
 }

@@ -1,6 +1,7 @@
 package httpapi
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"net/http"
@@ -100,24 +101,21 @@ func (h *Handler) postQuote(c echo.Context) error {
 	}
 	ctx, cancel := withTimeout(c, queryTime)
 	defer cancel()
-	kept, err := store.Kept(ctx, claim)
-	if err != nil {
-		return repeatProblem(err)
-	}
-	if kept != nil {
-		return sendAnswer(c, kept)
-	}
 	q, answer, err := h.newQuote(c, s.in.Bytes())
+	var kept *shop.Answer
 	if err != nil {
-		return err
-	}
-	if kept, err = store.KeepQuote(ctx, claim, q, *answer); err != nil {
+		// A request that was answered before has its answer even if it is refused today.
+		var failed error
+		if kept, failed = store.Kept(ctx, claim); failed != nil {
+			return repeatProblem(failed)
+		}
+		if kept == nil {
+			return err
+		}
+	} else if kept, err = store.KeepQuote(ctx, claim, q, *answer); err != nil {
 		return repeatProblem(err)
 	}
-	if kept != nil {
-		return sendAnswer(c, kept)
-	}
-	return sendAnswer(c, answer)
+	return sendAnswer(c, cmp.Or(kept, answer))
 }
 
 // newQuote makes the quote that a body asks for, and the answer to it.

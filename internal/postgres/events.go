@@ -24,20 +24,24 @@ type DeliveryJob struct {
 // Kind names the kind of job.
 func (DeliveryJob) Kind() string { return "webhook_delivery" }
 
-// eventSQL enters the deliveries of an event to the webhooks that want it, with their
-// jobs. With the name of a quote it does so only if that is there.
-var eventSQL = `
-	WITH told AS (
+// eventSQL gives the statements of a WITH query that enter the deliveries of an event to
+// the webhooks that want it, with their jobs, for a row of a query before them, cause.
+// The last of them is put.
+func eventSQL(cause string) string {
+	return `told AS (
 		INSERT INTO webhook_deliveries (id, shop_id, webhook_id, event, body)
-		SELECT ($4::uuid[])[row_number() OVER (ORDER BY w.id)], w.shop_id, w.id, $2, $3 FROM webhooks w
-		WHERE w.shop_id = $1 AND w.active AND $2 = ANY (w.events) AND ($5 = '' OR EXISTS (SELECT FROM quotes WHERE id = nullif($5, '')::uuid AND shop_id = $1))
+		SELECT ($4::uuid[])[row_number() OVER (ORDER BY w.id)], w.shop_id, w.id, $2, $3 FROM ` + cause + `, webhooks w
+		WHERE w.shop_id = $1 AND w.active AND $2 = ANY (w.events)
 		RETURNING id, shop_id),
 	wanted AS (SELECT jsonb_build_object('shop', shop_id, 'delivery', id) AS args FROM told),
-	` + jobs.InsertSQL(DeliveryJob{}.Kind(), "wanted") + `
-	SELECT count(*) FROM put`
+	` + jobs.InsertSQL(DeliveryJob{}.Kind(), "wanted")
+}
+
+// tellSQL enters an event by itself.
+var tellSQL = "WITH cause AS (SELECT), " + eventSQL("cause") + " SELECT count(*) FROM put"
 
 // eventArgs gives the parameters of eventSQL.
-func eventArgs(shopID int64, e *webhook.Event, quoteID string) ([]any, error) {
+func eventArgs(shopID int64, e *webhook.Event) ([]any, error) {
 	body, err := e.Body()
 	if err != nil {
 		return nil, err
@@ -46,17 +50,17 @@ func eventArgs(shopID int64, e *webhook.Event, quoteID string) ([]any, error) {
 	for i := range ids {
 		ids[i] = webhook.NewID()
 	}
-	return []any{shopID, e.Type.String(), body, ids, quoteID}, nil
+	return []any{shopID, e.Type.String(), body, ids}, nil
 }
 
 // tellOf puts in an event for the webhooks of a shop, as part of the transaction that
 // caused it.
 func tellOf(ctx context.Context, tx pgx.Tx, shopID int64, e *webhook.Event) error {
-	args, err := eventArgs(shopID, e, "")
+	args, err := eventArgs(shopID, e)
 	if err != nil {
 		return err
 	}
-	if _, err := tx.Exec(ctx, eventSQL, args...); err != nil {
+	if _, err := tx.Exec(ctx, tellSQL, args...); err != nil {
 		return fmt.Errorf("enter the event %s: %w", e.Type, err)
 	}
 	return nil

@@ -1,14 +1,15 @@
 package postgres
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
 	"github.com/jackc/pgx/v5"
-	"github.com/jackc/pgx/v5/pgconn"
 	"github.com/jackc/pgx/v5/pgtype/zeronull"
 
 	"midstroke/internal/quote"
@@ -27,16 +28,16 @@ func (s *Store) Kept(ctx context.Context, c shop.Claim) (kept *shop.Answer, err 
 }
 
 const keptAnswerSQL = `
-	SELECT fingerprint, status, header, body, claimed_until > now() FROM kept_answers
+	SELECT fingerprint, status, header, body, claimed_until > now(), quote_at, (SELECT content FROM quotes WHERE id = quote_id) FROM kept_answers
 	WHERE shop_id = $1 AND key = $2 AND created_at > now() - make_interval(secs => $3)`
 
 func keptAnswer(rows pgx.Rows, c shop.Claim) (*shop.Answer, error) {
-	var fingerprint []byte
-	var status *int
+	var fingerprint, content []byte
+	var status, at *int
 	var answer shop.Answer
 	var held bool
 	_, err := pgx.CollectExactlyOneRow(rows, func(row pgx.CollectableRow) (struct{}, error) {
-		return struct{}{}, row.Scan(&fingerprint, &status, &answer.Header, &answer.Body, &held)
+		return struct{}{}, row.Scan(&fingerprint, &status, &answer.Header, &answer.Body, &held, &at, &content)
 	})
 	switch {
 	case errors.Is(err, pgx.ErrNoRows), err == nil && status == nil && !held:
@@ -49,7 +50,25 @@ func keptAnswer(rows pgx.Rows, c shop.Claim) (*shop.Answer, error) {
 		return nil, shop.ErrInFlight
 	}
 	answer.Status = *status
+	if at != nil {
+		answer.Body = slices.Insert(answer.Body, *at, membersOf(content)...)
+	}
 	return &answer, nil
+}
+
+// membersOf gives what stands between the braces of a quote's content.
+func membersOf(content []byte) []byte {
+	return bytes.TrimSuffix(bytes.TrimPrefix(content, []byte("{")), []byte("}"))
+}
+
+// withoutMembers takes a quote's content out of the answer to the request for it. at is
+// how many bytes come before it, nil where the answer doesn't have it.
+func withoutMembers(body, content []byte) (rest []byte, at *int32) {
+	before, after, found := bytes.Cut(body, membersOf(content))
+	if !found {
+		return body, nil
+	}
+	return slices.Concat(before, after), new(int32(len(before)))
 }
 
 // glance asks one question in one round trip, with the rows that a request's shop may
@@ -71,36 +90,19 @@ func queueView(ctx context.Context, b *pgx.Batch, shopID int64) {
 // request that was answered before it gives that answer and keeps nothing. It gives
 // shop.ErrInFlight and shop.ErrKeyReused as Claim does.
 func (s *Store) KeepQuote(ctx context.Context, c shop.Claim, q *quote.Quote, a shop.Answer) (kept *shop.Answer, err error) {
-	event, err := eventArgs(c.Shop, quoteEvent(webhook.QuoteKept, q), q.ID)
+	event, err := eventArgs(c.Shop, quoteEvent(webhook.QuoteKept, q))
 	if err != nil {
 		return nil, err
 	}
+	body, at := withoutMembers(a.Body, q.Content)
 	done := false
-	// All in one round trip: what comes between two of them is one transaction.
+	// All in one round trip, which is one transaction.
 	var b pgx.Batch
 	queueView(ctx, &b, c.Shop)
-	// Whoever carries out the same request holds the lock until it is done. It goes with
-	// its connection, whatever becomes of the process.
-	b.Queue(`
-		INSERT INTO kept_answers AS k (shop_id, key, fingerprint, claim, claimed_until, status, header, body)
-		SELECT $1, $2, $3, $4, now(), $5, $6, $7 WHERE pg_try_advisory_xact_lock(hashtextextended($2, $1))
-		ON CONFLICT (shop_id, key) DO UPDATE SET
-			fingerprint = excluded.fingerprint, claim = excluded.claim, claimed_until = excluded.claimed_until,
-			created_at = now(), status = excluded.status, header = excluded.header, body = excluded.body
-		WHERE k.status IS NULL AND k.claimed_until < now() OR k.created_at < now() - make_interval(secs => $8)`,
-		c.Shop, c.Key, c.Fingerprint[:], c.ID, a.Status, a.Header, a.Body, KeptFor.Seconds()).
-		Exec(func(entered pgconn.CommandTag) error {
-			done = entered.RowsAffected() == 1
-			return nil
-		})
-	b.Queue(`
-		INSERT INTO quotes (id, shop_id, state, reference, remark, catalog, revision, dampers, codes, total, content, history,
-		                    created_at, created_by, changed_at, sheet, sheet_expires, repeat_key, needs)
-		SELECT $1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, nullif($16, ''), $17, $18, $20
-		FROM kept_answers WHERE shop_id = $2 AND key = $18 AND claim = $19`,
-		q.ID, c.Shop, q.State.String(), q.Reference, q.Remark, q.Catalog, q.Revision, q.Dampers, q.Codes, q.Total, q.Content, eventsOf(q),
-		q.Created, q.CreatedBy, q.Changed, q.Link.Secret, zeronull.Timestamptz(q.Link.Expires), c.Key, c.ID, append([]quote.Need{}, q.Needs...))
-	b.Queue(eventSQL, event...)
+	b.Queue(keepQuoteSQL, append(event, c.Key, c.Fingerprint[:], c.ID, a.Status, a.Header, body, at, KeptFor.Seconds(),
+		q.ID, q.State.String(), q.Reference, q.Remark, q.Catalog, q.Revision, q.Dampers, q.Codes, q.Total, q.Content, eventsOf(q),
+		q.Created, q.CreatedBy, q.Changed, q.Link.Secret, zeronull.Timestamptz(q.Link.Expires), append([]quote.Need{}, q.Needs...))...).
+		QueryRow(func(row pgx.Row) error { return row.Scan(&done) })
 	if err := asShopError(s.asking.SendBatch(ctx, &b).Close()); err != nil {
 		return nil, fmt.Errorf("keep a quote: %w", err)
 	}
@@ -112,6 +114,27 @@ func (s *Store) KeepQuote(ctx context.Context, c shop.Claim, q *quote.Quote, a s
 	}
 	return kept, err
 }
+
+// keepQuoteSQL enters an answer, the quote and its event where the request is carried out
+// for the first time, and says whether it is. Whoever carries out the same request holds
+// the lock until it is done. It goes with its connection, whatever becomes of the process.
+var keepQuoteSQL = `
+	WITH claimed AS (
+		INSERT INTO kept_answers AS k (shop_id, key, fingerprint, claim, claimed_until, status, header, body, quote_at, quote_id)
+		SELECT $1, $5, $6, $7, now(), $8, $9, $10, $11::integer, CASE WHEN $11::integer IS NOT NULL THEN $13::uuid END
+		WHERE pg_try_advisory_xact_lock(hashtextextended($5, $1))
+		ON CONFLICT (shop_id, key) DO UPDATE SET
+			fingerprint = excluded.fingerprint, claim = excluded.claim, claimed_until = excluded.claimed_until,
+			created_at = now(), status = excluded.status, header = excluded.header, body = excluded.body,
+			quote_at = excluded.quote_at, quote_id = excluded.quote_id
+		WHERE k.status IS NULL AND k.claimed_until < now() OR k.created_at < now() - make_interval(secs => $12)
+		RETURNING 1),
+	quoted AS (
+		INSERT INTO quotes (id, shop_id, state, reference, remark, catalog, revision, dampers, codes, total, content, history,
+		                    created_at, created_by, changed_at, sheet, sheet_expires, needs, repeat_key)
+		SELECT $13::uuid, $1, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24, $25, $26, nullif($27, ''), $28, $29, $5 FROM claimed),
+	` + eventSQL("claimed") + `
+	SELECT EXISTS (SELECT FROM claimed) FROM (SELECT count(*) FROM put) AS told`
 
 // event is a quote.Event as the table keeps it.
 type event struct {
@@ -349,7 +372,7 @@ func erase(ctx context.Context, tx pgx.Tx, by string, gone *shop.Answer, where s
 	_, err = pgx.ForEachRow(rows, []any{&id, &owner, &key}, func() error {
 		b.Queue("INSERT INTO erased_quotes (id, shop_id, erased_by) VALUES ($1, $2, $3)", id, owner, by)
 		if gone != nil {
-			b.Queue("UPDATE kept_answers SET status = $3, header = $4, body = $5 WHERE shop_id = $1 AND key = $2", owner, key, gone.Status, gone.Header, gone.Body)
+			b.Queue("UPDATE kept_answers SET status = $3, header = $4, body = $5, quote_at = NULL, quote_id = NULL WHERE shop_id = $1 AND key = $2", owner, key, gone.Status, gone.Header, gone.Body)
 		} else {
 			b.Queue("DELETE FROM kept_answers WHERE shop_id = $1 AND key = $2", owner, key)
 		}

@@ -24,7 +24,7 @@ func (s *Store) Claim(ctx context.Context, c shop.Claim, while time.Duration) (k
 			VALUES ($1, $2, $3, $4, now() + make_interval(secs => $5))
 			ON CONFLICT (shop_id, key) DO UPDATE SET
 				fingerprint = excluded.fingerprint, claim = excluded.claim, claimed_until = excluded.claimed_until,
-				created_at = now(), status = NULL, header = NULL, body = NULL
+				created_at = now(), status = NULL, header = NULL, body = NULL, quote_at = NULL, quote_id = NULL
 			WHERE k.status IS NULL AND k.claimed_until < now() OR k.created_at < now() - make_interval(secs => $6)`,
 			c.Shop, c.Key, c.Fingerprint[:], c.ID, while.Seconds(), KeptFor.Seconds())
 		if err != nil || entered.RowsAffected() == 1 {

@@ -62,7 +62,7 @@ func (s *stage) quotes(p *process, name string) beside {
 	ours := order{Address: p.url, Key: s.keys[name], Path: "/v1/quotes", Once: true, Bodies: s.quoteBodies(p, name), Connections: 16, Seconds: 3}
 	load(s.T, ours)
 	var bytes []string
-	rows, err := s.conn.Query(s.Context(), "SELECT convert_from(q.content || k.body, 'UTF8') FROM quotes q JOIN kept_answers k ON k.shop_id = q.shop_id AND k.key = q.repeat_key LIMIT 4")
+	rows, err := s.conn.Query(s.Context(), `SELECT convert_from(q.content || substr(k.body, 1, k.quote_at) || substr(q.content, 2, length(q.content) - 2) || substr(k.body, k.quote_at + 1), 'UTF8') FROM quotes q JOIN kept_answers k ON k.shop_id = q.shop_id AND k.key = q.repeat_key LIMIT 4`)
 	if err != nil {
 		s.Fatal(err)
 	}

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"cmp"
 	"encoding/json"
+	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -62,6 +64,7 @@ type sheetLinkJSON struct {
 	Expires time.Time `json:"expires_at"`
 }
 
+// quoteJSON is a quote up to what never changes; quoteEndJSON comes behind that.
 type quoteJSON struct {
 	ID        string           `json:"id"`
 	State     string           `json:"state"`
@@ -72,7 +75,9 @@ type quoteJSON struct {
 	CreatedBy string           `json:"created_by"`
 	ChangedAt time.Time        `json:"changed_at"`
 	History   []quoteEventJSON `json:"history"`
-	quoteContent
+}
+
+type quoteEndJSON struct {
 	Taken []quote.Taken  `json:"taken"`
 	Sheet *sheetLinkJSON `json:"sheet"`
 }
@@ -185,14 +190,24 @@ func AppendQuote(dst []byte, q *quote.Quote) ([]byte, error) {
 		}
 		j.History = append(j.History, event)
 	}
-	if err := json.Unmarshal(q.Content, &j.quoteContent); err != nil {
-		return dst, err
-	}
-	j.Taken = append([]quote.Taken{}, q.Taken...)
+	end := quoteEndJSON{Taken: append([]quote.Taken{}, q.Taken...)}
 	if q.Link.Secret != "" {
-		j.Sheet = &sheetLinkJSON{q.Link.Secret, "/sheet?quote=" + q.Link.Secret, q.Link.Expires.UTC()}
+		end.Sheet = &sheetLinkJSON{q.Link.Secret, "/sheet?quote=" + q.Link.Secret, q.Link.Expires.UTC()}
 	}
-	return appendJSON(dst, j), nil
+	dst = openObject(appendJSON(dst, j))
+	if len(q.Content) == 0 || q.Content[0] != '{' {
+		return dst, fmt.Errorf("the content of the quote %s is no object", q.ID)
+	}
+	dst = openObject(append(append(dst, ','), q.Content[1:]...))
+	dst = append(dst, ',')
+	from := len(dst)
+	dst = appendJSON(dst, end)
+	return slices.Delete(dst, from, from+1), nil
+}
+
+// openObject takes off the brace that ends an object, so that members can follow.
+func openObject(object []byte) []byte {
+	return bytes.TrimSuffix(bytes.TrimSpace(object), []byte("}"))
 }
 
 type quoteItemJSON struct {

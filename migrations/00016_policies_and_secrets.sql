@@ -53,6 +53,9 @@ DROP POLICY of_the_shop ON kept_answers;
 CREATE POLICY of_the_shop ON kept_answers USING ((SELECT shops_in_view()) IN ('*', shop_id::text));
 DROP FUNCTION shop_in_view;
 
+-- From now on content is compressed by zstd.
+COMMENT ON COLUMN quotes.content IS 'JSON that never changes, compressed by zstd where it does not begin with a brace';
+
 -- The answer to a request for a quote has the content of the quote in it, which isn't
 -- stored twice: body lacks it, and quote_at is how many bytes come before it.
 ALTER TABLE kept_answers
@@ -70,9 +73,11 @@ ALTER TABLE webhooks
 
 ALTER TABLE webhooks DROP COLUMN former_secret, DROP COLUMN former_until;
 
--- Without the quote they can't be told any more.
+-- Content that is compressed stays so: an older program refuses those quotes.
+-- Answers without their quote can't be told any more.
 DELETE FROM kept_answers WHERE quote_id IS NOT NULL;
 ALTER TABLE kept_answers DROP COLUMN quote_id, DROP COLUMN quote_at;
+COMMENT ON COLUMN quotes.content IS NULL;
 
 CREATE OR REPLACE FUNCTION keeps_all_shops() RETURNS boolean
 LANGUAGE sql STABLE PARALLEL SAFE

@@ -25,22 +25,23 @@ type DeliveryJob struct {
 func (DeliveryJob) Kind() string { return "webhook_delivery" }
 
 // eventSQL gives the statements of a WITH query that enter the deliveries of an event to
-// the webhooks that want it, with their jobs, for a row of a query before them, cause.
-// The last of them is put.
-func eventSQL(cause string) string {
+// the webhooks of the shop $1 that want it, with their jobs, for a row of a query before
+// them, cause. The last of them is put. The event's parameters are its type, its body and
+// the names of its deliveries.
+func eventSQL(cause, kind, body, ids string) string {
 	return `told AS (
 		INSERT INTO webhook_deliveries (id, shop_id, webhook_id, event, body)
-		SELECT ($4::uuid[])[row_number() OVER (ORDER BY w.id)], w.shop_id, w.id, $2, $3 FROM ` + cause + `, webhooks w
-		WHERE w.shop_id = $1 AND w.active AND $2 = ANY (w.events)
+		SELECT (` + ids + `::uuid[])[row_number() OVER (ORDER BY w.id)], w.shop_id, w.id, ` + kind + `, ` + body + ` FROM ` + cause + `, webhooks w
+		WHERE w.shop_id = $1 AND w.active AND ` + kind + ` = ANY (w.events)
 		RETURNING id, shop_id),
 	wanted AS (SELECT jsonb_build_object('shop', shop_id, 'delivery', id) AS args FROM told),
 	` + jobs.InsertSQL(DeliveryJob{}.Kind(), "wanted")
 }
 
 // tellSQL enters an event by itself.
-var tellSQL = "WITH cause AS (SELECT), " + eventSQL("cause") + " SELECT count(*) FROM put"
+var tellSQL = "WITH cause AS (SELECT), " + eventSQL("cause", "$2", "$3", "$4") + " SELECT count(*) FROM put"
 
-// eventArgs gives the parameters of eventSQL.
+// eventArgs gives the parameters of tellSQL.
 func eventArgs(shopID int64, e *webhook.Event) ([]any, error) {
 	body, err := e.Body()
 	if err != nil {

@@ -1,7 +1,6 @@
 package postgres
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -51,24 +50,12 @@ func keptAnswer(rows pgx.Rows, c shop.Claim) (*shop.Answer, error) {
 	}
 	answer.Status = *status
 	if at != nil {
+		if content, err = unpacked(content); err != nil {
+			return nil, fmt.Errorf("the quote of a kept answer: %w", err)
+		}
 		answer.Body = slices.Insert(answer.Body, *at, membersOf(content)...)
 	}
 	return &answer, nil
-}
-
-// membersOf gives what stands between the braces of a quote's content.
-func membersOf(content []byte) []byte {
-	return bytes.TrimSuffix(bytes.TrimPrefix(content, []byte("{")), []byte("}"))
-}
-
-// withoutMembers takes a quote's content out of the answer to the request for it. at is
-// how many bytes come before it, nil where the answer doesn't have it.
-func withoutMembers(body, content []byte) (rest []byte, at *int32) {
-	before, after, found := bytes.Cut(body, membersOf(content))
-	if !found {
-		return body, nil
-	}
-	return slices.Concat(before, after), new(int32(len(before)))
 }
 
 // glance asks one question in one round trip, with the rows that a request's shop may
@@ -90,24 +77,22 @@ func queueView(ctx context.Context, b *pgx.Batch, shopID int64) {
 // request that was answered before it gives that answer and keeps nothing. It gives
 // shop.ErrInFlight and shop.ErrKeyReused as Claim does.
 func (s *Store) KeepQuote(ctx context.Context, c shop.Claim, q *quote.Quote, a shop.Answer) (kept *shop.Answer, err error) {
+	body, at := withoutMembers(a.Body, q.Content)
+	args := []any{
+		c.Shop, c.Key, c.Fingerprint[:], c.ID, a.Status, a.Header, body, at, webhook.QuoteKept.String(),
+		q.ID, q.State.String(), q.Reference, q.Remark, q.Catalog, q.Revision, q.Dampers, q.Codes, q.Total, packed(q.Content), eventsOf(q),
+		q.Created, q.CreatedBy, q.Changed, q.Link.Secret, zeronull.Timestamptz(q.Link.Expires), append([]quote.Need{}, q.Needs...),
+	}
+	done, err := s.keepQuoteBy(ctx, c, keepNewQuoteSQL, args)
+	if err != nil || done {
+		return nil, err
+	}
 	event, err := eventArgs(c.Shop, quoteEvent(webhook.QuoteKept, q))
 	if err != nil {
 		return nil, err
 	}
-	body, at := withoutMembers(a.Body, q.Content)
-	done := false
-	// All in one round trip, which is one transaction.
-	var b pgx.Batch
-	queueView(ctx, &b, c.Shop)
-	b.Queue(keepQuoteSQL, append(event, c.Key, c.Fingerprint[:], c.ID, a.Status, a.Header, body, at, KeptFor.Seconds(),
-		q.ID, q.State.String(), q.Reference, q.Remark, q.Catalog, q.Revision, q.Dampers, q.Codes, q.Total, q.Content, eventsOf(q),
-		q.Created, q.CreatedBy, q.Changed, q.Link.Secret, zeronull.Timestamptz(q.Link.Expires), append([]quote.Need{}, q.Needs...))...).
-		QueryRow(func(row pgx.Row) error { return row.Scan(&done) })
-	if err := asShopError(s.asking.SendBatch(ctx, &b).Close()); err != nil {
-		return nil, fmt.Errorf("keep a quote: %w", err)
-	}
-	if done {
-		return nil, nil
+	if done, err = s.keepQuoteBy(ctx, c, keepAnyQuoteSQL, slices.Concat(args, []any{KeptFor.Seconds()}, event[2:])); err != nil || done {
+		return nil, err
 	}
 	if kept, err = s.Kept(ctx, c); err == nil && kept == nil {
 		err = shop.ErrInFlight
@@ -115,25 +100,50 @@ func (s *Store) KeepQuote(ctx context.Context, c shop.Claim, q *quote.Quote, a s
 	return kept, err
 }
 
-// keepQuoteSQL enters an answer, the quote and its event where the request is carried out
-// for the first time, and says whether it is. Whoever carries out the same request holds
-// the lock until it is done. It goes with its connection, whatever becomes of the process.
-var keepQuoteSQL = `
-	WITH claimed AS (
+// keepQuoteBy keeps a quote by a statement, in one round trip, and says whether it did.
+func (s *Store) keepQuoteBy(ctx context.Context, c shop.Claim, sql string, args []any) (done bool, err error) {
+	var b pgx.Batch
+	queueView(ctx, &b, c.Shop)
+	b.Queue(sql, args...).QueryRow(func(row pgx.Row) error { return row.Scan(&done) })
+	if err := asShopError(s.asking.SendBatch(ctx, &b).Close()); err != nil {
+		return false, fmt.Errorf("keep a quote: %w", err)
+	}
+	return done, nil
+}
+
+const (
+	// claimQuoteSQL enters an answer. Whoever carries out the same request holds the lock
+	// until it is done. It goes with its connection, whatever becomes of the process.
+	claimQuoteSQL = `
 		INSERT INTO kept_answers AS k (shop_id, key, fingerprint, claim, claimed_until, status, header, body, quote_at, quote_id)
-		SELECT $1, $5, $6, $7, now(), $8, $9, $10, $11::integer, CASE WHEN $11::integer IS NOT NULL THEN $13::uuid END
-		WHERE pg_try_advisory_xact_lock(hashtextextended($5, $1))
+		SELECT $1, $2, $3, $4, now(), $5, $6, $7, $8::integer, CASE WHEN $8::integer IS NOT NULL THEN $10::uuid END
+		WHERE pg_try_advisory_xact_lock(hashtextextended($2, $1))`
+	insertQuoteSQL = `
+		INSERT INTO quotes (id, shop_id, state, reference, remark, catalog, revision, dampers, codes, total, content, history,
+		                    created_at, created_by, changed_at, sheet, sheet_expires, needs, repeat_key)
+		SELECT $10::uuid, $1, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, nullif($24, ''), $25, $26, $2 FROM claimed`
+	// keepNewQuoteSQL keeps a quote whose key was never used, and which no webhook wants
+	// to be told of. It says whether it did. Most quotes are kept so, which costs half.
+	keepNewQuoteSQL = `
+		WITH claimed AS (` + claimQuoteSQL + `
+			AND NOT EXISTS (SELECT FROM webhooks WHERE shop_id = $1 AND active AND $9 = ANY (events))
+			ON CONFLICT DO NOTHING RETURNING 1),
+		quoted AS (` + insertQuoteSQL + `)
+		SELECT EXISTS (SELECT FROM claimed)`
+)
+
+// keepAnyQuoteSQL keeps a quote where its key was never used or isn't held any more, and
+// its event. It says whether it did.
+var keepAnyQuoteSQL = `
+	WITH claimed AS (` + claimQuoteSQL + `
 		ON CONFLICT (shop_id, key) DO UPDATE SET
 			fingerprint = excluded.fingerprint, claim = excluded.claim, claimed_until = excluded.claimed_until,
 			created_at = now(), status = excluded.status, header = excluded.header, body = excluded.body,
 			quote_at = excluded.quote_at, quote_id = excluded.quote_id
-		WHERE k.status IS NULL AND k.claimed_until < now() OR k.created_at < now() - make_interval(secs => $12)
+		WHERE k.status IS NULL AND k.claimed_until < now() OR k.created_at < now() - make_interval(secs => $27)
 		RETURNING 1),
-	quoted AS (
-		INSERT INTO quotes (id, shop_id, state, reference, remark, catalog, revision, dampers, codes, total, content, history,
-		                    created_at, created_by, changed_at, sheet, sheet_expires, needs, repeat_key)
-		SELECT $13::uuid, $1, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24, $25, $26, nullif($27, ''), $28, $29, $5 FROM claimed),
-	` + eventSQL("claimed") + `
+	quoted AS (` + insertQuoteSQL + `),
+	` + eventSQL("claimed", "$9", "$28", "$29") + `
 	SELECT EXISTS (SELECT FROM claimed) FROM (SELECT count(*) FROM put) AS told`
 
 // event is a quote.Event as the table keeps it.
@@ -170,6 +180,9 @@ func scanQuote(row pgx.CollectableRow) (quote.Quote, error) {
 	q, err := scanQuoteInto(row, &codes, &content, &events, &secret, &expires, &needs, &taken)
 	if err != nil {
 		return q, err
+	}
+	if content, err = unpacked(content); err != nil {
+		return q, fmt.Errorf("the content of the quote %s: %w", q.ID, err)
 	}
 	q.Codes, q.Content, q.Needs, q.Taken, q.Link = codes, content, needs, taken, quote.Link{Secret: secret, Expires: time.Time(expires)}
 	for _, e := range events {
@@ -281,6 +294,9 @@ func (s *Store) QuotedContents(ctx context.Context, shopID int64, from, to time.
 			var state string
 			if err := row.Scan(&q.ID, &state, &q.Content); err != nil {
 				return q, err
+			}
+			if q.Content, err = unpacked(q.Content); err != nil {
+				return q, fmt.Errorf("the content of the quote %s: %w", q.ID, err)
 			}
 			var ok bool
 			if q.State, ok = quote.ParseState(state); !ok {

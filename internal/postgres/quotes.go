@@ -1,6 +1,7 @@
 package postgres
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -50,12 +51,26 @@ func keptAnswer(rows pgx.Rows, c shop.Claim) (*shop.Answer, error) {
 	}
 	answer.Status = *status
 	if at != nil {
-		if content, err = unpacked(content); err != nil {
-			return nil, fmt.Errorf("the quote of a kept answer: %w", err)
-		}
 		answer.Body = slices.Insert(answer.Body, *at, membersOf(content)...)
 	}
 	return &answer, nil
+}
+
+// membersOf gives what stands between the braces of a quote's content.
+func membersOf(content []byte) []byte {
+	return bytes.TrimSuffix(bytes.TrimPrefix(content, []byte("{")), []byte("}"))
+}
+
+// withoutMembers takes a quote's content out of the answer to the request for it. at is
+// how many bytes come before it, nil where the answer doesn't have it.
+func withoutMembers(body, content []byte) (rest []byte, at *int) {
+	const some = 32 // a long text is searched for slowly
+	members := membersOf(content)
+	from := bytes.Index(body, members[:min(len(members), some)])
+	if from < 0 || !bytes.HasPrefix(body[from:], members) {
+		return body, nil
+	}
+	return slices.Concat(body[:from], body[from+len(members):]), &from
 }
 
 // glance asks one question in one round trip, with the rows that a request's shop may
@@ -80,7 +95,7 @@ func (s *Store) KeepQuote(ctx context.Context, c shop.Claim, q *quote.Quote, a s
 	body, at := withoutMembers(a.Body, q.Content)
 	args := []any{
 		c.Shop, c.Key, c.Fingerprint[:], c.ID, a.Status, a.Header, body, at, webhook.QuoteKept.String(),
-		q.ID, q.State.String(), q.Reference, q.Remark, q.Catalog, q.Revision, q.Dampers, q.Codes, q.Total, packed(q.Content), eventsOf(q),
+		q.ID, q.State.String(), q.Reference, q.Remark, q.Catalog, q.Revision, q.Dampers, q.Codes, q.Total, q.Content, eventsOf(q),
 		q.Created, q.CreatedBy, q.Changed, q.Link.Secret, zeronull.Timestamptz(q.Link.Expires), append([]quote.Need{}, q.Needs...),
 	}
 	done, err := s.keepQuoteBy(ctx, c, keepNewQuoteSQL, args)
@@ -180,9 +195,6 @@ func scanQuote(row pgx.CollectableRow) (quote.Quote, error) {
 	q, err := scanQuoteInto(row, &codes, &content, &events, &secret, &expires, &needs, &taken)
 	if err != nil {
 		return q, err
-	}
-	if content, err = unpacked(content); err != nil {
-		return q, fmt.Errorf("the content of the quote %s: %w", q.ID, err)
 	}
 	q.Codes, q.Content, q.Needs, q.Taken, q.Link = codes, content, needs, taken, quote.Link{Secret: secret, Expires: time.Time(expires)}
 	for _, e := range events {
@@ -294,9 +306,6 @@ func (s *Store) QuotedContents(ctx context.Context, shopID int64, from, to time.
 			var state string
 			if err := row.Scan(&q.ID, &state, &q.Content); err != nil {
 				return q, err
-			}
-			if q.Content, err = unpacked(q.Content); err != nil {
-				return q, fmt.Errorf("the content of the quote %s: %w", q.ID, err)
 			}
 			var ok bool
 			if q.State, ok = quote.ParseState(state); !ok {

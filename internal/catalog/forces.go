@@ -228,13 +228,51 @@ func (f *forceTables) knownPowers() *damping.Powers {
 	return f.powers
 }
 
-// Rating rates a force table in short, by its place in ForceTables.
-func (s *Snapshot) Rating(r *damping.Rater, table int32) (damping.Rating, bool) {
-	f := s.forces
-	if powers := f.knownPowers(); powers != nil {
-		return r.RateInShort(&f.tables[table], &damping.OneOf{Powers: powers, Table: f.valvingOf[table]})
+// Briefs gives the damping of force tables in brief, for one request: tables of one
+// valving are worked out once where the gas force doesn't count.
+type Briefs struct {
+	rater  *damping.Rater
+	forces *forceTables
+	one    damping.OneOf
+	known  []briefly
+}
+
+// briefly is what was found of a valving, or of a table where the gas force counts.
+type briefly struct {
+	number int32
+	damping.Brief
+	ok bool
+}
+
+// Briefs begins with none.
+func (s *Snapshot) Briefs(r *damping.Rater) Briefs {
+	return Briefs{rater: r, forces: s.forces, one: damping.OneOf{Powers: s.forces.knownPowers()}}
+}
+
+// Of gives the damping of a force table, by its place in ForceTables; false where it
+// can't be told.
+func (b *Briefs) Of(table int32) (damping.Brief, bool) {
+	t, number := &b.forces.tables[table], table
+	if !b.rater.GasCounts() {
+		number = b.forces.valvingOf[table]
 	}
-	return r.RateInShort(&f.tables[table], nil)
+	for i := range b.known {
+		if found := &b.known[i]; found.number == number {
+			brief := found.Brief
+			if found.ok { // the sums are the same, names and gas force may differ
+				brief.Start, brief.GasRise = t.Curves[brief.Curve].Position, b.rater.GasRise(t.GasForce)
+			}
+			return brief, found.ok
+		}
+	}
+	var of *damping.OneOf
+	if b.one.Powers != nil {
+		b.one.Table = b.forces.valvingOf[table]
+		of = &b.one
+	}
+	brief, ok := b.rater.Brief(t, of)
+	b.known = append(b.known, briefly{number, brief, ok})
+	return brief, ok
 }
 
 // ForceSet is a set of groups of valvings, and of dampers without a force table.
@@ -300,7 +338,29 @@ func (s *Snapshot) ForceTable(damper int32) int32 {
 	return s.forces.numbers[damper]
 }
 
-// Valving gives the number of a force table's valving, by its place in ForceTables.
+// Valving gives the number of a damper's valving, -1 where it has no force table.
 // Tables of one valving have the same sums of both forces: unless the gas force
 // counts, they get the same verdict.
-func (s *Snapshot) Valving(table int32) int32 { return s.forces.valvingOf[table] }
+func (s *Snapshot) Valving(p *Point) int32 {
+	if p.valving != farValving {
+		return int32(p.valving) - 1
+	}
+	return s.forces.valvingOf[s.forces.numbers[p.Damper]]
+}
+
+// ValvingTable gives a force table of a valving.
+func (s *Snapshot) ValvingTable(valving int32) *damping.Table {
+	return &s.forces.tables[s.forces.valvings[valving]]
+}
+
+// farValving stands for a valving whose number has no room in a Point. The search asks
+// for valvings so often that looking them up elsewhere takes much of its time.
+const farValving = math.MaxUint16
+
+// near is a damper's valving as its Point has it.
+func (f *forceTables) near(damper int32) uint16 {
+	if f.numbers == nil || f.numbers[damper] < 0 {
+		return 0
+	}
+	return uint16(min(f.valvingOf[f.numbers[damper]]+1, farValving))
+}

@@ -43,6 +43,9 @@ type Point struct {
 	// Upper and Lower number the ends in Index.End.
 	Upper, Lower int32
 	Traits       Traits
+	// valving is one more than the number of the damper's valving, 0 for none, or
+	// farValving.
+	valving uint16
 }
 
 // Stroke is the length between the damper's two limits.
@@ -176,7 +179,7 @@ func (x *Index) addPoints(dampers []Damper) {
 		t := &x.trees[n]
 		t.points = append(t.points, Point{
 			Compressed: d.Compressed, Extended: d.Extended, Tolerance: d.LengthTolerance,
-			Body: d.BodyDiameter, Price: d.Price, Damper: int32(i), Upper: numberOf(&d.Upper), Lower: numberOf(&d.Lower), Traits: d.Traits(),
+			Body: d.BodyDiameter, Price: d.Price, Damper: int32(i), Upper: numberOf(&d.Upper), Lower: numberOf(&d.Lower), Traits: d.Traits(), valving: x.forces.near(int32(i)),
 		})
 	}
 }

@@ -2,7 +2,6 @@ package damping
 
 import (
 	"math"
-	"sort"
 )
 
 // Powers are how much power the curves of some force tables take at each velocity of
@@ -23,6 +22,8 @@ const (
 	ladderFirst = 0.01
 	ladderStep  = 1.05
 )
+
+var lnLadderStep = math.Log(ladderStep)
 
 var ladder = func() (v [ladderRungs]float64) {
 	for i := range v {
@@ -125,30 +126,64 @@ func (p *Powers) verdict(l *limits, from, to int32) Verdict {
 	return Firm
 }
 
-// OneOf is a table among those of Powers, by its place there.
+// OneOf is a table among those of Powers, by its place there. It is for one user at a
+// time: it remembers where the last velocity was found, since the next one is near.
 type OneOf struct {
 	*Powers
 	Table int32
+
+	rung int
 }
 
 // velocity is near to the root mean square at which a curve takes a power, with a jump
-// at rest of the corner's friction; 0 where the ladder doesn't reach it.
+// at rest of the corner's friction; 0 where the ladder doesn't reach it. It is near
+// enough for one step of slopes.solveFrom to be the last.
 func (o *OneOf) velocity(curve int, power, jump float64) float64 {
 	c := o.tables[o.Table] + int32(curve)
 	jump /= math.Sqrt(2 * math.Pi)
 	at := func(rung int) float64 { return float64(o.at[rung][c]) + jump*ladder[rung] }
-	above := sort.Search(ladderRungs, func(rung int) bool { return at(rung) >= power })
-	if above == 0 || above == ladderRungs {
+	const first, last = 1, ladderRungs - 3 // of those with a rung below and two above
+	k := o.rung
+	if k == 0 {
+		k = ladderRungs / 2
+	}
+	for k < last && at(k+1) < power {
+		k++
+	}
+	for k > first && at(k) >= power {
+		k--
+	}
+	o.rung = k
+	low, high := at(k), at(k+1)
+	if low >= power || high < power {
 		return 0
 	}
-	low, high := at(above-1), at(above)
-	// Straight between the rungs, which are near: logarithms would be no better.
-	return ladder[above-1] + (ladder[above]-ladder[above-1])*(power-low)/(high-low)
+	return ladder[k] * math.Exp(lnLadderStep*along(at(k-1), low, high, at(k+2), power))
+}
+
+// along says where between the second and the third of four values in equal steps a
+// cubic through them has the value y, from 0 to 1.
+func along(before, low, high, after, y float64) float64 {
+	// p(t) = low + t (d1 + (t-1) (d2 + (t+1) d3)) by Newton's differences, then his method.
+	d1 := high - low
+	d2 := (before - low + d1) / 2
+	d3 := (after - 3*high + 3*low - before) / 6
+	t := (y - low) / d1
+	for range 2 {
+		inner := d2 + (t+1)*d3
+		p := low + t*(d1+(t-1)*inner)
+		slope := d1 + (2*t-1)*inner + t*(t-1)*d3
+		t -= (p - y) / slope
+	}
+	if !(t >= 0 && t <= 1) {
+		return (y - low) / d1
+	}
+	return t
 }
 
 // rungBelow finds the rung at a velocity or next below it; false outside the ladder.
 func rungBelow(sigma float64) (int, bool) {
-	i := int(math.Floor(math.Log(sigma/ladderFirst) / math.Log(ladderStep)))
+	i := int(math.Floor(math.Log(sigma/ladderFirst) / lnLadderStep))
 	if i < 0 || i > ladderRungs-2 {
 		return 0, false
 	}

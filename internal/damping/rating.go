@@ -37,10 +37,10 @@ type Position struct {
 	// unladen, m/s.
 	Velocity float64
 	Loads    []LoadRatio
-	*Detail  // nil in short
+	Detail
 }
 
-// Detail is what only a full rating has of a position.
+// Detail is what is worked out for a position once its velocity is known.
 type Detail struct {
 	// Coefficient is that of the linear damper of equal power at Velocity,
 	// N·s/m, and Compression and Rebound the same in each direction.
@@ -195,13 +195,7 @@ func (r *Rater) judge(s *slopes, states []ride.State, made *[2]linear) Judgement
 
 // Rate gives a damper's damping at every position. It says false for a table
 // without curves, and where the corner never settles with the gas force.
-func (r *Rater) Rate(t *Table) (Rating, bool) { return r.rate(t, nil, true) }
-
-// RateInShort is Rate without the Detail of the positions, for much less work. The
-// table has the sums of both forces of one among powers; of may be nil.
-func (r *Rater) RateInShort(t *Table, of *OneOf) (Rating, bool) { return r.rate(t, of, false) }
-
-func (r *Rater) rate(t *Table, of *OneOf, detail bool) (Rating, bool) {
+func (r *Rater) Rate(t *Table) (Rating, bool) {
 	var gas [2]ride.State
 	states := r.withGas(t, &gas)
 	if len(states) == 0 || len(t.Curves) == 0 {
@@ -213,7 +207,7 @@ func (r *Rater) rate(t *Table, of *OneOf, detail bool) (Rating, bool) {
 	for i := range t.Curves {
 		p := &rating.Positions[i]
 		p.Loads, loads = loads[:len(states):len(states)], loads[len(states):]
-		if j := r.ratePosition(p, t, i, states, of, detail); j.betterThan(&rating.Judgement) {
+		if j := r.ratePosition(p, t, i, states); j.betterThan(&rating.Judgement) {
 			rating.Judgement = j
 			rating.Curve = i
 		}
@@ -235,11 +229,11 @@ func (r *Rater) GasRise(force float64) float64 {
 }
 
 // ratePosition rates a curve. p has room for its loads.
-func (r *Rater) ratePosition(p *Position, t *Table, curve int, states []ride.State, of *OneOf, detail bool) Judgement {
+func (r *Rater) ratePosition(p *Position, t *Table, curve int, states []ride.State) Judgement {
 	var s slopes
 	c := &t.Curves[curve]
 	t.pieces(c, bothForces, &s)
-	made := r.linears(&s, states, of, curve)
+	made := r.linears(&s, states, nil, curve)
 	j := r.judge(&s, states, &made)
 	p.Name, p.Verdict, p.Outside, p.Velocity = c.Position, j.Verdict, j.Outside, made[0].velocity
 	for i := range states {
@@ -249,15 +243,13 @@ func (r *Rater) ratePosition(p *Position, t *Table, curve int, states []ride.Sta
 			HopRatio: atWheel / (2 * math.Sqrt((state.WheelRate+state.Car.Tyre)*state.Car.Unsprung)),
 		}
 	}
-	if detail {
-		p.Detail = r.detail(t, c, &s, &made[0], &states[0])
-	}
+	p.Detail = r.detail(t, c, &s, &made[0], &states[0])
 	return j
 }
 
 // detail works out the rest of a curve, which was made linear at the unladen state.
-func (r *Rater) detail(t *Table, c *Curve, s *slopes, made *linear, unladen *ride.State) *Detail {
-	d := &Detail{Beyond: s.beyond(made.velocity, made.c)}
+func (r *Rater) detail(t *Table, c *Curve, s *slopes, made *linear, unladen *ride.State) Detail {
+	d := Detail{Beyond: s.beyond(made.velocity, made.c)}
 	d.Coefficient, _ = s.coefficient(made.velocity)
 	t.pieces(c, weight{compression: 1}, s)
 	half, _ := s.coefficient(made.velocity)

@@ -133,7 +133,7 @@ type Fit struct {
 
 	// Damping is that on the request's corner, nil without one and for a damper
 	// without a force table.
-	Damping *damping.Rating
+	Damping *damping.Brief
 
 	// Upper and Lower are the hardware at the vehicle's ends.
 	Upper, Lower End
@@ -161,8 +161,8 @@ type NearMiss struct {
 	// ShortBy is what the least travel lacks each way, 0 where it holds.
 	ShortBy  Both
 	Travel   Both
-	Remedies []Remedy        // the one of the least Least first
-	Damping  *damping.Rating // as of a Fit
+	Remedies []Remedy       // the one of the least Least first
+	Damping  *damping.Brief // as of a Fit
 }
 
 // RemedyKind is what to change.

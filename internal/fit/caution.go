@@ -69,7 +69,7 @@ func (a *Answer) any(holds func(*catalog.Damper) bool) bool {
 // valvingUnchecked says whether the damping of any damper that is listed wasn't
 // judged.
 func (a *Answer) valvingUnchecked() bool {
-	unknown := func(r *damping.Rating) bool { return r == nil || r.Verdict == 0 }
+	unknown := func(r *damping.Brief) bool { return r == nil || r.Verdict == 0 }
 	return slices.ContainsFunc(a.Fits, func(f Fit) bool { return unknown(f.Damping) }) ||
 		slices.ContainsFunc(a.NearMisses, func(m NearMiss) bool { return unknown(m.Damping) })
 }

@@ -181,7 +181,7 @@ func (t *task) present(f *found) Fit {
 		Parts: int(t.bolting.parts(arr)),
 		Upper: End{Result: t.bolting.inFull(arr.upper)}, Lower: End{Result: t.bolting.inFull(arr.lower)},
 	}
-	out.Damping = t.rating(f.damper)
+	out.Damping = t.brief(f.damper)
 	out.Travel = Both{t.shorter - out.Compressed, out.Extended - t.longer}
 	out.Margin = t.spare(out.Compressed, out.Extended, 0)
 	out.Worst = Both{
@@ -206,6 +206,6 @@ func (t *task) presentMiss(m *missed) NearMiss {
 		Damper: &t.snapshot.Dampers()[m.damper], Place: m.damper, Inverted: arr.inverted,
 		ShortBy:  t.shortfall(s.compressed, s.extended),
 		Travel:   Both{t.shorter - s.compressed, s.extended - t.longer},
-		Remedies: t.remedies(arr, m.point), Damping: t.rating(m.damper),
+		Remedies: t.remedies(arr, m.point), Damping: t.brief(m.damper),
 	}
 }

@@ -29,7 +29,7 @@ type valving struct {
 	// asked for. Where the gas force counts, byTable has the verdict on each table.
 	sure    catalog.Verdicts
 	byTable []damping.Verdict
-	ratings map[int32]*damping.Rating
+	briefs  catalog.Briefs
 }
 
 // settled gives the request with a motion ratio that only its corner names, so that
@@ -113,7 +113,7 @@ func newValving(rater *damping.Rater, s *catalog.Snapshot) *valving {
 		return nil
 	}
 	tables := s.ForceTables()
-	v := &valving{rater: rater, tables: tables, sure: s.Verdicts(rater), ratings: map[int32]*damping.Rating{}}
+	v := &valving{rater: rater, tables: tables, sure: s.Verdicts(rater), briefs: s.Briefs(rater)}
 	if rater.GasCounts() {
 		v.byTable = slices.Repeat([]damping.Verdict{damping.Undecided}, len(tables))
 	}
@@ -123,23 +123,35 @@ func newValving(rater *damping.Rater, s *catalog.Snapshot) *valving {
 // verdict is that on a damper's damping; 0 where nothing is judged or nothing is
 // known.
 func (t *task) verdict(p *catalog.Point) damping.Verdict {
-	if t.valving == nil {
+	v := t.valving
+	if v == nil {
 		return 0
 	}
+	if v.byTable != nil {
+		return t.verdictByTable(p)
+	}
+	valving := t.snapshot.Valving(p)
+	if valving < 0 {
+		return 0
+	}
+	known := &v.sure.Of[valving]
+	if *known == damping.Undecided {
+		*known = v.rater.Verdict(t.snapshot.ValvingTable(valving))
+	}
+	return *known
+}
+
+// verdictByTable is verdict where the gas force counts.
+func (t *task) verdictByTable(p *catalog.Point) damping.Verdict {
 	number := t.snapshot.ForceTable(p.Damper)
 	if number < 0 {
 		return 0
 	}
-	v := t.valving
-	known := v.byTable
-	at := number
-	if known == nil {
-		known, at = v.sure.Of, t.snapshot.Valving(number)
+	known := &t.valving.byTable[number]
+	if *known == damping.Undecided {
+		*known = t.valving.rater.Verdict(&t.valving.tables[number])
 	}
-	if known[at] == damping.Undecided {
-		known[at] = v.rater.Verdict(&v.tables[number])
-	}
-	return known[at]
+	return *known
 }
 
 // dampingRank is a damper's place in the order by its damping.
@@ -185,8 +197,8 @@ func (t *task) admitsDamping(p *catalog.Point) bool {
 	return t.limits.Damping == 0 || t.limits.Damping.Has(t.verdict(p))
 }
 
-// rating is a damper's damping in full, nil where nothing is judged or known.
-func (t *task) rating(damper int32) *damping.Rating {
+// brief is a damper's damping, nil where nothing is judged or known.
+func (t *task) brief(damper int32) *damping.Brief {
 	if t.valving == nil {
 		return nil
 	}
@@ -194,13 +206,9 @@ func (t *task) rating(damper int32) *damping.Rating {
 	if number < 0 {
 		return nil
 	}
-	if rating, known := t.valving.ratings[number]; known {
-		return rating
+	brief, ok := t.valving.briefs.Of(number)
+	if !ok {
+		return nil
 	}
-	var rating *damping.Rating
-	if full, ok := t.snapshot.Rating(t.valving.rater, number); ok {
-		rating = &full
-	}
-	t.valving.ratings[number] = rating
-	return rating
+	return &brief
 }

@@ -4,6 +4,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"midstroke/internal/fault"
 	"midstroke/internal/note"
@@ -49,26 +51,52 @@ func (m Measure) names() string {
 
 // parse reads a figure with its unit, "150 lbf/in".
 func (m Measure) parse(text string) (n float64, ok bool) {
-	at := strings.IndexFunc(text, func(r rune) bool { return !strings.ContainsRune("+-.0123456789 ", r) })
-	if at < 0 {
+	name := strings.TrimLeft(text, "+-.0123456789 ")
+	if name == "" {
 		return 0, false
 	}
-	n, err := strconv.ParseFloat(strings.TrimSpace(text[:at]), 64)
+	n, err := strconv.ParseFloat(strings.TrimSpace(strings.TrimSuffix(text, name)), 64)
 	if err != nil {
 		return 0, false
 	}
-	for _, u := range m {
-		if plainUnit(text[at:]) == plainUnit(u.Name) {
-			return n * u.Factor, true
+	for i := range m {
+		if sameUnit(name, m[i].Name) {
+			return n * m[i].Factor, true
 		}
 	}
 	return 0, false
 }
 
-// plainUnit leaves out of a unit what people write in several ways: "N s/m" is
-// "N·s/m".
-func plainUnit(text string) string {
-	return strings.ToLower(strings.NewReplacer(" ", "", "·", "", "*", "", "-", "").Replace(text))
+// sameUnit says whether two texts name one unit. It passes over what people write in
+// several ways: "N s/m" is "N·s/m". A request has many units, so this makes no texts.
+func sameUnit(a, b string) bool {
+	for {
+		var first, second rune
+		first, a = nextOfUnit(a)
+		second, b = nextOfUnit(b)
+		if first != second {
+			return false
+		}
+		if first == endOfUnit {
+			return true
+		}
+	}
+}
+
+const endOfUnit rune = -1
+
+// nextOfUnit gives the next letter of a unit that counts, and what follows it.
+func nextOfUnit(text string) (letter rune, rest string) {
+	for text != "" {
+		r, size := utf8.DecodeRuneInString(text)
+		text = text[size:]
+		switch r {
+		case ' ', '·', '*', '-':
+		default:
+			return unicode.ToLower(r), text
+		}
+	}
+	return endOfUnit, ""
 }
 
 // In is a figure of a measure within s: a number in its first unit, or a text that

@@ -37,6 +37,8 @@ func TestMeasures(t *testing.T) {
 		{form.Damping, `"1 lbf·s/in"`, 175.126835},
 		{form.Damping, `"1 lbf s/in"`, 175.126835},
 		{form.Damping, `"900 Ns/m"`, 900},
+		{form.Damping, `"0.9 kN * S / m"`, 900},
+		{form.Damping, `"900N-s/m"`, 900},
 		{form.Mass, `"661 LB"`, 299.82455657},
 		{form.Force, `"100 lbf"`, 444.82216152605},
 		{form.Velocity, `"10 in/s"`, 0.254},
@@ -51,6 +53,7 @@ func TestMeasures(t *testing.T) {
 	}
 	for text, want := range map[string]string{
 		`"26"`: "measure_unread", `"26 lbf"`: "measure_unread", `"N/mm"`: "measure_unread", `"1,5 N/mm"`: "measure_unread", `"1e3 N/mm"`: "measure_unread",
+		`"26 N/mm/"`: "measure_unread", `"26 N/"`: "measure_unread", `"26 N/mmm"`: "measure_unread", `"26 N/mm\ufffd"`: "measure_unread", `"26 -"`: "measure_unread",
 		`0`: "out_of_range.above", `"0 lbf/in"`: "out_of_range.measure", `"-3 N/mm"`: "out_of_range.measure", `"99999 lbf/in"`: "out_of_range.measure",
 		`true`: "wrong_type.field",
 	} {

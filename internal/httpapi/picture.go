@@ -26,7 +26,9 @@ func appendPicture(dst []byte, answer *fit.Answer, request *wire.FitsRequest, sh
 			continue
 		}
 		table := f.Damper.ForceTable()
-		d.Candidates = append(d.Candidates, damping.Candidate{Name: f.Damper.Code, Table: &table, Rating: f.Damping})
+		if rating, ok := answer.Damping.Rate(&table); ok {
+			d.Candidates = append(d.Candidates, damping.Candidate{Name: f.Damper.Code, Table: &table, Rating: &rating})
+		}
 	}
 	return appendDrawing(dst, show.Picture, d)
 }

@@ -160,7 +160,7 @@ var fitMembers = members[fit.Fit]{
 	}, itself),
 	anObjectOrNull("at_heights", heightsMembers, func(f *fit.Fit) *fit.AtHeights { return f.AtHeights }).onlyJSON(),
 	aNumber("ride_position", decimals, func(f *fit.Fit) float64 { return f.RidePosition }),
-	anObjectOrNull("damping", shortRating, func(f *fit.Fit) *damping.Rating { return f.Damping }).whenDamped(),
+	anObjectOrNull("damping", briefRating, func(f *fit.Fit) *damping.Brief { return f.Damping }).whenDamped(),
 	anObject("upper", fitEndMembers, func(f *fit.Fit) *fit.End { return &f.Upper }),
 	anObject("lower", fitEndMembers, func(f *fit.Fit) *fit.End { return &f.Lower }),
 	aWhole("parts", func(f *fit.Fit) int { return f.Parts }),
@@ -247,7 +247,7 @@ var missMembers = members[fit.NearMiss]{
 	aText("mounted", func(m *fit.NearMiss) string { return mounted(m.Inverted) }),
 	anObject("short_by", bothMembers, func(m *fit.NearMiss) *fit.Both { return &m.ShortBy }),
 	anObject("travel", bothMembers, func(m *fit.NearMiss) *fit.Both { return &m.Travel }),
-	anObjectOrNull("damping", shortRating, func(m *fit.NearMiss) *damping.Rating { return m.Damping }).whenDamped(),
+	anObjectOrNull("damping", briefRating, func(m *fit.NearMiss) *damping.Brief { return m.Damping }).whenDamped(),
 	aList("remedies", remedyMembers, func(m *fit.NearMiss) []fit.Remedy { return m.Remedies }),
 }
 

@@ -38,8 +38,16 @@ var ratingMembers = members[damping.Rating]{
 	}, func(r *damping.Rating) []damping.Position { return r.Positions }).onlyJSON(),
 }
 
-// shortRating are those of a fit, without the figures of each position.
-var shortRating = ratingMembers.only("verdict", "start_from", "damping_ratio", "laden_damping_ratio", "least_damping_ratio", "greatest_damping_ratio", "gas_rise")
+// briefRating are those of a fit, without the figures of each position.
+var briefRating = members[damping.Brief]{
+	aTextOrNull("verdict", func(b *damping.Brief) string { return b.Verdict.String() }),
+	aTextOrNull("start_from", func(b *damping.Brief) string { return b.Start }),
+	aNumber("damping_ratio", ofRatio, func(b *damping.Brief) float64 { return b.Ratio }),
+	aNumberOrNull("laden_damping_ratio", ofRatio, func(b *damping.Brief) float64 { return b.LadenRatio }),
+	aNumber("least_damping_ratio", ofRatio, func(b *damping.Brief) float64 { return b.Least }),
+	aNumber("greatest_damping_ratio", ofRatio, func(b *damping.Brief) float64 { return b.Greatest }),
+	aLength("gas_rise", func(b *damping.Brief) unit.Length { return metres(b.GasRise) }),
+}
 
 // dampersComparedWith is what dampers are compared with.
 var dampersComparedWith = members[damping.Rater]{

@@ -26,8 +26,9 @@ const (
 	mostBatch     = 64 << 20 // bytes
 	mostPicks     = 100
 	mostKept      = 100
-	// batchTime is how long rows are answered. Rows that are left then are told so.
-	batchTime = 10 * time.Second
+	// usualBatchTime is how long rows are answered. Rows that are left then become a job, or
+	// are told so where there are no jobs.
+	usualBatchTime = 10 * time.Second
 	// rowsPerToken is how many rows cost their caller one token.
 	rowsPerToken = 10
 )
@@ -153,7 +154,7 @@ func (h *Handler) postBatch(c echo.Context) error {
 	case noJobs != nil:
 		return h.sendRows(c, b)
 	}
-	answer, inTime, err := answeredInTime(c.Request().Context(), b, batchTime)
+	answer, inTime, err := answeredInTime(c.Request().Context(), b, h.batchTime)
 	switch {
 	case err != nil:
 		return h.orTurnedAway(c, err)
@@ -169,7 +170,7 @@ func (h *Handler) postBatch(c echo.Context) error {
 
 // sendRows answers rows while they are sent, for as long as there is time.
 func (h *Handler) sendRows(c echo.Context, b *batch.Batch) error {
-	until := time.Now().Add(batchTime)
+	until := time.Now().Add(h.batchTime)
 	b.Late = func() bool { return time.Now().After(until) }
 	return h.orTurnedAway(c, sendStream(c, h.rowsHeader(c, b), "", func(w io.Writer) error {
 		_, err := b.Answer(c.Request().Context(), w)

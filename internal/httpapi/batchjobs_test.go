@@ -12,6 +12,7 @@ import (
 	"midstroke/internal/batch"
 	"midstroke/internal/batchjob"
 	"midstroke/internal/catalog"
+	"midstroke/internal/httpapi"
 	"midstroke/internal/shop"
 	"midstroke/testdata/demo"
 )
@@ -89,6 +90,50 @@ func TestAJobThatCantBeAnsweredFails(t *testing.T) {
 	job := decode[jobTold](t, s.get(t, "/v1/batches/"+j.ID, s.bearer("north server")...), 200)
 	if job.State != "failed" || job.Problem == nil || !strings.Contains(*job.Problem, "a_value_of_old") {
 		t.Errorf("%+v", job)
+	}
+}
+
+// TestAFileThatTakesTooLongBecomesAJob: another job of the only processor keeps a file of
+// two rows waiting for longer than rows are answered in the call.
+func TestAFileThatTakesTooLongBecomesAJob(t *testing.T) {
+	t.Parallel()
+	s, runner := batchShops(t)
+	const text = "vehicle,units,upper,lower,readings,suspension\r\na,in,eye,eye,16 5/8,solid_axle\r\nb,in,eye,eye,17 1/4,solid_axle\r\n"
+	const query = "?pick=outcome&pick=damper.code"
+	inCall := s.batch(t, query, "text/csv", text)
+	if inCall.status != 200 {
+		t.Fatalf("while nobody else works: %d: %s", inCall.status, inCall.body)
+	}
+
+	s.start(t, httpapi.Config{
+		Keys: s.ring, FindKey: s.store.FindKey, Batches: func() httpapi.Batches { return s.store },
+		Limits: httpapi.Limits{AtOnce: 1}, BatchTime: 50 * time.Millisecond,
+	})
+	held, release := make(chan struct{}), make(chan struct{})
+	ended := make(chan error, 1)
+	go func() {
+		ended <- s.RowsTurn(s.shopID(t, "south"))(t.Context(), 1, func() { close(held); <-release })
+	}()
+	<-held
+	a := s.batch(t, query, "text/csv", text)
+	job := decode[jobTold](t, a, 202)
+	if a.header.Get("Location") != "/v1/batches/"+job.ID || job.State != "waiting" || job.Rows != 2 || job.RowsDone != 0 {
+		t.Errorf("%s: %+v", a.header.Get("Location"), job)
+	}
+	close(release)
+	if err := <-ended; err != nil {
+		t.Fatal(err)
+	}
+
+	runner.Turn = s.RowsTurn
+	if err := runner.Do(t.Context(), s.shopID(t, "north"), job.ID); err != nil {
+		t.Fatal(err)
+	}
+	if result := s.get(t, "/v1/batches/"+job.ID+"/result", s.bearer("north server")...); result.status != 200 || string(result.body) != string(inCall.body) {
+		t.Errorf("the job's answer is %d %q, in the call it was %q", result.status, result.body, inCall.body)
+	}
+	if again := s.batch(t, query+"&keep=note", "text/csv", text); again.status != 200 || string(again.body) != string(inCall.body) {
+		t.Errorf("with the processor free again: %d %s", again.status, again.body)
 	}
 }
 

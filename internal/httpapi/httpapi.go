@@ -58,6 +58,9 @@ type Config struct {
 	// Batches gives where files are kept that are answered in the background, nil while
 	// that is out of reach. Nil where there is no such place.
 	Batches func() Batches
+	// BatchTime is how long the rows of a file are answered in the call. A file that takes
+	// longer is answered in the background. Defaults to 10 s.
+	BatchTime time.Duration
 	// Stock gives where stock is kept, nil while that is out of reach. Nil where there is
 	// no such place. Stocks are what is known of it in memory; nil for nothing.
 	Stock  func() Stock
@@ -107,6 +110,7 @@ type Handler struct {
 	quoteStore func() Quotes
 	stockStore func() Stock
 	batchStore func() Batches
+	batchTime  time.Duration
 	stocks     *library.Stocks
 	hookStore  func() Webhooks
 	receivers  webhook.Policy
@@ -143,7 +147,7 @@ func New(c Config) (*Handler, error) {
 		c.Catalog = "demo"
 	}
 	h := &Handler{
-		catalog: c.Catalog, keys: c.Keys, library: c.Library, findKey: c.FindKey, lookups: rate.NewLimiter(keyLookups, keyLookups), store: c.Revisions, quoteStore: c.Quotes, stockStore: c.Stock, batchStore: c.Batches, stocks: c.Stocks, quota: c.Quota,
+		catalog: c.Catalog, keys: c.Keys, library: c.Library, findKey: c.FindKey, lookups: rate.NewLimiter(keyLookups, keyLookups), store: c.Revisions, quoteStore: c.Quotes, stockStore: c.Stock, batchStore: c.Batches, batchTime: cmp.Or(c.BatchTime, usualBatchTime), stocks: c.Stocks, quota: c.Quota,
 		hookStore: c.Webhooks, receivers: c.Receivers,
 		startWait: cmp.Or(c.StartWait, 5*time.Second), pace: c.Pace,
 		languages: note.Languages(), log: c.Log, logOneIn: uint32(max(1, c.LogOneIn)), widget: files,

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"strconv"
 	"strings"
 
@@ -87,8 +88,37 @@ func bookFont(f excelize.Font) *excelize.Font {
 // landscape prints a sheet sideways, on so many pages across.
 func landscape(f *excelize.File, sheet string, pages int) error {
 	fit, sideways, down := true, "landscape", 0
-	return errors.Join(f.SetSheetProps(sheet, &excelize.SheetPropsOptions{FitToPage: &fit}),
-		f.SetPageLayout(sheet, &excelize.PageLayoutOptions{Orientation: &sideways, FitToWidth: &pages, FitToHeight: &down}))
+	side, end := 0.4, 0.6 // inches
+	return errors.Join(
+		f.SetSheetProps(sheet, &excelize.SheetPropsOptions{FitToPage: &fit}),
+		f.SetPageLayout(sheet, &excelize.PageLayoutOptions{Orientation: &sideways, FitToWidth: &pages, FitToHeight: &down}),
+		f.SetPageMargins(sheet, &excelize.PageLayoutMarginsOptions{Left: &side, Right: &side, Top: &end, Bottom: &end}),
+		f.SetHeaderFooter(sheet, &excelize.HeaderFooterOptions{OddFooter: "&L&A&R&P / &N"}),
+	)
+}
+
+// printedSheet begins a sheet that is printed sideways, on so many pages across. A stream
+// writes these settings before the rows, so they can't be made later.
+func (w *workbookWriter) printedSheet(name string, pages int) (*excelize.StreamWriter, error) {
+	if err := errors.Join(w.named(name), landscape(w.file, name, pages)); err != nil {
+		return nil, err
+	}
+	return w.file.NewStreamWriter(name)
+}
+
+// widthAcross is the width of columns that is still read well on one page.
+const widthAcross = 190
+
+// pagesAcross is how many pages columns are printed on. Each page has the first one.
+func pagesAcross(columns []BookColumn) int {
+	if len(columns) == 0 {
+		return 1
+	}
+	first, others := columns[0].Width, 0.0
+	for _, c := range columns[1:] {
+		others += c.Width
+	}
+	return max(1, int(math.Ceil(others/(widthAcross-first))))
 }
 
 // NewAnswerBook begins a workbook whose first sheet has that name. The caller ends it
@@ -102,7 +132,7 @@ func NewAnswerBook(w io.Writer, sheet string, columns []BookColumn) (*AnswerBook
 	if err := b.makeStyles(); err != nil {
 		return nil, errors.Join(err, book.file.Close())
 	}
-	if b.out, err = book.sheet(sheet); err != nil {
+	if b.out, err = book.printedSheet(sheet, pagesAcross(columns)); err != nil {
 		return nil, errors.Join(err, book.file.Close())
 	}
 	if err := b.begin(); err != nil {
@@ -198,7 +228,7 @@ func (b *AnswerBook) finish() error {
 	f := b.book.file
 	last := columnLetters(len(b.columns)) + strconv.Itoa(b.rows)
 	sheet := "'" + strings.ReplaceAll(b.sheet, "'", "''") + "'"
-	err := errors.Join(f.AutoFilter(b.sheet, "A1:"+last, nil), landscape(f, b.sheet, 1+len(b.columns)/12),
+	err := errors.Join(f.AutoFilter(b.sheet, "A1:"+last, nil),
 		f.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", RefersTo: sheet + "!$A:$A," + sheet + "!$1:$1", Scope: b.sheet}))
 	if b.rows == 1 {
 		return err
@@ -231,27 +261,35 @@ func (b *AnswerBook) finish() error {
 	return err
 }
 
+// aboutWidth is the width of the column of texts on the sheet about the answers.
+const aboutWidth = 90
+
+// writeAbout writes the sheet about the answers. Rows have the height of their text, since
+// not every program finds that by itself.
 func (b *AnswerBook) writeAbout(name string, lines [][]string) error {
-	out, err := b.book.sheet(name)
+	out, err := b.book.printedSheet(name, 1)
 	if err != nil {
 		return err
 	}
 	bold, err := b.book.file.NewStyle(&excelize.Style{Font: bookFont(excelize.Font{Bold: true}), Alignment: &excelize.Alignment{Vertical: "top", WrapText: true}})
 	wrapped, wrapErr := b.book.file.NewStyle(&excelize.Style{Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}})
-	err = errors.Join(err, wrapErr, landscape(b.book.file, name, 1), out.SetColWidth(1, 1, 28), out.SetColWidth(2, 2, 14), out.SetColWidth(3, 3, 90))
+	err = errors.Join(err, wrapErr, out.SetColWidth(1, 1, 28), out.SetColWidth(2, 2, 14), out.SetColWidth(3, 3, aboutWidth))
 	for i, line := range lines {
-		row := make([]any, len(line))
+		row, height := make([]any, len(line)), lineHeight("", aboutWidth)
 		for j, text := range line {
 			style := wrapped
 			if j == 0 {
 				style = bold
+			}
+			if j == 2 {
+				height = lineHeight(text, aboutWidth)
 			}
 			row[j] = excelize.Cell{StyleID: style, Value: text}
 			if n, numberErr := strconv.Atoi(text); numberErr == nil {
 				row[j] = excelize.Cell{StyleID: style, Value: n}
 			}
 		}
-		err = errors.Join(err, out.SetRow("A"+strconv.Itoa(i+1), row))
+		err = errors.Join(err, out.SetRow("A"+strconv.Itoa(i+1), row, excelize.RowOpts{Height: height}))
 	}
 	return errors.Join(err, out.Flush())
 }

@@ -3,6 +3,7 @@ package batch_test
 import (
 	"bytes"
 	"errors"
+	"slices"
 	"strings"
 	"testing"
 
@@ -95,6 +96,35 @@ func TestWorkbooksComeBackForPeople(t *testing.T) {
 		if !strings.Contains(text, part) {
 			t.Errorf("the sheet about the answers lacks %q:\n%s", part, text)
 		}
+	}
+}
+
+// TestWorkbooksArePrintedSideways: a sheet of 33 columns on as many pages across as can be
+// read, each with the header and the first column. On A4 at the usual size a page has some
+// 130 characters across, so 5 pages are 2/3 of it.
+func TestWorkbooksArePrintedSideways(t *testing.T) {
+	out, _ := answerOf(t, bookOf(t, bookRows, nil), config(t))
+	f, err := excelize.OpenReader(strings.NewReader(out))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = f.Close() }()
+	for sheet, across := range map[string][2]int{"vehicles": {3, 5}, "About these answers": {1, 1}} {
+		props, err := f.GetSheetProps(sheet)
+		if err != nil || props.FitToPage == nil || !*props.FitToPage {
+			t.Errorf("%s isn't fitted to pages: %+v, %v", sheet, props.FitToPage, err)
+		}
+		page, err := f.GetPageLayout(sheet)
+		if err != nil || *page.Orientation != "landscape" || *page.FitToWidth < across[0] || *page.FitToWidth > across[1] || *page.FitToHeight != 0 {
+			t.Errorf("%s: %s, %d pages across, %d down, %v", sheet, *page.Orientation, *page.FitToWidth, *page.FitToHeight, err)
+		}
+	}
+	const titles = "'vehicles'!$A:$A,'vehicles'!$1:$1"
+	if names := f.GetDefinedName(); !slices.ContainsFunc(names, func(n excelize.DefinedName) bool { return n.Name == "_xlnm.Print_Titles" && n.RefersTo == titles }) {
+		t.Errorf("the header isn't on each page: %+v", names)
+	}
+	if height, err := f.GetRowHeight("About these answers", 9); err != nil || height < 30 {
+		t.Errorf("a caution of two lines has a row of %v points, %v", height, err)
 	}
 }
 

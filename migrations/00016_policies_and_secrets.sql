@@ -73,15 +73,15 @@ ALTER TABLE kept_answers
     ADD COLUMN quote_id uuid,
     ADD COLUMN quote_at integer;
 
--- The secret before the last one. Until then events are signed by both.
+-- Secrets that were replaced. Each signs events beside the new one until its time.
 ALTER TABLE webhooks
-    ADD COLUMN former_secret bytea CHECK (octet_length(former_secret) BETWEEN 24 AND 64),
-    ADD COLUMN former_until timestamptz,
-    ADD CHECK ((former_secret IS NULL) = (former_until IS NULL));
+    ADD COLUMN former_secrets bytea[] NOT NULL DEFAULT '{}',
+    ADD COLUMN former_until timestamptz[] NOT NULL DEFAULT '{}',
+    ADD CHECK (cardinality(former_secrets) = cardinality(former_until));
 
 -- +goose Down
 
-ALTER TABLE webhooks DROP COLUMN former_secret, DROP COLUMN former_until;
+ALTER TABLE webhooks DROP COLUMN former_secrets, DROP COLUMN former_until;
 
 -- Answers without their quote can't be told any more.
 DELETE FROM kept_answers WHERE quote_id IS NOT NULL;

@@ -19,11 +19,13 @@ import (
 func TestReceiversThatFail(t *testing.T) {
 	t.Parallel()
 	var well, failing, redirected atomic.Int32
+	var signatures atomic.Value // of the last event that /well was told
 	var mended atomic.Bool
 	at := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		_, _ = io.Copy(io.Discard, r.Body)
 		switch r.URL.Path {
 		case "/well":
+			signatures.Store(r.Header.Get("webhook-signature"))
 			well.Add(1)
 		case "/fails":
 			if failing.Add(1); !mended.Load() {
@@ -124,6 +126,12 @@ func TestReceiversThatFail(t *testing.T) {
 	within(t, 30*time.Second, "what is sent again arrives", func() bool { return sent("fails").State == "delivered" })
 	if well.Load() != 1 || redirected.Load() != 0 {
 		t.Errorf("%d calls of the one that works, and %d of where a redirect leads", well.Load(), redirected.Load())
+	}
+	send(200, "POST", "/v1/webhooks/"+hooks["well"]+"/secret", "{}")
+	send(202, "POST", "/v1/webhooks/"+hooks["well"]+"/deliveries/"+sent("well").ID+"/resend", "")
+	within(t, 30*time.Second, "both secrets sign", func() bool { return well.Load() == 2 })
+	if got := strings.Fields(signatures.Load().(string)); len(got) != 2 || got[0] == got[1] {
+		t.Errorf("signed %q", got)
 	}
 	server.interrupt(t)
 }

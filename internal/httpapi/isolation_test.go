@@ -94,6 +94,8 @@ func TestShopsNeverSeeEachOther(t *testing.T) {
 			body = quoteFor(of)
 		case path == "/v1/webhooks":
 			body = hookOf(marks[who])
+		case strings.HasSuffix(path, "/secret"):
+			body = `{"former_hours":1}`
 		case method == "PATCH" && strings.HasPrefix(path, "/v1/webhooks"):
 			body = `{"active":true}`
 		case method == "PUT":

@@ -25,6 +25,8 @@ type Webhooks interface {
 	// AddWebhook gives webhook.ErrTooMany where the shop has as many as it may.
 	AddWebhook(ctx context.Context, shopID int64, w *webhook.Webhook) error
 	ChangeWebhook(ctx context.Context, shopID int64, id string, c *webhook.Change) (webhook.Webhook, error)
+	// RenewSecret gives a webhook another secret. The former one stays good for a while.
+	RenewSecret(ctx context.Context, shopID int64, id string, fresh webhook.Secret, while time.Duration) (webhook.Webhook, error)
 	DeleteWebhook(ctx context.Context, shopID int64, id string) error
 	Deliveries(ctx context.Context, shopID int64, id string, f webhook.Filter) ([]webhook.Delivery, error)
 	Resend(ctx context.Context, shopID int64, id, delivery string) (webhook.Delivery, error)
@@ -38,6 +40,7 @@ func (h *Handler) webhookRoutes(e *echo.Echo, get func(path string, handle echo.
 	get(one, needs(shop.Admin, h.getWebhook))
 	e.PATCH(one, needs(shop.Admin, h.changeWebhook))
 	e.DELETE(one, needs(shop.Admin, h.deleteWebhook))
+	e.POST(one+"/secret", needs(shop.Admin, h.renewSecret))
 	get(one+"/deliveries", needs(shop.Admin, h.listDeliveries))
 	e.POST(one+"/deliveries/:delivery/resend", needs(shop.Admin, h.resendDelivery))
 }
@@ -175,6 +178,35 @@ func (h *Handler) withWebhook(c echo.Context, do func(store Webhooks, ctx contex
 		return webhookProblem(err, noSuchWebhook)
 	}
 	return send(c, representation{contentType: typeJSON, vary: varyAnswer, cache: cachePrivate, body: wire.AppendWebhook(nil, &w)})
+}
+
+// renewSecret answers POST /v1/webhooks/{webhook}/secret.
+func (h *Handler) renewSecret(c echo.Context) error {
+	if err := plainQuery(c); err != nil {
+		return err
+	}
+	store, id, err := h.webhookOf(c)
+	if err != nil {
+		return err
+	}
+	s := h.scratch()
+	defer h.release(s)
+	if err := readBody(c.Response().Writer, c.Request(), &s.in); err != nil {
+		return err
+	}
+	hours, err := wire.ReadWebhookSecret(s.in.Bytes())
+	if err != nil {
+		return err
+	}
+	ctx, cancel := withTimeout(c, queryTime)
+	defer cancel()
+	w, err := store.RenewSecret(ctx, callerOf(c).key.ShopID, id, webhook.NewSecret(), time.Duration(hours)*time.Hour)
+	if err != nil {
+		return webhookProblem(err, noSuchWebhook)
+	}
+	return sendAnswer(c, &shop.Answer{Status: http.StatusOK, Body: wire.AppendNewWebhook(nil, &w), Header: map[string]string{
+		"Cache-Control": "no-store", "Content-Type": typeJSON, "Vary": varyAnswer,
+	}})
 }
 
 // deleteWebhook answers DELETE /v1/webhooks/{webhook}.

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"midstroke/testdata/demo"
 )
@@ -15,7 +16,8 @@ type hook struct {
 	ID, URL, Description, Secret string
 	Events                       []string
 	Active                       bool
-	CreatedBy                    string `json:"created_by"`
+	CreatedBy                    string      `json:"created_by"`
+	FormerUntil                  []time.Time `json:"former_signatures_until"`
 }
 
 type sent struct {
@@ -73,6 +75,49 @@ func TestAWebhooksSecretIsShownOnce(t *testing.T) {
 	refused(t, s.get(t, path, s.bearer("north admin")...), 404)
 }
 
+func TestAWebhooksSecretIsReplaced(t *testing.T) {
+	t.Parallel()
+	s := newQuoting(t)
+	added := s.hook("quote.kept", "north admin")
+	path := "/v1/webhooks/" + added.ID
+	renew := func(body string) *answer {
+		t.Helper()
+		return s.post(t, path+"/secret", body, s.bearer("north admin")...)
+	}
+	secrets := map[string]bool{added.Secret: true}
+	// By default a former secret signs for 24 hours, by the contract.
+	for i, body := range []string{"{}", `{"former_hours":168}`, `{"former_hours":1}`, `{"former_hours":0}`} {
+		a := renew(body)
+		now := decode[hook](t, a, 200)
+		if now.ID != added.ID || !strings.HasPrefix(now.Secret, "whsec_") || secrets[now.Secret] || a.header.Get("Cache-Control") != "no-store" {
+			t.Errorf("%s: %+v, %v", body, now, a.header)
+		}
+		secrets[now.Secret] = true
+		want := [][]time.Duration{{24}, {168, 24}, {1, 168, 24}, {}}[i]
+		seen := s.get(t, path, s.bearer("north admin")...)
+		if strings.Contains(string(seen.body), "whsec_") {
+			t.Errorf("it is shown again: %s", seen.body)
+		}
+		for _, got := range [][]time.Time{now.FormerUntil, decode[hook](t, seen, 200).FormerUntil} {
+			if len(got) != len(want) {
+				t.Fatalf("%s: until %v, want %v hours", body, got, want)
+			}
+			for j := range got {
+				if off := time.Until(got[j]) - want[j]*time.Hour; off.Abs() > time.Minute {
+					t.Errorf("%s: until %v, want %v hours", body, got, want)
+				}
+			}
+		}
+	}
+	for body, pointer := range map[string]string{`{"former_hours":-1}`: "/former_hours", `{"former_hours":169}`: "/former_hours", `{"former_hours":1.5}`: "/former_hours", `{"secret":"whsec_"}`: "/secret"} {
+		if a := renew(body); a.status != 422 || !strings.Contains(string(a.body), `"`+pointer+`"`) {
+			t.Errorf("%s: %d: %s", body, a.status, a.body)
+		}
+	}
+	refused(t, renew(""), 400)
+	refused(t, s.post(t, "/v1/webhooks/nothing/secret", "{}", s.bearer("north admin")...), 404)
+}
+
 func TestWebhooksAreForAdministratorsOfTheirShop(t *testing.T) {
 	t.Parallel()
 	s := newQuoting(t)
@@ -84,7 +129,7 @@ func TestWebhooksAreForAdministratorsOfTheirShop(t *testing.T) {
 	calls := []struct{ method, path, body string }{
 		{"GET", "/v1/webhooks", ""}, {"POST", "/v1/webhooks", `{"url":"https://till.example/","events":["quote.kept"]}`},
 		{"GET", one, ""}, {"PATCH", one, `{"active":false}`}, {"DELETE", one, ""},
-		{"GET", one + "/deliveries", ""}, {"POST", one + "/deliveries/" + delivery + "/resend", ""},
+		{"POST", one + "/secret", "{}"}, {"GET", one + "/deliveries", ""}, {"POST", one + "/deliveries/" + delivery + "/resend", ""},
 	}
 	for _, c := range calls {
 		for who, status := range map[string]int{"north server": 403, "north widget": 403, "": 401} {

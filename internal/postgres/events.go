@@ -133,17 +133,20 @@ func tellOfLow(ctx context.Context, tx pgx.Tx, shopID int64, lines []lowLine) er
 // ToDeliver gives a delivery that waits, and where it goes. It gives webhook.ErrNotFound
 // for one that doesn't wait any more.
 func (s *Store) ToDeliver(ctx context.Context, job DeliveryJob) (to webhook.Webhook, body []byte, err error) {
+	var former [][]byte
+	var until []time.Time
 	rows, err := s.working.Query(ctx, `
-		SELECT w.id::text, w.url, w.active, w.secret, d.body FROM webhook_deliveries d JOIN webhooks w ON w.id = d.webhook_id
+		SELECT w.id::text, w.url, w.active, w.secret, w.former_secrets, w.former_until, d.body FROM webhook_deliveries d JOIN webhooks w ON w.id = d.webhook_id
 		WHERE d.id = $1 AND d.shop_id = $2 AND d.state = 'waiting'`, job.Delivery, job.Shop)
 	if err == nil {
 		_, err = pgx.CollectExactlyOneRow(rows, func(row pgx.CollectableRow) (struct{}, error) {
-			return struct{}{}, row.Scan(&to.ID, &to.URL, &to.Active, &to.Secret, &body)
+			return struct{}{}, row.Scan(&to.ID, &to.URL, &to.Active, &to.Secret, &former, &until, &body)
 		})
 	}
 	if errors.Is(err, pgx.ErrNoRows) {
 		return to, nil, webhook.ErrNotFound
 	}
+	to.Former = formerOf(former, until)
 	return to, body, asShopError(err)
 }
 

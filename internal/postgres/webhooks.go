@@ -14,11 +14,25 @@ import (
 	"midstroke/internal/webhook"
 )
 
-const webhookColumns = `id::text, url, events, description, active, created_at, created_by, secret`
+const webhookColumns = `id::text, url, events, description, active, created_at, created_by, secret, former_secrets, former_until`
 
 // scanWebhook reads a row of webhookColumns.
 func scanWebhook(row pgx.CollectableRow) (w webhook.Webhook, err error) {
-	return w, row.Scan(&w.ID, &w.URL, &w.Events, &w.Description, &w.Active, &w.Created, &w.CreatedBy, &w.Secret)
+	var former [][]byte
+	var until []time.Time
+	err = row.Scan(&w.ID, &w.URL, &w.Events, &w.Description, &w.Active, &w.Created, &w.CreatedBy, &w.Secret, &former, &until)
+	w.Former = formerOf(former, until)
+	return w, err
+}
+
+// formerOf gives those former secrets that are still good.
+func formerOf(secrets [][]byte, until []time.Time) (former []webhook.FormerSecret) {
+	for i := range secrets {
+		if time.Now().Before(until[i]) {
+			former = append(former, webhook.FormerSecret{Secret: secrets[i], Until: until[i]})
+		}
+	}
+	return former
 }
 
 // Webhooks lists a shop's webhooks, the oldest first.
@@ -92,6 +106,27 @@ func (s *Store) ChangeWebhook(ctx context.Context, shopID int64, id string, c *w
 			id, shopID, w.URL, w.Events, w.Description, w.Active)
 		if err != nil {
 			return fmt.Errorf("change the webhook %s: %w", id, err)
+		}
+		return nil
+	})
+	return w, err
+}
+
+// RenewSecret gives a webhook another secret. The former one stays good for a while.
+func (s *Store) RenewSecret(ctx context.Context, shopID int64, id string, fresh webhook.Secret, while time.Duration) (w webhook.Webhook, err error) {
+	err = s.changeAsShop(ctx, shopID, func(tx pgx.Tx) error {
+		if w, err = findWebhook(ctx, tx, shopID, id, "FOR UPDATE"); err != nil {
+			return err
+		}
+		w.Renew(fresh, time.Now().Truncate(time.Second), while)
+		former, until := [][]byte{}, []time.Time{}
+		for _, f := range w.Former {
+			former, until = append(former, f.Secret), append(until, f.Until)
+		}
+		_, err := tx.Exec(ctx, "UPDATE webhooks SET secret = $3, former_secrets = $4, former_until = $5 WHERE id = $1 AND shop_id = $2",
+			id, shopID, []byte(w.Secret), former, until)
+		if err != nil {
+			return fmt.Errorf("renew the secret of the webhook %s: %w", id, err)
 		}
 		return nil
 	})

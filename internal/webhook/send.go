@@ -108,7 +108,7 @@ func (s *Sender) post(ctx context.Context, to *Webhook, id string, body []byte, 
 	}
 	for name, value := range map[string]string{
 		"Content-Type": "application/json", "User-Agent": s.agent,
-		"webhook-id": id, "webhook-timestamp": strconv.FormatInt(now.Unix(), 10), "webhook-signature": to.Secret.Sign(id, now, body),
+		"webhook-id": id, "webhook-timestamp": strconv.FormatInt(now.Unix(), 10), "webhook-signature": to.Signatures(id, now, body),
 	} {
 		r.Header.Set(name, value)
 	}

@@ -25,6 +25,11 @@ const (
 	MostURL         = 2000
 	MostEvents      = 10
 	MostDescription = 200
+	// MostFormer is how many former secrets sign beside a webhook's own, and
+	// MostFormerHours and UsualFormerHours for how long.
+	MostFormer       = 4
+	MostFormerHours  = 168
+	UsualFormerHours = 24
 	// MostLines is how many lines of stock an event lists.
 	MostLines = 100
 )
@@ -81,6 +86,36 @@ type Webhook struct {
 	Created     time.Time
 	CreatedBy   string // the prefix of a key
 	Secret      Secret
+	Former      []FormerSecret // the last first
+}
+
+// FormerSecret is a secret that was replaced. It signs beside the new one until a time.
+type FormerSecret struct {
+	Secret Secret
+	Until  time.Time
+}
+
+// Renew gives a webhook another secret. The former one stays good for a while, as do
+// those before it that still are; without a while none does.
+func (w *Webhook) Renew(fresh Secret, now time.Time, while time.Duration) {
+	former := []FormerSecret{}
+	if while > 0 {
+		former = append(former, FormerSecret{w.Secret, now.Add(while)})
+		former = append(former, w.Former...)
+	}
+	w.Secret, w.Former = fresh, former[:min(len(former), MostFormer)]
+}
+
+// Signatures gives the signatures of a message by every secret that is good, that of
+// the newest first, with spaces between as Standard Webhooks says.
+func (w *Webhook) Signatures(id string, at time.Time, body []byte) string {
+	all := w.Secret.Sign(id, at, body)
+	for _, former := range w.Former {
+		if at.Before(former.Until) {
+			all += " " + former.Secret.Sign(id, at, body)
+		}
+	}
+	return all
 }
 
 // Change is what is to become of a webhook. What is nil stays.

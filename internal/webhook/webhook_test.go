@@ -2,6 +2,9 @@ package webhook_test
 
 import (
 	"context"
+	"crypto/hmac"
+	"crypto/sha256"
+	"encoding/base64"
 	"encoding/json"
 	"io"
 	"net"
@@ -149,6 +152,55 @@ func TestSendIsSigned(t *testing.T) {
 	}
 	if want := to.Secret.Sign("an-id", time.Unix(at, 0), []byte(`{"type":"quote.kept"}`)); header.Get("webhook-signature") != want {
 		t.Errorf("signed %q, want %q", header.Get("webhook-signature"), want)
+	}
+}
+
+// hmacOf is the signature by crypto/hmac alone, as Standard Webhooks 1.0.0 describes it.
+func hmacOf(secret []byte, id, seconds, body string) string {
+	h := hmac.New(sha256.New, secret)
+	h.Write([]byte(id + "." + seconds + "." + body))
+	return "v1," + base64.StdEncoding.EncodeToString(h.Sum(nil))
+}
+
+// TestFormerSecretsSign sends while former secrets are good, when one's time has passed,
+// and when they were ended.
+func TestFormerSecretsSign(t *testing.T) {
+	first, second, third := webhook.NewSecret(), webhook.NewSecret(), webhook.NewSecret()
+	to := &webhook.Webhook{Secret: first}
+	var header http.Header
+	to.URL = receiver(t, func(_ http.ResponseWriter, r *http.Request) { header = r.Header })
+	signedBy := func(secrets ...webhook.Secret) {
+		t.Helper()
+		if a := webhook.NewSender(loopback, "1").Send(t.Context(), to, "an-id", []byte("{}")); a.Status != 200 {
+			t.Fatalf("%+v", a)
+		}
+		var want []string
+		for _, s := range secrets {
+			want = append(want, hmacOf(s, "an-id", header.Get("webhook-timestamp"), "{}"))
+		}
+		if got := header.Values("webhook-signature"); len(got) != 1 || got[0] != strings.Join(want, " ") {
+			t.Errorf("signed %q, want %q", got, want)
+		}
+	}
+	signedBy(first)
+	to.Renew(second, time.Now(), time.Hour)
+	signedBy(second, first)
+	to.Renew(third, time.Now(), 2*time.Hour) // as if the answer before was lost
+	signedBy(third, second, first)
+	to.Former[1].Until = time.Now()
+	signedBy(third, second)
+	to.Renew(first, time.Now(), 0)
+	signedBy(first)
+}
+
+// TestFormerSecretsAreFew: no more than webhook.MostFormer, which are the last ones.
+func TestFormerSecretsAreFew(t *testing.T) {
+	w := &webhook.Webhook{}
+	for i := range byte(10) {
+		w.Renew(webhook.Secret{i}, time.Now(), time.Hour)
+	}
+	if len(w.Former) != 4 || w.Secret[0] != 9 || w.Former[0].Secret[0] != 8 || w.Former[3].Secret[0] != 5 { // 4: by the contract
+		t.Errorf("%+v", w)
 	}
 }
 

@@ -51,19 +51,42 @@ func ReadWebhookChange(body []byte) (*webhook.Change, error) {
 	return c, refused(form.Read(f, webhookChangeTable, c, nil), unit.Unset)
 }
 
+var webhookSecretTable = form.NewRecord(
+	form.Field("former_hours", form.Whole(0, webhook.MostFormerHours), func(hours *int) *int { return hours }),
+)
+
+// ReadWebhookSecret reads the body of POST /v1/webhooks/{webhook}/secret: for how many
+// hours the former secret stays good.
+func ReadWebhookSecret(body []byte) (hours int, _ error) {
+	f, err := form.OfBody(body, form.MostValues)
+	if err != nil {
+		return 0, unread(err)
+	}
+	hours = webhook.UsualFormerHours
+	return hours, refused(form.Read(f, webhookSecretTable, &hours, nil), unit.Unset)
+}
+
 type webhookJSON struct {
-	ID          string    `json:"id"`
-	URL         string    `json:"url"`
-	Events      []string  `json:"events"`
-	Description string    `json:"description"`
-	Active      bool      `json:"active"`
-	Created     time.Time `json:"created_at"`
-	CreatedBy   string    `json:"created_by"`
-	Secret      string    `json:"secret,omitempty"`
+	ID          string      `json:"id"`
+	URL         string      `json:"url"`
+	Events      []string    `json:"events"`
+	Description string      `json:"description"`
+	Active      bool        `json:"active"`
+	Created     time.Time   `json:"created_at"`
+	CreatedBy   string      `json:"created_by"`
+	FormerUntil []time.Time `json:"former_signatures_until"`
+	Secret      string      `json:"secret,omitempty"`
 }
 
 func webhookOf(w *webhook.Webhook) webhookJSON {
-	return webhookJSON{ID: w.ID, URL: w.URL, Events: w.Events, Description: w.Description, Active: w.Active, Created: w.Created.UTC(), CreatedBy: w.CreatedBy}
+	all := webhookJSON{
+		ID: w.ID, URL: w.URL, Events: w.Events, Description: w.Description, Active: w.Active, Created: w.Created.UTC(), CreatedBy: w.CreatedBy,
+		FormerUntil: []time.Time{},
+	}
+	for _, former := range w.Former {
+		all.FormerUntil = append(all.FormerUntil, former.Until.UTC())
+	}
+	return all
 }
 
 // AppendWebhook appends a webhook, without its secret.

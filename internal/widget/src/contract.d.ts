@@ -1041,8 +1041,9 @@ export interface paths {
          * @description Each event is sent to `url` as a `POST` with the JSON of `WebhookEvent`. It comes from the transaction that caused it: if the
          *     quote is there, its event is on its way, whatever becomes of this service. It is signed as Standard Webhooks says: `webhook-id`,
          *     `webhook-timestamp` (seconds since 1970) and `webhook-signature`, which has `v1,` and the base64 of the HMAC-SHA-256 of
-         *     `{webhook-id}.{webhook-timestamp}.{body}`. The key of the HMAC is the base64 behind `whsec_` in the secret, which the
-         *     answer to this request shows and no other.
+         *     `{webhook-id}.{webhook-timestamp}.{body}`. The key of the HMAC is the base64 behind `whsec_` in the secret, which only the
+         *     answer to this request shows. `POST /v1/webhooks/{webhook}/secret` replaces it. While a former secret is still good, the
+         *     header has a signature by each, with spaces between: take the event if one of them is right.
          *
          *     Answer with a status from 200 to 299 within 10 seconds. Anything else is tried again, at growing intervals, twelve times
          *     within two and a half days; 410 switches the webhook off. Redirects aren't followed. An event may come twice, with the same
@@ -1084,6 +1085,32 @@ export interface paths {
          * @description A webhook that is switched off is told nothing of what happens meanwhile. Needs a key for an administrator.
          */
         patch: operations["changeWebhook"];
+        trace?: never;
+    };
+    "/v1/webhooks/{webhook}/secret": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Replace a webhook's secret
+         * @description Makes a new secret, which only this answer shows. Events that are sent from now on are signed by it, and for some hours by the
+         *     former secret as well, so that your server can change over in that time. `webhook-signature` then has several signatures, with
+         *     spaces between, that of the new secret first.
+         *
+         *     If no answer comes, send the request again: the secret that your server has is good for its hours all the same. At most 4 former
+         *     secrets sign. If a secret may be known to others, send `former_hours: 0`: no former secret signs any more. Needs a key for an
+         *     administrator.
+         */
+        post: operations["renewSecret"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
         trace?: never;
     };
     "/v1/webhooks/{webhook}/deliveries": {
@@ -1557,6 +1584,10 @@ export interface components {
             events?: components["schemas"]["WebhookEventName"][];
             description?: string;
             active?: boolean;
+        };
+        WebhookSecretRequest: {
+            /** @description for how many hours the former secret signs beside the new one; by default 24. 0: it and those before it sign nothing any more */
+            former_hours?: number;
         };
         /** @description one end of the damper's place on the vehicle, with its bracket and the plane that it was measured to */
         VehicleEnd: components["schemas"]["EyePlace"] | components["schemas"]["StudPlace"] | components["schemas"]["BarPinPlace"] | components["schemas"]["OutsidePlace"];
@@ -2495,6 +2526,8 @@ export interface components {
             created_at: string;
             /** @description the prefix of a key */
             created_by: string;
+            /** @description until when each former secret signs beside the new one */
+            former_signatures_until: string[];
         };
         WebhookAdded: {
             id: string;
@@ -2506,6 +2539,8 @@ export interface components {
             created_at: string;
             /** @description the prefix of a key */
             created_by: string;
+            /** @description until when each former secret signs beside the new one */
+            former_signatures_until: string[];
             /** @description what its events are signed by: `whsec_` and the base64 of 32 bytes. It is shown this once */
             secret: string;
         };
@@ -8682,6 +8717,59 @@ export interface operations {
             431: components["responses"]["HeaderTooLarge"];
             500: components["responses"]["ServerError"];
             503: components["responses"]["NotReady"];
+        };
+    };
+    renewSecret: {
+        parameters: {
+            query?: {
+                /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
+                errors?: components["parameters"]["ErrorsAsText"];
+                /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
+                lang?: components["parameters"]["Lang"];
+            };
+            header?: never;
+            path: {
+                /** @description the webhook's id */
+                webhook: components["parameters"]["PathWebhook"];
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                /**
+                 * @example {
+                 *       "former_hours": 48
+                 *     }
+                 */
+                "application/json": components["schemas"]["WebhookSecretRequest"];
+            };
+        };
+        responses: {
+            /** @description the webhook with its new secret */
+            200: {
+                headers: {
+                    "X-Request-Id": components["headers"]["RequestId"];
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WebhookAdded"];
+                    "text/plain": string;
+                };
+            };
+            400: components["responses"]["NotJSON"];
+            401: components["responses"]["KeyNeeded"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            405: components["responses"]["MethodNotAllowed"];
+            408: components["responses"]["TooSlow"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["UnsupportedMediaType"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooManyRequests"];
+            431: components["responses"]["HeaderTooLarge"];
+            500: components["responses"]["ServerError"];
+            503: components["responses"]["NotReady"];
+            507: components["responses"]["NoRoom"];
         };
     };
     listDeliveries: {

@@ -10,7 +10,8 @@ import (
 	"testing"
 )
 
-// TestAStartThatFailsSaysWhatToDo starts the service where it can't start.
+// TestAStartThatFailsSaysWhatToDo starts the service, and a command that looks for a
+// running one first, where they can't start.
 func TestAStartThatFailsSaysWhatToDo(t *testing.T) {
 	t.Parallel()
 	taken, err := net.Listen("tcp", "127.0.0.1:0")
@@ -33,12 +34,14 @@ func TestAStartThatFailsSaysWhatToDo(t *testing.T) {
 		home string
 		says []string
 	}{
-		{"port in use", []string{"--listen", taken.Addr().String()}, "/tmp", []string{taken.Addr().String(), "address already in use", "--listen"}},
-		{"no home", []string{"--listen", "127.0.0.1:0"}, "", []string{"HOME", "--data-dir"}},
-		{"closed parent", []string{"--listen", "127.0.0.1:0", "--data-dir", filepath.Join(closed, "data")}, "/tmp", []string{closed, "permission denied", "--data-dir"}},
+		{"port in use", []string{"serve", "--listen", taken.Addr().String()}, "/tmp", []string{taken.Addr().String(), "address already in use", "--listen"}},
+		{"no home", []string{"serve", "--listen", "127.0.0.1:0"}, "", []string{"HOME", "--data-dir"}},
+		{"closed parent", []string{"serve", "--listen", "127.0.0.1:0", "--data-dir", filepath.Join(closed, "data")}, "/tmp", []string{closed, "permission denied", "--data-dir"}},
+		{"keys below a closed parent", []string{"key", "list", "--data-dir", filepath.Join(closed, "data")}, "/tmp", []string{"can't be reached", closed, "permission denied", "--data-dir"}},
+		{"no home for keys", []string{"key", "list"}, "", []string{"HOME", "--data-dir"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			cmd := command(append([]string{"serve"}, c.args...)...)
+			cmd := command(c.args...)
 			cmd.Dir = "/"
 			cmd.Env = slices.DeleteFunc(cmd.Env, func(s string) bool { return strings.HasPrefix(s, "HOME=") || strings.HasPrefix(s, "XDG_") })
 			if c.home != "" {

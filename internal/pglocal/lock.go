@@ -34,7 +34,7 @@ func acquire(dir string, tries int) (*lock, error) {
 	f, err := os.OpenFile(lockPath(dir), os.O_RDWR|os.O_CREATE|syscall.O_NOFOLLOW, lockMode)
 	if err != nil {
 		if errors.Is(err, os.ErrPermission) {
-			return nil, fmt.Errorf("the data folder %s belongs to another user; choose another data folder: %w", dir, err)
+			return nil, closedFolder(dir, err)
 		}
 		return nil, err
 	}
@@ -56,6 +56,15 @@ func acquire(dir string, tries int) (*lock, error) {
 		return nil, fmt.Errorf("lock %s: %w", f.Name(), err)
 	}
 	return nil, &BusyError{Dir: dir, PID: readRecord(f).pid}
+}
+
+// closedFolder says why this user can't open the lock of dir.
+func closedFolder(dir string, err error) error {
+	const cure = "name another with --data-dir (MIDSTROKE_DATA_DIR)"
+	if _, reach := os.Stat(dir); errors.Is(reach, os.ErrPermission) {
+		return fmt.Errorf("the data folder can't be reached: %w; %s", reach, cure)
+	}
+	return fmt.Errorf("the data folder %s belongs to another user: %w; %s", dir, err, cure)
 }
 
 // lockMode keeps others from reading the lock file: whoever can open it can lock it,
@@ -150,7 +159,7 @@ func peek(dir string) (r record, held bool, err error) {
 		return record{}, false, nil
 	}
 	if errors.Is(err, os.ErrPermission) {
-		return record{}, false, fmt.Errorf("the data folder %s belongs to another user: %w", dir, err)
+		return record{}, false, closedFolder(dir, err)
 	}
 	if err != nil {
 		return record{}, false, err

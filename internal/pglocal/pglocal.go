@@ -56,33 +56,38 @@ func (e *BusyError) Error() string {
 	return fmt.Sprintf("the data folder %s is in use by %s: stop that one first, or choose another data folder for this one", e.Dir, who)
 }
 
-// enoughRoom is the room on a disk below which a start that failed is taken to have
-// failed for want of it. Postgres makes files of 16 MB to log changes.
-const enoughRoom = 32 << 20
+// The room on a disk below which a start that failed is taken to have failed for
+// want of it. Postgres makes files of 16 MB to log changes. New data with the demo
+// catalogue take 48 MB.
+const (
+	roomToStart = 32 << 20
+	roomToSetUp = 64 << 20
+)
 
 // FullError says that Postgres can't start since the disk of its data is full.
 type FullError struct {
 	Dir  string
 	Free uint64 // bytes that its user can still write
+	Room uint64 // bytes that are enough
 	Err  error
 }
 
 func (e *FullError) Error() string {
 	return fmt.Sprintf("the disk of the data folder %s is full (%d kB are free), and Postgres can't start without room for its own files: "+
 		"delete or move other files on that disk until at least %d MB are free, or enlarge it, and start again; nothing is lost, so delete nothing in the folder itself: %v",
-		e.Dir, e.Free>>10, enoughRoom>>20, e.Err)
+		e.Dir, e.Free>>10, e.Room>>20, e.Err)
 }
 
 // Unwrap gives what went wrong.
 func (e *FullError) Unwrap() error { return e.Err }
 
-// orFull makes a FullError of an error where the disk of dir is full.
-func orFull(dir string, err error) error {
+// orFull makes a FullError of an error where the disk of dir has less than room.
+func orFull(dir string, room uint64, err error) error {
 	free, known := freeBytes(dir)
-	if !known || free >= enoughRoom {
+	if !known || free >= room {
 		return err
 	}
-	return &FullError{dir, free, err}
+	return &FullError{dir, free, room, err}
 }
 
 // MissingError says that no usable Postgres server programs were found.

@@ -90,7 +90,7 @@ func start(ctx context.Context, dir string, log *slog.Logger, opt options) (_ *S
 	}()
 	dropSocketFolder(held.read().socket)
 	if err := held.write(record{pid: os.Getpid()}); err != nil {
-		return nil, orFull(dir, err)
+		return nil, orFull(dir, roomToStart, err)
 	}
 
 	cluster := filepath.Join(dir, clusterName)
@@ -109,7 +109,7 @@ func start(ctx context.Context, dir string, log *slog.Logger, opt options) (_ *S
 	if major == 0 {
 		log.Info("setting up a private Postgres", "dir", dir, "version", programs.version, "user", opt.account.name)
 		if err := initialise(ctx, dir, programs, opt); err != nil {
-			return nil, orFull(dir, err)
+			return nil, orFull(dir, roomToSetUp, err)
 		}
 	} else if err := clearOrphan(ctx, cluster, log); err != nil {
 		return nil, err
@@ -119,7 +119,7 @@ func start(ctx context.Context, dir string, log *slog.Logger, opt options) (_ *S
 		return nil, err
 	}
 	if err := s.launch(ctx, programs, cluster, opt); err != nil {
-		return nil, orFull(dir, err)
+		return nil, orFull(dir, roomToStart, err)
 	}
 	if err := held.write(record{pid: os.Getpid(), socket: s.socket}); err != nil {
 		_ = s.end(ctx) // the error that matters is the first

@@ -265,14 +265,28 @@ func (b *Briefs) Of(table int32) (damping.Brief, bool) {
 			return brief, found.ok
 		}
 	}
-	var of *damping.OneOf
-	if b.one.Powers != nil {
-		b.one.Table = b.forces.valvingOf[table]
-		of = &b.one
-	}
-	brief, ok := b.rater.Brief(t, of)
+	brief, ok := b.rater.Brief(t, b.among(b.forces.valvingOf[table]))
 	b.known = append(b.known, briefly{number, brief, ok})
 	return brief, ok
+}
+
+// Verdict gives the verdict on a valving, where the gas force doesn't count.
+func (b *Briefs) Verdict(valving int32) damping.Verdict {
+	return b.rater.Verdict(&b.forces.tables[b.forces.valvings[valving]], b.among(valving))
+}
+
+// VerdictOf gives the verdict on a force table, by its place in ForceTables.
+func (b *Briefs) VerdictOf(table int32) damping.Verdict {
+	return b.rater.Verdict(&b.forces.tables[table], b.among(b.forces.valvingOf[table]))
+}
+
+// among gives a valving among the known powers, nil where there are none.
+func (b *Briefs) among(valving int32) *damping.OneOf {
+	if b.one.Powers == nil {
+		return nil
+	}
+	b.one.Table = valving
+	return &b.one
 }
 
 // ForceSet is a set of groups of valvings, and of dampers without a force table.
@@ -346,11 +360,6 @@ func (s *Snapshot) Valving(p *Point) int32 {
 		return int32(p.valving) - 1
 	}
 	return s.forces.valvingOf[s.forces.numbers[p.Damper]]
-}
-
-// ValvingTable gives a force table of a valving.
-func (s *Snapshot) ValvingTable(valving int32) *damping.Table {
-	return &s.forces.tables[s.forces.valvings[valving]]
 }
 
 // farValving stands for a valving whose number has no room in a Point. The search asks

@@ -31,7 +31,7 @@ func BenchmarkVerdict(b *testing.B) {
 	u := digressive()
 	b.ReportAllocs()
 	for b.Loop() {
-		if r.Verdict(&u) == 0 {
+		if r.Verdict(&u, nil) == 0 {
 			b.Fatal("not judged")
 		}
 	}

@@ -40,7 +40,7 @@ func normal(x float64) (within, density float64) {
 	d5 := -(x0*d4 + 4*d3)
 	d6 := -(x0*d5 + 5*d4)
 	d7 := -(x0*d6 + 6*d5)
-	density = at.density * (1 + h*(d1+h/2*(d2+h/3*(d3+h/4*(d4+h/5*(d5+h/6*(d6+h/7*d7)))))))
-	within = at.within + at.density*h*(1+h/2*(d1+h/3*(d2+h/4*(d3+h/5*(d4+h/6*(d5+h/7*(d6+h/8*d7)))))))
+	density = at.density * (1 + h*(d1+h*(1.0/2)*(d2+h*(1.0/3)*(d3+h*(1.0/4)*(d4+h*(1.0/5)*(d5+h*(1.0/6)*(d6+h*(1.0/7)*d7)))))))
+	within = at.within + at.density*h*(1+h*(1.0/2)*(d1+h*(1.0/3)*(d2+h*(1.0/4)*(d3+h*(1.0/5)*(d4+h*(1.0/6)*(d5+h*(1.0/7)*(d6+h*(1.0/8)*d7)))))))
 	return within, density
 }

@@ -35,6 +35,7 @@ type Rater struct {
 	power  float64
 	wanted Wanted
 	gates  gates
+	logs   Range // natural logarithms of the wanted damping ratio
 }
 
 // NewRater prepares for the judging of dampers.
@@ -54,6 +55,8 @@ func (r *Rater) Wanted() Wanted { return r.wanted }
 // newRater is NewRater for a question without faults.
 func newRater(q *Question) *Rater {
 	r := &Rater{corner: &q.Corner, targets: q.Targets.Resolve()}
+	ratio := r.targets.Ratio.Range
+	r.logs = Range{math.Log(ratio.Low), math.Log(ratio.Wanted), math.Log(ratio.High)}
 	for _, load := range r.corner.Loads() {
 		s, _ := r.corner.At(load, 0) // Faults has seen it settle
 		r.states = append(r.states, s)

@@ -95,14 +95,17 @@ const slack = 1e-9
 // Judge gives a damper's verdict at the position to start from: the one that is
 // least far outside the wanted range, and of those the one nearest to the wanted
 // ratio. A table without curves isn't judged.
-func (r *Rater) Judge(t *Table) Judgement {
+func (r *Rater) Judge(t *Table) Judgement { return r.judgeAmong(t, nil) }
+
+// judgeAmong is Judge of one among powers, which may be nil.
+func (r *Rater) judgeAmong(t *Table, of *OneOf) Judgement {
 	best := notJudged
 	var gas [2]ride.State
 	states := r.withGas(t, &gas)
 	var s slopes
 	for i := range t.Curves {
 		t.pieces(&t.Curves[i], bothForces, &s)
-		made := r.linears(&s, states, nil, i)
+		made := r.linears(&s, states, of, i)
 		if j := r.judge(&s, states, &made); j.betterThan(&best) {
 			best = j
 			best.Curve = i
@@ -178,10 +181,10 @@ func (r *Rater) judge(s *slopes, states []ride.State, made *[2]linear) Judgement
 		if s.beyond(l.velocity, l.c) > mostBeyond {
 			return notJudged
 		}
-		ratio := l.atWheel / states[i].Critical
-		low = max(low, math.Log(r.targets.Ratio.Range.Low/ratio))
-		high = max(high, math.Log(ratio/r.targets.Ratio.Range.High))
-		away += math.Log(ratio / r.targets.Ratio.Range.Wanted)
+		ratio := math.Log(l.atWheel / states[i].Critical)
+		low = max(low, r.logs.Low-ratio)
+		high = max(high, ratio-r.logs.High)
+		away += ratio - r.logs.Wanted
 	}
 	j := Judgement{Verdict: InRange, Away: math.Abs(away) / float64(len(states))}
 	if outside := max(low, high); outside > slack {

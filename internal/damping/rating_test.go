@@ -209,7 +209,7 @@ func TestVerdictIsThatOfJudge(t *testing.T) {
 		u.GasForce = max(0, rapid.Float64Range(-200, 200).Draw(t, "gas"))
 		want := r.Judge(&u).Verdict
 		count[want]++
-		if got := r.Verdict(&u); got != want {
+		if got := r.Verdict(&u, nil); got != want {
 			t.Errorf("%v, want %v", got, want)
 		}
 	})

@@ -55,10 +55,11 @@ func (r *Rater) GasCounts() bool {
 }
 
 // Verdict gives the verdict of Judge alone, for much less work where it can: for a
-// search, which asks it of many dampers.
-func (r *Rater) Verdict(t *Table) Verdict {
+// search, which asks it of many dampers. The table has the sums of both forces of one
+// among powers; of may be nil.
+func (r *Rater) Verdict(t *Table, of *OneOf) Verdict {
 	if !r.gates.ok || t.GasForce != 0 && r.GasCounts() {
-		return r.Judge(t).Verdict
+		return r.judgeAmong(t, of).Verdict
 	}
 	soft, firm := false, false
 	for i := range t.Curves {
@@ -70,12 +71,12 @@ func (r *Rater) Verdict(t *Table) Verdict {
 		case Firm:
 			firm = true
 		default:
-			return r.Judge(t).Verdict
+			return r.judgeAmong(t, of).Verdict
 		}
 	}
 	switch {
 	case soft && firm: // whichever is nearer to the range
-		return r.Judge(t).Verdict
+		return r.judgeAmong(t, of).Verdict
 	case soft:
 		return Soft
 	case firm:

@@ -23,8 +23,6 @@ func (s Verdicts) Has(v damping.Verdict) bool { return s&(1<<v) != 0 }
 // valving judges the dampers of one answer by their force tables. Many dampers have
 // the same table, so what was found for one is remembered.
 type valving struct {
-	rater  *damping.Rater
-	tables []damping.Table
 	// sure has the verdict on each valving. What wasn't sure is worked out when it is
 	// asked for. Where the gas force counts, byTable has the verdict on each table.
 	sure    catalog.Verdicts
@@ -112,10 +110,9 @@ func newValving(rater *damping.Rater, s *catalog.Snapshot) *valving {
 	if rater == nil {
 		return nil
 	}
-	tables := s.ForceTables()
-	v := &valving{rater: rater, tables: tables, sure: s.Verdicts(rater), briefs: s.Briefs(rater)}
+	v := &valving{sure: s.Verdicts(rater), briefs: s.Briefs(rater)}
 	if rater.GasCounts() {
-		v.byTable = slices.Repeat([]damping.Verdict{damping.Undecided}, len(tables))
+		v.byTable = slices.Repeat([]damping.Verdict{damping.Undecided}, len(s.ForceTables()))
 	}
 	return v
 }
@@ -136,7 +133,7 @@ func (t *task) verdict(p *catalog.Point) damping.Verdict {
 	}
 	known := &v.sure.Of[valving]
 	if *known == damping.Undecided {
-		*known = v.rater.Verdict(t.snapshot.ValvingTable(valving))
+		*known = v.briefs.Verdict(valving)
 	}
 	return *known
 }
@@ -149,7 +146,7 @@ func (t *task) verdictByTable(p *catalog.Point) damping.Verdict {
 	}
 	known := &t.valving.byTable[number]
 	if *known == damping.Undecided {
-		*known = t.valving.rater.Verdict(&t.valving.tables[number])
+		*known = t.valving.briefs.VerdictOf(number)
 	}
 	return *known
 }

@@ -20,8 +20,10 @@ type backupCommand struct {
 
 // Run writes the backup under another name and renames it when it is complete.
 func (b *backupCommand) Run(ctx context.Context, c console) (err error) {
-	if _, err := os.Lstat(b.File); !errors.Is(err, fs.ErrNotExist) {
-		return errors.Join(fmt.Errorf("%s exists already, and nothing was written", b.File), err)
+	if _, err := os.Lstat(b.File); err == nil {
+		return fmt.Errorf("%s exists already, and nothing was written", b.File)
+	} else if !errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("no backup was made: %w", err)
 	}
 	db, err := b.Database.open(ctx, newLog(c.err, b.LogLevel))
 	if err != nil {

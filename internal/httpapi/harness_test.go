@@ -2,6 +2,7 @@ package httpapi_test
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"errors"
 	"log/slog"
@@ -11,6 +12,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"github.com/getkin/kin-openapi/openapi3"
 
@@ -77,6 +79,7 @@ func newService(tb testing.TB) *service {
 func (s *service) start(tb testing.TB, c httpapi.Config) *service {
 	tb.Helper()
 	c.Library = s.library.Library
+	c.BatchTime = cmp.Or(c.BatchTime, time.Minute) // on a busy machine the usual time passes
 	if c.Log == nil {
 		c.Log = slog.New(slog.NewJSONHandler(s.log, &slog.HandlerOptions{Level: slog.LevelDebug}))
 	}

@@ -132,3 +132,6 @@ func escaped(s string) string {
 	_ = xml.EscapeText(&b, []byte(s))
 	return b.String()
 }
+
+// figure writes a figure as the drawing's language does.
+func (c *canvas) figure(text string) string { return note.Decimal(c.lang, text) }

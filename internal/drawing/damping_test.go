@@ -8,6 +8,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -97,6 +98,32 @@ func TestDampingGolden(t *testing.T) {
 				t.Errorf("differs from %s; look at it, and run with -update if it is right", path)
 			}
 		}
+	}
+}
+
+// TestFiguresInSpanish: decimals have the comma that the words beside them have.
+func TestFiguresInSpanish(t *testing.T) {
+	pictures := map[string]func(lang string) []byte{}
+	for name := range dampingPictures {
+		pictures[name] = func(lang string) []byte { return drawDamping(t, name, valving(t, unit.Inches, lang)) }
+	}
+	for name, travel := range travels(t) {
+		pictures[name] = func(lang string) []byte { return draw(t, travel, unit.Inches, lang) }
+	}
+	point, comma := regexp.MustCompile(`>[^<]*\d\.\d[^<]*</text>`), regexp.MustCompile(`>[^<]*\d,\d[^<]*</text>`)
+	commas := 0
+	for name, picture := range pictures {
+		english, spanish := picture("en"), picture("es")
+		if found := point.Find(spanish); found != nil {
+			t.Errorf("%s says %s in Spanish", name, found)
+		}
+		if was, is := len(point.FindAll(english, -1)), len(comma.FindAll(spanish, -1)); was != is {
+			t.Errorf("%s has %d texts with decimals in English and %d in Spanish", name, was, is)
+		}
+		commas += len(comma.FindAll(spanish, -1))
+	}
+	if commas == 0 {
+		t.Error("no picture has decimals")
 	}
 }
 

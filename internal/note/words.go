@@ -41,6 +41,14 @@ var files embed.FS
 // America has a point as often; both are understood.)
 var decimalComma = map[string]bool{"es": true}
 
+// Decimal writes a figure that has a decimal point, or none, as a language does.
+func Decimal(lang, figure string) string {
+	if decimalComma[lang] {
+		return strings.Replace(figure, ".", ",", 1)
+	}
+	return figure
+}
+
 // language is the words of one language, by code.
 type language struct {
 	templates, faults, problems, terms, sources map[string]string

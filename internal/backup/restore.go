@@ -22,7 +22,11 @@ func (e *FileError) Error() string { return e.Why + "; nothing was written" }
 type NotEmptyError struct{ Shops int64 }
 
 func (e *NotEmptyError) Error() string {
-	return fmt.Sprintf("the database isn't empty: it has %d shops. Nothing was written; restore into a new database (--database-url), or into a data folder that doesn't exist yet (--data-dir)", e.Shops)
+	shops := "1 shop"
+	if e.Shops != 1 {
+		shops = fmt.Sprintf("%d shops", e.Shops)
+	}
+	return fmt.Sprintf("the database isn't empty: it has %s. Nothing was written; restore into a new database (--database-url), or into a data folder that doesn't exist yet (--data-dir)", shops)
 }
 
 // Restore fills the database at url, which must be empty, from a backup, and brings its

@@ -50,8 +50,9 @@ var values = regexp.MustCompile(`\{[^}]*\}`)
 // saying lists the places of texts that hold a word, in the singular or the plural.
 func saying(texts map[string]string, word string) (places []string) {
 	whole := regexp.MustCompile(`(?i)(^|\PL)` + regexp.QuoteMeta(word) + `(e?s)?(\PL|$)`)
+	lower := strings.ToLower(word)
 	for place, text := range texts {
-		if whole.MatchString(text) {
+		if strings.Contains(strings.ToLower(text), lower) && whole.MatchString(text) {
 			places = append(places, place)
 		}
 	}

@@ -166,7 +166,7 @@ func TestALargeFileOnTheBatchPage(t *testing.T) {
 	p.until("seen('#key')")
 	p.write("#key", key)
 	eval[bool](p, "(q('#key').blur(), true)")
-	p.chooseFile("input[type=file]", fileOf(t, "vehicle,units,upper,lower,readings,suspension,weight", 200_000))
+	p.chooseFile("input[type=file]", fileOf(t, "vehicle,units,upper,lower,readings,suspension,weight", 80_000))
 	p.until("seen('[data-go=answer]')")
 	p.click("[data-go=answer]")
 	p.until("Number(q('progress')?.value) > 0 && q('[data-part=working]').innerText.includes('left')")

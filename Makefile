@@ -19,8 +19,12 @@ FUZZTIME ?= 60s
 # tests are named beside it.
 PACKAGES = ./... $(shell find testdata -name '*_test.go' -exec dirname {} \; | sort -u | sed 's|^|./|')
 
+# Some packages mostly wait, for a database or for time to pass: one more runs at once than
+# there are processors. make vet looks at the tests as well.
+AT_ONCE = $(shell expr $$(getconf _NPROCESSORS_ONLN) + 1)
+
 # These run after the others, which would slow the browser down.
-BROWSER_TESTS = go test -race -tags browser ./internal/widget
+BROWSER_TESTS = go test -race -vet=off -tags browser ./internal/widget
 
 # The tests build the program with the same flags, so that each package is compiled
 # once for both.
@@ -45,7 +49,7 @@ run: ## start the service on 127.0.0.1:8080, with a private Postgres unless DATA
 .PHONY: test
 test: ## all tests with the race detector and few random cases, then the pages in Chromium
 	@.ci/need test
-	go test -race -timeout 20m $(PACKAGES)
+	go test -race -vet=off -p $(AT_ONCE) -timeout 20m $(PACKAGES)
 	$(BROWSER_TESTS)
 
 .PHONY: test-browser

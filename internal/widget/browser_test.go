@@ -224,11 +224,14 @@ func eval[T any](t *tab, expression string) T {
 func (t *tab) until(expression string) {
 	t.tb.Helper()
 	deadline := time.Now().Add(timeout)
+	// To look costs the page time: the longer it takes, the less often.
+	pause := 10 * time.Millisecond
 	for !eval[bool](t, "(() => { try { return Boolean("+expression+"); } catch { return false; } })()") {
 		if time.Now().After(deadline) {
 			t.tb.Fatalf("never came true: %s\nthe page says: %s%s%.1500s", expression, t.text(".strip"), t.text(".quotes"), t.text("body"))
 		}
-		time.Sleep(10 * time.Millisecond)
+		time.Sleep(pause)
+		pause = min(2*pause, 80*time.Millisecond)
 	}
 }
 

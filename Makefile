@@ -71,7 +71,7 @@ pictures: ## the README's pictures, from the running service
 test-long: test-calc test-clients check-deploy ## all tests at full length, and each fuzz test for FUZZTIME (60s)
 	@.ci/need test
 	MIDSTROKE_TEST_LONG=1 go test -race -timeout 60m $(PACKAGES)
-	$(BROWSER_TESTS)
+	MIDSTROKE_TEST_LONG=1 $(BROWSER_TESTS) -timeout 60m
 	@set -e; grep -rl --include='*_test.go' '^func Fuzz' . | sort | while read -r file; do \
 		for name in $$(sed -n 's/^func \(Fuzz[A-Za-z0-9_]*\)(.*/\1/p' "$$file"); do \
 			echo "go test -run '^$$' -fuzz '^$$name\$$' -fuzztime $(FUZZTIME) $$(dirname "$$file")"; \

@@ -133,5 +133,5 @@ func escaped(s string) string {
 	return b.String()
 }
 
-// figure writes a figure as the drawing's language does.
-func (c *canvas) figure(text string) string { return note.Decimal(c.lang, text) }
+// inLanguage writes a figure as the drawing's language does.
+func (c *canvas) inLanguage(text string) string { return note.Decimal(c.lang, text) }

@@ -67,12 +67,12 @@ func (p *panel) frame(across, up []tick, below, beside note.Note) {
 	for _, t := range up {
 		y := p.up.at(t.at)
 		p.stroke(p.across.from, y, p.across.to, y, 1, faint)
-		p.text(p.across.from-8, y+4.5, `font-size="13" text-anchor="end"`, p.figure(t.text))
+		p.text(p.across.from-8, y+4.5, `font-size="13" text-anchor="end"`, p.inLanguage(t.text))
 	}
 	for _, t := range across {
 		x := p.across.at(t.at)
 		p.stroke(x, p.up.from, x, p.up.to, 1, faint)
-		p.text(x, p.up.from+19, `font-size="13" text-anchor="middle"`, p.figure(t.text))
+		p.text(x, p.up.from+19, `font-size="13" text-anchor="middle"`, p.inLanguage(t.text))
 	}
 	fmt.Fprintf(&p.buf, `<rect x="%s" y="%s" width="%s" height="%s" fill="none" stroke="%s"/>`+"\n",
 		num(p.across.from), num(p.up.to), num(p.across.to-p.across.from), num(p.up.from-p.up.to), reader)

@@ -140,7 +140,7 @@ func (d *travelDrawing) grid(across, up scale, title note.Note) {
 	for _, v := range up.ticks() {
 		y := up.at(v)
 		d.line(plotLeft, y, plotRight, y, grid, 0.8, "")
-		d.text(plotLeft-8, y+4.5, "font-size=\"13\" text-anchor=\"end\"", d.figure(figure(v, places)))
+		d.text(plotLeft-8, y+4.5, "font-size=\"13\" text-anchor=\"end\"", d.inLanguage(figure(v, places)))
 	}
 	for _, v := range across.ticks() {
 		d.line(across.at(v), up.from, across.at(v), up.to, grid, 0.8, "")
@@ -154,7 +154,7 @@ func (d *travelDrawing) grid(across, up scale, title note.Note) {
 func (d *travelDrawing) feet(across scale) {
 	places := across.places()
 	for _, v := range across.ticks() {
-		d.text(across.at(v), d.foot+19, "font-size=\"13\" text-anchor=\"middle\"", d.figure(figure(v, places)))
+		d.text(across.at(v), d.foot+19, "font-size=\"13\" text-anchor=\"middle\"", d.inLanguage(figure(v, places)))
 	}
 	d.text((plotLeft+plotRight)/2, d.foot+titleBelow, "font-size=\"14\" text-anchor=\"middle\"",
 		d.words(note.New("drawing_wheel_travel", note.Word("unit", d.units.String()))))

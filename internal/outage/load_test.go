@@ -40,7 +40,7 @@ type order struct {
 	// Seconds is how long it goes on; 0: until the standard input ends.
 	Seconds float64
 	// Plain says that each client sends on a connection of its own, by the least work,
-	// and looks only at the first answer to each body. Any failure ends the load.
+	// and looks only at the first answer to each body. A connection that fails ends its client.
 	Plain bool
 	// Processor is the only one to run on, 0 for any.
 	Processor int

@@ -64,31 +64,43 @@ func (t *tab) trace(do func()) []traced {
 }
 
 // BenchmarkFrames is the frames of the movement on a processor that the browser slows
-// down four times, by its own trace.
+// down four times, by its own trace. Beside it stands an empty page that moves one
+// small box: what the browser can do at all on the machine.
 func BenchmarkFrames(b *testing.B) {
 	s := newService(b)
-	p := newTabAt(b, s.URL+"/#"+encoded(studOverEye))
-	p.until("seen('[data-slider=travel]')")
-	p.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
-		_, err := cdp.Call(ctx, target, emulation.SetCPUThrottlingRate, emulation.SetCPUThrottlingRateParams{Rate: 4})
-		return err
-	}))
-	for b.Loop() {
-		events := p.trace(func() {
-			eval[bool](p, `(async () => {
-				q("[aria-labelledby=rear] [data-go=move]").click();
-				performance.mark("moves");
-				await new Promise((done) => setTimeout(done, 3400));
-				performance.mark("moved");
-				return true;
-			})()`)
+	for name, page := range map[string]struct{ url, seen, move string }{
+		"axle": {s.URL + "/#" + encoded(studOverEye), "seen('[data-slider=travel]')", `q("[aria-labelledby=rear] [data-go=move]").click()`},
+		"box": {"about:blank", "document.body", `
+			const box = document.body.appendChild(document.createElement("div"));
+			Object.assign(box.style, { width: "50px", height: "50px", background: "red" });
+			const step = (now) => { box.style.transform = "translateX(" + now / 10 % 400 + "px)"; requestAnimationFrame(step); };
+			requestAnimationFrame(step)`},
+	} {
+		b.Run(name, func(b *testing.B) {
+			p := newTabAt(b, page.url)
+			p.until(page.seen)
+			p.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+				_, err := cdp.Call(ctx, target, emulation.SetCPUThrottlingRate, emulation.SetCPUThrottlingRateParams{Rate: 4})
+				return err
+			}))
+			for b.Loop() {
+				events := p.trace(func() {
+					eval[bool](p, `(async () => {
+						`+page.move+`;
+						performance.mark("moves");
+						await new Promise((done) => setTimeout(done, 3400));
+						performance.mark("moved");
+						return true;
+					})()`)
+				})
+				report(b, events)
+			}
 		})
-		report(b, events)
 	}
 }
 
-// report tells how many frames were drawn while the damper moved, and how long they
-// took.
+// report tells how many frames were drawn meanwhile, how long they took, and how often
+// the page's own script ran, which writes the figures beside the drawing.
 func report(b *testing.B, events []traced) {
 	b.Helper()
 	at := func(name string) float64 {
@@ -128,5 +140,6 @@ func report(b *testing.B, events []traced) {
 	b.ReportMetric(gaps[len(gaps)/2], "ms-frame")
 	b.ReportMetric(gaps[len(gaps)*95/100], "ms-frame-p95")
 	b.ReportMetric(scripts[len(scripts)/2], "ms-script")
+	b.ReportMetric(float64(len(scripts))/(to-from)*1e6, "scripts/s")
 	b.ReportMetric(float64(names["DroppedFrame"]), "dropped")
 }

@@ -158,7 +158,7 @@ func TestRedWhereItBottomsOut(t *testing.T) {
 		want, at = "bottoms", 100
 	}
 	colour := func() string {
-		return eval[string](p, "getComputedStyle(q('[aria-labelledby=rear] .living .rod rect')).stroke")
+		return eval[string](p, "getComputedStyle(q('[aria-labelledby=rear] .living .rod path')).stroke")
 	}
 	p.slide("rear", 0)
 	sound := colour()
@@ -192,7 +192,7 @@ func TestItMovesByItselfOnce(t *testing.T) {
 			p.until("seen('[data-slider=travel]')")
 			moves := func() bool {
 				return eval[bool](p, `(async () => {
-					const at = () => q("[aria-labelledby=rear] [data-part=lower_end]").parentElement.getAttribute("transform");
+					const at = () => q("[aria-labelledby=rear] [data-part=lower_end] .handle").getBoundingClientRect().top;
 					const first = at();
 					for (let n = 0; n < 20; n++) {
 						await new Promise((done) => setTimeout(done, 25));
@@ -218,6 +218,43 @@ func TestItMovesByItselfOnce(t *testing.T) {
 				t.Error("the button doesn't move it")
 			}
 		})
+	}
+}
+
+// TestTheMovementIsWhereTheFiguresSay: while it moves, the mount, the rod and the rubber are
+// where the slider, set to the same place by hand, has them.
+func TestTheMovementIsWhereTheFiguresSay(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTabAt(t, s.URL+"/#"+encoded(studOverEye))
+	p.until("seen('[data-slider=travel]')")
+	// Each place of the slider comes with where the parts are in that frame.
+	moved := eval[[][]float64](p, `(async () => {
+		const part = (selector) => q("[aria-labelledby=rear] .living " + selector).getBoundingClientRect();
+		const slider = q("[aria-labelledby=rear] [data-slider=travel]");
+		window.places = () => [slider.valueAsNumber, part("[data-part=lower_end] .handle").top, part(".rod").bottom, part("[data-part=stops] .outline").bottom];
+		const seen = [];
+		q("[aria-labelledby=rear] [data-go=move]").click();
+		for (const end = performance.now() + 3500; performance.now() < end;) {
+			await new Promise(requestAnimationFrame);
+			seen.push(places());
+		}
+		return seen;
+	})()`)
+	least, most := 0.0, 0.0
+	for at := 0; at < len(moved); at += max(1, len(moved)/20) {
+		place := moved[at]
+		least, most = min(least, place[0]), max(most, place[0])
+		p.slide("rear", int(place[0]))
+		// The slider shows whole hundredths of the way, which is about 100 pixels long.
+		for part, got := range eval[[]float64](p, "places()")[1:] {
+			if math.Abs(got-place[part+1]) > 1.5 {
+				t.Errorf("at %g part %d moves through %.1f, and stands at %.1f", place[0], part, place[part+1], got)
+			}
+		}
+	}
+	if least > -80 || most < 80 {
+		t.Errorf("%d frames between %g and %g were looked at", len(moved), least, most)
 	}
 }
 

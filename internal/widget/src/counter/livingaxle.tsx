@@ -9,7 +9,7 @@ import { checkLength } from "../length";
 import type { Request } from "../request";
 import { strokeInWords } from "../stroke";
 import type { Words } from "../words";
-import type { Motion, Position } from "./motion";
+import type { Motion, Movement, Position } from "./motion";
 import { isKnown, type Part } from "./vehicleparts";
 
 /** The picture's own units. */
@@ -59,6 +59,17 @@ interface Props {
   self: { current: LivingAxle | null };
 }
 
+/** Where everything that moves is. */
+interface Places {
+  /** how far the axle is below its place at ride height */
+  down: number;
+  /** the lower reference point */
+  lower: number;
+  /** its length is a part of the one drawn */
+  rod: { from: number; length: number };
+  rubber: number;
+}
+
 /** The damper's measures in the picture. */
 interface Drawn {
   scale: number;
@@ -66,6 +77,8 @@ interface Drawn {
   lower: Fitting;
   ride: number;
   tube: number;
+  /** what shows of the rod at ride height, about */
+  rod: number;
   half: number;
   inverted: boolean;
 }
@@ -73,11 +86,15 @@ interface Drawn {
 export class LivingAxle extends Component<Props> {
   readonly #picture = createRef<SVGSVGElement>();
   readonly #moving = createRef<SVGGElement>();
-  readonly #rod = createRef<SVGRectElement>();
+  readonly #rod = createRef<SVGGElement>();
   readonly #rubber = createRef<SVGGElement>();
   readonly #strap = createRef<SVGPathElement>();
   #position: Position = 0;
   #drawn!: Drawn;
+
+  #animations: Animation[] = [];
+  /** The movement by itself that goes on, if one does. */
+  #movement: Movement | null = null;
 
   componentDidMount(): void {
     this.props.self.current = this;
@@ -85,31 +102,80 @@ export class LivingAxle extends Component<Props> {
   }
 
   componentDidUpdate(): void {
+    if (this.#movement) this.play(this.#movement);
     this.show(this.#position);
+  }
+
+  componentWillUnmount(): void {
+    this.#cancel();
   }
 
   /** Moves the axle. Nothing is drawn anew for it. */
   show(position: Position): void {
     this.#position = position;
-    const { motion } = this.props;
-    const { scale, ride, upper, lower, tube, inverted } = this.#drawn;
-    const length = motion ? motion.lengthAt(position) * scale : ride - position * 0.12 * SPAN;
-    const down = length - ride;
     const picture = this.#picture.current;
     if (!picture) return;
-    this.#moving.current?.setAttribute("transform", `translate(0 ${round(UPPER + length)})`);
-    const joints = { upper: UPPER - upper.joint * SIZE, lower: UPPER + length + lower.joint * SIZE };
-    const [from, to] = inverted ? [joints.upper + tube, joints.lower] : [joints.upper, joints.lower - tube];
-    this.#rod.current?.setAttribute("y", String(round(from)));
-    this.#rod.current?.setAttribute("height", String(round(Math.max(0, to - from))));
-    // The axle's pad pushes the rubber together.
-    const room = Math.max(0.25, Math.min(1, (STOP.height + this.#gap + down) / STOP.height));
-    this.#rubber.current?.setAttribute("transform", `translate(${STOP.x} ${this.#bandFoot}) scale(1 ${round(room)})`);
-    this.#strap.current?.setAttribute("d", this.#strapPath(down));
+    const { motion } = this.props;
+    const places = this.#placesAt(position);
+    // What the browser moves by itself is left to it.
+    if (!this.#movement) {
+      for (const [at, transform] of this.#transforms(places)) at.setAttribute("transform", transform);
+    }
+    this.#strap.current?.setAttribute("d", this.#strapPath(places.down));
     const limit = motion?.limitAt(position) ?? "";
     if (picture.dataset.limit !== limit) picture.dataset.limit = limit;
-    const away = String(Math.abs(down) > 1);
+    const away = String(Math.abs(places.down) > 1);
     if (picture.dataset.away !== away) picture.dataset.away = away;
+  }
+
+  /** Begins a movement that the browser carries out by itself, however busy the page is. Positions are still to be shown meanwhile. */
+  play(movement: Movement): void {
+    this.#cancel();
+    this.#movement = movement;
+    const steps = movement.positions.map((position) => this.#transforms(this.#placesAt(position)));
+    steps[0]?.forEach(([at], part) => {
+      const animation = at.animate({ transform: steps.map((step) => inCSS(step[part][1])) }, { duration: movement.lasts });
+      animation.startTime = movement.start;
+      this.#animations.push(animation);
+    });
+  }
+
+  /** Ends such a movement where the axle was shown last. */
+  stop(): void {
+    this.#cancel();
+    this.show(this.#position);
+  }
+
+  #cancel(): void {
+    for (const animation of this.#animations) animation.cancel();
+    this.#animations = [];
+    this.#movement = null;
+  }
+
+  /** What moves, with its transform. */
+  #transforms({ lower, rod, rubber }: Places): [SVGGElement, string][] {
+    const all: [SVGGElement | null, string][] = [
+      [this.#moving.current, `translate(0 ${round(lower)})`],
+      [this.#rod.current, `translate(${AXIS} ${round(rod.from)}) scale(1 ${rod.length})`],
+      [this.#rubber.current, `translate(${STOP.x} ${this.#bandFoot}) scale(1 ${rubber})`],
+    ];
+    return all.filter((one): one is [SVGGElement, string] => one[0] !== null);
+  }
+
+  #placesAt(position: Position): Places {
+    const { motion } = this.props;
+    const { scale, ride, upper, lower, tube, inverted, rod } = this.#drawn;
+    const length = motion ? motion.lengthAt(position) * scale : ride - position * 0.12 * SPAN;
+    const down = length - ride;
+    const joints = { upper: UPPER - upper.joint * SIZE, lower: UPPER + length + lower.joint * SIZE };
+    const [from, to] = inverted ? [joints.upper + tube, joints.lower] : [joints.upper, joints.lower - tube];
+    return {
+      down,
+      lower: UPPER + length,
+      rod: { from, length: ratio(Math.max(0, to - from) / rod) },
+      // The axle's pad pushes the rubber together.
+      rubber: ratio(Math.max(0.25, Math.min(1, (STOP.height + this.#gap + down) / STOP.height))),
+    };
   }
 
   /** The lower edge of the frame. */
@@ -147,7 +213,8 @@ export class LivingAxle extends Component<Props> {
     const [upper, lower] = (["upper", "lower"] as const).map((end) => fittingOf(request.get(end)) ?? UNKNOWN);
     const tube = Math.max(40, compressed * scale + (upper.joint + lower.joint) * SIZE - LEAST_ROD);
     const half = Math.min(30, Math.max(8, body === null ? USUAL_BODY / 2 : body * scale / 2));
-    return { scale, upper, lower, ride: ride * scale, tube, half, inverted };
+    const rod = Math.max(LEAST_ROD, ride * scale + (upper.joint + lower.joint) * SIZE - tube);
+    return { scale, upper, lower, ride: ride * scale, tube, rod, half, inverted };
   }
 
   render({ request, answer, motion, words }: Props) {
@@ -155,13 +222,18 @@ export class LivingAxle extends Component<Props> {
     const { upper, lower, inverted } = drawn;
     const label = motion ? strokeInWords({ ...motion.stroke }, words, answer?.units ?? request.units) : words.t("living_without");
     const lowerJoint = lower.joint * SIZE;
+    const rodClass = motion ? "rod" : "rod unknown";
     const tube = (top: number) => <Tube top={top} length={drawn.tube} half={drawn.half} known={motion !== null} />;
     return (
       <svg class="living" ref={this.#picture} viewBox={`0 0 ${WIDTH} ${HEIGHT}`} role="group" aria-label={label}>
         <Arch top={UPPER + (motion ? motion.lengthAt(1) * drawn.scale : 0.7 * SPAN) + lower.frame[0] * SIZE - WHEEL.radius - 8} />
         <Band y={UPPER - upper.frame[1] * SIZE} height={(upper.frame[1] - upper.frame[0]) * SIZE} half={52 * SIZE} />
         {!inverted && <Pieces fitting={upper} transform={`translate(${AXIS} ${UPPER}) scale(${SIZE} ${-SIZE})`} request={request} end="upper" />}
-        <g class="rod"><rect ref={this.#rod} x={AXIS - ROD_HALF} width={2 * ROD_HALF} class={motion ? undefined : "unknown"} /></g>
+        <g class={rodClass} ref={this.#rod}>
+          <rect x={-ROD_HALF} width={2 * ROD_HALF} height={round(drawn.rod)} />
+          <path d={`M${-ROD_HALF} 0V${round(drawn.rod)}M${ROD_HALF} 0V${round(drawn.rod)}`} />
+        </g>
+        {!inverted && <RodEnd class={rodClass} y={UPPER - upper.joint * SIZE} />}
         {inverted && tube(UPPER - upper.joint * SIZE)}
         {inverted && <Pieces fitting={upper} transform={`translate(${AXIS} ${UPPER}) scale(${SIZE} ${-SIZE})`} request={request} end="upper" />}
         {this.#part("stops", this.#stops(), { x: STOP.x, y: this.#bandFoot + STOP.height / 2, box: [STOP.x - 24, this.#bandFoot - 2, WIDTH - STOP.x + 24, 92] })}
@@ -169,7 +241,7 @@ export class LivingAxle extends Component<Props> {
           <Band y={lower.frame[0] * SIZE} height={(lower.frame[1] - lower.frame[0]) * SIZE} half={52 * SIZE} from={WHEEL.x} />
           <path class="pen thin" d={`M${STOP.x - 5} ${lower.frame[0] * SIZE}V${lower.frame[0] * SIZE - this.#post}H${STOP.x + 5}V${lower.frame[0] * SIZE}`} />
           {this.#part("wheel", <Wheel y={middle(lower) * SIZE} />, { x: WHEEL.x, y: middle(lower) * SIZE, box: [WHEEL.x - 50, middle(lower) * SIZE - 50, 100, 100] })}
-          {!inverted && tube(lowerJoint - drawn.tube)}
+          {inverted ? <RodEnd class={rodClass} y={lowerJoint} /> : tube(lowerJoint - drawn.tube)}
           <Pieces fitting={lower} transform={`translate(${AXIS} 0) scale(${SIZE})`} request={request} end="lower" />
           {this.#end("lower", lower)}
         </g>
@@ -268,6 +340,16 @@ function middle({ frame }: Pick<Fitting, "frame">): number {
   return (frame[0] + frame[1]) / 2;
 }
 
+/** A part of a length, finely enough for the picture. */
+function ratio(value: number): number {
+  return Math.round(value * 10000) / 10000;
+}
+
+/** A transform of an SVG attribute as CSS has it. */
+function inCSS(transform: string): string {
+  return transform.replace(/translate\((\S+) (\S+)\)/, "translate($1px, $2px)").replace(/scale\((\S+) (\S+)\)/, "scale($1, $2)");
+}
+
 /** A coordinate to a hundredth. */
 function round(value: number): number {
   return Math.round(value * 100) / 100;
@@ -281,6 +363,11 @@ function Pieces({ fitting, transform, request, end }: { fitting: Fitting; transf
       {(["bracket", "bolt", "damper"] as const).map((piece) => <g class={known[piece] ? undefined : "unknown"}><PieceLines paths={fitting.pieces[piece]} /></g>)}
     </g>
   );
+}
+
+/** Where the rod meets its mount. It stands apart from the rod, which is stretched. */
+function RodEnd({ class: name, y }: { class: string; y: number }) {
+  return <g class={name}><path d={`M${AXIS - ROD_HALF} ${y}H${AXIS + ROD_HALF}`} /></g>;
 }
 
 /** The damper's body, which hides the rod inside. */

@@ -69,6 +69,16 @@ function valueAt(curve: readonly Sample[], travel: number, get: (sample: Sample)
   return get(curve[at]) * (1 - part) + get(next) * part;
 }
 
+/** A movement by itself. */
+export interface Movement {
+  /** the positions, evenly in time */
+  positions: readonly Position[];
+  /** on the document's timeline */
+  start: number;
+  /** in milliseconds */
+  lasts: number;
+}
+
 /** Milliseconds of a movement by itself: from ride to droop, to bump and back. */
 export const LASTS = 3600;
 

@@ -3,10 +3,13 @@
 import { Component, createRef, h } from "preact";
 import type { Units } from "../api";
 import { down, type Words } from "../words";
-import { LASTS, type Motion, type Position, positionAt } from "./motion";
+import { LASTS, type Motion, type Movement, type Position, positionAt } from "./motion";
 
 /** Steps of the slider from ride height to either end. */
 const STEPS = 100;
+
+/** The positions of a movement by itself, close enough to run straight between them. */
+const POSITIONS = Array.from({ length: 91 }, (_, step) => positionAt(step / 90));
 
 interface Props {
   motion: Motion;
@@ -14,6 +17,8 @@ interface Props {
   words: Words;
   /** called with each position, as often as the screen is painted */
   show: (position: Position) => void;
+  /** called when it begins to move by itself, and with null when that ends */
+  play: (movement: Movement | null) => void;
   /** whether it moves by itself when it first comes */
   once: boolean;
   /** counts what is typed, which ends the movement: an answer comes first */
@@ -45,21 +50,29 @@ export class Mover extends Component<Props> {
   }
 
   #stop(): void {
+    if (!this.#frame) return;
     cancelAnimationFrame(this.#frame);
     this.#frame = 0;
+    this.props.play(null);
   }
 
   /** Moves through the whole travel, and ends at ride height. */
   #play(): void {
     this.#stop();
-    let start: number | undefined;
-    const step = (now: number) => {
-      start ??= now;
-      const time = Math.min(1, (now - start) / LASTS);
-      this.#move(time < 1 ? positionAt(time) : 0);
-      this.#frame = time < 1 ? requestAnimationFrame(step) : 0;
-    };
-    this.#frame = requestAnimationFrame(step);
+    this.#frame = requestAnimationFrame((start) => {
+      this.props.play({ positions: POSITIONS, start, lasts: LASTS });
+      const step = (now: number) => {
+        const time = (now - start) / LASTS;
+        if (time >= 1) {
+          this.#move(0);
+          this.#stop();
+          return;
+        }
+        this.#frame = requestAnimationFrame(step);
+        this.#move(positionAt(time));
+      };
+      step(start);
+    });
   }
 
   #move(position: Position): void {

@@ -10,7 +10,7 @@ import { FirstFields, More } from "./axleform";
 import { type Linkage, LinkageSource } from "./linkagesource";
 import { LinkageViews } from "./linkageviews";
 import { LivingAxle } from "./livingaxle";
-import { Motion, type Position } from "./motion";
+import { Motion, type Movement, type Position } from "./motion";
 import { Mover } from "./mover";
 import { PartPanel } from "./partpanel";
 import type { Part } from "./vehicleparts";
@@ -49,6 +49,11 @@ export class Workbench extends Component<{ axle: Axle }, State> {
     this.#views.current?.show(position);
   };
 
+  #play = (movement: Movement | null): void => {
+    if (movement) this.#axle.current?.play(movement);
+    else this.#axle.current?.stop();
+  };
+
   #open = (part: Part): void => {
     const { axle } = this.props;
     axle.openPart(axle.part === part ? null : part);
@@ -83,7 +88,7 @@ export class Workbench extends Component<{ axle: Axle }, State> {
                   {[...answer.fits, ...answer.near_misses].map((one) => <option value={one.damper.code}>{one.damper.code}{"rank" in one ? ` (${one.rank})` : ` (${words.t("living_miss")})`}</option>)}
                 </select>
               </label>
-              <Mover key="mover" motion={motion} units={answer.units} words={words} show={this.#show} once={!this.#moved} typed={axle.formChanges} />
+              <Mover key="mover" motion={motion} units={answer.units} words={words} show={this.#show} play={this.#play} once={!this.#moved} typed={axle.formChanges} />
             </>
           )}
         </div>

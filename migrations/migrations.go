@@ -9,6 +9,7 @@ import (
 	"embed"
 	"errors"
 	"fmt"
+	"io/fs"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/stdlib"
@@ -104,7 +105,16 @@ func Pending(ctx context.Context, url string) (pending bool, err error) {
 	return pending, err
 }
 
-// newest is the number of the last step that this program knows.
+// Known is the number of the last step that this program knows.
+func Known() (number int64, err error) {
+	names, err := fs.Glob(files, "*.sql")
+	if err != nil {
+		return 0, err
+	}
+	return goose.NumericComponent(names[len(names)-1]) // they are sorted
+}
+
+// newest is the number of the last step that p knows.
 func newest(p *goose.Provider) int64 {
 	all := p.ListSources()
 	return all[len(all)-1].Version

@@ -29,7 +29,7 @@ func (b *backupCommand) Run(ctx context.Context, c console) (err error) {
 	if err != nil {
 		return err
 	}
-	defer func() { err = errors.Join(err, db.close()) }()
+	defer func() { err = db.closeOrDiscard(err) }()
 	part, err := os.CreateTemp(filepath.Dir(b.File), filepath.Base(b.File)+".part-*") // only its owner can read it
 	if err != nil {
 		return err
@@ -78,7 +78,14 @@ func (r *restoreCommand) Run(ctx context.Context, c console) (err error) {
 	if err != nil {
 		return err
 	}
-	defer func() { err = errors.Join(err, db.close()) }()
+	defer func() {
+		var kept *backup.NotEmptyError // somebody else has filled it meanwhile
+		if errors.As(err, &kept) {
+			err = errors.Join(err, db.close())
+		} else {
+			err = db.closeOrDiscard(err)
+		}
+	}()
 	contents, err := backup.Restore(ctx, db.url, file, info.Size())
 	if err != nil {
 		return fmt.Errorf("%s: %w", r.File, err)

@@ -1,9 +1,11 @@
 package main_test
 
 import (
+	"archive/zip"
 	"bytes"
 	"context"
 	"io"
+	"io/fs"
 	"maps"
 	"net/http"
 	"os"
@@ -139,11 +141,29 @@ func TestABackupThatCantBeWrittenLeavesNothing(t *testing.T) {
 	if said, code := run(t, "backup", filepath.Join(folder, "none", "x.backup"), "--database-url", url); code != 1 || !strings.Contains(said, "no such file or directory") {
 		t.Errorf("without a folder: exit %d: %s", code, said)
 	}
+	// A file is no folder. Whether the backup exists can't be told either.
+	file := filepath.Join(folder, "good.backup")
+	if err := os.WriteFile(file, nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if said, code := run(t, "backup", filepath.Join(file, "x.backup"), "--database-url", url); code != 1 ||
+		!strings.Contains(said, "no backup was made: ") || !strings.Contains(said, "not a directory") || strings.Contains(said, "exists already") {
+		t.Errorf("in a file: exit %d: %s", code, said)
+	}
+	if err := os.Remove(file); err != nil {
+		t.Fatal(err)
+	}
+	empty := dataDir(t)
+	if said, code := run(t, "backup", file, "--data-dir", empty); code != 1 || !strings.Contains(said, "nothing to back up") {
+		t.Errorf("of a folder that doesn't exist: exit %d: %s", code, said)
+	}
+	if _, err := os.Lstat(empty); !os.IsNotExist(err) {
+		t.Errorf("a database was set up to be backed up: %v", err)
+	}
 	if left, err := os.ReadDir(folder); err != nil || len(left) > 0 {
 		t.Errorf("%v was left behind (%v)", left, err)
 	}
 
-	file := filepath.Join(folder, "good.backup")
 	if said, code := run(t, "backup", file, "--database-url", url); code != 0 {
 		t.Fatalf("exit %d: %s", code, said)
 	}
@@ -151,16 +171,58 @@ func TestABackupThatCantBeWrittenLeavesNothing(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for name, bad := range map[string][]byte{"cut short": good[:len(good)*2/3], "no backup": bytes.Repeat([]byte("text\n"), 100)} {
+	for name, bad := range map[string]struct {
+		file []byte
+		says string
+	}{
+		"cut short":                    {good[:len(good)*2/3], "cut short: "},
+		"no backup":                    {bytes.Repeat([]byte("text\n"), 100), "cut short: "},
+		"newer":                        {contentsChanged(t, good, `"step":`, `"step":9`), "and this program knows steps up to"},
+		"fewer rows than were counted": {contentsChanged(t, good, `"rows":`, `"rows":9`), "were counted when it was written"},
+	} {
 		path, target := filepath.Join(folder, "bad.backup"), dataDir(t)
-		if err := os.WriteFile(path, bad, 0o600); err != nil {
+		if err := os.WriteFile(path, bad.file, 0o600); err != nil {
 			t.Fatal(err)
 		}
-		if said, code := run(t, "restore", path, "--data-dir", target); code != 1 || !strings.Contains(said, "cut short: ") {
+		if said, code := run(t, "restore", path, "--data-dir", target); code != 1 || !strings.Contains(said, bad.says) {
 			t.Errorf("%s: exit %d: %s", name, code, said)
 		}
 		if _, err := os.Stat(target); !os.IsNotExist(err) {
 			t.Errorf("%s: a database was set up for it: %v", name, err)
 		}
 	}
+}
+
+// contentsChanged changes what a backup says of itself.
+func contentsChanged(t *testing.T, file []byte, from, to string) []byte {
+	t.Helper()
+	in, err := zip.NewReader(bytes.NewReader(file), int64(len(file)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out bytes.Buffer
+	w := zip.NewWriter(&out)
+	for _, f := range in.File {
+		if f.Name != "contents.json" {
+			if err := w.Copy(f); err != nil {
+				t.Fatal(err)
+			}
+			continue
+		}
+		contents, err := fs.ReadFile(in, f.Name)
+		if err != nil || !bytes.Contains(contents, []byte(from)) {
+			t.Fatalf("%v: %s", err, contents)
+		}
+		entry, err := w.Create(f.Name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := entry.Write(bytes.ReplaceAll(contents, []byte(from), []byte(to))); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
 }

@@ -47,6 +47,9 @@ type database struct {
 	gone <-chan struct{}
 	// stop stops the private Postgres if this process started it, else it is nil.
 	stop func(context.Context) error
+	// discard stops the private Postgres and removes its data. It is nil unless this
+	// process has set the data up.
+	discard func(context.Context) error
 }
 
 // open gives the named database. Without one it gives the private Postgres that
@@ -74,10 +77,14 @@ func (f *databaseFlags) start(ctx context.Context, log *slog.Logger) (*database,
 	if err != nil {
 		return nil, err
 	}
-	return &database{
+	db := &database{
 		url: server.URL(), service: server.LoginURL(migrations.ServiceRole), keeper: server.LoginURL(migrations.KeeperRole),
 		gone: server.Done(), stop: server.Stop,
-	}, nil
+	}
+	if server.New() {
+		db.discard = server.Discard
+	}
+	return db, nil
 }
 
 // close stops the private Postgres if this process started it.
@@ -90,6 +97,17 @@ func (d *database) closeWithin(most time.Duration) error {
 	ctx, cancel := context.WithTimeout(context.Background(), most)
 	defer cancel()
 	return d.stop(ctx)
+}
+
+// closeOrDiscard is close for a command that is of no use unless it succeeds. Where err
+// says that it failed, data that were set up for it are removed.
+func (d *database) closeOrDiscard(err error) error {
+	if err == nil || d.discard == nil {
+		return errors.Join(err, d.close())
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), stopTimeout)
+	defer cancel()
+	return errors.Join(err, d.discard(ctx))
 }
 
 // everStarted says whether a private Postgres was ever started in the folder.

@@ -40,10 +40,7 @@ func Restore(ctx context.Context, url string, file io.ReaderAt, size int64) (*Co
 	if err := checkEmpty(ctx, url, c.Step); err != nil {
 		return nil, err
 	}
-	var newer *migrations.NewerError
-	if err := migrations.UpTo(ctx, url, c.Step); errors.As(err, &newer) {
-		return nil, &FileError{fmt.Sprintf("the backup is of step %d (program %s), and this program knows steps up to %d: restore it with that program or a newer one", c.Step, c.Program, newer.Known)}
-	} else if err != nil {
+	if err := migrations.UpTo(ctx, url, c.Step); err != nil {
 		return nil, err
 	}
 	if err := load(ctx, url, archive, c); err != nil {
@@ -65,6 +62,10 @@ func open(file io.ReaderAt, size int64) (*zip.Reader, *Contents, error) {
 	broken := func(why string, args ...any) (*zip.Reader, *Contents, error) {
 		return nil, nil, &FileError{fmt.Sprintf(why, args...)}
 	}
+	known, err := migrations.Known()
+	if err != nil {
+		return nil, nil, err
+	}
 	archive, err := zip.NewReader(file, size)
 	if err != nil {
 		return broken("the file isn't a backup, or is cut short: %v", err)
@@ -82,6 +83,8 @@ func open(file io.ReaderAt, size int64) (*zip.Reader, *Contents, error) {
 		return broken("the backup has form %d (program %s), and this program knows forms up to %d: restore it with that program or a newer one", c.Format, c.Program, format)
 	case c.Format < 1 || c.Step < 1:
 		return broken("%s of the backup names no form or no step", contentsName)
+	case c.Step > known:
+		return broken("the backup is of step %d (program %s), and this program knows steps up to %d: restore it with that program or a newer one", c.Step, c.Program, known)
 	}
 	for i := range c.Tables {
 		rows, err := archive.Open(tablesFolder + c.Tables[i].Name)

@@ -24,3 +24,12 @@ const Unfinished = unfinished
 
 // TemporaryDir makes a folder where Temporary makes its own.
 func TemporaryDir(prefix string) (string, error) { return temporaryDir(prefix) }
+
+// HoldLock takes the lock of dir and gives the function that releases it.
+func HoldLock(dir string) (release func(), err error) {
+	held, err := acquire(dir, 10_000)
+	if err != nil {
+		return nil, err
+	}
+	return held.release, nil
+}

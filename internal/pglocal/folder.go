@@ -3,7 +3,9 @@
 package pglocal
 
 import (
+	"errors"
 	"fmt"
+	"io/fs"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -48,20 +50,28 @@ func resolve(dir string) (string, error) {
 	return dir, nil
 }
 
-// makeDir makes the data folder and gives its resolved path.
-func makeDir(dir string) (string, error) {
-	dir, err := resolve(dir)
+// makeDir makes the data folder and gives its resolved path. It also gives the folders
+// that were missing, each before its parent.
+func makeDir(dir string) (_ string, made []string, err error) {
+	dir, err = resolve(dir)
 	if err != nil {
-		return "", err
+		return "", nil, err
+	}
+	for at := dir; ; at = filepath.Dir(at) {
+		if _, err := os.Lstat(at); !errors.Is(err, fs.ErrNotExist) {
+			break
+		}
+		made = append(made, at)
 	}
 	mode := os.FileMode(0o700)
 	if os.Geteuid() == 0 {
 		mode = 0o755 // the user that Postgres runs as must be able to enter
 	}
 	if err := os.MkdirAll(dir, mode); err != nil {
-		return "", fmt.Errorf("the data folder can't be made: %w; name another with --data-dir (MIDSTROKE_DATA_DIR)", err)
+		return "", nil, fmt.Errorf("the data folder can't be made: %w; name another with --data-dir (MIDSTROKE_DATA_DIR)", err)
 	}
-	return resolve(dir)
+	dir, err = resolve(dir)
+	return dir, made, err
 }
 
 // socketFolder gives the folder for the socket: run in dir, or a private one with

@@ -15,8 +15,9 @@ import (
 )
 
 // lock is one process's lock on a data folder. The kernel releases it when the
-// process ends, in whatever way. The file itself stays: if it were removed, two
-// processes could hold locks on two files of the same name.
+// process ends, in whatever way. Only a process that holds the lock removes the file,
+// with all other data. Another one may have opened that file just before, so acquire
+// looks whether the file that it has locked is still in its place.
 type lock struct{ file *os.File }
 
 // record is the content of the lock file, a word and a value per line.
@@ -29,6 +30,30 @@ type record struct {
 // ms apart. More than one try is needed because Attach takes the lock for a moment
 // to see whether it is free, and because a killed process may take a moment to end.
 func acquire(dir string, tries int) (*lock, error) {
+	var pid int
+	for try := range tries {
+		if try > 0 {
+			time.Sleep(20 * time.Millisecond)
+		}
+		f, err := openLock(dir)
+		if err != nil {
+			return nil, err
+		}
+		err = flock(f, syscall.LOCK_EX)
+		if err == nil && inPlace(f) {
+			return &lock{f}, nil
+		}
+		pid = readRecord(f).pid
+		_ = f.Close()
+		if err != nil && !errors.Is(err, syscall.EWOULDBLOCK) {
+			return nil, fmt.Errorf("lock %s: %w", lockPath(dir), err)
+		}
+	}
+	return nil, &BusyError{Dir: dir, PID: pid}
+}
+
+// openLock opens the lock file of dir, and makes it if it is missing.
+func openLock(dir string) (*os.File, error) {
 	// Links aren't followed: as root this writes into a folder that may belong to
 	// another user.
 	f, err := os.OpenFile(lockPath(dir), os.O_RDWR|os.O_CREATE|syscall.O_NOFOLLOW, lockMode)
@@ -43,19 +68,17 @@ func acquire(dir string, tries int) (*lock, error) {
 		_ = f.Close()
 		return nil, fmt.Errorf("close the lock of %s to other users: %w", dir, err)
 	}
-	for try := range tries {
-		if try > 0 {
-			time.Sleep(20 * time.Millisecond)
-		}
-		if err = flock(f, syscall.LOCK_EX); err == nil {
-			return &lock{f}, nil
-		}
+	return f, nil
+}
+
+// inPlace says whether a lock file hasn't been removed since it was opened.
+func inPlace(f *os.File) bool {
+	opened, err := f.Stat()
+	if err != nil {
+		return false
 	}
-	defer f.Close()
-	if !errors.Is(err, syscall.EWOULDBLOCK) {
-		return nil, fmt.Errorf("lock %s: %w", f.Name(), err)
-	}
-	return nil, &BusyError{Dir: dir, PID: readRecord(f).pid}
+	there, err := os.Lstat(f.Name())
+	return err == nil && os.SameFile(opened, there)
 }
 
 // closedFolder says why this user can't open the lock of dir.

@@ -5,7 +5,7 @@
 // A folder given to [Start] holds:
 //
 //	lock          locked (flock) by the process that called Start; has its pid and the socket's folder
-//	cluster/      the data, as made by initdb; this package never deletes it
+//	cluster/      the data, as made by initdb; only Server.Discard deletes it
 //	run/          the socket, unless its path would be too long
 //	postgres.log  the server's log
 //

@@ -26,6 +26,9 @@ type Server struct {
 	log     *slog.Logger
 	cleanup func() // called after the server has ended and before the lock is released; may be nil
 
+	isNew bool     // Start has set up the data
+	made  []string // folders that Start has made, each before its parent
+
 	stop    sync.Once
 	stopErr error
 }
@@ -47,7 +50,7 @@ type options struct {
 // folder, and *MissingError if the server programs (of the version that wrote the
 // data) are missing. Neither changes anything.
 func Start(ctx context.Context, cfg Config) (*Server, error) {
-	dir, err := makeDir(cfg.Dir)
+	dir, made, err := makeDir(cfg.Dir)
 	if err != nil {
 		return nil, err
 	}
@@ -59,7 +62,12 @@ func Start(ctx context.Context, cfg Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	return start(ctx, dir, log, options{account: acct, logins: cfg.Logins})
+	s, err := start(ctx, dir, log, options{account: acct, logins: cfg.Logins})
+	if err != nil {
+		return nil, err
+	}
+	s.made = made
+	return s, nil
 }
 
 // Installed fails with a *MissingError if there are no programs with which Start
@@ -111,6 +119,7 @@ func start(ctx context.Context, dir string, log *slog.Logger, opt options) (_ *S
 		if err := initialise(ctx, dir, programs, opt); err != nil {
 			return nil, orFull(dir, roomToSetUp, err)
 		}
+		s.isNew = true
 	} else if err := clearOrphan(ctx, cluster, log); err != nil {
 		return nil, err
 	}
@@ -283,6 +292,40 @@ func (s *Server) Stop(ctx context.Context) error {
 		s.lock.release()
 	})
 	return s.stopErr
+}
+
+// New says whether Start has set up the data.
+func (s *Server) New() bool { return s.isNew }
+
+// Discard stops the server like Stop. If Start has set up the data, Discard removes
+// them, and the folders that Start made for them.
+func (s *Server) Discard(ctx context.Context) error {
+	if !s.isNew {
+		return s.Stop(ctx)
+	}
+	var removed error
+	s.cleanup = func() { removed = s.remove() }
+	return errors.Join(s.Stop(ctx), removed)
+}
+
+// remove removes what Start has made. It leaves what others have put into the folder.
+func (s *Server) remove() error {
+	for _, name := range []string{clusterName, runName} {
+		if err := os.RemoveAll(filepath.Join(s.dir, name)); err != nil {
+			return err
+		}
+	}
+	for _, path := range []string{filepath.Join(s.dir, logName), lockPath(s.dir)} {
+		if err := os.Remove(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return err
+		}
+	}
+	for _, dir := range s.made {
+		if err := os.Remove(dir); err != nil {
+			break // somebody uses it
+		}
+	}
+	return nil
 }
 
 func (s *Server) end(ctx context.Context) error {

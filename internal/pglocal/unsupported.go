@@ -34,5 +34,11 @@ func (*Server) LoginURL(string) string { return "" }
 // Done is never closed here.
 func (*Server) Done() <-chan struct{} { return nil }
 
+// New is false here.
+func (*Server) New() bool { return false }
+
+// Discard does nothing here.
+func (*Server) Discard(context.Context) error { return nil }
+
 // Stop does nothing here.
 func (*Server) Stop(context.Context) error { return nil }

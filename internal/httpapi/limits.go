@@ -233,7 +233,7 @@ func laneOf(cost int) lane {
 const (
 	refusalsPerSecond = 200 // for each processor
 	soonestRefusal    = 400 * time.Millisecond
-	latestRefusal     = 4 * time.Second
+	latestRefusal     = 6 * time.Second
 	mostTurnedAway    = 8000
 )
 

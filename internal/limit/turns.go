@@ -6,6 +6,7 @@ package limit
 import (
 	"context"
 	"errors"
+	"runtime"
 	"sync"
 	"time"
 )
@@ -63,6 +64,16 @@ func NewTurns(c TurnsConfig) *Turns {
 // Take waits until work of a caller may begin. Done must be called when it has
 // ended, unless there is an error: ErrBusy, or that of ctx.
 func (t *Turns) Take(ctx context.Context, who string, cost int) error {
+	err := t.wait(ctx, who, cost)
+	if err == nil {
+		// Those who have just come get into line, or are turned away, before the work
+		// begins. They would otherwise wait unseen for a processor.
+		runtime.Gosched()
+	}
+	return err
+}
+
+func (t *Turns) wait(ctx context.Context, who string, cost int) error {
 	t.mu.Lock()
 	if t.running < t.config.AtOnce {
 		t.running++

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"runtime"
 	"slices"
 	"sync"
 	"testing"
@@ -166,4 +167,33 @@ func TestWorkOfAnyCostMayWait(t *testing.T) {
 		turn.Done()
 		synctest.Wait()
 	})
+}
+
+// TestAllGetIntoLineFirst has ten pieces of work come at once on one processor. All are
+// in line or turned away before the first of them begins.
+func TestAllGetIntoLineFirst(t *testing.T) {
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
+	var seen limit.TurnsState
+	for range 20 { // the kernel may stop the test's thread in the midst of it
+		turn, come := turns(1, 4, time.Hour), make(chan struct{})
+		var first sync.Once
+		var all sync.WaitGroup
+		for range 10 {
+			all.Go(func() {
+				<-come
+				if err := turn.Take(t.Context(), "caller", 1); err != nil {
+					return
+				}
+				defer turn.Done()
+				first.Do(func() { seen = turn.State() })
+			})
+		}
+		time.Sleep(time.Millisecond) // until all wait
+		close(come)
+		all.Wait()
+		if seen == (limit.TurnsState{Running: 1, Waiting: 4, Shed: 5}) {
+			return
+		}
+	}
+	t.Errorf("when the first began: %+v; want 4 in line and 5 turned away", seen)
 }

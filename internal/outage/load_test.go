@@ -3,6 +3,7 @@ package outage_test
 import (
 	"bufio"
 	"bytes"
+	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -39,6 +40,8 @@ type order struct {
 	Clients int
 	// Seconds is how long it goes on; 0: until the standard input ends.
 	Seconds float64
+	// Start is how many seconds at the beginning are judged apart from the rest.
+	Start float64
 	// Plain says that each client sends on a connection of its own, by the least work,
 	// and looks only at the first answer to each body. A connection that fails ends its client.
 	Plain bool
@@ -50,8 +53,11 @@ type order struct {
 type outcome struct {
 	Sent, OK, Shed, Failed, Wrong int
 	Statuses                      map[string]int
-	// P50 and P99 are of the answers with 200, in seconds.
-	P50, P99 float64
+	// P50 and P99 are of the answers with 200 after the start, in seconds; StartP99 is
+	// of those before.
+	P50, P99, StartP99 float64
+	// Goodput is the answers with 200 in a second, after the start.
+	Goodput float64
 	// Took is how long it went on, in seconds.
 	Took float64
 	// Turns are when answers became stale or fresh, the first first.
@@ -62,9 +68,6 @@ type turn struct {
 	At    time.Time
 	Stale bool
 }
-
-// goodput is the answers with 200 in a second.
-func (o *outcome) goodput() float64 { return float64(o.OK) / o.Took }
 
 // staleness is the part of an answer that says whether it is stale.
 var staleness = [2][]byte{[]byte(`"stale":false`), []byte(`"stale":true`)}
@@ -83,19 +86,22 @@ func fingerprint(answer []byte) string {
 // generator is a load generator while it works.
 type generator struct {
 	order
+	begun  time.Time
+	ctx    context.Context // ends when nothing more is to be sent
 	client *http.Client
-	next   atomic.Int64
-	ended  atomic.Bool
 
-	mu    sync.Mutex
-	took  []time.Duration
+	mu sync.Mutex
+	// took are the times of the answers with 200: at the start, and after it.
+	took  [2][]time.Duration
 	stale bool
 	outcome
 }
 
 // generate does an order and prints its outcome.
 func generate(text string) int {
-	g := &generator{outcome: outcome{Statuses: map[string]int{}}}
+	ctx, end := context.WithCancel(context.Background())
+	defer end()
+	g := &generator{ctx: ctx, outcome: outcome{Statuses: map[string]int{}}}
 	if err := json.Unmarshal([]byte(text), &g.order); err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		return 1
@@ -106,27 +112,26 @@ func generate(text string) int {
 	}
 	g.client = &http.Client{Timeout: 10 * time.Second, Transport: &http.Transport{MaxIdleConnsPerHost: g.Clients, MaxConnsPerHost: 0}}
 	if g.Seconds > 0 {
-		time.AfterFunc(time.Duration(g.Seconds*float64(time.Second)), func() { g.ended.Store(true) })
+		time.AfterFunc(time.Duration(g.Seconds*float64(time.Second)), end)
 	} else {
 		go func() {
 			_, _ = io.Copy(io.Discard, os.Stdin)
-			g.ended.Store(true)
+			end()
 		}()
 	}
-	begun := time.Now()
-	var all sync.WaitGroup
-	for range g.Clients {
-		all.Go(func() { g.work(begun) })
+	g.begun = time.Now()
+	if g.Rate > 0 {
+		g.sendAtRate()
+	} else {
+		g.sendAtOnce()
 	}
-	all.Wait()
-	g.Took = time.Since(begun).Seconds()
+	g.Took = time.Since(g.begun).Seconds()
 	if g.Seconds > 0 {
 		g.Took = min(g.Took, g.Seconds) // nothing is sent while the last are waited for
 	}
-	slices.Sort(g.took)
-	if n := len(g.took); n > 0 {
-		g.P50, g.P99 = g.took[n/2].Seconds(), g.took[n*99/100].Seconds()
-	}
+	_, g.StartP99 = percentiles(g.took[0])
+	g.P50, g.P99 = percentiles(g.took[1])
+	g.Goodput = float64(len(g.took[1])) / (g.Took - g.Start)
 	if err := json.NewEncoder(os.Stdout).Encode(&g.outcome); err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		return 1
@@ -134,29 +139,64 @@ func generate(text string) int {
 	return 0
 }
 
-// work sends requests until the end. With a rate each is sent when it is due,
-// however slow the service is, as long as fewer than Clients are under way.
-func (g *generator) work(begun time.Time) {
-	c := new(connection)
-	defer c.close()
-	for !g.ended.Load() {
-		i := g.next.Add(1) - 1
-		if g.Rate > 0 {
-			due := begun.Add(time.Duration(float64(i) / g.Rate * float64(time.Second)))
-			for wait := time.Until(due); wait > 0 && !g.ended.Load(); wait = time.Until(due) {
-				time.Sleep(min(wait, 100*time.Millisecond))
+// percentiles gives the median and the slowest of a hundred, in seconds.
+func percentiles(took []time.Duration) (p50, p99 float64) {
+	slices.Sort(took)
+	if n := len(took); n > 0 {
+		p50, p99 = took[n/2].Seconds(), took[n*99/100].Seconds()
+	}
+	return p50, p99
+}
+
+// sendAtOnce lets each client send as soon as its last request is answered.
+func (g *generator) sendAtOnce() {
+	var all sync.WaitGroup
+	defer all.Wait()
+	var next atomic.Int64
+	for range g.Clients {
+		all.Go(func() {
+			c := client{generator: g}
+			defer c.close()
+			for g.ctx.Err() == nil && c.send(next.Add(1)-1) {
 			}
-			if g.ended.Load() {
-				return
-			}
-		}
-		if !g.Plain {
-			g.send(i)
-		} else if err := c.send(g, i); err != nil {
-			fmt.Fprintln(os.Stderr, "load:", err)
-			g.count("no answer", int(i%int64(len(g.Bodies))), nil, 0)
+		})
+	}
+}
+
+// sendAtRate sends each request when it is due, however slow the service is, as long as
+// fewer than Clients are under way. A further client is made when all others are busy.
+func (g *generator) sendAtRate() {
+	var all sync.WaitGroup
+	defer all.Wait()
+	due := make(chan int64)
+	defer close(due)
+	clients := 0
+	for i := int64(0); ; i++ {
+		time.Sleep(time.Until(g.begun.Add(time.Duration(float64(i) / g.Rate * float64(time.Second)))))
+		if g.ctx.Err() != nil {
 			return
 		}
+		select {
+		case due <- i:
+			continue
+		default:
+		}
+		if clients == g.Clients {
+			select {
+			case due <- i:
+			case <-g.ctx.Done():
+			}
+			continue
+		}
+		clients++
+		all.Go(func() {
+			c := client{generator: g}
+			defer c.close()
+			for ok := c.send(i); ok; {
+				next, more := <-due
+				ok = more && c.send(next)
+			}
+		})
 	}
 }
 
@@ -166,29 +206,45 @@ func (g *generator) body(i int64) string {
 	return `{"reference":"` + strconv.FormatInt(i, 10) + " of " + strconv.Itoa(os.Getpid()) + `",` + g.Bodies[i%int64(len(g.Bodies))][1:]
 }
 
-// connection is that of one client that sends plainly.
-type connection struct {
+// client sends requests one after the other.
+type client struct {
+	*generator
+
+	// These are for one that sends plainly.
 	conn   net.Conn
 	in     *bufio.Reader
 	out    []byte
 	answer []byte
 }
 
-func (c *connection) close() {
+func (c *client) close() {
 	if c.conn != nil {
 		c.conn.Close()
 	}
 }
 
-// send sends the i-th request and receives its answer.
-func (c *connection) send(g *generator, i int64) (err error) {
+// send sends the i-th request and counts what it got. It says whether the client can go on.
+func (c *client) send(i int64) bool {
+	if !c.Plain {
+		c.sendUsual(i)
+		return true
+	}
+	err := c.sendPlain(i)
+	if err != nil {
+		fmt.Fprintln(os.Stderr, "load:", err)
+		c.count("no answer", int(i%int64(len(c.Bodies))), nil, 0)
+	}
+	return err == nil
+}
+
+func (c *client) sendPlain(i int64) (err error) {
 	if c.conn == nil {
-		if c.conn, err = net.Dial("tcp", strings.TrimPrefix(g.URL, "http://")); err != nil {
+		if c.conn, err = net.Dial("tcp", strings.TrimPrefix(c.URL, "http://")); err != nil {
 			return err
 		}
-		c.in, c.answer = bufio.NewReaderSize(c.conn, 64<<10), []byte{}
+		c.in, c.answer = bufio.NewReader(c.conn), []byte{}
 	}
-	c.out = loadtest.AppendPost(c.out[:0], "/v1/fits", g.Key, g.body(i))
+	c.out = loadtest.AppendPost(c.out[:0], "/v1/fits", c.Key, c.body(i))
 	begun := time.Now()
 	if _, err = c.conn.Write(c.out); err != nil {
 		return err
@@ -198,15 +254,14 @@ func (c *connection) send(g *generator, i int64) (err error) {
 		return err
 	}
 	took := time.Since(begun)
-	if c.answer = answer; i >= int64(len(g.Bodies)) {
+	if c.answer = answer; i >= int64(len(c.Bodies)) {
 		answer = nil
 	}
-	g.count(strconv.Itoa(status), int(i%int64(len(g.Bodies))), answer, took)
+	c.count(strconv.Itoa(status), int(i%int64(len(c.Bodies))), answer, took)
 	return nil
 }
 
-// send sends the i-th request.
-func (g *generator) send(i int64) {
+func (g *generator) sendUsual(i int64) {
 	body := g.body(i)
 	begun := time.Now()
 	r, err := http.NewRequest(http.MethodPost, g.URL+"/v1/fits", strings.NewReader(body))
@@ -246,7 +301,11 @@ func (g *generator) count(status string, which int, answer []byte, took time.Dur
 		g.Wrong++
 	case status == "200":
 		g.OK++
-		g.took = append(g.took, took)
+		when := 1
+		if time.Since(g.begun).Seconds() < g.Start {
+			when = 0
+		}
+		g.took[when] = append(g.took[when], took)
 		if stale := bytes.Contains(answer, staleness[1]); stale != g.stale {
 			g.stale = stale
 			g.Turns = append(g.Turns, turn{time.Now(), stale})

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -28,6 +29,8 @@ type shops struct {
 	keys  []shop.Key
 	text  map[string]string // a key by "shop use"
 	store *postgres.Store   // that works with the rights of the service; of stored shops alone
+	// computed counts the quotes that were computed; of stored shops alone.
+	computed atomic.Int32
 }
 
 const pageOrigin = "https://page.example"

@@ -123,6 +123,7 @@ type Handler struct {
 	widget     *widget.Files
 	limits     *limiter
 	answers    *answers
+	recent     *recent
 	address    echo.IPExtractor
 	router     *echo.Echo
 	checked    http.Handler // the router, with the check of the contract where there is one
@@ -151,7 +152,7 @@ func New(c Config) (*Handler, error) {
 		hookStore: c.Webhooks, receivers: c.Receivers,
 		startWait: cmp.Or(c.StartWait, 5*time.Second), pace: c.Pace,
 		languages: note.Languages(), log: c.Log, logOneIn: uint32(max(1, c.LogOneIn)), widget: files,
-		limits: newLimiter(c.Limits), answers: newAnswers(), address: c.Limits.extractor(),
+		limits: newLimiter(c.Limits), answers: newAnswers(), recent: newRecent(), address: c.Limits.extractor(),
 		pool: sync.Pool{New: func() any { return new(scratch) }},
 	}
 	h.metrics = newMetrics(&c, h.limits)

@@ -101,18 +101,21 @@ func (h *Handler) postQuote(c echo.Context) error {
 	}
 	ctx, cancel := withTimeout(c, queryTime)
 	defer cancel()
+	if h.recent.again(&claim) {
+		kept, err := store.Kept(ctx, claim)
+		if err != nil {
+			return repeatProblem(err)
+		}
+		if kept != nil {
+			return sendAnswer(c, kept)
+		}
+	}
 	q, answer, err := h.newQuote(c, s.in.Bytes())
-	var kept *shop.Answer
 	if err != nil {
-		// A request that was answered before has its answer even if it is refused today.
-		var failed error
-		if kept, failed = store.Kept(ctx, claim); failed != nil {
-			return repeatProblem(failed)
-		}
-		if kept == nil {
-			return err
-		}
-	} else if kept, err = store.KeepQuote(ctx, claim, q, *answer); err != nil {
+		return orKept(ctx, c, store, claim, err)
+	}
+	kept, err := store.KeepQuote(ctx, claim, q, *answer)
+	if err != nil {
 		return repeatProblem(err)
 	}
 	return sendAnswer(c, cmp.Or(kept, answer))
@@ -145,7 +148,8 @@ func (h *Handler) newQuote(c echo.Context, body []byte) (*quote.Quote, *shop.Ans
 	if err != nil {
 		return nil, nil, err
 	}
-	answer, err := wire.AppendQuote(nil, q)
+	const around = 2 << 10 // bytes before and after the content, without a long remark
+	answer, err := wire.AppendQuote(make([]byte, 0, len(q.Content)+around), q)
 	if err != nil {
 		return nil, nil, err
 	}

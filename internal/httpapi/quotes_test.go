@@ -2,16 +2,21 @@ package httpapi_test
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"fmt"
 	"net/url"
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/postgres"
+	"midstroke/internal/quote"
+	"midstroke/internal/shop"
 	"midstroke/internal/unit"
 	"midstroke/testdata/demo"
 )
@@ -451,6 +456,42 @@ func TestWhoMayDoWhatWithQuotes(t *testing.T) {
 	s.keepAs("shared", body, "north server")
 	if a := s.keepAs("shared", body, "south server"); a.status != 201 || strings.Contains(string(a.body), `"north"`) {
 		t.Errorf("%d: %s", a.status, a.body)
+	}
+}
+
+// countedQuotes counts the quotes that were computed, to be kept.
+type countedQuotes struct {
+	*postgres.Store
+	computed *atomic.Int32
+}
+
+func (q *countedQuotes) KeepQuote(ctx context.Context, c shop.Claim, made *quote.Quote, a shop.Answer) (*shop.Answer, error) {
+	q.computed.Add(1)
+	return q.Store.KeepQuote(ctx, c, made, a)
+}
+
+// TestARepeatIsLookedUpFirst: a request that is sent again has its first answer, and
+// nothing is computed for it. Nor is anything for another request with its key.
+func TestARepeatIsLookedUpFirst(t *testing.T) {
+	t.Parallel()
+	s := newQuoting(t)
+	body := quoteOf("once", axleOf("rear", s.chosen(eyeToEye), eyeToEye))
+	first := s.keepAs("same", body, "north server")
+	if first.status != 201 {
+		t.Fatalf("%d: %s", first.status, first.body)
+	}
+	for range 3 {
+		if a := s.keepAs("same", body, "north server"); a.status != 201 || !bytes.Equal(a.body, first.body) || a.header.Get("ETag") != first.header.Get("ETag") {
+			t.Errorf("%d: %s", a.status, a.body)
+		}
+	}
+	refused(t, s.keepAs("same", strings.Replace(body, "once", "twice", 1), "north server"), 422)
+	if n := s.computed.Load(); n != 1 {
+		t.Errorf("%d quotes were computed", n)
+	}
+	// Another shop's key of the same name is another request.
+	if a := s.keepAs("same", body, "south server"); a.status != 201 || bytes.Equal(a.body, first.body) || s.computed.Load() != 2 {
+		t.Errorf("%d: %s, and %d were computed", a.status, a.body, s.computed.Load())
 	}
 }
 

@@ -113,6 +113,19 @@ func repeatProblem(err error) error {
 	return unreachableProblem(err)
 }
 
+// orKept answers a request that is refused today. One that was answered before has its
+// answer.
+func orKept(ctx context.Context, c echo.Context, store Quotes, claim shop.Claim, refusal error) error {
+	kept, err := store.Kept(ctx, claim)
+	switch {
+	case err != nil:
+		return repeatProblem(err)
+	case kept == nil:
+		return refusal
+	}
+	return sendAnswer(c, kept)
+}
+
 // giveUpTime is how long it may take to end a claim.
 const giveUpTime = 2 * time.Second
 

@@ -72,7 +72,7 @@ func newStoredShops(tb testing.TB) (*shops, *postgres.Store) {
 		}
 		return store.Revision(ctx, w.Place, w.Revision)
 	}
-	s.start(tb, httpapi.Config{Keys: s.ring, FindKey: store.FindKey, Batches: func() httpapi.Batches { return store }, Revisions: func() httpapi.Revisions { return store }, Quotes: func() httpapi.Quotes { return store }, Stock: func() httpapi.Stock { return store }, Stocks: s.stocks, Webhooks: func() httpapi.Webhooks { return store }})
+	s.start(tb, httpapi.Config{Keys: s.ring, FindKey: store.FindKey, Batches: func() httpapi.Batches { return store }, Revisions: func() httpapi.Revisions { return store }, Quotes: func() httpapi.Quotes { return &countedQuotes{store, &s.computed} }, Stock: func() httpapi.Stock { return store }, Stocks: s.stocks, Webhooks: func() httpapi.Webhooks { return store }})
 	s.store = store
 	s.follow(tb, store)
 	return s, owner

@@ -5,7 +5,9 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"os"
 	"strings"
+	"testing"
 )
 
 // quoteBodies are requests that keep the best fit to some requests of a day's mix.
@@ -85,4 +87,16 @@ func (s *stage) quotes(p *process, name string) beside {
 	}
 	b.ratio, b.ours, b.bare = median(ratios), median(all), median(allBare)
 	return b
+}
+
+// TestQuotesAlone is for trying the row of quotes without the rest of the table.
+// MIDSTROKE_SPEED_DAMPERS and MIDSTROKE_SPEED_SHOPS make it quick.
+func TestQuotesAlone(t *testing.T) {
+	if os.Getenv("MIDSTROKE_SPEED_QUOTES") == "" {
+		t.Skip("make bench has this row in its table")
+	}
+	s := newStage(t)
+	service, _ := s.serve(small)
+	kept := s.quotes(service, small)
+	t.Logf("%.2f (%.0f over %.0f a second, %.1f KB each)", kept.ratio, kept.ours, kept.bare, float64(kept.bytes)/1000)
 }

@@ -17,24 +17,6 @@ import (
 	"midstroke/internal/unit"
 )
 
-// quoteContent is the part of a quote that never changes.
-type quoteContent struct {
-	Language string           `json:"language"`
-	Axles    []quotedAxleJSON `json:"axles"`
-	PickList json.RawMessage  `json:"pick_list"`
-	Total    totalJSON        `json:"total"`
-}
-
-type quotedAxleJSON struct {
-	Axle     string          `json:"axle"`
-	Damper   string          `json:"damper"`
-	Quantity int             `json:"quantity"`
-	Fits     bool            `json:"fits"`
-	Risk     *riskJSON       `json:"accepted_risk"`
-	Request  json.RawMessage `json:"request"`
-	Answer   json.RawMessage `json:"answer"`
-}
-
 type riskJSON struct {
 	By     string `json:"by"`
 	Reason string `json:"reason"`
@@ -110,7 +92,8 @@ func (a *QuoteAxle) answerFor(s *catalog.Snapshot, from Edition, lang string) (c
 		}
 		return c, placed
 	}
-	c.answer = bytes.TrimSpace(AppendFits(nil, found, &request, from, lang))
+	const usual = 8 << 10 // bytes of an answer with one fit
+	c.answer = bytes.TrimSpace(AppendFits(make([]byte, 0, usual), found, &request, from, lang))
 	if len(found.Fits) > 0 {
 		f := &found.Fits[0]
 		c.fits, c.picks, c.whole = true, f.PickList, f.Upper.Complete && f.Lower.Complete
@@ -169,10 +152,10 @@ func KeepQuote(q *quote.Quote, r *QuoteRequest, s *catalog.Snapshot, from Editio
 			q.Codes = append(q.Codes, all[i].Code)
 		}
 	}
-	q.Needs = quote.NeedsOf(linesOf(content.PickList))
+	q.Needs = needsOf(all)
 	q.Catalog, q.Revision, q.Total = from.Name, from.Revision, quote.Total(content.Total)
 	q.Reference, q.Remark = r.Reference, r.Remark
-	q.Content = bytes.TrimSpace(appendJSON(nil, content))
+	q.Content = content.appendTo(make([]byte, 0, content.size()))
 	return nil
 }
 

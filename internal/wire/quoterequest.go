@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"strconv"
 
+	"github.com/go-json-experiment/json/jsontext"
+
 	"midstroke/internal/fault"
 	"midstroke/internal/form"
 	"midstroke/internal/mount"
@@ -145,22 +147,67 @@ func (r *QuoteRequest) units() unit.System {
 	return r.Axles[0].Fits.Units
 }
 
-// keepRaw keeps each axle's request as it was sent.
+// keepRaw keeps each axle's request as it was sent, without space between its parts. The
+// body has been read, so it is JSON and names no member twice.
 func (r *QuoteRequest) keepRaw(body []byte) error {
-	var sent struct {
-		Axles []struct{ Request json.RawMessage }
-	}
-	if err := json.Unmarshal(body, &sent); err != nil {
-		return err
-	}
-	for i := range sent.Axles {
-		var b bytes.Buffer
-		if err := json.Compact(&b, sent.Axles[i].Request); err != nil {
+	d := jsontext.NewDecoder(bytes.NewBuffer(body))
+	return eachMember(d, readAxlesMember, func() error {
+		if _, err := d.ReadToken(); err != nil {
 			return err
 		}
-		r.Axles[i].Raw = b.Bytes()
+		for i := 0; d.PeekKind() != ']'; i++ {
+			if err := eachMember(d, readFitsMember, func() error {
+				request, err := d.ReadValue()
+				r.Axles[i].Raw = appendWithoutSpace(make([]byte, 0, len(request)), request)
+				return err
+			}); err != nil {
+				return err
+			}
+		}
+		_, err := d.ReadToken()
+		return err
+	})
+}
+
+// eachMember reads an object. It calls read at the value of the member of that name, and
+// skips the others.
+func eachMember(d *jsontext.Decoder, name string, read func() error) error {
+	if _, err := d.ReadToken(); err != nil {
+		return err
 	}
-	return nil
+	for d.PeekKind() != '}' {
+		token, err := d.ReadToken()
+		switch {
+		case err != nil:
+		case token.String() == name:
+			err = read()
+		default:
+			err = d.SkipValue()
+		}
+		if err != nil {
+			return err
+		}
+	}
+	_, err := d.ReadToken()
+	return err
+}
+
+// appendWithoutSpace appends a value without the space around its tokens.
+func appendWithoutSpace(dst, value []byte) []byte {
+	quoted := false
+	for i := 0; i < len(value); i++ {
+		switch b := value[i]; {
+		case b == '"':
+			quoted = !quoted
+		case quoted && b == '\\':
+			dst = append(dst, b)
+			i++
+		case !quoted && (b == ' ' || b == '\t' || b == '\n' || b == '\r'):
+			continue
+		}
+		dst = append(dst, value[i])
+	}
+	return dst
 }
 
 var quoteChangeTable = form.NewRecord(

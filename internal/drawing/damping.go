@@ -20,63 +20,124 @@ type Damping struct {
 	// mm, m/s and N, or in, in/s and lbf. Lang is the language of the words.
 	Units unit.System
 	Lang  string
+	// Narrow draws for a screen as narrow as a phone's: less wide, with words of the
+	// same size.
+	Narrow bool
 }
 
 // The sheets of damping, in the drawing's own units.
 const (
 	panelTall  = 230.0
+	narrowEdge = 8.0
+	rowSize    = 13.0
+	rowWords   = 54.0 // from the left of the key to its words
 	panelApart = 60.0 // for the figures and the title below a panel
 	sheetFoot  = 14.0
 )
 
 const mmPerMetre = 1000
 
+// layout is what goes with the width of a picture.
+type layout struct {
+	wide        int
+	left, right float64 // of its panels
+	beside      float64 // from the left to the middle of the title beside a panel
+	title       float64 // size of its letters
+	coarser     int     // how many times fewer figures stand below a panel
+}
+
+var (
+	wideLayout   = layout{wide: sheetWidth, left: plotLeft, right: plotRight, beside: 22, title: 17, coarser: 1}
+	narrowLayout = layout{wide: 340, left: 60, right: 328, beside: 14, title: 15, coarser: 2}
+)
+
 // picture is a drawing of damping on the way.
 type picture struct {
 	*Damping
 	*canvas
+	layout
 	lines []note.Note
 	y     float64 // of the last line of the key
+	rows  int     // lines of the title and of the key
 }
 
-func (d *Damping) picture(panels int) *picture {
+func (d *Damping) picture(title note.Note, panels int) *picture {
 	if d.Units == unit.Unset {
 		d.Units = unit.Millimetres
 	}
 	if len(d.Candidates) > len(curvePens) {
 		d.Candidates = d.Candidates[:len(curvePens)]
 	}
-	p := &picture{Damping: d, y: firstLine}
+	p := &picture{Damping: d, y: firstLine, layout: wideLayout}
+	if d.Narrow {
+		p.layout = narrowLayout
+	}
 	p.lines = append(p.lines, p.wanted())
 	for i := range d.Candidates {
 		p.lines = append(p.lines, p.candidate(&d.Candidates[i]))
 	}
-	height := p.top() + float64(panels)*(panelTall+panelApart) - panelApart + 46 + sheetFoot
-	p.canvas = newCanvas(sheetWidth, int(height), d.Lang, d.Units)
+	p.canvas = newCanvas(p.wide, 0, d.Lang, d.Units)
+	p.rows = len(p.titleRows(title))
+	for _, words := range p.lines {
+		p.rows += len(p.keyRows(words))
+	}
+	p.canvas.height = int(p.top() + float64(panels)*(panelTall+panelApart) - panelApart + 46 + sheetFoot)
 	return p
 }
 
+// titleRows are the lines of a title: one, where there is room.
+func (p *picture) titleRows(title note.Note) []string {
+	return broken(p.words(title), p.layout.title, float64(p.wide)-p.titleLeft(), true)
+}
+
+// titleLeft is where a title begins. A narrow picture has no room to the left of it.
+func (p *picture) titleLeft() float64 {
+	if p.Narrow {
+		return narrowEdge
+	}
+	return p.left
+}
+
+// keyRows are the lines of what the key says of a curve.
+func (p *picture) keyRows(words note.Note) []string {
+	if !p.Narrow {
+		return []string{p.words(words)}
+	}
+	return broken(p.words(words), rowSize, float64(p.wide)-3*narrowEdge-rowWords, false)
+}
+
 // top is where the first panel begins.
-func (p *picture) top() float64 { return firstLine + float64(len(p.lines))*lineSpacing + 24 }
+func (p *picture) top() float64 { return firstLine + float64(p.rows-1)*lineSpacing + 24 }
 
 // panel is the picture's panel of a number, from above.
 func (p *picture) panel(number int, across scale, up func(foot, top float64) scale) *panel {
 	top := p.top() + float64(number)*(panelTall+panelApart)
-	return &panel{canvas: p.canvas, across: across, up: up(top+panelTall, top)}
+	return &panel{canvas: p.canvas, across: across, up: up(top+panelTall, top), beside: p.beside}
 }
 
-// begin opens the sheet and writes the key.
+// begin opens the sheet and writes the title and the key.
 func (p *picture) begin(name string, title note.Note) {
 	p.openPlain(name, title, p.lines)
+	for n, words := range p.titleRows(title) {
+		p.y = firstLine + float64(n)*lineSpacing
+		p.text(p.titleLeft(), p.y, `font-size="`+num(p.layout.title)+`" font-weight="bold"`, words)
+	}
 	p.keyLine(reader, wantedDash, p.lines[0])
 	for i := range p.Candidates {
 		p.keyLine(curvePens[i].colour, curvePens[i].dash, p.lines[i+1])
 	}
 }
 
+// keyLine writes words with a piece of the curve that they name.
 func (p *picture) keyLine(colour, dash string, words note.Note) {
-	p.y += lineSpacing
-	p.key(p.y, colour, dash, p.words(words))
+	left := p.titleLeft()
+	for n, row := range p.keyRows(words) {
+		p.y += lineSpacing
+		if n == 0 {
+			p.curve([]point{{left, p.y - 4.5}, {left + 44, p.y - 4.5}}, colour, dash)
+		}
+		p.text(left+rowWords, p.y, `font-size="`+num(rowSize)+`"`, row)
+	}
 }
 
 func (p *picture) wanted() note.Note {
@@ -127,11 +188,12 @@ func (p *picture) unitOf(metric string) note.Value {
 // and the wanted band. It goes as far as three times the velocity on the road, or
 // to the last point of the longest table before that.
 func Forces(w io.Writer, d Damping) error {
-	p := d.picture(1)
+	heading := note.New("drawing_forces_title")
+	p := d.picture(heading, 1)
 	p.canvas.height += int(panelTall) // this one is taller
 	wanted := p.Rater.Wanted()
 	most := p.mostVelocity(wanted.Velocity)
-	p.begin("forces", note.New("drawing_forces_title"))
+	p.begin("forces", heading)
 
 	up, down := wanted.Rebound.High*most, wanted.Compression.High*most
 	for i := range p.Candidates {
@@ -144,7 +206,7 @@ func Forces(w io.Writer, d Damping) error {
 	}
 	top := p.top()
 	f := &panel{
-		canvas: p.canvas, across: exact(0, p.velocity(most), plotLeft, plotRight, 8),
+		canvas: p.canvas, beside: p.beside, across: exact(0, p.velocity(most), p.left, p.right, 8/p.coarser),
 		up: widened(-p.force(down), p.force(up), 1, top+2*panelTall, top, 10),
 	}
 	f.frame(f.across.whole(), unsigned(f.up.whole()), note.New("drawing_damper_velocity", p.unitOf("m/s")), note.New("drawing_force", p.unitOf("N")))
@@ -253,10 +315,11 @@ var (
 // after a bump, unladen, for what is wanted and for the candidates, each with the
 // damping that it has on the road.
 func Response(w io.Writer, d Damping) error {
-	p := d.picture(2)
-	p.begin("response", note.New("drawing_response_title"))
+	heading := note.New("drawing_response_title")
+	p := d.picture(heading, 2)
+	p.begin("response", heading)
 	const seconds, points = 2.0, 201
-	across := exact(0, seconds, plotLeft, plotRight, 10)
+	across := exact(0, seconds, p.left, p.right, 10/p.coarser)
 	for number, o := range []ride.Obstacle{pictureStep, pictureBump} {
 		traces := make([]ride.Trace, 0, len(curvePens)+1)
 		low, high := 0.0, o.Height
@@ -279,7 +342,9 @@ func Response(w io.Writer, d Damping) error {
 			colour, dash := p.pen(i)
 			p.timeCurve(f, t.Body, t.Interval, dash, colour, false)
 		}
-		f.text(f.across.to-8, f.up.to+18, `font-size="13" text-anchor="end"`, p.words(title))
+		for n, row := range broken(p.words(title), 13, f.across.to-f.across.from-16, false) {
+			f.text(f.across.to-8, f.up.to+18+float64(n)*16, `font-size="13" text-anchor="end"`, row)
+		}
 	}
 	p.close()
 	return p.writeTo(w)
@@ -318,10 +383,11 @@ func (p *picture) timeCurve(f *panel, heights []float64, interval float64, dash,
 // the body moves over the road, and below it the change of the tyre's load for
 // each mm or inch of the road, unladen.
 func Frequencies(w io.Writer, d Damping) error {
-	p := d.picture(2)
-	p.begin("frequencies", note.New("drawing_frequencies_title"))
+	heading := note.New("drawing_frequencies_title")
+	p := d.picture(heading, 2)
+	p.begin("frequencies", heading)
 	const low, high, points = 0.3, 30.0, 240
-	across := logarithmic(low, high, plotLeft, plotRight)
+	across := logarithmic(low, high, p.left, p.right)
 	body, load := make([][]point, 0, len(curvePens)+1), make([][]point, 0, len(curvePens)+1)
 	mostBody, mostLoad := 0.0, 0.0
 	for _, car := range p.cars() {

@@ -133,28 +133,81 @@ func TestFiguresInSpanish(t *testing.T) {
 func TestDampingIsWellFormed(t *testing.T) {
 	for name := range dampingPictures {
 		for _, lang := range []string{"en", "es"} {
-			raw := drawDamping(t, name, valving(t, unit.Inches, lang))
-			svg := parsed(t, raw)
-			if svg.attr("role") != "img" || svg.attr("fill") != "currentColor" || svg.attr("lang") != lang || svg.attr("aria-labelledby") != name+"-title "+name+"-desc" {
-				t.Errorf("%s begins with %v", name, svg.Attrs)
+			for _, narrow := range []bool{false, true} {
+				d := valving(t, unit.Inches, lang)
+				d.Narrow = narrow
+				wellFormed(t, name, lang, drawDamping(t, name, d))
 			}
-			for _, bad := range []string{"NaN", "Inf", "style", "script", "#ffffff", "drawing_", "{", "}"} {
-				if bytes.Contains(raw, []byte(bad)) {
-					t.Errorf("%s holds %q", name, bad)
-				}
+		}
+	}
+}
+
+func wellFormed(t *testing.T, name, lang string, raw []byte) {
+	t.Helper()
+	svg := parsed(t, raw)
+	if svg.attr("role") != "img" || svg.attr("fill") != "currentColor" || svg.attr("lang") != lang || svg.attr("aria-labelledby") != name+"-title "+name+"-desc" {
+		t.Errorf("%s begins with %v", name, svg.Attrs)
+	}
+	for _, bad := range []string{"NaN", "Inf", "style", "script", "#ffffff", "drawing_", "{", "}"} {
+		if bytes.Contains(raw, []byte(bad)) {
+			t.Errorf("%s holds %q", name, bad)
+		}
+	}
+	width, _ := strconv.ParseFloat(svg.attr("width"), 64)
+	height, _ := strconv.ParseFloat(svg.attr("height"), 64)
+	for _, e := range svg.Children {
+		x, _ := strconv.ParseFloat(e.attr("x"), 64)
+		y, _ := strconv.ParseFloat(e.attr("y"), 64)
+		// Letters are about half as wide as high, bold ones a little more.
+		if size, err := strconv.ParseFloat(e.attr("font-size"), 64); err == nil && e.attr("text-anchor") == "" && x+0.56*size*float64(len([]rune(e.Text))) > width {
+			t.Errorf("%s: %q is too long", name, e.Text)
+		}
+		// What is centred or ends somewhere begins on the sheet, too. A turned text has the sheet's height.
+		if size, err := strconv.ParseFloat(e.attr("font-size"), 64); err == nil && e.attr("transform") == "" {
+			long := 0.5 * size * float64(len([]rune(e.Text)))
+			if anchor := e.attr("text-anchor"); anchor == "middle" && (x-long/2 < 0 || x+long/2 > width) || anchor == "end" && x-long < 0 {
+				t.Errorf("%s: %q is cut", name, e.Text)
 			}
-			width, _ := strconv.ParseFloat(svg.attr("width"), 64)
-			height, _ := strconv.ParseFloat(svg.attr("height"), 64)
-			for _, e := range svg.Children {
-				x, _ := strconv.ParseFloat(e.attr("x"), 64)
-				y, _ := strconv.ParseFloat(e.attr("y"), 64)
-				// Letters are about half as wide as high, bold ones a little more.
-				if size, err := strconv.ParseFloat(e.attr("font-size"), 64); err == nil && e.attr("text-anchor") == "" && x+0.56*size*float64(len([]rune(e.Text))) > width {
-					t.Errorf("%s: %q is too long", name, e.Text)
+		}
+		if e.XMLName.Local == "text" && (x <= 0 || x >= width || y <= 0 || y >= height) {
+			t.Errorf("%s: %q stands at %g, %g", name, e.Text, x, y)
+		}
+	}
+}
+
+// TestNarrowIsTheSamePicture: a narrow one is 340 wide, has letters no smaller, and says and
+// plots the same. Its words may be broken over lines, and fewer figures stand below a panel.
+func TestNarrowIsTheSamePicture(t *testing.T) {
+	for name := range dampingPictures {
+		for _, lang := range []string{"en", "es"} {
+			d := valving(t, unit.Inches, lang)
+			wide := parsed(t, drawDamping(t, name, d))
+			d.Narrow = true
+			narrow := parsed(t, drawDamping(t, name, d))
+			if got := narrow.attr("width"); got != "340" {
+				t.Errorf("%s is %s wide", name, got)
+			}
+			said, curves := func(svg element) string {
+				var all []string
+				for _, e := range svg.Children {
+					if size, err := strconv.ParseFloat(e.attr("font-size"), 64); err == nil && size < 13 {
+						t.Errorf("%s: %q is of size %g", name, e.Text, size)
+					}
+					if _, err := strconv.ParseFloat(strings.Replace(e.Text, ",", ".", 1), 64); e.XMLName.Local == "text" && err != nil {
+						all = append(all, e.Text)
+					}
 				}
-				if e.XMLName.Local == "text" && (x <= 0 || x >= width || y <= 0 || y >= height) {
-					t.Errorf("%s: %q stands at %g, %g", name, e.Text, x, y)
+				return strings.Join(all, " ")
+			}, func(svg element) (n int) {
+				for _, e := range svg.Children {
+					if e.attr("stroke-width") == "2.6" {
+						n++
+					}
 				}
+				return n
+			}
+			if said(wide) != said(narrow) || curves(wide) != curves(narrow) {
+				t.Errorf("%s has %d curves and says %q; narrow it has %d and says %q", name, curves(wide), said(wide), curves(narrow), said(narrow))
 			}
 		}
 	}

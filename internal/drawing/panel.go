@@ -14,6 +14,7 @@ import (
 type panel struct {
 	*canvas
 	across, up scale
+	beside     float64 // where the middle of the title beside it is
 }
 
 // reader is the reader's own colour.
@@ -77,7 +78,7 @@ func (p *panel) frame(across, up []tick, below, beside note.Note) {
 	fmt.Fprintf(&p.buf, `<rect x="%s" y="%s" width="%s" height="%s" fill="none" stroke="%s"/>`+"\n",
 		num(p.across.from), num(p.up.to), num(p.across.to-p.across.from), num(p.up.from-p.up.to), reader)
 	p.text((p.across.from+p.across.to)/2, p.up.from+40, `font-size="14" text-anchor="middle"`, p.words(below))
-	p.turnedText(22, (p.up.from+p.up.to)/2, p.words(beside))
+	p.turnedText(p.beside, (p.up.from+p.up.to)/2, p.words(beside))
 }
 
 // stroke is a straight line in the reader's colour.
@@ -105,17 +106,10 @@ func (p *panel) mark(x float64, words note.Note) {
 	p.text(at+beside, p.up.to+16, `font-size="13" text-anchor="`+anchor+`"`, p.words(words))
 }
 
-// key writes a line of words with a piece of the curve that it names.
-func (c *canvas) key(y float64, colour, dash string, words string) {
-	c.curve([]point{{plotLeft, y - 4.5}, {plotLeft + 44, y - 4.5}}, colour, dash)
-	c.text(plotLeft+54, y, `font-size="13"`, words)
-}
-
 // openPlain begins a drawing without ground, in the reader's colour. name tells its
 // ids from those of other drawings on the same page.
 func (c *canvas) openPlain(name string, title note.Note, lines []note.Note) {
 	fmt.Fprintf(&c.buf, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" width="%d" height="%d" role="img" aria-labelledby="%s-title %s-desc" lang="%s" font-family="Helvetica, Arial, sans-serif" fill="%s">`+"\n",
 		c.width, c.height, c.width, c.height, name, name, escaped(c.lang), reader)
 	c.titled(name+"-", title, lines)
-	c.text(plotLeft, firstLine, `font-size="17" font-weight="bold"`, c.words(title))
 }

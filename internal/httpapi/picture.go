@@ -19,7 +19,7 @@ func appendPicture(dst []byte, answer *fit.Answer, request *wire.FitsRequest, sh
 	if answer.Damping == nil {
 		return dst, request.Place(fault.List{fault.New("/corner", pictureNeedsCorner)})
 	}
-	d := drawing.Damping{Rater: answer.Damping, Units: request.Units, Lang: language}
+	d := drawing.Damping{Rater: answer.Damping, Units: request.Units, Lang: language, Narrow: show.Width == wire.Narrow}
 	for i := range answer.Fits {
 		f := &answer.Fits[i]
 		if f.Damping == nil || show.Ranked && i != show.Rank-1 {

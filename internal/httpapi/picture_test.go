@@ -31,6 +31,12 @@ func TestPictures(t *testing.T) {
 			t.Errorf("is %.200s", same.body)
 		}
 	}
+	if narrow := string(s.get(t, damped+"&drawing=forces&drawing_width=narrow").body); !strings.Contains(narrow, `width="340"`) {
+		t.Errorf("narrow it is %.200s", narrow)
+	}
+	if wide := string(s.get(t, damped+"&drawing=forces&drawing_width=wide").body); wide != pictures["forces"] {
+		t.Errorf("wide it is %.200s", wide)
+	}
 	type fits struct {
 		Fits []struct {
 			Damper  struct{ Code string }

@@ -25,6 +25,7 @@ func (h *Handler) postRates(c echo.Context) error {
 		return err
 	}
 	picture, _ := form.Param(q.Query, "drawing", form.Named(wire.Pictures)) // forces where none is asked for
+	width, _ := form.Param(q.Query, "drawing_width", form.Named(wire.PictureWidths))
 	q.errorsAsText()
 	if err := q.close(); err != nil {
 		return err
@@ -47,7 +48,7 @@ func (h *Handler) postRates(c echo.Context) error {
 	language := h.language(c.Request())
 	cost := ratesCost(&request, now.Snapshot)
 	if err := h.inTurn(c, laneOf(cost), cost, func() (err error) {
-		s.out, err = appendRates(s.out, &request, now, media, picture, language)
+		s.out, err = appendRates(s.out, &request, now, media, wire.Show{Picture: picture, Width: width}, language)
 		return err
 	}); err != nil {
 		return err
@@ -66,7 +67,7 @@ func ratesCost(r *wire.RatesRequest, s *catalog.Snapshot) int {
 }
 
 // appendRates works out an answer and appends it as it is to be shown.
-func appendRates(dst []byte, request *wire.RatesRequest, now held, media string, picture wire.Picture, language string) ([]byte, error) {
+func appendRates(dst []byte, request *wire.RatesRequest, now held, media string, show wire.Show, language string) ([]byte, error) {
 	places, faults := placesOf(request.Codes, now.Snapshot)
 	answer, found := request.Question.Answer()
 	if faults = append(faults, found...); len(faults) > 0 {
@@ -86,8 +87,8 @@ func appendRates(dst []byte, request *wire.RatesRequest, now held, media string,
 	case typeCSV:
 		return wire.AppendRatesCSV(dst, &whole, request, now.edition(), language), nil
 	case typeSVG:
-		d := drawing.Damping{Rater: rater, Candidates: candidates(whole.Covering.Dampers), Units: request.Units, Lang: language}
-		return appendDrawing(dst, picture, d)
+		d := drawing.Damping{Rater: rater, Candidates: candidates(whole.Covering.Dampers), Units: request.Units, Lang: language, Narrow: show.Width == wire.Narrow}
+		return appendDrawing(dst, show.Picture, d)
 	}
 	return wire.AppendRates(dst, &whole, request, now.edition(), language), nil
 }

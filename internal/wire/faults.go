@@ -58,4 +58,5 @@ const (
 	pickMissing fault.Code = "missing.pick"
 
 	pictureAlone fault.Code = "not_together.drawing"
+	widthAlone   fault.Code = "not_together.drawing_width"
 )

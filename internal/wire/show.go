@@ -36,6 +36,18 @@ const (
 // Pictures names the pictures in queries.
 var Pictures = enum.Names[Picture]{Forces: "forces", Response: "response", Frequencies: "frequencies"}
 
+// PictureWidth is how wide a picture is drawn.
+type PictureWidth uint8
+
+// The widths. Wide is the default.
+const (
+	Wide PictureWidth = iota
+	Narrow
+)
+
+// PictureWidths names the widths in queries.
+var PictureWidths = enum.Names[PictureWidth]{Wide: "wide", Narrow: "narrow"}
+
 // Show is how the query of a request wants its answer to be shown.
 type Show struct {
 	Format Format
@@ -45,8 +57,9 @@ type Show struct {
 	Pick   string
 	Rank   int
 	Ranked bool
-	// Picture is of Format SVG.
+	// Picture and its Width are of Format SVG.
 	Picture Picture
+	Width   PictureWidth
 	// ErrorsAsText asks for problems as one line of text under 200, which a
 	// spreadsheet's cell can show.
 	ErrorsAsText bool
@@ -60,12 +73,13 @@ var showTable = form.NewRecord(
 	form.Field("pick", form.Text(1, mostPick), func(s *Show) *string { return &s.Pick }),
 	form.Field("rank", form.Whole(1, fit.MostListed), func(s *Show) *int { return &s.Rank }),
 	form.Field("drawing", form.Named(Pictures), func(s *Show) *Picture { return &s.Picture }),
+	form.Field("drawing_width", form.Named(PictureWidths), func(s *Show) *PictureWidth { return &s.Width }),
 	form.Field("errors", form.As(form.NameOf([]string{"text"}), func(string) bool { return true }), func(s *Show) *bool { return &s.ErrorsAsText }),
 	// The language is chosen beside Accept-Language.
 	form.Field("lang", form.Text(1, mostPick), func(*Show) *string { return new(string) }),
 ).Settle(func(v form.Value, s *Show) {
-	pick, rank, picture := v.Member("pick"), v.Member("rank"), v.Member("drawing")
-	if picture.Given() && s.Format == Unstated {
+	pick, rank, picture, width := v.Member("pick"), v.Member("rank"), v.Member("drawing"), v.Member("drawing_width")
+	if (picture.Given() || width.Given()) && s.Format == Unstated {
 		s.Format = SVG
 	}
 	s.Ranked = rank.Given()
@@ -80,6 +94,9 @@ var showTable = form.NewRecord(
 	}
 	if picture.Given() && s.Format != SVG {
 		picture.Fail(pictureAlone)
+	}
+	if width.Given() && s.Format != SVG {
+		width.Fail(widthAlone)
 	}
 })
 

@@ -4589,6 +4589,8 @@ export interface components {
         Rank: number;
         /** @description a drawing of the damping (`format=svg` or `Accept: image/svg+xml`): the `forces` of the dampers over velocity with the wanted band, which is the default; the `response` of the body to a step and a bump; or the body and the tyre's load over `frequencies`. It shows what is wanted and the three best fits whose force tables are known, or the fit of a `rank`. The request needs a `corner`. The drawing uses the page's colour (`currentColor`) and has no background, no script and no links */
         FitDrawing: "forces" | "response" | "frequencies";
+        /** @description how wide a drawing of the damping is: `wide` (760 units, unless given), or `narrow` (340 units), with words that can be read on a phone */
+        DrawingWidth: "wide" | "narrow";
         /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
         ErrorsAsText: "text";
         /** @description the language of texts; English if there is no translation */
@@ -5322,6 +5324,8 @@ export interface operations {
                 rank?: components["parameters"]["Rank"];
                 /** @description a drawing of the damping (`format=svg` or `Accept: image/svg+xml`): the `forces` of the dampers over velocity with the wanted band, which is the default; the `response` of the body to a step and a bump; or the body and the tyre's load over `frequencies`. It shows what is wanted and the three best fits whose force tables are known, or the fit of a `rank`. The request needs a `corner`. The drawing uses the page's colour (`currentColor`) and has no background, no script and no links */
                 drawing?: components["parameters"]["FitDrawing"];
+                /** @description how wide a drawing of the damping is: `wide` (760 units, unless given), or `narrow` (340 units), with words that can be read on a phone */
+                drawing_width?: components["parameters"]["DrawingWidth"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
                 /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
@@ -5702,6 +5706,8 @@ export interface operations {
                 rank?: components["parameters"]["Rank"];
                 /** @description a drawing of the damping (`format=svg` or `Accept: image/svg+xml`): the `forces` of the dampers over velocity with the wanted band, which is the default; the `response` of the body to a step and a bump; or the body and the tyre's load over `frequencies`. It shows what is wanted and the three best fits whose force tables are known, or the fit of a `rank`. The request needs a `corner`. The drawing uses the page's colour (`currentColor`) and has no background, no script and no links */
                 drawing?: components["parameters"]["FitDrawing"];
+                /** @description how wide a drawing of the damping is: `wide` (760 units, unless given), or `narrow` (340 units), with words that can be read on a phone */
+                drawing_width?: components["parameters"]["DrawingWidth"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
                 /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
@@ -5748,6 +5754,8 @@ export interface operations {
                 rank?: components["parameters"]["Rank"];
                 /** @description a drawing of the damping (`format=svg` or `Accept: image/svg+xml`): the `forces` of the dampers over velocity with the wanted band, which is the default; the `response` of the body to a step and a bump; or the body and the tyre's load over `frequencies`. It shows what is wanted and the three best fits whose force tables are known, or the fit of a `rank`. The request needs a `corner`. The drawing uses the page's colour (`currentColor`) and has no background, no script and no links */
                 drawing?: components["parameters"]["FitDrawing"];
+                /** @description how wide a drawing of the damping is: `wide` (760 units, unless given), or `narrow` (340 units), with words that can be read on a phone */
+                drawing_width?: components["parameters"]["DrawingWidth"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
                 /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */
@@ -6172,6 +6180,8 @@ export interface operations {
             query?: {
                 /** @description what is drawn, with `Accept: image/svg+xml`: `forces` over velocity (unless given), the `response` to a step and a bump, or `frequencies` */
                 drawing?: "forces" | "response" | "frequencies";
+                /** @description how wide a drawing of the damping is: `wide` (760 units, unless given), or `narrow` (340 units), with words that can be read on a phone */
+                drawing_width?: components["parameters"]["DrawingWidth"];
                 /** @description with `text`, a fault of the request is answered by 200 and one line of text, for spreadsheets that show nothing else. The line begins with `error: ` in every language */
                 errors?: components["parameters"]["ErrorsAsText"];
                 /** @description in which language texts and problems are wanted, as `Accept-Language` says it, for callers that can't send headers; it goes before the header */

@@ -1,6 +1,6 @@
 // The pictures of a fit's damping beside what is wanted.
 
-import { Component, type ComponentChildren, h } from "preact";
+import { Component, type ComponentChildren, createRef, h } from "preact";
 import { rebuild } from "./drawing";
 import type { Service } from "./service";
 import type { Words } from "./words";
@@ -9,15 +9,21 @@ export const PICTURES = ["forces", "response", "frequencies"] as const;
 
 export type Picture = typeof PICTURES[number];
 
+/** What is wide enough for a wide picture, in pixels. */
+const WIDE = 520;
+
 interface Props {
   /** the request in flat names */
   query: URLSearchParams;
   rank: number;
   service: Service;
   words: Words;
+  /** whether they are narrow even where there is room, to stand side by side */
+  narrow?: boolean;
 }
 
 export class DampingPictures extends Component<Props, { inside: ComponentChildren }> {
+  readonly #figure = createRef<HTMLElement>();
   #fetching = new AbortController();
   /** What is drawn. */
   #drawn = "";
@@ -35,22 +41,22 @@ export class DampingPictures extends Component<Props, { inside: ComponentChildre
   }
 
   render({ words }: Props, { inside }: { inside: ComponentChildren }) {
-    return <figure class="drawing damping" aria-label={words.t("damping_pictures")}>{inside}</figure>;
+    return <figure class="drawing damping" ref={this.#figure} aria-label={words.t("damping_pictures")}>{inside}</figure>;
   }
 
   async #follow(): Promise<void> {
-    const { query, rank, service, words } = this.props;
-    const asked = `${rank} ${query}`;
+    const { query, rank, service, words, narrow } = this.props;
+    const width = !narrow && (this.#figure.current?.clientWidth ?? 0) >= WIDE ? "wide" : "narrow";
+    const asked = `${rank} ${width} ${query}`;
     if (asked === this.#drawn) return;
     this.#drawn = asked;
     this.#fetching.abort();
     this.#fetching = new AbortController();
     const { signal } = this.#fetching;
     try {
-      const drawings = await Promise.all(PICTURES.map((picture) => service.dampingPicture(query, picture, rank, signal)));
+      const drawings = await Promise.all(PICTURES.map((picture) => service.dampingPicture(query, picture, width, rank, signal)));
       if (signal.aborted) return;
-      // On a narrow screen each keeps a size to be read at, and is scrolled.
-      this.setState({ inside: drawings.map((drawing, at) => <div class="wide" key={PICTURES[at]} tabindex={0} role="group" aria-label={words.t(`damping_${PICTURES[at]}`)}>{rebuild(drawing)}</div>) });
+      this.setState({ inside: drawings.map((drawing, at) => <div key={PICTURES[at]} role="group" aria-label={words.t(`damping_${PICTURES[at]}`)}>{rebuild(drawing)}</div>) });
     } catch {
       if (signal.aborted) return;
       this.#drawn = "";

@@ -78,9 +78,10 @@ export class Service {
   }
 
   /** A picture of the damping of the fit of a rank, as SVG. */
-  dampingPicture(query: URLSearchParams, picture: string, rank: number, signal?: AbortSignal): Promise<string> {
+  dampingPicture(query: URLSearchParams, picture: string, width: "wide" | "narrow", rank: number, signal?: AbortSignal): Promise<string> {
     const asked = new URLSearchParams(query);
     asked.set("drawing", picture);
+    asked.set("drawing_width", width);
     asked.set("rank", String(rank));
     return this.#drawing(`/v1/fits?${asked}`, { signal });
   }

@@ -176,7 +176,7 @@ function Page({ fit, answer, request, words, quote }: Told & { fit: Fit }) {
       {fit.damping && !quote && (
         <section class="damping-section">
           <h2>{words.t("damping_pictures")}</h2>
-          <DampingPictures query={request.query(words.decimalComma)} rank={fit.rank} service={new Service(location.origin, "", words.lang)} words={words} />
+          <DampingPictures narrow query={request.query(words.decimalComma)} rank={fit.rank} service={new Service(location.origin, "", words.lang)} words={words} />
         </section>
       )}
     </article>

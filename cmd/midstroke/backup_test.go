@@ -60,7 +60,7 @@ func answers(t *testing.T, s *server, key string) map[string]string {
 // where the service works as roles that own nothing. Both give the same bytes.
 func TestARestoreGivesTheSameAnswers(t *testing.T) {
 	t.Parallel()
-	dir, second := dataDir(t), dataDir(t)
+	dir, second := usedDataDir(t), dataDir(t)
 	file := filepath.Join(t.TempDir(), "midstroke.backup")
 	s := serve(t, "--data-dir", dir)
 	for range 2 { // two revisions

@@ -32,7 +32,7 @@ func TestGeneratedClients(t *testing.T) {
 		t.Helper()
 		return runIn(t, dir, "", name, args...)
 	}
-	s := serve(t, "--data-dir", dataDir(t))
+	s := serve(t, "--data-dir", usedDataDir(t))
 	defer s.interrupt(t)
 	for generator, generate := range map[string][]string{
 		"oapi": {"tool", "oapi-codegen", "-package", "gen", "-o", "oapi/gen/gen.go", contract},
@@ -102,7 +102,7 @@ func TestTheGoClientAndItsTill(t *testing.T) {
 	client := filepath.Join(dir, "testdata/examples/till-go")
 	runIn(t, client, "", "go", "build", "-o", "till", ".")
 
-	data := dataDir(t)
+	data := usedDataDir(t)
 	s := serve(t, "--data-dir", data)
 	defer s.interrupt(t)
 	url, err := pglocal.Attach(t.Context(), data)

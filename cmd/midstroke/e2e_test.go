@@ -65,6 +65,30 @@ func dataDir(t *testing.T) string {
 	return filepath.Join(dir, "data")
 }
 
+// usedDataDir is dataDir with the tables and the demo catalogue, as "midstroke migrate"
+// leaves it. It is a copy, since making one takes some 3 s of a processor.
+func usedDataDir(t *testing.T) string {
+	t.Helper()
+	made, err := prototype()
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := dataDir(t)
+	if out, err := exec.Command("cp", "-Rp", made, dir).CombinedOutput(); err != nil {
+		t.Fatalf("%v: %s", err, out)
+	}
+	return dir
+}
+
+// prototype makes the folder that usedDataDir copies.
+var prototype = sync.OnceValues(func() (string, error) {
+	dir := filepath.Join(filepath.Dir(binary), "prototype")
+	if out, err := command("migrate", "--data-dir", dir).CombinedOutput(); err != nil {
+		return "", fmt.Errorf("midstroke migrate: %w: %s", err, out)
+	}
+	return dir, nil
+})
+
 // command prepares the program without the settings in the environment.
 func command(args ...string) *exec.Cmd {
 	cmd := exec.Command(binary, args...)
@@ -318,7 +342,7 @@ func TestServeFromNothingToTheEnd(t *testing.T) {
 // has failed to start on the same folder.
 func TestServeLeavesNoOrphan(t *testing.T) {
 	t.Parallel()
-	dir := dataDir(t)
+	dir := usedDataDir(t)
 	s := serve(t, "--data-dir", dir)
 	pid := postmaster(t, dir)
 	out, err := command("serve", "--listen", "127.0.0.1:0", "--data-dir", dir).CombinedOutput()
@@ -340,7 +364,7 @@ func TestServeLeavesNoOrphan(t *testing.T) {
 // that ran it, and the other must say so and answer on.
 func TestImportReachesEveryService(t *testing.T) {
 	t.Parallel()
-	dir := dataDir(t)
+	dir := usedDataDir(t)
 	owner := serve(t, "--data-dir", dir)
 	url, err := pglocal.Attach(t.Context(), dir)
 	if err != nil {

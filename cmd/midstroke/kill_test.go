@@ -62,7 +62,7 @@ func TestKilledAtAnyMoment(t *testing.T) {
 		rounds = 200
 	}
 	const dampers = 1500
-	dir := dataDir(t)
+	dir := usedDataDir(t)
 	owner := serve(t, "--data-dir", dir)
 	url, err := pglocal.Attach(t.Context(), dir)
 	if err != nil {

@@ -79,7 +79,7 @@ type running struct {
 // makeRun starts "make run" and waits until the service answers.
 func makeRun(t *testing.T) *running {
 	t.Helper()
-	dir := dataDir(t)
+	dir := usedDataDir(t)
 	var service int
 	screen, far := newTerminal(t)
 	cmd := exec.Command("make", "run")

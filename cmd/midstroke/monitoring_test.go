@@ -74,7 +74,7 @@ var (
 // against /metrics of the real program.
 func TestMonitoringNamesWhatTheServiceExports(t *testing.T) {
 	t.Parallel()
-	s := serve(t, "--data-dir", dataDir(t), "--rate-address", "100000/10s")
+	s := serve(t, "--data-dir", usedDataDir(t), "--rate-address", "100000/10s")
 	res, err := http.Get(s.url + "/metrics")
 	if err != nil {
 		t.Fatal(err)

@@ -76,7 +76,7 @@ var keyText = regexp.MustCompile(`midstroke_[a-z]+_[0-9a-z]{8}_[0-9a-z]{32}`)
 // at once, without waiting, many times.
 func TestAnInstanceAnswersFromWhatItWrote(t *testing.T) {
 	t.Parallel()
-	dir := dataDir(t)
+	dir := usedDataDir(t)
 	s := serve(t, "--data-dir", dir)
 	newKey := func(shop, use string) *caller {
 		t.Helper()

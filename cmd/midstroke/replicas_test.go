@@ -19,7 +19,7 @@ import (
 // the second time just after every connection of both was cut.
 func TestReplicasAgreeWithinASecond(t *testing.T) {
 	t.Parallel()
-	dir := dataDir(t)
+	dir := usedDataDir(t)
 	owner := serve(t, "--data-dir", dir)
 	url, err := pglocal.Attach(t.Context(), dir)
 	if err != nil {

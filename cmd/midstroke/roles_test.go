@@ -170,7 +170,7 @@ func TestWhatIsWrongWithADatabaseIsToldAtOnce(t *testing.T) {
 // TestAPrivatePostgresGivesRequestsTheirRole looks at who is connected.
 func TestAPrivatePostgresGivesRequestsTheirRole(t *testing.T) {
 	t.Parallel()
-	dir := dataDir(t)
+	dir := usedDataDir(t)
 	s := serve(t, "--data-dir", dir)
 	url, err := pglocal.Attach(t.Context(), dir)
 	if err != nil {

@@ -16,7 +16,7 @@ import (
 // the answers of the other, which holds it in memory.
 func TestAReplicaSeesTheStockWithinASecond(t *testing.T) {
 	t.Parallel()
-	dir := dataDir(t)
+	dir := usedDataDir(t)
 	owner := serve(t, "--data-dir", dir)
 	url, err := pglocal.Attach(t.Context(), dir)
 	if err != nil {

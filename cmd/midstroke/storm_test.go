@@ -60,7 +60,7 @@ func TestQuotesInAStorm(t *testing.T) {
 	if os.Getenv("MIDSTROKE_TEST_LONG") != "" {
 		rounds = 100
 	}
-	dir := dataDir(t)
+	dir := usedDataDir(t)
 	args := []string{"--data-dir", dir, "--webhook-networks", "127.0.0.0/8"}
 	server := serve(t, args...)
 	url, err := pglocal.Attach(t.Context(), dir)

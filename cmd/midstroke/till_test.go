@@ -22,7 +22,7 @@ func TestATillSellsTheExamples(t *testing.T) {
 	if out, err := exec.Command("go", "build", "-o", till, "../../testdata/examples/till").CombinedOutput(); err != nil {
 		t.Fatalf("build: %v\n%s", err, out)
 	}
-	s := serve(t, "--data-dir", dataDir(t))
+	s := serve(t, "--data-dir", usedDataDir(t))
 	bolts := 0
 	for _, example := range examples.All() {
 		cmd := exec.Command(till, s.url, "../../testdata/examples/"+example.File)

@@ -17,7 +17,7 @@ const (
 // a key in the query. It gives what the program wrote and the key.
 func tracedExchange(t *testing.T) (written, key string) {
 	t.Helper()
-	dir := dataDir(t)
+	dir := usedDataDir(t)
 	s := serve(t, "--data-dir", dir)
 	out, err := command("key", "create", "--shop", "demo", "--use", "server", "--data-dir", dir).Output()
 	if err != nil {

@@ -40,7 +40,7 @@ func TestReceiversThatFail(t *testing.T) {
 		}
 	}))
 	t.Cleanup(at.Close)
-	dir := dataDir(t)
+	dir := usedDataDir(t)
 	server := serve(t, "--data-dir", dir, "--webhook-networks", "127.0.0.1")
 	url, err := pglocal.Attach(t.Context(), dir)
 	if err != nil {

@@ -61,6 +61,7 @@ var rows = []row{
 	{"Postgres slow by 2 s during a load", false, duringLoad(slowed)},
 	{"connections reset during a load", false, duringLoad(wasReset)},
 	{"connections half open during a load", false, duringLoad(halfOpened)},
+	{"Postgres has no room on disk", false, diskFull},
 	{"Postgres restored to an older history", false, restoredToOlder},
 	{"four hung drafts", false, hungDrafts},
 	{"replica killed in an upload", false, replicaKilledInUpload},
@@ -72,6 +73,7 @@ var rows = []row{
 	{"rolling restart of two replicas", true, rollingRestart},
 	{"16 callers with explain", false, explainCallers},
 	{"four times the capacity", false, overload},
+	{"mutated requests", true, mutatedRequests},
 }
 
 // TestFaults runs the rows one after the other, since each measures.
@@ -89,9 +91,9 @@ func TestFaults(t *testing.T) {
 			on := *s
 			on.T = t
 			on.proxies = nil
+			defer func() { s.server = on.server }() // it may have been started again
 			var got result
 			r.run(&on, &got)
-			s.server = on.server // it may have been started again
 			fmt.Println(got.line(r.name))
 			if got.failed > 0 || got.wrong > 0 {
 				t.Errorf("%d failed, %d wrong", got.failed, got.wrong)

@@ -1,0 +1,226 @@
+package main_test
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"net/http"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"midstroke/internal/pglocal"
+	"midstroke/internal/postgres"
+	"midstroke/internal/shop"
+)
+
+// killedShop is a shop whose services and commands are killed.
+type killedShop struct {
+	*testing.T
+	store   *postgres.Store
+	url     string // of the database
+	key     string
+	rnd     *rand.Rand
+	dampers int
+	upload  []byte // the dampers of a revision whose codes begin with C
+	usual   map[string]time.Duration
+	known   map[int]bool // the revisions and drafts that were there before
+	current int
+	keys    int
+	killed  int
+}
+
+// TestOtherWorkIsKilledAtAnyMoment kills services at random moments of uploads and of
+// going back to an older revision, and the command that makes a key. Afterwards there is
+// all of it or nothing, and the next works.
+func TestOtherWorkIsKilledAtAnyMoment(t *testing.T) {
+	t.Parallel()
+	rounds := 3
+	if os.Getenv("MIDSTROKE_TEST_LONG") != "" {
+		rounds = 200
+	}
+	dir := dataDir(t)
+	owner := serve(t, "--data-dir", dir)
+	url, err := pglocal.Attach(t.Context(), dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const seed = 6
+	k := &killedShop{T: t, url: url, rnd: rand.New(rand.NewPCG(seed, seed)), dampers: 1500, usual: map[string]time.Duration{}, known: map[int]bool{1: true, 2: true}, current: 2}
+	midstroke(t, "import", folderOf(t, "A", k.dampers), "--catalog", "own", "--database-url", url)
+	midstroke(t, "import", folderOf(t, "B", k.dampers), "--catalog", "own", "--database-url", url)
+	if k.upload, err = os.ReadFile(filepath.Join(folderOf(t, "C", k.dampers), "dampers.csv")); err != nil {
+		t.Fatal(err)
+	}
+	if k.store, err = postgres.Open(t.Context(), url); err != nil {
+		t.Fatal(err)
+	}
+	defer k.store.Close()
+	text, key := shop.NewKey(shop.Admin)
+	key.Shop, k.key, k.keys = "own", text, 1
+	if err := k.store.CreateKey(t.Context(), key); err != nil {
+		t.Fatal(err)
+	}
+	work := []func(bool){k.uploads, k.rollsBack, k.makesAKey}
+	for _, do := range work {
+		do(false)
+	}
+	for round := range rounds {
+		work[round%len(work)](true)
+	}
+	if k.killed == 0 {
+		t.Error("nothing was killed before its end, which proves nothing")
+	}
+	for _, do := range work {
+		do(false)
+	}
+	t.Logf("%d of %d were killed before their end; usually they take %v", k.killed, rounds, k.usual)
+	owner.interrupt(t)
+}
+
+// wait is a time within which work is usually done, by chance.
+func (k *killedShop) wait(work string) time.Duration {
+	return time.Duration(k.rnd.Int64N(int64(k.usual[work])*11/10 + 1))
+}
+
+// asked sends a request to a service of its own, which is killed meanwhile where kill
+// is set. It says whether the answer was status.
+func (k *killedShop) asked(work string, kill bool, target, contentType string, body []byte, status int) (finished bool) {
+	k.Helper()
+	s := serve(k.T, "--database-url", k.url)
+	// Its first request loads the keys; only what follows is timed.
+	if got, name := s.with(k.T, k.key); got != http.StatusOK || name != "own" {
+		k.Fatalf("%d %q", got, name)
+	}
+	begun := time.Now()
+	answered := make(chan int, 1)
+	go func() {
+		r, err := http.NewRequestWithContext(context.Background(), http.MethodPost, s.url+target, bytes.NewReader(body))
+		if err != nil {
+			answered <- 0
+			return
+		}
+		r.Header.Set("Authorization", "Bearer "+k.key)
+		r.Header.Set("Content-Type", contentType)
+		r.Header.Set("If-Match", "*")
+		res, err := http.DefaultClient.Do(r)
+		if err != nil {
+			answered <- 0
+			return
+		}
+		_ = res.Body.Close()
+		answered <- res.StatusCode
+	}()
+	if kill {
+		time.Sleep(k.wait(work))
+		if err := s.cmd.Process.Kill(); err != nil {
+			k.Fatal(err)
+		}
+		<-s.exited
+		finished = <-answered == status
+	} else {
+		if got := <-answered; got != status {
+			k.Fatalf("%s is answered by %d", work, got)
+		}
+		finished, k.usual[work] = true, time.Since(begun)
+		s.interrupt(k.T)
+	}
+	if !finished {
+		k.killed++
+	}
+	return finished
+}
+
+// uploads sends a revision. Each draft is whole.
+func (k *killedShop) uploads(kill bool) {
+	k.Helper()
+	finished := k.asked("upload", kill, "/v1/catalogs/own/revisions?currency=USD", "text/csv", k.upload, http.StatusCreated)
+	list, err := k.store.Revisions(k.Context(), own, 0, 1000)
+	if err != nil {
+		k.Fatal(err)
+	}
+	added := 0
+	for _, r := range list {
+		if k.known[r.Number] {
+			continue
+		}
+		added++
+		k.known[r.Number] = true
+		snapshot, err := k.store.Drafted(k.Context(), own, r.Number)
+		if err != nil {
+			k.Fatal(err)
+		}
+		if mark := whole(k.T, snapshot, k.dampers); mark != "C" {
+			k.Fatalf("draft %d is of %s", r.Number, mark)
+		}
+	}
+	// What a killed service had sent may come to its end later, during another round.
+	if finished && added == 0 {
+		k.Error("an acknowledged upload isn't there")
+	}
+}
+
+// rollsBack goes to the other of the two published revisions. One of both is current.
+func (k *killedShop) rollsBack(kill bool) {
+	k.Helper()
+	to := 3 - k.current
+	finished := k.asked("rollback", kill, fmt.Sprintf("/v1/catalogs/own/revisions/%d/rollback", to), "application/json", nil, http.StatusOK)
+	snapshot, err := k.store.Newest(k.Context(), own.Catalog)
+	if err != nil {
+		k.Fatal(err)
+	}
+	got := snapshot.Revision()
+	if finished && got != to {
+		k.Errorf("revision %d is current after an acknowledged return to %d", got, to)
+	}
+	want := map[int]string{1: "A", 2: "B"}[got]
+	if mark := whole(k.T, snapshot, k.dampers); mark != want {
+		k.Errorf("revision %d is of %s, want %s", got, mark, want)
+	}
+	k.current = got
+}
+
+// makesAKey runs the command that makes a key. A key that it told of works.
+func (k *killedShop) makesAKey(kill bool) {
+	k.Helper()
+	begun := time.Now()
+	cmd := command("key", "create", "--shop", "own", "--use", "server", "--database-url", k.url)
+	var out bytes.Buffer
+	cmd.Stdout = &out
+	if err := cmd.Start(); err != nil {
+		k.Fatal(err)
+	}
+	if kill {
+		time.Sleep(k.wait("key"))
+		_ = cmd.Process.Kill() // fails if it has ended already
+	}
+	err := cmd.Wait()
+	finished := err == nil
+	switch {
+	case !finished && !kill:
+		k.Fatal(err)
+	case !finished:
+		k.killed++
+	case !kill:
+		k.usual["key"] = time.Since(begun)
+	}
+	keys, err := k.store.Keys(k.Context(), "own")
+	if err != nil {
+		k.Fatal(err)
+	}
+	told := shownKey.FindString(out.String())
+	if added := len(keys) - k.keys; added < 0 || added > 1 || told != "" && added != 1 || finished && told == "" {
+		k.Errorf("%d keys were added; the command told of %q, finished: %v", added, told, finished)
+	}
+	k.keys = len(keys)
+	if told == "" {
+		return
+	}
+	s := serve(k.T, "--database-url", k.url)
+	if status, name := s.with(k.T, told); status != http.StatusOK || name != "own" {
+		k.Errorf("a key that was told of is answered by %d from %q", status, name)
+	}
+	s.interrupt(k.T)
+}

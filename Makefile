@@ -28,8 +28,9 @@ SEQUENTIAL = catalog coverage damping drawing enum fault fit guide linkage measu
 # there are processors. make vet looks at the tests as well.
 AT_ONCE = $(shell expr $$(getconf _NPROCESSORS_ONLN) + 1)
 
-# These run after the others, which would slow the browser down.
-BROWSER_TESTS = go test -race -vet=off -tags browser ./internal/widget
+# These run after the others, which would slow the browser down. The service inside is the
+# one that httpapi's tests run with the race detector, so only make test-long uses it here.
+BROWSER_TESTS = -vet=off -tags browser ./internal/widget
 
 # The tests build the program with the same flags, so that each package is compiled
 # once for both.
@@ -57,12 +58,12 @@ test: ## all tests with few random cases, with the race detector where goroutine
 	CGO_ENABLED=0 go test -vet=off -p $(AT_ONCE) $(SEQUENTIAL:%=./internal/%)
 	@echo "go test -race ... (all other packages)"
 	@go test -race -vet=off -p $(AT_ONCE) -timeout 20m $$(go list $(PACKAGES) | grep -vxE "midstroke/internal/($$(echo $(SEQUENTIAL) | tr ' ' '|'))")
-	$(BROWSER_TESTS)
+	CGO_ENABLED=0 go test $(BROWSER_TESTS)
 
 .PHONY: test-browser
 test-browser: ## only the tests of the widget and the pages in Chromium
 	@.ci/need test
-	$(BROWSER_TESTS)
+	CGO_ENABLED=0 go test $(BROWSER_TESTS)
 
 .PHONY: test-calc
 test-calc: ## LibreOffice opens the workbooks and shows what the service answers
@@ -78,7 +79,7 @@ pictures: ## the README's pictures, from the running service
 test-long: test-calc test-clients check-deploy ## all tests at full length, and each fuzz test for FUZZTIME (60s)
 	@.ci/need test
 	MIDSTROKE_TEST_LONG=1 go test -race -timeout 60m $(PACKAGES)
-	MIDSTROKE_TEST_LONG=1 $(BROWSER_TESTS) -timeout 60m
+	MIDSTROKE_TEST_LONG=1 go test -race -timeout 60m $(BROWSER_TESTS)
 	@set -e; grep -rl --include='*_test.go' '^func Fuzz' . | sort | while read -r file; do \
 		for name in $$(sed -n 's/^func \(Fuzz[A-Za-z0-9_]*\)(.*/\1/p' "$$file"); do \
 			echo "go test -run '^$$' -fuzz '^$$name\$$' -fuzztime $(FUZZTIME) $$(dirname "$$file")"; \

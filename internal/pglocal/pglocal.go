@@ -56,14 +56,6 @@ func (e *BusyError) Error() string {
 	return fmt.Sprintf("the data folder %s is in use by %s: stop that one first, or choose another data folder for this one", e.Dir, who)
 }
 
-// The room on a disk below which a start that failed is taken to have failed for
-// want of it. Postgres makes files of 16 MB to log changes. New data with the demo
-// catalogue take 48 MB.
-const (
-	roomToStart = 32 << 20
-	roomToSetUp = 64 << 20
-)
-
 // FullError says that Postgres can't start since the disk of its data is full.
 type FullError struct {
 	Dir  string
@@ -80,15 +72,6 @@ func (e *FullError) Error() string {
 
 // Unwrap gives what went wrong.
 func (e *FullError) Unwrap() error { return e.Err }
-
-// orFull makes a FullError of an error where the disk of dir has less than room.
-func orFull(dir string, room uint64, err error) error {
-	free, known := freeBytes(dir)
-	if !known || free >= room {
-		return err
-	}
-	return &FullError{dir, free, room, err}
-}
 
 // MissingError says that no usable Postgres server programs were found.
 type MissingError struct {

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
 	"github.com/jackc/pgx/v5/pgtype/zeronull"
 
 	"midstroke/internal/quote"
@@ -116,10 +117,14 @@ func (s *Store) KeepQuote(ctx context.Context, c shop.Claim, q *quote.Quote, a s
 }
 
 // keepQuoteBy keeps a quote by a statement, in one round trip, and says whether it did.
+// The statement counts a row where it did.
 func (s *Store) keepQuoteBy(ctx context.Context, c shop.Claim, sql string, args []any) (done bool, err error) {
 	var b pgx.Batch
 	queueView(ctx, &b, c.Shop)
-	b.Queue(sql, args...).QueryRow(func(row pgx.Row) error { return row.Scan(&done) })
+	b.Queue(sql, args...).Exec(func(kept pgconn.CommandTag) error {
+		done = kept.RowsAffected() > 0
+		return nil
+	})
 	if err := asShopError(s.asking.SendBatch(ctx, &b).Close()); err != nil {
 		return false, fmt.Errorf("keep a quote: %w", err)
 	}
@@ -138,17 +143,15 @@ const (
 		                    created_at, created_by, changed_at, sheet, sheet_expires, needs, repeat_key)
 		SELECT $10::uuid, $1, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, nullif($24, ''), $25, $26, $2 FROM claimed`
 	// keepNewQuoteSQL keeps a quote whose key was never used, and which no webhook wants
-	// to be told of. It says whether it did. Most quotes are kept so, which costs half.
+	// to be told of. Most quotes are kept so, which costs half.
 	keepNewQuoteSQL = `
 		WITH claimed AS (` + claimQuoteSQL + `
 			AND NOT EXISTS (SELECT FROM webhooks WHERE shop_id = $1 AND active AND $9 = ANY (events))
-			ON CONFLICT DO NOTHING RETURNING 1),
-		quoted AS (` + insertQuoteSQL + `)
-		SELECT EXISTS (SELECT FROM claimed)`
+			ON CONFLICT DO NOTHING RETURNING 1)` + insertQuoteSQL
 )
 
 // keepAnyQuoteSQL keeps a quote where its key was never used or isn't held any more, and
-// its event. It says whether it did.
+// its event.
 var keepAnyQuoteSQL = `
 	WITH claimed AS (` + claimQuoteSQL + `
 		ON CONFLICT (shop_id, key) DO UPDATE SET
@@ -159,7 +162,7 @@ var keepAnyQuoteSQL = `
 		RETURNING 1),
 	quoted AS (` + insertQuoteSQL + `),
 	` + eventSQL("claimed", "$9", "$28", "$29") + `
-	SELECT EXISTS (SELECT FROM claimed) FROM (SELECT count(*) FROM put) AS told`
+	SELECT FROM claimed, (SELECT count(*) FROM put) AS told`
 
 // event is a quote.Event as the table keeps it.
 type event struct {

@@ -131,7 +131,7 @@ func (t *task) answer(a *Answer, r *Request, named []int32) {
 		misses = t.misses(max(1, wanted))
 	}
 	a.Fits = make([]Fit, 0, len(fits))
-	lists := pickLists{snapshot: t.snapshot, dampers: r.Dampers}
+	lists := pickLists{snapshot: t.snapshot, dampers: r.Dampers, fits: len(fits)}
 	for i := range fits {
 		f := t.present(&fits[i])
 		f.Rank = i + 1

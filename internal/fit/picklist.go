@@ -62,6 +62,7 @@ type Total struct {
 type pickLists struct {
 	snapshot *catalog.Snapshot
 	dampers  int
+	fits     int // for how many a list is still to be made
 	known    []hardwareList
 	room     []Pick // of which lists are made
 }
@@ -72,16 +73,16 @@ type hardwareList struct {
 	lines        pickList
 }
 
-// linesAtOnce is how many lines room is made for at a time.
-const linesAtOnce = 64
-
 // of gives the pick list of a fit.
 func (l *pickLists) of(f *Fit) pickList {
 	hardware := l.hardware(f.Upper.Result, f.Lower.Result)
 	n := 1 + len(hardware)
 	if cap(l.room)-len(l.room) < n {
-		l.room = make([]Pick, 0, max(linesAtOnce, n))
+		// Most lists of an answer are as long as this one.
+		const most = 64
+		l.room = make([]Pick, 0, n*min(most, max(1, l.fits)))
 	}
+	l.fits--
 	from := len(l.room)
 	l.room = append(append(l.room, damperLine(f.Damper, l.dampers)), hardware...)
 	pickList(l.room[from : from+1]).stock(l.snapshot)
@@ -105,7 +106,15 @@ type pickList []Pick
 
 // newPickList lists what two ends take.
 func newPickList(ends [2]*mount.Result, dampers int) pickList {
-	var list pickList
+	const fasteners = 3 // for each end
+	n := len(ends) * (1 + fasteners)
+	for _, end := range ends {
+		n += len(end.Sleeves)
+		if end.Spacers != nil {
+			n += len(end.Spacers.EachSide)
+		}
+	}
+	list := make(pickList, 0, n)
 	for _, end := range ends {
 		if a := end.Adapter; a != nil {
 			list.add(Pick{Kind: PickAdapter, Code: a.Code, Quantity: dampers, Description: a.Description, InStock: a.InStock, Each: a.Price})

@@ -115,7 +115,7 @@ const mostText = 100
 var (
 	shortText   = form.Text(0, mostText)
 	languageTag = form.Text(1, mostText)
-	momentText  = form.Text(len(time.DateOnly), 40)
+	momentText  = form.Text(1, 40)
 	quotedCode  = form.Text(1, mount.MostCode)
 )
 

@@ -348,7 +348,7 @@ func TestQuotesAreFound(t *testing.T) {
 	if want := []string{"last", "secondX1", "Second_1", "first"}; !slices.Equal(all, want) {
 		t.Errorf("page by page: %q, want %q", all, want)
 	}
-	for query, code := range map[string]string{"from=yesterday1": "not_a_moment", "state=lost": "not_allowed", "limit=501": "out_of_range", "colour=red": "unknown_field"} {
+	for query, code := range map[string]string{"from=yesterday1": "not_a_moment", "from=yesterday": "not_a_moment", "state=lost": "not_allowed", "limit=501": "out_of_range", "colour=red": "unknown_field"} {
 		a := s.get(t, "/v1/quotes?"+query, s.bearer("north server")...)
 		if p := refused(t, a, 422); p.Errors[0].Code != code {
 			t.Errorf("%s: %+v", query, p)

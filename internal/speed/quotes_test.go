@@ -58,7 +58,8 @@ func (s *stage) post(p *process, name, path, body string, status int, header ...
 }
 
 // quotes keeps quotes as fast as they are answered, and inserts the bytes that they keep,
-// which are what never changes and the answer that is kept for a repeat, in turns.
+// which are what never changes and the answer that is kept for a repeat, in turns. The
+// service stores only once what both of them have; the INSERT has it twice.
 func (s *stage) quotes(p *process, name string) beside {
 	s.Helper()
 	ours := order{Address: p.url, Key: s.keys[name], Path: "/v1/quotes", Once: true, Bodies: s.quoteBodies(p, name), Connections: 16, Seconds: 3}

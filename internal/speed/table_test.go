@@ -43,7 +43,7 @@ func TestTable(t *testing.T) {
 	names, fewer := s.examples(service, small)
 	s.files(service, add)
 	kept := s.quotes(service, small)
-	add("kept quotes a second", "a bare INSERT of the same bytes over pgx, as many connections", "0.5", "%.2f (%.0f over %.0f a second, %.1f KB each)",
+	add("kept quotes a second", "a bare INSERT over pgx of the content and of the answer, which has it again, as many connections", "0.5", "%.2f (%.0f over %.0f a second, %.1f KB each)",
 		kept.ratio, kept.ours, kept.bare, float64(kept.bytes)/1000)
 	service.end()
 

@@ -25,11 +25,18 @@ func (b *backupCommand) Run(ctx context.Context, c console) (err error) {
 	} else if !errors.Is(err, fs.ErrNotExist) {
 		return fmt.Errorf("no backup was made: %w", err)
 	}
+	if b.Database.DatabaseURL == "" {
+		if started, err := b.Database.everStarted(); err != nil {
+			return err
+		} else if !started {
+			return errors.New("no private Postgres was ever started in the data folder (--data-dir), and no database is named (--database-url), so there is nothing to back up")
+		}
+	}
 	db, err := b.Database.open(ctx, newLog(c.err, b.LogLevel))
 	if err != nil {
 		return err
 	}
-	defer func() { err = db.closeOrDiscard(err) }()
+	defer func() { err = errors.Join(err, db.close()) }()
 	part, err := os.CreateTemp(filepath.Dir(b.File), filepath.Base(b.File)+".part-*") // only its owner can read it
 	if err != nil {
 		return err

@@ -127,6 +127,18 @@ func TestTheCallLineAtTheCounter(t *testing.T) {
 	}
 	p.accessible()
 	p.shot("counter_call")
+	// The last word is marked when it is done: after a pause, by Enter, or when the line is left.
+	const marks = "all('.mirror u').map((e) => e.textContent).join()"
+	p.press(" yak")
+	p.until(marks + " === 'zebra,yak'")
+	p.press("s")
+	p.until(marks + " === 'zebra'")
+	p.press(kb.Enter)
+	p.until(marks + " === 'zebra,yaks'")
+	for range len(" yaks") {
+		p.press("\b")
+	}
+	p.until(marks + " === 'zebra'")
 	p.write("#rear-lower_bolt", "M10")
 	p.click("#call")
 	p.press(kb.End)

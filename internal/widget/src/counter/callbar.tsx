@@ -19,7 +19,7 @@ interface Props {
 /** Milliseconds after a key until the fields are filled, so that half a figure is seldom asked about. */
 const DELAY = 200;
 
-/** Milliseconds after a key until what isn't understood is read out. */
+/** Milliseconds after a key until the last word counts as typed, and what isn't understood is read out. */
 const PAUSE = 1000;
 
 const GROUPS: readonly Entry["group"][] = ["axle", "end", "tape", "hardware", "readings", "travel", "rest"];
@@ -28,10 +28,12 @@ interface State {
   text: string;
   scrolled: number;
   announced: string;
+  /** whether the last word is typed to its end, as far as one can tell */
+  finished: boolean;
 }
 
 export class CallBar extends Component<Props, State> {
-  state: State = { text: "", scrolled: 0, announced: "" };
+  state: State = { text: "", scrolled: 0, announced: "", finished: false };
   readonly #input = createRef<HTMLInputElement>();
   #filling?: number;
   #pause?: number;
@@ -46,11 +48,12 @@ export class CallBar extends Component<Props, State> {
     clearTimeout(this.#pause);
   }
 
-  render({ words, read }: Props, { text, scrolled, announced }: State) {
-    const unknown = this.#unknown(read(text).pieces, text);
+  render({ words, read }: Props, { text, scrolled, announced, finished }: State) {
+    const unknown = this.#unknown(read(text).pieces, text, finished);
     return (
       <form class="call" onSubmit={(event) => {
         event.preventDefault();
+        this.#finish();
         this.#fill();
       }}>
         <label for="call">{words.t("call")} <kbd>Alt 0</kbd></label>
@@ -60,6 +63,7 @@ export class CallBar extends Component<Props, State> {
             id="call" ref={this.#input} type="text" value={text} maxLength={300} autocomplete="off" autocapitalize="off" autocorrect="off" spellcheck={false}
             placeholder={words.t("call_example")} aria-describedby="call-unknown" aria-invalid={unknown.length > 0 ? "true" : undefined}
             onInput={(event) => this.#typed(event.currentTarget.value)} onScroll={(event) => this.setState({ scrolled: event.currentTarget.scrollLeft })}
+            onBlur={() => this.#finish()}
           />
         </div>
         <p id="call-unknown" class="fault">{unknown.length > 0 && this.#told(unknown, text)}</p>
@@ -70,8 +74,8 @@ export class CallBar extends Component<Props, State> {
   }
 
   /** What isn't understood, but for a last word that is still being typed. */
-  #unknown(pieces: readonly Piece[], text: string): Piece[] {
-    return pieces.filter(({ understood, to }) => !understood && to < text.length);
+  #unknown(pieces: readonly Piece[], text: string, finished: boolean): Piece[] {
+    return pieces.filter(({ understood, to }) => !understood && (finished || to < text.length));
   }
 
   #told(unknown: readonly Piece[], text: string): string {
@@ -79,14 +83,19 @@ export class CallBar extends Component<Props, State> {
   }
 
   #typed(text: string): void {
-    this.setState({ text, scrolled: this.#input.current?.scrollLeft ?? 0 });
+    this.setState({ text, scrolled: this.#input.current?.scrollLeft ?? 0, finished: false });
     clearTimeout(this.#filling);
     this.#filling = setTimeout(() => this.#fill(), DELAY);
     clearTimeout(this.#pause);
-    this.#pause = setTimeout(() => {
-      const unknown = this.#unknown(this.props.read(text).pieces, text);
-      this.setState({ announced: unknown.length > 0 ? this.#told(unknown, text) : "" });
-    }, PAUSE);
+    this.#pause = setTimeout(() => this.#finish(), PAUSE);
+  }
+
+  /** Marks and tells the last word, too, if it isn't understood. */
+  #finish(): void {
+    clearTimeout(this.#pause);
+    const { text } = this.state;
+    const unknown = this.#unknown(this.props.read(text).pieces, text, true);
+    this.setState({ finished: true, announced: unknown.length > 0 ? this.#told(unknown, text) : "" });
   }
 
   #fill(): void {

@@ -118,7 +118,9 @@ func (k *killedShop) asked(work string, kill bool, target, contentType string, b
 		if err := s.cmd.Process.Kill(); err != nil {
 			k.Fatal(err)
 		}
-		<-s.exited
+		if err := <-s.exited; err == nil {
+			k.Error("a killed process ended well")
+		}
 		finished = <-answered == status
 	} else {
 		if got := <-answered; got != status {

@@ -2,6 +2,8 @@ package outage_test
 
 import (
 	"fmt"
+	"os"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -81,6 +83,10 @@ func TestFaults(t *testing.T) {
 	dampers := 20_000
 	if full {
 		dampers = 200_000
+	}
+	// More of them, such as 1,000,000, take minutes to be written before the first row.
+	if n, err := strconv.Atoi(os.Getenv("MIDSTROKE_FAULTS_DAMPERS")); err == nil {
+		dampers = n
 	}
 	s := newStage(t, dampers)
 	for _, r := range rows {

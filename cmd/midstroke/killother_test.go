@@ -41,7 +41,7 @@ func TestOtherWorkIsKilledAtAnyMoment(t *testing.T) {
 	if os.Getenv("MIDSTROKE_TEST_LONG") != "" {
 		rounds = 200
 	}
-	dir := dataDir(t)
+	dir := usedDataDir(t)
 	owner := serve(t, "--data-dir", dir)
 	url, err := pglocal.Attach(t.Context(), dir)
 	if err != nil {

@@ -59,33 +59,47 @@ type stage struct {
 func newStage(t *testing.T) *stage {
 	t.Helper()
 	s := &stage{T: t, binary: build(t), url: pgtest.NewDatabase(t), keys: map[string]string{}}
-	var err error
-	if s.conn, err = pgx.Connect(t.Context(), s.url); err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { _ = s.conn.Close(context.Background()) })
-	s.exec("SET midstroke.shop = '*'")
+	s.connect()
 	store, err := postgres.Open(t.Context(), s.url)
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer store.Close()
 	for _, name := range []string{small, large} {
-		took := s.importCatalog(name, dampersOf[name])
+		took := s.addCatalog(store, name)
 		if name == large {
 			s.imported = took
 		}
-		text, key := shop.NewKey(shop.Server)
-		key.Shop = name
-		if err := store.CreateKey(t.Context(), key); err != nil {
-			t.Fatal(err)
-		}
-		s.keys[name] = text
 	}
 	s.copyBare()
 	s.addShops()
 	s.exec("ANALYZE")
 	return s
+}
+
+// connect opens the stage's own connection.
+func (s *stage) connect() {
+	s.Helper()
+	var err error
+	if s.conn, err = pgx.Connect(s.Context(), s.url); err != nil {
+		s.Fatal(err)
+	}
+	s.Cleanup(func() { _ = s.conn.Close(context.Background()) })
+	s.exec("SET midstroke.shop = '*'")
+}
+
+// addCatalog imports a shop's catalogue and makes its key. It says how long the import
+// took.
+func (s *stage) addCatalog(store *postgres.Store, name string) time.Duration {
+	s.Helper()
+	took := s.importCatalog(name, dampersOf[name])
+	text, key := shop.NewKey(shop.Server)
+	key.Shop = name
+	if err := store.CreateKey(s.Context(), key); err != nil {
+		s.Fatal(err)
+	}
+	s.keys[name] = text
+	return took
 }
 
 func (s *stage) exec(sql string, args ...any) {

@@ -125,7 +125,7 @@ func TestRatesNameTheFigureAndTheCure(t *testing.T) {
 		said           []string
 	}{
 		"unsprung over sprung": {plain, `"unsprung_kg": 40`, `"unsprung_kg": "1000 lb"`, []string{`"code":"unsprung_over_sprung"`, "1000 lb is more than", "check whether the two are swapped"}},
-		"no spring":            {plain, `"wheel_rate_n_mm": 20, `, ``, []string{`"/corner/wheel_rate_n_mm"`, "no spring is given", "a mass of 661.4 lb usually has about 97.38 lbf/in at the wheel"}},
+		"no spring":            {plain, `"wheel_rate_n_mm": 20, `, ``, []string{`"/corner/wheel_rate_n_mm"`, "the spring's rate isn't given", "a mass of 661.4 lb usually has about 97.38 lbf/in at the wheel"}},
 		"ratio 0":              {plain, `"damper_ratio": 0.8`, `"damper_ratio": 0`, []string{`"/corner/damper_ratio"`, "and 0 isn't", "40 mm of damper for 50 mm of wheel is 0.8"}},
 		"ratio of the spring 0": {plain, `"wheel_rate_n_mm": 20`, `"spring_rate_n_mm": 20, "spring_ratio": 0`, []string{`"/corner/spring_ratio"`, "and 0 isn't",
 			"give the travel of the part over the travel of the wheel"}},

@@ -20,7 +20,7 @@ import (
 func mutatedRequests(s *stage, r *result) {
 	v := s.serve()
 	m := newMutator(s)
-	n := 3000
+	n := 1000
 	switch {
 	case os.Getenv("MIDSTROKE_TEST_LONG") != "":
 		n = 1_000_000

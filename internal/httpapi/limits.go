@@ -77,8 +77,8 @@ func newLimiter(l Limits) *limiter {
 	return &limiter{
 		refusals: limit.NewSpacing(limit.SpacingConfig{Apart: time.Second / time.Duration(refusalsPerSecond*atOnce), Soonest: soonestRefusal, Latest: latestRefusal}),
 		turns: [lanes]*limit.Turns{
-			// A full queue takes some 10 times as long as one answer.
-			quick: limit.NewTurns(limit.TurnsConfig{AtOnce: atOnce, Waiting: 10 * atOnce, Patience: 500 * time.Millisecond}),
+			// A full queue takes some 30 times as long as one answer, about 10 ms.
+			quick: limit.NewTurns(limit.TurnsConfig{AtOnce: atOnce, Waiting: 30 * atOnce, Patience: 500 * time.Millisecond}),
 			slow:  limit.NewTurns(limit.TurnsConfig{AtOnce: few, Waiting: math.MaxInt32, Patience: 5 * time.Second}),
 			files: limit.NewTurns(limit.TurnsConfig{AtOnce: max(4, few), Waiting: 32, Patience: time.Minute}),
 			// Rows wait long, since their files do; each turn is short.

@@ -87,7 +87,7 @@ func (d *Damping) picture(title note.Note, panels int) *picture {
 
 // titleRows are the lines of a title: one, where there is room.
 func (p *picture) titleRows(title note.Note) []string {
-	return broken(p.words(title), p.layout.title, float64(p.wide)-p.titleLeft(), true)
+	return broken(p.words(title), p.layout.title, float64(p.wide)-p.titleLeft()-narrowEdge, true)
 }
 
 // titleLeft is where a title begins. A narrow picture has no room to the left of it.

@@ -78,9 +78,7 @@ func (l *pickLists) of(f *Fit) pickList {
 	hardware := l.hardware(f.Upper.Result, f.Lower.Result)
 	n := 1 + len(hardware)
 	if cap(l.room)-len(l.room) < n {
-		// Most lists of an answer are as long as this one.
-		const most = 64
-		l.room = make([]Pick, 0, n*min(most, max(1, l.fits)))
+		l.room = make([]Pick, 0, n*l.fits) // most lists of an answer are as long as this one
 	}
 	l.fits--
 	from := len(l.room)

@@ -33,7 +33,10 @@ func diskFull(s *stage, r *result) {
 		break
 	}
 	if s.gone() {
+		broken := time.Now()
 		s.until(4*showsWithin, "stale", v.stale)
+		r.stale = time.Since(broken)
+		s.within("to show that the database is gone", r.stale, showsWithin)
 	}
 	time.Sleep(lasts)
 	free()

@@ -143,3 +143,16 @@ func BenchmarkRatedOverPlain(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkExplain counts every damper of a catalogue.
+func BenchmarkExplain(b *testing.B) {
+	s := catalog.NewSnapshot("grown", 1, demo.Generate(demo.Seed, 200_000))
+	r := everyday()
+	r.Explain = true
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, faults := fit.Find(r, s); len(faults) > 0 {
+			b.Fatal(faults)
+		}
+	}
+}

@@ -22,12 +22,13 @@ func (t *task) judge(a *Answer, named []int32) (fits []found, misses []missed) {
 	judged := map[int32]bool{}
 	for _, damper := range named {
 		_, p := t.snapshot.Index().Find(damper)
-		v := t.assess(t.ways(endsOf(p)), p)
-		j := Judgement{Code: t.snapshot.Dampers()[damper].Code, Verdict: VerdictRuledOut, Reasons: v.reasons}
+		w := t.ways(endsOf(p))
+		v := t.assess(w, p)
+		j := Judgement{Code: t.snapshot.Dampers()[damper].Code, Verdict: VerdictRuledOut, Reasons: t.reasons(&v, w, p)}
 		switch {
-		case v.fit != nil:
+		case v.fits:
 			j.Verdict = VerdictFits
-		case v.miss != nil:
+		case v.misses:
 			j.Verdict = VerdictNearMiss
 		}
 		a.Judged = append(a.Judged, j)
@@ -35,11 +36,11 @@ func (t *task) judge(a *Answer, named []int32) (fits []found, misses []missed) {
 			continue
 		}
 		judged[damper] = true
-		t.count(&v, &total, byReason)
-		if v.fit != nil {
-			fits = append(fits, *v.fit)
-		} else if v.miss != nil {
-			misses = append(misses, *v.miss)
+		t.count(&v, p, &total, byReason)
+		if v.fits {
+			fits = append(fits, v.fit)
+		} else if v.misses {
+			misses = append(misses, v.miss)
 		}
 	}
 	slices.SortFunc(fits, func(a, b found) int { return a.rank.compare(&b.rank) })

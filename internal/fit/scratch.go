@@ -3,6 +3,8 @@ package fit
 import (
 	"slices"
 	"sync"
+
+	"midstroke/internal/catalog"
 )
 
 // scratch is the memory that one answer's search works in. It is kept for the next
@@ -20,6 +22,8 @@ type scratch struct {
 	missBranches []queued[missBranch]
 	grades       []Grade
 	adds         [2][]endAdds
+	places       [2][]int32
+	starts       []int32
 }
 
 var scratches = sync.Pool{New: func() any { return new(scratch) }}
@@ -68,6 +72,39 @@ func (s *scratch) notServed(n int) []Grade {
 		s.grades[i] = notServed
 	}
 	return s.grades
+}
+
+// byEnds lists the places of points so that those of the same two of n ends follow each
+// other. It is valid until the next call.
+func (s *scratch) byEnds(points []catalog.Point, n int) []int32 {
+	for i := range s.places {
+		s.places[i] = slices.Grow(s.places[i][:0], len(points))[:len(points)]
+	}
+	byLower, byBoth := s.places[0], s.places[1]
+	for i := range byBoth {
+		byBoth[i] = int32(i)
+	}
+	s.sortInto(byLower, byBoth, n, func(place int32) int32 { return points[place].Lower })
+	s.sortInto(byBoth, byLower, n, func(place int32) int32 { return points[place].Upper })
+	return byBoth
+}
+
+// sortInto lists places by their ends, which are below n, in to. Places of equal ends
+// stay in their order. Counting took a quarter of the time of a sort by comparisons.
+func (s *scratch) sortInto(to, places []int32, n int, endOf func(place int32) int32) {
+	s.starts = slices.Grow(s.starts[:0], n+1)[:n+1]
+	clear(s.starts)
+	for _, place := range places {
+		s.starts[endOf(place)+1]++
+	}
+	for end := range n {
+		s.starts[end+1] += s.starts[end]
+	}
+	for _, place := range places {
+		end := endOf(place)
+		to[s.starts[end]] = place
+		s.starts[end]++
+	}
 }
 
 // noAdds gives each site room for what n ends add. Nothing is known of them yet.

@@ -264,12 +264,12 @@ func fitsTokens(r *fit.Request) int {
 
 // fitsCost estimates what a request for fits costs the service, where an
 // ordinary one costs 1. Measured: near misses take longer in a large catalogue,
-// and to count everything takes about as long as 250 dampers to an ordinary
+// and to count everything takes about as long as 1,000 dampers to an ordinary
 // answer.
 func fitsCost(r *fit.Request, dampers int) int {
 	cost := 1 + max(0, r.Top-fit.DefaultTop)/10 + nearMissesAsked(r)*(1+dampers/250_000)/10
 	if r.Explain {
-		cost += dampers / 250
+		cost += dampers / 1000
 	}
 	return cost
 }

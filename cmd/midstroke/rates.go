@@ -3,8 +3,6 @@ package main
 import (
 	"fmt"
 	"net/netip"
-	"os"
-	"runtime"
 	"strings"
 
 	"midstroke/internal/httpapi"
@@ -20,24 +18,10 @@ type rateFlags struct {
 }
 
 // limits gives the settings as the handler takes them.
-func (f *rateFlags) limits() httpapi.Limits {
-	l := httpapi.Limits{AtOnce: spareThreads(), Address: f.Address, WidgetKey: f.WidgetKey, ServerKey: f.ServerKey}
+func (f *rateFlags) limits(threads *limit.Threads) httpapi.Limits {
+	l := httpapi.Limits{AtOnce: threads.Processors(), Threads: threads, Address: f.Address, WidgetKey: f.WidgetKey, ServerKey: f.ServerKey}
 	l.Proxies = prefixes(f.Proxies)
 	return l
-}
-
-// spare is how many threads may run Go beyond the processors.
-const spare = 2
-
-// spareThreads lets more threads run than there are processors, and gives the
-// number of these. Long work, such as an export, keeps a thread busy; with a
-// spare one the kernel hears of a new request at once and lets it go first.
-func spareThreads() (processors int) {
-	processors = runtime.GOMAXPROCS(0)
-	if os.Getenv("GOMAXPROCS") == "" {
-		runtime.GOMAXPROCS(processors + spare)
-	}
-	return processors
 }
 
 // network is an address, or a network of them.

@@ -15,6 +15,7 @@ import (
 
 	"midstroke/internal/contract"
 	"midstroke/internal/httpapi"
+	"midstroke/internal/limit"
 	"midstroke/internal/logbuffer"
 	"midstroke/internal/shop"
 	"midstroke/internal/webhook"
@@ -63,7 +64,8 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 		log.Warn("requests and answers are checked against the contract, which makes every answer slower")
 	}
 	go floorHeap(ctx, s.HeapFloor.bytes)
-	supervisor := newSupervisor(s.Database, s.boundMemory(log), log)
+	threads := limit.NewThreads()
+	supervisor := newSupervisor(s.Database, s.boundMemory(log), threads, log)
 	supervisor.keeperURL = s.KeeperURL
 	supervisor.keepDrafts, supervisor.keepRevisions, supervisor.keepQuotes, supervisor.keepBatches = s.KeepDrafts, s.KeepRevisions, s.KeepQuotes, s.KeepBatches
 	spans, err := tracing(ctx, c.err)
@@ -77,7 +79,7 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 		Library: supervisor.library, Catalog: demoCatalog, Keys: &supervisor.keys, FindKey: supervisor.findKey, Revisions: supervisor.revisions, Quotes: supervisor.quotes, Batches: supervisor.batches, Stock: supervisor.stock, Stocks: &supervisor.stocks,
 		Webhooks: supervisor.webhooks, Receivers: receivers,
 		Confirmed: supervisor.confirmed, Check: check, Log: log, LogOneIn: s.LogOneIn, LostLines: lines.Lost,
-		Limits: s.Rates.limits(), Pace: httpapi.Pace{Least: s.SlowestUpload.bytes},
+		Limits: s.Rates.limits(threads), Pace: httpapi.Pace{Least: s.SlowestUpload.bytes},
 		Quota:      shop.Quota{Revisions: s.MostRevisions, Parts: s.MostParts},
 		Collectors: []prometheus.Collector{newPoolCollector(supervisor.store.Load)},
 	}

@@ -22,6 +22,7 @@ import (
 	"midstroke/internal/catalog"
 	"midstroke/internal/httpapi"
 	"midstroke/internal/library"
+	"midstroke/internal/limit"
 	"midstroke/internal/postgres"
 	"midstroke/internal/shop"
 	"midstroke/internal/webhook"
@@ -43,6 +44,8 @@ type supervisor struct {
 	// spans makes spans; nil where nobody asked for them.
 	spans *sdktrace.TracerProvider
 	log   *slog.Logger
+	// threads is told of loads.
+	threads *limit.Threads
 	// keepDrafts is how long drafts are kept that nobody uses; 0 keeps them all.
 	keepDrafts time.Duration
 	// keepRevisions is how many published revisions of a catalogue are kept beside
@@ -72,8 +75,8 @@ type supervisor struct {
 	warned atomic.Bool
 }
 
-func newSupervisor(database databaseFlags, memory int64, log *slog.Logger) *supervisor {
-	s := &supervisor{database: database, log: log}
+func newSupervisor(database databaseFlags, memory int64, threads *limit.Threads, log *slog.Logger) *supervisor {
+	s := &supervisor{database: database, threads: threads, log: log}
 	s.library = library.New(library.Config{Load: s.load, Keep: demoCatalog, Memory: memory, Log: log})
 	return s
 }
@@ -301,6 +304,7 @@ func (s *supervisor) load(ctx context.Context, w library.Wanted) (*catalog.Snaps
 	if store == nil {
 		return nil, shop.ErrUnreachable
 	}
+	defer s.threads.Long()()
 	if s.spans != nil {
 		var span trace.Span
 		ctx, span = s.spans.Tracer("midstroke").Start(ctx, "load a revision", trace.WithAttributes(attribute.String("midstroke.catalog", w.Catalog), attribute.Int("midstroke.revision", w.Revision)))

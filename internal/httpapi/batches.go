@@ -188,7 +188,7 @@ func (h *Handler) rowsHeader(c echo.Context, b *batch.Batch) string {
 
 // receiveRows takes a file of requests in and counts its rows.
 func (h *Handler) receiveRows(c echo.Context, most int, mostBytes int64) (_ *upload, rows int, err error) {
-	file, err := receive(c, h.pace, batchFiles, mostBytes)
+	file, err := h.receive(c, batchFiles, mostBytes)
 	if err != nil {
 		return nil, 0, err
 	}

@@ -47,7 +47,7 @@ func (h *Handler) postRevision(c echo.Context) error {
 	if _, err := store.Revisions(ctx, in, 0, 1); err != nil {
 		return storeProblem(err, in, 0)
 	}
-	file, err := receive(c, h.pace, uploads, mostUpload)
+	file, err := h.receive(c, uploads, mostUpload)
 	if err != nil {
 		return err
 	}

@@ -36,6 +36,8 @@ type Limits struct {
 	// AtOnce is how many answers are computed at once. Defaults to the number of
 	// processors.
 	AtOnce int
+	// Threads is told of long work. It may be nil.
+	Threads *limit.Threads
 }
 
 // lane is a kind of work that has turns of its own, so that quick answers don't
@@ -65,6 +67,7 @@ const heavyCost = 10
 // limiter holds callers to Limits.
 type limiter struct {
 	turns                         [lanes]*limit.Turns
+	threads                       *limit.Threads
 	address, widgetKey, serverKey *limit.Rates
 	refusals                      *limit.Spacing
 	turnedAway                    atomic.Int64 // callers that are about to be told
@@ -75,15 +78,16 @@ func newLimiter(l Limits) *limiter {
 	// Slow answers leave processors to quick ones.
 	few := max(1, atOnce/2)
 	return &limiter{
+		threads:  l.Threads,
 		refusals: limit.NewSpacing(limit.SpacingConfig{Apart: time.Second / time.Duration(refusalsPerSecond*atOnce), Soonest: soonestRefusal, Latest: latestRefusal}),
 		turns: [lanes]*limit.Turns{
 			// A full queue takes some 30 times as long as one answer, about 10 ms.
-			quick: limit.NewTurns(limit.TurnsConfig{AtOnce: atOnce, Waiting: 30 * atOnce, Patience: 500 * time.Millisecond}),
-			slow:  limit.NewTurns(limit.TurnsConfig{AtOnce: few, Waiting: math.MaxInt32, Patience: 5 * time.Second}),
-			files: limit.NewTurns(limit.TurnsConfig{AtOnce: max(4, few), Waiting: 32, Patience: time.Minute}),
+			quick: limit.NewTurns(limit.TurnsConfig{AtOnce: atOnce, Waiting: 20 * atOnce, Patience: 500 * time.Millisecond}),
+			slow:  limit.NewTurns(limit.TurnsConfig{AtOnce: few, Waiting: math.MaxInt32, Patience: 5 * time.Second, Threads: l.Threads}),
+			files: limit.NewTurns(limit.TurnsConfig{AtOnce: max(4, few), Waiting: 32, Patience: time.Minute, Threads: l.Threads}),
 			// Rows wait long, since their files do; each turn is short.
-			batches: limit.NewTurns(limit.TurnsConfig{AtOnce: atOnce, Waiting: math.MaxInt32, Patience: time.Minute}),
-			pairs:   limit.NewTurns(limit.TurnsConfig{AtOnce: 1, Waiting: 16, Patience: 30 * time.Second}),
+			batches: limit.NewTurns(limit.TurnsConfig{AtOnce: atOnce, Waiting: math.MaxInt32, Patience: time.Minute, Threads: l.Threads}),
+			pairs:   limit.NewTurns(limit.TurnsConfig{AtOnce: 1, Waiting: 16, Patience: 30 * time.Second, Threads: l.Threads}),
 		},
 		address: limit.NewRates(l.Address), widgetKey: limit.NewRates(l.WidgetKey), serverKey: limit.NewRates(l.ServerKey),
 	}
@@ -233,7 +237,7 @@ func laneOf(cost int) lane {
 const (
 	refusalsPerSecond = 200 // for each processor
 	soonestRefusal    = 400 * time.Millisecond
-	latestRefusal     = 6 * time.Second
+	latestRefusal     = 8 * time.Second
 	mostTurnedAway    = 8000
 )
 

@@ -44,6 +44,8 @@ type upload struct {
 	name, media string
 	// print is the fingerprint of the whole request.
 	print [sha256.Size]byte
+	// end ends the long work that its reading is.
+	end func()
 }
 
 // uploads are the media types that are taken, with what a file of each is
@@ -57,7 +59,7 @@ var uploads = map[string]string{
 
 // receive takes a body of one of the media types in, of at most so many bytes. The
 // caller closes what it gives.
-func receive(c echo.Context, pace Pace, types map[string]string, most int64) (_ *upload, err error) {
+func (h *Handler) receive(c echo.Context, types map[string]string, most int64) (_ *upload, err error) {
 	r := c.Request()
 	media, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
 	name, taken := types[media]
@@ -72,13 +74,13 @@ func receive(c echo.Context, pace Pace, types map[string]string, most int64) (_ 
 	if err != nil {
 		return nil, err
 	}
-	u.name, u.media = name, media
+	u.name, u.media, u.end = name, media, h.limits.threads.Long()
 	defer func() {
 		if err != nil {
 			u.close()
 		}
 	}()
-	body, print := fingerprint(r, http.MaxBytesReader(c.Response().Writer, paced(c, pace), most))
+	body, print := fingerprint(r, http.MaxBytesReader(c.Response().Writer, paced(c, h.pace), most))
 	u.size, err = io.Copy(u.file, body)
 	u.print = print()
 	var over *http.MaxBytesError
@@ -107,7 +109,7 @@ func spool() (*upload, error) {
 		_ = file.Close()
 		return nil, err
 	}
-	return &upload{file: file}, nil
+	return &upload{file: file, end: func() {}}, nil
 }
 
 // takeTime gives an exchange longer than the server's usual timeouts. A writer
@@ -130,7 +132,10 @@ func typesText(types map[string]string) string {
 // table gives the file to read.
 func (u *upload) table() table.File { return table.File{Name: u.name, Data: u.file, Size: u.size} }
 
-func (u *upload) close() { _ = u.file.Close() } // it is gone already
+func (u *upload) close() {
+	_ = u.file.Close() // it is gone already
+	u.end()
+}
 
 // parts checks the file and opens it as the parts of a revision. What is wrong
 // with its rows is a *table.Faults.

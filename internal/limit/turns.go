@@ -15,7 +15,7 @@ import (
 // too long.
 var ErrBusy = errors.New("too much work is waiting")
 
-// TurnsConfig is what Turns are made of. Every field is required.
+// TurnsConfig is what Turns are made of. Every field is required but Threads.
 type TurnsConfig struct {
 	// AtOnce is how many pieces of work may go on at once.
 	AtOnce int
@@ -23,6 +23,8 @@ type TurnsConfig struct {
 	Waiting int
 	// Patience is how long one piece may wait.
 	Patience time.Duration
+	// Threads is told of the work while it goes on, where it is long.
+	Threads *Threads
 }
 
 // Turns lets a bounded amount of work go on at once. Work that can't begin waits in
@@ -40,6 +42,8 @@ type Turns struct {
 	lines   map[string]*line
 
 	shed int64
+	// end tells Threads that no work goes on any more.
+	end func()
 }
 
 // line is the work of one caller that waits.
@@ -76,7 +80,9 @@ func (t *Turns) Take(ctx context.Context, who string, cost int) error {
 func (t *Turns) wait(ctx context.Context, who string, cost int) error {
 	t.mu.Lock()
 	if t.running < t.config.AtOnce {
-		t.running++
+		if t.running++; t.running == 1 {
+			t.end = t.config.Threads.Long()
+		}
 		t.mu.Unlock()
 		return nil
 	}
@@ -207,7 +213,9 @@ func (t *Turns) next() {
 		}
 	}
 	if first == nil {
-		t.running--
+		if t.running--; t.running == 0 {
+			t.end()
+		}
 		return
 	}
 	w := first.waiters[0]

@@ -9,6 +9,7 @@ import (
 	"net/http/httputil"
 	"net/url"
 	"os/exec"
+	"slices"
 	"strconv"
 	"sync"
 	"sync/atomic"
@@ -264,30 +265,44 @@ func overload(s *stage, r *result) {
 	}
 	v.readLog()
 	v.begin()
+	const clients = 3000 // who is turned away waits, and holds a connection
 	closed := v.checked(v.steady(quiet, 0, 16))
 	closed.Plain, closed.Processor = true, 1
 	closed.Seconds = 5
-	run(s.T, closed) // warm
-	closed.Seconds = 10
-	most := run(s.T, closed)
-	half := closed
-	half.Rate, half.Clients = most.Goodput/2, 3000 // who is turned away waits, and holds a connection
+	few := run(s.T, closed)
 	// All clients connect at once in the beginning. What that costs passes, so it is told apart.
-	half.Start, half.Seconds = 2, 12
+	capacity := closed
+	capacity.Resting, capacity.Start, capacity.Seconds = clients-closed.Clients, 2, 8
+	half := closed
+	half.Clients, half.Start, half.Seconds = clients, 2, 12
+	half.Rate = run(s.T, capacity).Goodput / 2
 	calm := run(s.T, half)
 	flood := half
-	flood.Rate = 4 * most.Goodput
-	got := run(s.T, flood)
-	for _, o := range []*outcome{most, calm, got} {
-		r.add(o)
+	flood.Rate, flood.Seconds = 8*half.Rate, 8
+	// Other work on this machine comes and goes, so both are measured in turns.
+	const turns = 3
+	var most, goodput, sent float64
+	var p99, startP99 []float64
+	shed := 0
+	for range turns {
+		can, got := run(s.T, capacity), run(s.T, flood)
+		most, goodput, sent = most+can.Goodput/turns, goodput+got.Goodput/turns, sent+float64(got.Sent)/got.Took/turns
+		p99, startP99 = append(p99, got.P99), append(startP99, got.StartP99)
+		shed += got.Shed
+		r.add(can)
+		r.add(got)
 	}
+	r.add(few)
+	r.add(calm)
+	slices.Sort(p99)
+	slices.Sort(startP99)
 	r.memory = v.memory(true)
-	r.note("capacity %.0f/s, sent %.1f times that, goodput %.2f of it, p99 %.1f ms at half load, %.1f ms at four times (%.0f ms in its first 2 s), %d shed",
-		most.Goodput, float64(got.Sent)/got.Took/most.Goodput, got.Goodput/most.Goodput, calm.P99*1000, got.P99*1000, got.StartP99*1000, got.Shed)
-	if got.Goodput < 0.9*most.Goodput {
-		s.Errorf("the goodput is %.3f of the capacity's", got.Goodput/most.Goodput)
+	r.note("capacity %.0f/s with as many connections (%.0f/s with 16), sent %.1f times that, goodput %.2f of it, p99 %.1f ms at half load, %.1f ms at four times (%.1f ms at worst, %.0f ms in the first 2 s), %d shed",
+		most, few.Goodput, sent/most, goodput/most, calm.P99*1000, p99[turns/2]*1000, p99[turns-1]*1000, startP99[turns/2]*1000, shed)
+	if goodput < 0.9*most {
+		s.Errorf("the goodput is %.3f of the capacity's", goodput/most)
 	}
-	if got.P99 > 5*calm.P99 {
-		s.Errorf("the p99 is %.1f times that at half load", got.P99/calm.P99)
+	if p99[turns/2] > 5*calm.P99 {
+		s.Errorf("the p99 is %.1f times that at half load", p99[turns/2]/calm.P99)
 	}
 }

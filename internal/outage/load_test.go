@@ -38,6 +38,9 @@ type order struct {
 	Rate float64
 	// Clients is how many may be under way.
 	Clients int
+	// Resting is how many more clients there are where Rate is 0. Each request is sent
+	// by the one that has rested longest.
+	Resting int
 	// Seconds is how long it goes on; 0: until the standard input ends.
 	Seconds float64
 	// Start is how many seconds at the beginning are judged apart from the rest.
@@ -148,18 +151,28 @@ func percentiles(took []time.Duration) (p50, p99 float64) {
 	return p50, p99
 }
 
-// sendAtOnce lets each client send as soon as its last request is answered.
+// sendAtOnce keeps Clients requests under way: when one is answered, the client that has
+// rested longest sends the next.
 func (g *generator) sendAtOnce() {
 	var all sync.WaitGroup
-	defer all.Wait()
+	resting := make(chan *client, g.Clients+g.Resting)
+	for range cap(resting) {
+		resting <- &client{generator: g}
+	}
 	var next atomic.Int64
 	for range g.Clients {
 		all.Go(func() {
-			c := client{generator: g}
-			defer c.close()
-			for g.ctx.Err() == nil && c.send(next.Add(1)-1) {
+			for ok := true; ok && g.ctx.Err() == nil; {
+				c := <-resting
+				ok = c.send(next.Add(1) - 1)
+				resting <- c
 			}
 		})
+	}
+	all.Wait()
+	close(resting)
+	for c := range resting {
+		c.close()
 	}
 }
 

@@ -111,11 +111,19 @@ func TestStoppingAnswersASlowBody(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer conn.Close()
-	fmt.Fprintf(conn, "POST /v1/fits HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\nContent-Length: %d\r\n\r\n%s", len(eyeToEye), eyeToEye[:10])
-	waitFor(t, func() bool { return status("http://"+l.Addr().String()+"/readyz") == 200 })
+	fmt.Fprintf(conn, "POST /v1/fits HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\nExpect: 100-continue\r\nContent-Length: %d\r\n\r\n", len(eyeToEye))
+	in := bufio.NewReader(conn)
+	// Go on is said when the body is about to be read. A request that nobody reads yet is
+	// cut off by net/http.
+	if goOn, err := http.ReadResponse(in, nil); err != nil || goOn.StatusCode != http.StatusContinue {
+		t.Fatalf("no %d: %v, %v", http.StatusContinue, goOn, err)
+	}
+	if _, err := io.WriteString(conn, eyeToEye[:10]); err != nil {
+		t.Fatal(err)
+	}
 	begun := time.Now()
 	stop()
-	res, err := http.ReadResponse(bufio.NewReader(conn), nil)
+	res, err := http.ReadResponse(in, nil)
 	if err != nil {
 		t.Fatalf("the slow body was cut off: %v", err)
 	}

@@ -159,6 +159,11 @@ func TestVersionAndHelp(t *testing.T) {
 	if err != nil || !strings.HasPrefix(string(out), "midstroke ") {
 		t.Errorf("version: %v: %s", err, out)
 	}
+	for _, args := range [][]string{{"--version"}, {"serve", "--version"}} {
+		if same, err := command(args...).Output(); err != nil || string(same) != string(out) {
+			t.Errorf("%q: %v: %s, version says %s", args, err, same, out)
+		}
+	}
 	out, err = command("import", "--help").Output()
 	if err != nil || !strings.Contains(string(out), "Publish files, or a folder of CSV files,") {
 		t.Errorf("import --help: %v: %s", err, out)

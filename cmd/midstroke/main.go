@@ -72,6 +72,8 @@ type commands struct {
 	Ready    readyCommand    `cmd:"" help:"Ask a running service whether it can answer."`
 	Licences licencesCommand `cmd:"" help:"Print the licences of everything that the program is built from."`
 	Version  versionCommand  `cmd:"" help:"Print the version."`
+
+	VersionFlag kong.VersionFlag `name:"version" help:"Print the version."`
 }
 
 // The exit codes.
@@ -90,10 +92,10 @@ func (e exitError) Error() string { return fmt.Sprintf("exit %d", int(e)) }
 // run does what args say and gives the exit code.
 func run(ctx context.Context, args []string, c console) int {
 	var what commands
-	left := -1 // the exit code after help was shown
+	left := -1 // the exit code after help or the version was shown
 	parser, err := kong.New(&what, kong.Name("midstroke"), kong.UsageOnError(),
 		kong.Description("Finds the shock absorbers that fit a vehicle, from readings taken on it."),
-		kong.Writers(c.out, c.err), kong.Exit(func(code int) { left = code }),
+		kong.Vars{"version": versionLine()}, kong.Writers(c.out, c.err), kong.Exit(func(code int) { left = code }),
 		kong.BindTo(ctx, (*context.Context)(nil)), kong.Bind(c))
 	if err != nil {
 		fmt.Fprintln(c.err, err)

@@ -13,11 +13,16 @@ var version = ""
 
 type versionCommand struct{}
 
-// Run prints the version, the commit if it is known, and the Go version that
-// built the program.
+// Run prints the version, as --version does.
 func (versionCommand) Run(c console) error {
-	_, err := fmt.Fprintf(c.out, "midstroke %s%s %s %s/%s\n", versionText(), commit(), runtime.Version(), runtime.GOOS, runtime.GOARCH)
+	_, err := fmt.Fprintln(c.out, versionLine())
 	return err
+}
+
+// versionLine gives the version, the commit if it is known, and the Go version that
+// built the program.
+func versionLine() string {
+	return fmt.Sprintf("midstroke %s%s %s %s/%s", versionText(), commit(), runtime.Version(), runtime.GOOS, runtime.GOARCH)
 }
 
 type licencesCommand struct{}

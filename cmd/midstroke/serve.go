@@ -15,6 +15,7 @@ import (
 
 	"midstroke/internal/contract"
 	"midstroke/internal/httpapi"
+	"midstroke/internal/library"
 	"midstroke/internal/limit"
 	"midstroke/internal/logbuffer"
 	"midstroke/internal/shop"
@@ -114,7 +115,7 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 	}()
 	go greet(serving, c, base, supervisor)
 
-	err = handler.Serve(serving, l, httpapi.Stop{Delay: s.stopDelay(ctx)})
+	err = handler.Serve(serving, l, httpapi.Stop{Delay: s.stopDelay(ctx, supervisor.library)})
 	stopSupervising()
 	return errors.Join(err, <-supervised, endTracing(spans))
 }
@@ -123,10 +124,10 @@ func (s *serveCommand) Run(ctx context.Context, c console) error {
 const logTimeout = time.Second
 
 // stopDelay is how long to go on answering after ctx has ended. Whoever pressed
-// Ctrl-C doesn't wait for a balancer.
-func (s *serveCommand) stopDelay(ctx context.Context) func() time.Duration {
+// Ctrl-C doesn't wait for a balancer, and no balancer uses a service that was never ready.
+func (s *serveCommand) stopDelay(ctx context.Context, l *library.Library) func() time.Duration {
 	return func() time.Duration {
-		if errors.Is(context.Cause(ctx), errInterrupted) {
+		if errors.Is(context.Cause(ctx), errInterrupted) || !l.Ready() {
 			return 0
 		}
 		return s.StopDelay

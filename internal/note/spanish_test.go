@@ -12,7 +12,8 @@ import (
 
 // TestSpanishTermsAreTheTrades holds every Spanish text, those of the pages too, to the
 // terms in testdata/spanish.csv, which names the origin of each: a term is used, and the
-// words that it stands for are not. No dictionary was at hand; "from memory" says so.
+// words that it stands for are not. "From memory" says that the document itself was not at
+// hand. The second source is one that was read, and "none found" says that there is none.
 func TestSpanishTermsAreTheTrades(t *testing.T) {
 	t.Parallel()
 	file, err := os.Open("testdata/spanish.csv")
@@ -26,9 +27,9 @@ func TestSpanishTermsAreTheTrades(t *testing.T) {
 	}
 	texts := spanishTexts(t)
 	for _, row := range rows[1:] {
-		english, spanish, instead, origin := row[0], row[1], row[2], row[3]
-		if origin == "" {
-			t.Errorf("%s: no origin", english)
+		english, spanish, instead, origin, second := row[0], row[1], row[2], row[3], row[4]
+		if origin == "" || second == "" {
+			t.Errorf("%s: no origin, or no word of a second source", english)
 		}
 		if used := saying(texts, spanish); len(used) == 0 {
 			t.Errorf("%s: no text says %q", english, spanish)

@@ -29,7 +29,7 @@ hill-3,monotube,600 mm,380 mm,1.5 mm,51 mm,stud,eye
 	}
 	// Output:
 	// dampers.csv:3: compressed "346.1": this can't be read as a length
-	//   name the unit, as in 17 1/4 in or 438.15 mm, for a bare number could be either
+	//   name the unit, as in 17 1/4 in or 438 mm, for a bare number could be either
 	// dampers.csv:4: extended "380 mm": the extended length is not more than the compressed length
 	//   check whether the two are swapped, or one is in another unit
 }

@@ -123,6 +123,9 @@ func TestTheComparison(t *testing.T) {
 	if got := eval[string](p, "all('.compare thead th').map((e) => e.textContent).join()"); got != codes {
 		t.Errorf("compared are %s, before %s", got, codes)
 	}
+	if !eval[bool](p, "(() => { const names = all('.compare tbody th').map((e) => e.textContent); return new Set(names).size === names.length; })()") {
+		t.Errorf("two rows have one name: %s", p.text(".compare tbody"))
+	}
 	p.shot("counter_compared")
 	eval[bool](p, "(document.body.dataset.print = 'compared', true)")
 	if n, _, _ := pages(t, p.printed("compared")); n != 1 {

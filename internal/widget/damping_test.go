@@ -3,6 +3,7 @@
 package widget_test
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 )
@@ -36,6 +37,15 @@ func TestPicturesOfDamping(t *testing.T) {
 	}
 	p.accessible()
 	p.shot("damping_counter")
+
+	// They follow the width of their place, without another answer. The contract's sizes
+	// of drawing_width: wide is wider than a phone.
+	const width = "q('.damping svg').viewBox.baseVal.width"
+	wide := eval[float64](p, width)
+	p.look(screen{width: 390, height: 844, touch: true})
+	p.until(fmt.Sprintf("%s < %g", width, wide))
+	p.look(desktop)
+	p.until(fmt.Sprintf("%s === %g", width, wide))
 
 	p.open(s.URL + "/sheet?" + encoded(onACorner) + "&rank=1&lang=es&paper=a4")
 	p.until("all('.damping svg').length === 3")

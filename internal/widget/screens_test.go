@@ -197,6 +197,20 @@ func TestTheDocumentsAreAccessible(t *testing.T) {
 	}
 }
 
+// TestTheGuidesDrawingFollowsTheWidth: where the page is made wide, its words come beside
+// it, and the steps stay meanwhile.
+func TestTheGuidesDrawingFollowsTheWidth(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTab(t, phone)
+	p.open(newShop(t, s, `units="in" upper="eye" lower="eye"`))
+	p.until("seen('figure.drawing.numbered') && seen('.guide-steps')")
+	p.look(desktop)
+	p.until("seen('figure.drawing.beside') && seen('.guide-steps')")
+	p.look(phone)
+	p.until("seen('figure.drawing.numbered')")
+}
+
 func TestTheCheckerIsTheOneThatTheReadmeNames(t *testing.T) {
 	script, err := checker()
 	if err != nil {

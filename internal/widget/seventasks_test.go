@@ -205,3 +205,26 @@ func TestTheSevenTasks(t *testing.T) {
 		p.whole()
 	})
 }
+
+// TestTheCallLineShowsWhatItFills: on a phone the axle that a line is for comes into
+// sight below the line, which stays where it can be typed on.
+func TestTheCallLineShowsWhatItFills(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTab(t, screen{width: 390, height: 844, touch: true})
+	p.open(s.URL + "/")
+	p.until("seen('#rear-upper')")
+	p.click("#call")
+	for _, c := range []struct{ line, axle string }{{"rear stud", "rear"}, {"front stud", "front"}} {
+		p.write("#call", c.line)
+		p.until(fmt.Sprintf("q('#%s-upper').value === 'stud'", c.axle))
+		p.until(fmt.Sprintf("q('[aria-labelledby=%s] h2').getBoundingClientRect().top >= q('.call').getBoundingClientRect().bottom - 1", c.axle))
+		for _, selector := range []string{"#call", "#" + c.axle + "-upper"} {
+			if !p.inSight(selector) {
+				t.Errorf("after %q, %s isn't in sight", c.line, selector)
+			}
+		}
+	}
+	p.accessible()
+	p.shot("call_phone")
+}

@@ -4,7 +4,9 @@ package widget_test
 
 import (
 	"fmt"
+	"math"
 	"net/http"
+	"regexp"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -246,6 +248,26 @@ func TestARemedyIsTakenAtTheCounter(t *testing.T) {
 	}
 	p.accessible()
 	p.shot("counter_planned")
+	// The plan names the amount that its remedy named, where that was rounded up for its text.
+	ragged := newTabAt(t, s.URL+"/#"+encoded("units=in&rear.upper=stud&rear.upper_measured_to=frame_face&rear.lower=eye&rear.lower_bolt=M12&rear.readings_left=422.2 mm"+
+		"&rear.suspension=solid_axle&rear.motion_ratio=0.9&rear.codes=demo-damper-0143"))
+	for _, kind := range []string{"move", "raise"} {
+		ragged.until("seen('.row.miss')")
+		ragged.openGroup(kind)
+		remedy := fmt.Sprintf(".remedies[data-kind*=%s]", kind)
+		by := eval[float64](ragged, fmt.Sprintf("fetch('/v1/fits?units=in&upper=stud&upper_measured_to=frame_face&lower=eye&lower_bolt=M12&readings_left=422.2 mm&suspension=solid_axle&motion_ratio=0.9&codes=demo-damper-0143')"+
+			".then((r) => r.json()).then((a) => a.near_misses[0].remedies.find((r) => r.kind.startsWith(%q)).by)", kind))
+		if by*64 == math.Trunc(by*64) {
+			t.Fatalf("the remedy %s is %v in, which needs no rounding", kind, by)
+		}
+		named := regexp.MustCompile(`[\d/ ]*\d in`).FindString(ragged.text(remedy))
+		ragged.click(remedy + " [data-go=take]")
+		ragged.until("seen('.plans') && seen('.row[data-code]:not(.miss)')")
+		if got := strings.ReplaceAll(ragged.text(".plans li"), "\u00a0", " "); !strings.Contains(got, named) {
+			t.Errorf("the remedy names %q, its plan says %q", named, got)
+		}
+		ragged.click("[data-go=undo]")
+	}
 	// A page opened by its link knows no step before the plan.
 	again := newTabAt(t, s.URL+"/"+eval[string](p, "location.hash"))
 	for _, one := range []*tab{p, again} {

@@ -2,6 +2,7 @@
 
 import { Component, type ComponentChildren, createRef, h } from "preact";
 import { rebuild } from "./drawing";
+import { onSize } from "./parts";
 import type { Service } from "./service";
 import type { Words } from "./words";
 
@@ -27,9 +28,10 @@ export class DampingPictures extends Component<Props, { inside: ComponentChildre
   #fetching = new AbortController();
   /** What is drawn. */
   #drawn = "";
+  #unwatch?: () => void;
 
   componentDidMount(): void {
-    void this.#follow();
+    this.#unwatch = onSize(this.#figure.current, () => void this.#follow());
   }
 
   componentDidUpdate(): void {
@@ -37,6 +39,7 @@ export class DampingPictures extends Component<Props, { inside: ComponentChildre
   }
 
   componentWillUnmount(): void {
+    this.#unwatch?.();
     this.#fetching.abort();
   }
 
@@ -46,7 +49,10 @@ export class DampingPictures extends Component<Props, { inside: ComponentChildre
 
   async #follow(): Promise<void> {
     const { query, rank, service, words, narrow } = this.props;
-    const width = !narrow && (this.#figure.current?.clientWidth ?? 0) >= WIDE ? "wide" : "narrow";
+    const room = this.#figure.current?.clientWidth ?? 0;
+    // Folded away, they keep their form.
+    if (room === 0 && this.#drawn) return;
+    const width = !narrow && room >= WIDE ? "wide" : "narrow";
     const asked = `${rank} ${width} ${query}`;
     if (asked === this.#drawn) return;
     this.#drawn = asked;

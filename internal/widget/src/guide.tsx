@@ -4,6 +4,7 @@ import { Component, type ComponentChildren, createRef, Fragment, h, type VNode }
 import type { Guide as Told } from "./api";
 import { rebuild } from "./drawing";
 import { isWithinMethod } from "./fields";
+import { onSize } from "./parts";
 import type { Request } from "./request";
 import type { Service } from "./service";
 import type { Words } from "./words";
@@ -40,11 +41,13 @@ export class Guide extends Component<Props, State> {
   state: State = { done: false };
   readonly #box = createRef<HTMLDivElement>();
   #fetching = new AbortController();
-  /** The query that is shown. */
+  /** The query that is shown, and how its drawing is labelled. */
   #asked = "";
+  #labels?: State["labels"];
+  #unwatch?: () => void;
 
   componentDidMount(): void {
-    void this.#follow();
+    this.#unwatch = onSize(this.#box.current, () => void this.#follow());
   }
 
   componentDidUpdate(): void {
@@ -52,19 +55,23 @@ export class Guide extends Component<Props, State> {
   }
 
   componentWillUnmount(): void {
+    this.#unwatch?.();
     this.#fetching.abort();
   }
 
   async #follow(): Promise<void> {
     const { request, service } = this.props;
     const query = guideQuery(request);
-    if (`${service.lang} ${query}` === this.#asked) return;
-    this.#asked = `${service.lang} ${query}`;
+    const labels = (this.#box.current?.clientWidth ?? 0) < NARROW ? "numbered" : "beside";
+    const asked = `${service.lang} ${query}`;
+    if (asked === this.#asked && labels === this.#labels) return;
+    // The steps stay while the same drawing comes in another form.
+    if (asked !== this.#asked) this.setState({ done: false });
+    this.#asked = asked;
+    this.#labels = labels;
     this.#fetching.abort();
     this.#fetching = new AbortController();
     const { signal } = this.#fetching;
-    this.setState({ done: false });
-    const labels = (this.#box.current?.clientWidth ?? 0) < NARROW ? "numbered" : "beside";
     const [told, drawing] = await Promise.allSettled([service.guide(query, signal), service.guideDrawing(query, labels, signal)]);
     if (signal.aborted) return;
     this.setState({

@@ -84,3 +84,10 @@ export function once(handle: () => void): (event: MouseEvent) => void {
     else handle();
   };
 }
+
+/** Calls when an element is given another size, and at once. The function that it gives ends that. */
+export function onSize(element: Element | null, call: () => void): () => void {
+  const observer = new ResizeObserver(call);
+  if (element) observer.observe(element);
+  return () => observer.disconnect();
+}

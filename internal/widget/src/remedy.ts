@@ -34,7 +34,7 @@ export function canTake(remedy: Remedy, answer: Answer, request: Request): boole
 export function taken(request: Request, remedy: Remedy, answer: Answer, decimalComma: boolean): Request {
   const { units } = answer;
   const after = request.copy();
-  const by = enough(remedy.by, units);
+  const by = enough(remedy.by, units, room(remedy, answer));
   const add = (name: string, more: number) => {
     const { mm = 0 } = checkLength(request.get(name) || "0", { units, signed: true, decimalComma });
     after.set(name, written(mm / (units === "in" ? 25.4 : 1) + more, units));
@@ -62,9 +62,10 @@ export function taken(request: Request, remedy: Remedy, answer: Answer, decimalC
 }
 
 /** The travel that a remedy gives up one way. */
-function givenUp({ values }: Remedy, { units }: Answer, way: (typeof WAYS)[number]): number {
+function givenUp({ values }: Remedy, { units, required }: Answer, way: (typeof WAYS)[number]): number {
   const given = values[`give_up_${way}`];
-  return enough(typeof given === "number" ? given : 0, units);
+  const by = typeof given === "number" ? given : 0;
+  return enough(by, units, (required?.[way].least ?? 0) - by);
 }
 
 /** The travel that is still needed after the remedy. */
@@ -72,14 +73,30 @@ function left(remedy: Remedy, answer: Answer, way: (typeof WAYS)[number]): numbe
   return (answer.required?.[way].least ?? 0) - givenUp(remedy, answer, way);
 }
 
+/** The least that is told of a length in each unit, and by how much an amount may be more than was computed, since both units write it exactly. */
+const TOLD = { in: { step: 1 / 32, grain: 5e-6 }, mm: { step: 0.1, grain: 127e-6 } } as const;
+
 /**
- * An amount that is certainly enough. The service may have rounded the sixth decimal
- * down, except for millimetres and 64ths of an inch, which it gives exactly. All
- * others are rounded up to the next thousandth.
+ * An amount that is certainly enough: the one that the remedy's text names, which is
+ * rounded up to what can be told. Where there is no room for that, it is rounded up to
+ * the next thousandth of an inch, or taken as it is, for the service may have
+ * rounded the sixth decimal of an inch down.
+ * @param room by how much it may be more
  */
-function enough(by: number, units: Units): number {
-  const exact = units === "mm" || Number.isInteger(by * 64);
-  return exact ? by : Math.ceil(by * 1000 + 1e-3) / 1000;
+function enough(by: number, units: Units, room: number): number {
+  const { step, grain } = TOLD[units];
+  const below = Math.floor(by / step + 1e-6) * step;
+  if (by - below <= grain) return by;
+  if (2 * (below + step - by) < room) return below + step;
+  return units === "mm" || Number.isInteger(by * 64) ? by : Math.ceil(by * 1000 + 1e-3) / 1000;
+}
+
+/** How much further than its amount a remedy may go before its grade is lost the other way. */
+function room({ kind, grade, margin }: Remedy, { required, working_length: length }: Answer): number {
+  const way = kind === "move_mounts_apart" || kind === "raise_body" ? "extension" : "compression";
+  const wanted = grade === "clear" && required ? required[way].wanted - required[way].least : 0;
+  const doubt = grade !== "marginal" && length ? length.high - length.low : 0;
+  return margin[way] - wanted - doubt;
 }
 
 /** A length as the service reads it. */

@@ -138,6 +138,7 @@ class Counter implements Page, QuotesPage, KeyHolder {
     this.#called = { axle, values: line.values };
     if (before.axle && before.axle !== axle) before.axle.fill(before.values, new Map());
     axle.fill(before.axle === axle ? before.values : new Map(), line.values);
+    if (before.axle !== axle) bringIntoSight(axle.name);
   }
 
   get #units(): Units {
@@ -210,6 +211,13 @@ class Counter implements Page, QuotesPage, KeyHolder {
     location.hash = this.#written;
     this.#open();
   }
+}
+
+/** On a narrow screen the axles stand one below the other, and what a line fills in may be far below it. */
+function bringIntoSight(axle: string): void {
+  const section = document.getElementById(axle)?.closest("section");
+  const top = section?.getBoundingClientRect().top ?? 0;
+  if (top < 0 || top > innerHeight / 2) section?.scrollIntoView();
 }
 
 function goToQuotes(): void {

@@ -16,6 +16,7 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
+	"midstroke/internal/postgres/pgtest"
 	"midstroke/migrations"
 )
 
@@ -60,7 +61,7 @@ func answers(t *testing.T, s *server, key string) map[string]string {
 // where the service works as roles that own nothing. Both give the same bytes.
 func TestARestoreGivesTheSameAnswers(t *testing.T) {
 	t.Parallel()
-	dir, second := usedDataDir(t), dataDir(t)
+	dir, second := usedDataDir(t), pgtest.DataDir(t)
 	file := filepath.Join(t.TempDir(), "midstroke.backup")
 	s := serve(t, "--data-dir", dir)
 	for range 2 { // two revisions
@@ -153,7 +154,7 @@ func TestABackupThatCantBeWrittenLeavesNothing(t *testing.T) {
 	if err := os.Remove(file); err != nil {
 		t.Fatal(err)
 	}
-	empty := dataDir(t)
+	empty := pgtest.DataDir(t)
 	if said, code := run(t, "backup", file, "--data-dir", empty); code != 1 || !strings.Contains(said, "nothing to back up") {
 		t.Errorf("of a folder that doesn't exist: exit %d: %s", code, said)
 	}
@@ -180,7 +181,7 @@ func TestABackupThatCantBeWrittenLeavesNothing(t *testing.T) {
 		"newer":                        {contentsChanged(t, good, `"step":`, `"step":9`), "and this program knows steps up to"},
 		"fewer rows than were counted": {contentsChanged(t, good, `"rows":`, `"rows":9`), "were counted when it was written"},
 	} {
-		path, target := filepath.Join(folder, "bad.backup"), dataDir(t)
+		path, target := filepath.Join(folder, "bad.backup"), pgtest.DataDir(t)
 		if err := os.WriteFile(path, bad.file, 0o600); err != nil {
 			t.Fatal(err)
 		}

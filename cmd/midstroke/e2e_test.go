@@ -19,6 +19,7 @@ import (
 	"time"
 
 	"midstroke/internal/pglocal"
+	"midstroke/internal/postgres/pgtest"
 )
 
 // binary is the program as it is shipped, built once for all tests.
@@ -50,22 +51,7 @@ func TestMain(m *testing.M) {
 // request is the first example of the contract's main path, in short.
 const request = `{"units":"in","readings":["17 5/16"],"upper":{"style":"eye"},"lower":{"style":"eye"},"suspension":"solid_axle","top":3}`
 
-// dataDir gives a folder that the user of a private Postgres can reach. The one
-// of testing.T can be reached only by the user of the test.
-func dataDir(t *testing.T) string {
-	t.Helper()
-	dir, err := os.MkdirTemp("", "midstroke-data")
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { _ = os.RemoveAll(dir) })
-	if err := os.Chmod(dir, 0o755); err != nil {
-		t.Fatal(err)
-	}
-	return filepath.Join(dir, "data")
-}
-
-// usedDataDir is dataDir with the tables and the demo catalogue, as "midstroke migrate"
+// usedDataDir is a data folder with the tables and the demo catalogue, as "midstroke migrate"
 // leaves it. It is a copy, since making one takes some 3 s of a processor.
 func usedDataDir(t *testing.T) string {
 	t.Helper()
@@ -73,7 +59,7 @@ func usedDataDir(t *testing.T) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	dir := dataDir(t)
+	dir := pgtest.DataDir(t)
 	if out, err := exec.Command("cp", "-Rp", made, dir).CombinedOutput(); err != nil {
 		t.Fatalf("%v: %s", err, out)
 	}
@@ -284,7 +270,7 @@ func within(t *testing.T, limit time.Duration, what string, so func() bool) {
 // second start on what the first one left.
 func TestServeFromNothingToTheEnd(t *testing.T) {
 	t.Parallel()
-	dir := dataDir(t)
+	dir := pgtest.DataDir(t)
 	s := serve(t, "--data-dir", dir)
 	first := s.ask(t)
 	if first.Outcome != "fits" || len(first.Fits) == 0 || first.Catalog.Name != "demo" || first.Catalog.Stale {

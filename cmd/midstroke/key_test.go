@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"midstroke/internal/pglocal"
+	"midstroke/internal/postgres/pgtest"
 )
 
 // with asks for fits with a key, and gives the status and the answer's catalogue.
@@ -67,7 +68,7 @@ var shownKey = regexp.MustCompile(`midstroke_(widget|server|admin)_[0-9a-z]{8}_[
 // instances run, and revokes the key.
 func TestKeysFromTheFirstStartToRevocation(t *testing.T) {
 	t.Parallel()
-	dir := dataDir(t)
+	dir := pgtest.DataDir(t)
 	s := serve(t, "--data-dir", dir)
 	within(t, 5*time.Second, "the demo's three keys", func() bool { return len(shownKey.FindAllString(s.out.String(), -1)) == 3 })
 	for _, key := range shownKey.FindAllString(s.out.String(), -1) {

@@ -3,6 +3,7 @@ package main_test
 import (
 	"bytes"
 	"context"
+	"encoding/json"
 	"fmt"
 	"math/rand/v2"
 	"net/http"
@@ -89,8 +90,9 @@ func (k *killedShop) wait(work string) time.Duration {
 }
 
 // asked sends a request to a service of its own, which is killed meanwhile where kill
-// is set. It says whether the answer was status.
-func (k *killedShop) asked(work string, kill bool, target, contentType string, body []byte, status int) (finished bool) {
+// is set. It gives the number of the revision that an answer with status tells, 0 where
+// there was no such answer.
+func (k *killedShop) asked(work string, kill bool, target, contentType string, body []byte, status int) (number int) {
 	k.Helper()
 	s := serve(k.T, "--database-url", k.url)
 	// Its first request loads the keys; only what follows is timed.
@@ -98,7 +100,7 @@ func (k *killedShop) asked(work string, kill bool, target, contentType string, b
 		k.Fatalf("%d %q", got, name)
 	}
 	begun := time.Now()
-	answered := make(chan int, 1)
+	answered := make(chan int, 1) // with the number
 	go func() {
 		r, err := http.NewRequestWithContext(context.Background(), http.MethodPost, s.url+target, bytes.NewReader(body))
 		if err != nil {
@@ -113,8 +115,12 @@ func (k *killedShop) asked(work string, kill bool, target, contentType string, b
 			answered <- 0
 			return
 		}
-		_ = res.Body.Close()
-		answered <- res.StatusCode
+		defer res.Body.Close()
+		var revision struct{ Number int }
+		if err := json.NewDecoder(res.Body).Decode(&revision); err != nil || res.StatusCode != status {
+			revision.Number = 0
+		}
+		answered <- revision.Number
 	}()
 	if kill {
 		time.Sleep(k.wait(work))
@@ -124,34 +130,32 @@ func (k *killedShop) asked(work string, kill bool, target, contentType string, b
 		if err := <-s.exited; err == nil {
 			k.Error("a killed process ended well")
 		}
-		finished = <-answered == status
+		number = <-answered
 	} else {
-		if got := <-answered; got != status {
-			k.Fatalf("%s is answered by %d", work, got)
+		if number = <-answered; number == 0 {
+			k.Fatalf("%s isn't answered by %d", work, status)
 		}
-		finished, k.usual[work] = true, time.Since(begun)
+		k.usual[work] = time.Since(begun)
 		s.interrupt(k.T)
 	}
-	if !finished {
+	if number == 0 {
 		k.killed++
 	}
-	return finished
+	return number
 }
 
 // uploads sends a revision. Each draft is whole.
 func (k *killedShop) uploads(kill bool) {
 	k.Helper()
-	finished := k.asked("upload", kill, "/v1/catalogs/own/revisions?currency=USD", "text/csv", k.upload, http.StatusCreated)
+	acknowledged := k.asked("upload", kill, "/v1/catalogs/own/revisions?currency=USD", "text/csv", k.upload, http.StatusCreated)
 	list, err := k.store.Revisions(k.Context(), own, 0, 1000)
 	if err != nil {
 		k.Fatal(err)
 	}
-	added := 0
 	for _, r := range list {
 		if k.known[r.Number] {
 			continue
 		}
-		added++
 		k.known[r.Number] = true
 		snapshot, err := k.store.Drafted(k.Context(), own, r.Number)
 		if err != nil {
@@ -161,9 +165,8 @@ func (k *killedShop) uploads(kill bool) {
 			k.Fatalf("draft %d is of %s", r.Number, mark)
 		}
 	}
-	// What a killed service had sent may come to its end later, during another round.
-	if finished && added == 0 {
-		k.Error("an acknowledged upload isn't there")
+	if acknowledged != 0 && !k.known[acknowledged] {
+		k.Errorf("the acknowledged draft %d isn't there", acknowledged)
 	}
 }
 
@@ -171,13 +174,13 @@ func (k *killedShop) uploads(kill bool) {
 func (k *killedShop) rollsBack(kill bool) {
 	k.Helper()
 	to := 3 - k.current
-	finished := k.asked("rollback", kill, fmt.Sprintf("/v1/catalogs/own/revisions/%d/rollback", to), "application/json", nil, http.StatusOK)
+	acknowledged := k.asked("rollback", kill, fmt.Sprintf("/v1/catalogs/own/revisions/%d/rollback", to), "application/json", nil, http.StatusOK)
 	snapshot, err := k.store.Newest(k.Context(), own.Catalog)
 	if err != nil {
 		k.Fatal(err)
 	}
 	got := snapshot.Revision()
-	if finished && got != to {
+	if acknowledged != 0 && got != to {
 		k.Errorf("revision %d is current after an acknowledged return to %d", got, to)
 	}
 	want := map[int]string{1: "A", 2: "B"}[got]

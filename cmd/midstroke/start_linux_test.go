@@ -1,6 +1,7 @@
 package main_test
 
 import (
+	"midstroke/internal/postgres/pgtest"
 	"net"
 	"os"
 	"path/filepath"
@@ -19,7 +20,7 @@ func TestAStartThatFailsSaysWhatToDo(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer taken.Close()
-	closed := filepath.Join(filepath.Dir(dataDir(t)), "closed")
+	closed := filepath.Join(filepath.Dir(pgtest.DataDir(t)), "closed")
 	if err := os.Mkdir(closed, 0o700); err != nil {
 		t.Fatal(err)
 	}

@@ -3,6 +3,7 @@ package main_test
 import (
 	"encoding/json"
 	"io"
+	"midstroke/internal/postgres/pgtest"
 	"net/http"
 	"strings"
 	"testing"
@@ -119,7 +120,7 @@ func TestNoTracesUnlessAsked(t *testing.T) {
 
 func TestAnUnknownExporterIsToldAtOnce(t *testing.T) {
 	t.Setenv("OTEL_TRACES_EXPORTER", "pigeon")
-	if said, code := run(t, "serve", "--listen", "127.0.0.1:0", "--data-dir", dataDir(t)); code != 1 || !strings.Contains(said, `OTEL_TRACES_EXPORTER: "pigeon"`) {
+	if said, code := run(t, "serve", "--listen", "127.0.0.1:0", "--data-dir", pgtest.DataDir(t)); code != 1 || !strings.Contains(said, `OTEL_TRACES_EXPORTER: "pigeon"`) {
 		t.Errorf("exit %d: %s", code, said)
 	}
 }

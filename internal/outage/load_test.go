@@ -9,7 +9,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"midstroke/internal/loadtest"
 	"net"
 	"net/http"
 	"os"
@@ -22,6 +21,8 @@ import (
 	"sync/atomic"
 	"testing"
 	"time"
+
+	"midstroke/internal/loadtest"
 )
 
 // loadOrder is the variable that makes the test's binary a load generator.

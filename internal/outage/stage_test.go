@@ -25,6 +25,7 @@ import (
 
 	"midstroke/internal/pglocal"
 	"midstroke/internal/postgres"
+	"midstroke/internal/postgres/pgtest"
 	"midstroke/internal/shop"
 	"midstroke/migrations"
 	"midstroke/testdata/demo"
@@ -50,20 +51,13 @@ type stage struct {
 // newStage sets the stage for all rows.
 func newStage(t *testing.T, dampers int) *stage {
 	t.Helper()
-	dir, err := os.MkdirTemp("", "midstroke-outage-data")
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { _ = os.RemoveAll(dir) })
-	if err := os.Chmod(dir, 0o755); err != nil { // for the user of Postgres
-		t.Fatal(err)
-	}
-	s := &stage{T: t, dir: filepath.Join(dir, "data"), keys: map[string]string{}, dampers: dampers}
+	s := &stage{T: t, dir: pgtest.DataDir(t), keys: map[string]string{}, dampers: dampers}
 	s.startPostgres()
 	t.Cleanup(s.stopPostgres)
 	if _, err := migrations.Up(t.Context(), s.server.URL()); err != nil {
 		t.Fatal(err)
 	}
+	var err error
 	if s.store, err = postgres.Open(t.Context(), s.server.URL()); err != nil {
 		t.Fatal(err)
 	}

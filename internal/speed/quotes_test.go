@@ -5,14 +5,15 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"midstroke/internal/pglocal"
-	"midstroke/internal/postgres"
-	"midstroke/migrations"
 	"net/http"
 	"os"
-	"path/filepath"
 	"strings"
 	"testing"
+
+	"midstroke/internal/pglocal"
+	"midstroke/internal/postgres"
+	"midstroke/internal/postgres/pgtest"
+	"midstroke/migrations"
 )
 
 // quoteBodies are requests that keep the best fit to some requests of a day's mix.
@@ -66,15 +67,7 @@ func (s *stage) post(p *process, name, path, body string, status int, header ...
 // which has written a row to its disk before it says so.
 func (s *stage) durable(name string) *stage {
 	s.Helper()
-	dir, err := os.MkdirTemp("", "midstroke-speed")
-	if err != nil {
-		s.Fatal(err)
-	}
-	s.Cleanup(func() { _ = os.RemoveAll(dir) })
-	if err := os.Chmod(dir, 0o755); err != nil { // for the user of Postgres
-		s.Fatal(err)
-	}
-	server, err := pglocal.Start(context.Background(), pglocal.Config{Dir: filepath.Join(dir, "data")})
+	server, err := pglocal.Start(context.Background(), pglocal.Config{Dir: pgtest.DataDir(s.T)})
 	if err != nil {
 		s.Fatal(err)
 	}

@@ -17,6 +17,7 @@ import (
 	"math/rand/v2"
 	"net/url"
 	"os"
+	"path/filepath"
 	"strings"
 	"sync"
 	"testing"
@@ -54,6 +55,22 @@ var shared = struct {
 type home struct {
 	server   *server
 	template func() (string, error)
+}
+
+// DataDir gives the path of a folder for a private Postgres, which can make it. The
+// folders of testing.T can be reached only by the user of the test, and Postgres may run
+// as another one.
+func DataDir(t testing.TB) string {
+	t.Helper()
+	parent, err := os.MkdirTemp("", "midstroke-test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = os.RemoveAll(parent) })
+	if err := os.Chmod(parent, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	return filepath.Join(parent, "data")
 }
 
 // Main runs the tests of a package and ends what NewDatabase and Empty

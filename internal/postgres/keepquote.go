@@ -1,0 +1,148 @@
+package postgres
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
+	"github.com/jackc/pgx/v5/pgtype/zeronull"
+
+	"midstroke/internal/quote"
+	"midstroke/internal/shop"
+	"midstroke/internal/webhook"
+)
+
+// Kept gives the answer that is kept for a request, nil where there is none. It gives
+// shop.ErrInFlight and shop.ErrKeyReused as Claim does.
+func (s *Store) Kept(ctx context.Context, c shop.Claim) (kept *shop.Answer, err error) {
+	err = s.glance(ctx, c.Shop, func(rows pgx.Rows) (err error) {
+		kept, err = keptAnswer(rows, c)
+		return err
+	}, keptAnswerSQL, c.Shop, c.Key, KeptFor.Seconds())
+	return kept, err
+}
+
+const keptAnswerSQL = `
+	SELECT fingerprint, status, header, body, claimed_until > now(), quote_at, (SELECT content FROM quotes WHERE id = quote_id) FROM kept_answers
+	WHERE shop_id = $1 AND key = $2 AND created_at > now() - make_interval(secs => $3)`
+
+func keptAnswer(rows pgx.Rows, c shop.Claim) (*shop.Answer, error) {
+	var fingerprint, content []byte
+	var status, at *int
+	var answer shop.Answer
+	var held bool
+	_, err := pgx.CollectExactlyOneRow(rows, func(row pgx.CollectableRow) (struct{}, error) {
+		return struct{}{}, row.Scan(&fingerprint, &status, &answer.Header, &answer.Body, &held, &at, &content)
+	})
+	switch {
+	case errors.Is(err, pgx.ErrNoRows), err == nil && status == nil && !held:
+		return nil, nil
+	case err != nil:
+		return nil, fmt.Errorf("look for a kept answer: %w", err)
+	case [32]byte(fingerprint) != c.Fingerprint:
+		return nil, shop.ErrKeyReused
+	case status == nil:
+		return nil, shop.ErrInFlight
+	}
+	answer.Status = *status
+	if at != nil {
+		answer.Body = slices.Insert(answer.Body, *at, membersOf(content)...)
+	}
+	return &answer, nil
+}
+
+// membersOf gives what stands between the braces of a quote's content.
+func membersOf(content []byte) []byte {
+	return bytes.TrimSuffix(bytes.TrimPrefix(content, []byte("{")), []byte("}"))
+}
+
+// withoutMembers takes a quote's content out of the answer to the request for it. at is
+// how many bytes come before it, nil where the answer doesn't have it.
+func withoutMembers(body, content []byte) (rest []byte, at *int) {
+	const some = 32 // a long text is searched for slowly
+	members := membersOf(content)
+	from := bytes.Index(body, members[:min(len(members), some)])
+	if from < 0 || !bytes.HasPrefix(body[from:], members) {
+		return body, nil
+	}
+	return slices.Concat(body[:from], body[from+len(members):]), &from
+}
+
+// KeepQuote keeps a quote and the answer to the request for it, both or none. For a
+// request that was answered before it gives that answer and keeps nothing. It gives
+// shop.ErrInFlight and shop.ErrKeyReused as Claim does.
+func (s *Store) KeepQuote(ctx context.Context, c shop.Claim, q *quote.Quote, a shop.Answer) (kept *shop.Answer, err error) {
+	body, at := withoutMembers(a.Body, q.Content)
+	args := []any{
+		c.Shop, c.Key, c.Fingerprint[:], c.ID, a.Status, a.Header, body, at, webhook.QuoteKept.String(),
+		q.ID, q.State.String(), q.Reference, q.Remark, q.Catalog, q.Revision, q.Dampers, q.Codes, q.Total, q.Content, eventsOf(q),
+		q.Created, q.CreatedBy, q.Changed, q.Link.Secret, zeronull.Timestamptz(q.Link.Expires), append([]quote.Need{}, q.Needs...),
+	}
+	done, err := s.keepQuoteBy(ctx, c, keepNewQuoteSQL, args)
+	if err != nil || done {
+		return nil, err
+	}
+	event, err := eventArgs(c.Shop, quoteEvent(webhook.QuoteKept, q))
+	if err != nil {
+		return nil, err
+	}
+	if done, err = s.keepQuoteBy(ctx, c, keepAnyQuoteSQL, slices.Concat(args, []any{KeptFor.Seconds()}, event[2:])); err != nil || done {
+		return nil, err
+	}
+	if kept, err = s.Kept(ctx, c); err == nil && kept == nil {
+		err = shop.ErrInFlight
+	}
+	return kept, err
+}
+
+// keepQuoteBy keeps a quote by a statement, in one round trip, and says whether it did.
+// The statement counts a row where it did.
+func (s *Store) keepQuoteBy(ctx context.Context, c shop.Claim, sql string, args []any) (done bool, err error) {
+	var b pgx.Batch
+	queueView(ctx, &b, c.Shop)
+	b.Queue(sql, args...).Exec(func(kept pgconn.CommandTag) error {
+		done = kept.RowsAffected() > 0
+		return nil
+	})
+	if err := asShopError(s.asking.SendBatch(ctx, &b).Close()); err != nil {
+		return false, fmt.Errorf("keep a quote: %w", err)
+	}
+	return done, nil
+}
+
+const (
+	// claimQuoteSQL enters an answer. Whoever carries out the same request holds the lock
+	// until it is done. It goes with its connection, whatever becomes of the process.
+	claimQuoteSQL = `
+		INSERT INTO kept_answers AS k (shop_id, key, fingerprint, claim, claimed_until, status, header, body, quote_at, quote_id)
+		SELECT $1, $2, $3, $4, now(), $5, $6, $7, $8::integer, CASE WHEN $8::integer IS NOT NULL THEN $10::uuid END
+		WHERE pg_try_advisory_xact_lock(hashtextextended($2, $1))`
+	insertQuoteSQL = `
+		INSERT INTO quotes (id, shop_id, state, reference, remark, catalog, revision, dampers, codes, total, content, history,
+		                    created_at, created_by, changed_at, sheet, sheet_expires, needs, repeat_key)
+		SELECT $10::uuid, $1, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, nullif($24, ''), $25, $26, $2 FROM claimed`
+	// keepNewQuoteSQL keeps a quote whose key was never used, and which no webhook wants
+	// to be told of. Most quotes are kept so, which costs half.
+	keepNewQuoteSQL = `
+		WITH claimed AS (` + claimQuoteSQL + `
+			AND NOT EXISTS (SELECT FROM webhooks WHERE shop_id = $1 AND active AND $9 = ANY (events))
+			ON CONFLICT DO NOTHING RETURNING 1)` + insertQuoteSQL
+)
+
+// keepAnyQuoteSQL keeps a quote where its key was never used or isn't held any more, and
+// its event.
+var keepAnyQuoteSQL = `
+	WITH claimed AS (` + claimQuoteSQL + `
+		ON CONFLICT (shop_id, key) DO UPDATE SET
+			fingerprint = excluded.fingerprint, claim = excluded.claim, claimed_until = excluded.claimed_until,
+			created_at = now(), status = excluded.status, header = excluded.header, body = excluded.body,
+			quote_at = excluded.quote_at, quote_id = excluded.quote_id
+		WHERE k.status IS NULL AND k.claimed_until < now() OR k.created_at < now() - make_interval(secs => $27)
+		RETURNING 1),
+	quoted AS (` + insertQuoteSQL + `),
+	` + eventSQL("claimed", "$9", "$28", "$29") + `
+	SELECT FROM claimed, (SELECT count(*) FROM put) AS told`

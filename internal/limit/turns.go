@@ -1,6 +1,6 @@
 // Package limit keeps one caller from taking what others need. Turns bounds how
 // much work goes on at once and lets callers take turns; Rates bounds how often
-// each of them may ask. It knows no HTTP.
+// each of them may ask; Threads lets quick work go before long work. It knows no HTTP.
 package limit
 
 import (

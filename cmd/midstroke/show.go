@@ -220,8 +220,7 @@ func (o *printer) shared(fits []fit.Fit, said texts) []string {
 // shared.
 func (o *printer) hardware(f *fit.Fit, currency string, said texts, shared []string) {
 	var picks []string
-	for i := range f.PickList {
-		p := &f.PickList[i]
+	for _, p := range f.PickList() {
 		part := string(p.Kind) + " " + p.Code
 		if !p.Listed() {
 			part = p.Order.Text(o.language, o.units)

@@ -25,7 +25,7 @@ func shown() (*fit.Answer, *catalog.Snapshot) {
 		Likelihood: 1, RidePosition: 59. / 122,
 		Upper:    fit.End{Result: &mount.Result{Lacks: []string{"bolt"}, Cautions: []note.Note{note.New("said_of_both")}}},
 		Lower:    fit.End{Result: &mount.Result{Complete: true}},
-		PickList: []fit.Pick{{Kind: "damper", Code: "one", Quantity: 2}, {Kind: "bolt", Order: note.New("a_bolt"), Quantity: 4}},
+		DamperPick: fit.Pick{Kind: "damper", Code: "one", Quantity: 2}, HardwarePicks: []fit.Pick{{Kind: "bolt", Order: note.New("a_bolt"), Quantity: 4}},
 		Total:    fit.Total{Amount: 16008},
 		Notes:    []note.Note{note.New("said_of_one")},
 	}

@@ -138,9 +138,12 @@ type Fit struct {
 	// Upper and Lower are the hardware at the vehicle's ends.
 	Upper, Lower End
 	Parts        int // adapters, sleeves and spacers of one damper
-	PickList     []Pick
-	Total        Total
-	Stops        *Stops // where a linkage judged it or a stop was asked about
+	// DamperPick and HardwarePicks are the lines of PickList. Fits with the same hardware
+	// share its lines.
+	DamperPick    Pick
+	HardwarePicks []Pick
+	Total         Total
+	Stops         *Stops // where a linkage judged it or a stop was asked about
 	// Clearances are those to the obstacles, in their order.
 	Clearances []Clearance
 	Notes      []note.Note

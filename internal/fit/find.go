@@ -131,12 +131,11 @@ func (t *task) answer(a *Answer, r *Request, named []int32) {
 		misses = t.misses(max(1, wanted))
 	}
 	a.Fits = make([]Fit, 0, len(fits))
-	lists := pickLists{snapshot: t.snapshot, dampers: r.Dampers, fits: len(fits)}
+	lists := pickLists{snapshot: t.snapshot, dampers: r.Dampers}
 	for i := range fits {
 		f := t.present(&fits[i])
 		f.Rank = i + 1
-		list := lists.of(&f)
-		f.PickList, f.Total = list, list.total(&f)
+		lists.fill(&f)
 		a.Fits = append(a.Fits, f)
 	}
 	a.listHardware(r.Working)

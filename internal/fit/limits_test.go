@@ -22,7 +22,7 @@ func TestInStockHoldsForAllHardware(t *testing.T) {
 		r.Limits.InStock = true
 		a := find(t, r, s)
 		for i := range a.Fits {
-			for _, p := range a.Fits[i].PickList {
+			for _, p := range a.Fits[i].PickList() {
 				if !hasInStock(s, p) {
 					t.Fatalf("%s is given the %s %s, which is out of stock", a.Fits[i].Damper.Code, p.Kind, p.Code)
 				}
@@ -70,7 +70,7 @@ func TestASleeveOutOfStock(t *testing.T) {
 		Sleeves: []mount.Sleeve{{Code: "gone", Outer: 16 * mm, Bore: 12200 * 1000, Length: 32 * mm, Price: mount.NoPrice}},
 	})
 	r := metric(t, 395, 70)
-	if a := find(t, r, s); len(a.Fits) != 1 || len(a.Fits[0].PickList) != 2 {
+	if a := find(t, r, s); len(a.Fits) != 1 || len(a.Fits[0].PickList()) != 2 {
 		t.Errorf("without the limit: %d fits", len(a.Fits))
 	}
 	r.Limits.InStock = true

@@ -62,9 +62,8 @@ type Total struct {
 type pickLists struct {
 	snapshot *catalog.Snapshot
 	dampers  int
-	fits     int // for how many a list is still to be made
 	known    []hardwareList
-	room     []Pick // of which lists are made
+	room     pickList // in which each list is made
 }
 
 // hardwareList is what two ends take.
@@ -73,18 +72,11 @@ type hardwareList struct {
 	lines        pickList
 }
 
-// of gives the pick list of a fit.
-func (l *pickLists) of(f *Fit) pickList {
-	hardware := l.hardware(f.Upper.Result, f.Lower.Result)
-	n := 1 + len(hardware)
-	if cap(l.room)-len(l.room) < n {
-		l.room = make([]Pick, 0, n*l.fits) // most lists of an answer are as long as this one
-	}
-	l.fits--
-	from := len(l.room)
-	l.room = append(append(l.room, damperLine(f.Damper, l.dampers)), hardware...)
-	pickList(l.room[from : from+1]).stock(l.snapshot)
-	return l.room[from : from+n : from+n]
+// fill gives a fit its pick list.
+func (l *pickLists) fill(f *Fit) {
+	f.DamperPick, f.HardwarePicks = damperLine(f.Damper, l.dampers), l.hardware(f.Upper.Result, f.Lower.Result)
+	f.DamperPick.stock(l.snapshot)
+	f.Total = TotalOf(f.HardwarePicks, f.Upper.Complete && f.Lower.Complete).with(&f.DamperPick)
 }
 
 func (l *pickLists) hardware(upper, lower *mount.Result) pickList {
@@ -93,7 +85,8 @@ func (l *pickLists) hardware(upper, lower *mount.Result) pickList {
 			return k.lines
 		}
 	}
-	lines := newPickList([2]*mount.Result{upper, lower}, l.dampers)
+	l.room = l.room[:0].hardwareOf([2]*mount.Result{upper, lower}, l.dampers)
+	lines := slices.Clone(l.room)
 	lines.stock(l.snapshot)
 	l.known = append(l.known, hardwareList{upper, lower, lines})
 	return lines
@@ -102,17 +95,8 @@ func (l *pickLists) hardware(upper, lower *mount.Result) pickList {
 // pickList is what to take off the shelf for so many dampers.
 type pickList []Pick
 
-// newPickList lists what two ends take.
-func newPickList(ends [2]*mount.Result, dampers int) pickList {
-	const fasteners = 3 // for each end
-	n := len(ends) * (1 + fasteners)
-	for _, end := range ends {
-		n += len(end.Sleeves)
-		if end.Spacers != nil {
-			n += len(end.Spacers.EachSide)
-		}
-	}
-	list := make(pickList, 0, n)
+// hardwareOf adds to an empty list what two ends take.
+func (list pickList) hardwareOf(ends [2]*mount.Result, dampers int) pickList {
 	for _, end := range ends {
 		if a := end.Adapter; a != nil {
 			list.add(Pick{Kind: PickAdapter, Code: a.Code, Quantity: dampers, Description: a.Description, InStock: a.InStock, Each: a.Price})
@@ -145,13 +129,14 @@ func newPickList(ends [2]*mount.Result, dampers int) pickList {
 
 // stock says of each part whether it can be had, and where.
 func (l pickList) stock(s *catalog.Snapshot) {
-	if !s.StockMoves() {
-		return
-	}
 	for i := range l {
-		if l[i].Listed() {
-			l[i].InStock, l[i].Levels = s.InStock(l[i].Code, l[i].InStock), s.Levels(l[i].Code)
-		}
+		l[i].stock(s)
+	}
+}
+
+func (p *Pick) stock(s *catalog.Snapshot) {
+	if s.StockMoves() && p.Listed() {
+		p.InStock, p.Levels = s.InStock(p.Code, p.InStock), s.Levels(p.Code)
 	}
 }
 
@@ -224,15 +209,20 @@ func damperLine(d *catalog.Damper, quantity int) Pick {
 func TotalOf(list []Pick, whole bool) Total {
 	t := Total{Complete: whole}
 	for i := range list {
-		if amount := list[i].Amount(); amount != mount.NoPrice {
-			t.Amount += amount
-		} else {
-			t.Complete = false
-		}
+		t = t.with(&list[i])
 	}
 	return t
 }
 
-// total adds up the amounts of a fit's pick list. The list lacks what an end that is
-// left open still needs.
-func (l pickList) total(f *Fit) Total { return TotalOf(l, f.Upper.Complete && f.Lower.Complete) }
+// with adds a line.
+func (t Total) with(p *Pick) Total {
+	if amount := p.Amount(); amount != mount.NoPrice {
+		t.Amount += amount
+	} else {
+		t.Complete = false
+	}
+	return t
+}
+
+// PickList lists what to take off the shelf: the damper, and then its hardware.
+func (f *Fit) PickList() []Pick { return slices.Concat([]Pick{f.DamperPick}, f.HardwarePicks) }

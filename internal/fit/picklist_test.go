@@ -39,7 +39,7 @@ func TestPickList(t *testing.T) {
 		t.Fatalf("%d fits, %+v to ask for", len(a.Fits), a.AskNext)
 	}
 	var got []string
-	for _, p := range a.Fits[0].PickList {
+	for _, p := range a.Fits[0].PickList() {
 		text := p.Description
 		if !p.Listed() {
 			text = p.Order.Text("en", unit.Inches)

@@ -165,7 +165,7 @@ var fitMembers = members[fit.Fit]{
 	anObject("lower", fitEndMembers, func(f *fit.Fit) *fit.End { return &f.Lower }),
 	aWhole("parts", func(f *fit.Fit) int { return f.Parts }),
 	aPrice(func(f *fit.Fit) *mount.Price { return &f.Damper.Price }),
-	inCells("pick_list", pickMembers, func(f *fit.Fit) []fit.Pick { return f.PickList }, (*writer).pickLine).as((*writer).pickList),
+	inCells("pick_list", pickMembers, (*fit.Fit).PickList, (*writer).pickLine).as((*writer).pickList),
 	anObject("total", members[fit.Total]{
 		plain("amount", textKind, func(t *fit.Total) mount.Price { return t.Amount }, (*writer).appendAmount),
 		currencyMember[fit.Total](),

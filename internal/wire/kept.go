@@ -110,16 +110,16 @@ func hardwareKey(_ *writer, h *fit.Hardware) textKey {
 // from the hardware of both ends.
 func (w *writer) pickList(f *fit.Fit) {
 	w.beginList()
-	pickMembers.write(w, &f.PickList[0])
-	k := textKey{kind: pickText, of: f.Upper.Serial, with: f.Lower.Serial, count: f.PickList[0].Quantity}
+	pickMembers.write(w, &f.DamperPick)
+	k := textKey{kind: pickText, of: f.Upper.Serial, with: f.Lower.Serial, count: f.DamperPick.Quantity}
 	if k.with == 0 {
 		k.of = 0
 	}
 	if !w.again(&k) {
 		from := len(w.b)
-		for i := range f.PickList[1:] {
+		for i := range f.HardwarePicks {
 			w.nextItem()
-			pickMembers.write(w, &f.PickList[1+i])
+			pickMembers.write(w, &f.HardwarePicks[i])
 		}
 		w.keep(&k, from)
 	}

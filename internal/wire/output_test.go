@@ -239,7 +239,7 @@ func TestCSVOfTheWholeFit(t *testing.T) {
 	line := csvOf(t, a, &r)[0]
 	f := &a.Fits[0]
 	var picks, cautions []string
-	for _, p := range f.PickList {
+	for _, p := range f.PickList() {
 		if p.Listed() {
 			picks = append(picks, fmt.Sprintf("%d x %s %s", p.Quantity, p.Kind, p.Code))
 		} else {

@@ -96,7 +96,7 @@ func (a *QuoteAxle) answerFor(s *catalog.Snapshot, from Edition, lang string) (c
 	c.answer = bytes.TrimSpace(AppendFits(make([]byte, 0, usual), found, &request, from, lang))
 	if len(found.Fits) > 0 {
 		f := &found.Fits[0]
-		c.fits, c.picks, c.whole = true, f.PickList, f.Upper.Complete && f.Lower.Complete
+		c.fits, c.picks, c.whole = true, f.PickList(), f.Upper.Complete && f.Lower.Complete
 	} else {
 		damper, _ := s.Damper(a.Damper)
 		c.picks = fit.PickDampers(s, damper, a.Quantity)

@@ -116,11 +116,11 @@ func (k *killedShop) asked(work string, kill bool, target, contentType string, b
 			return
 		}
 		defer res.Body.Close()
-		var revision struct{ Number int }
-		if err := json.NewDecoder(res.Body).Decode(&revision); err != nil || res.StatusCode != status {
-			revision.Number = 0
+		var answer struct{ Revision int }
+		if err := json.NewDecoder(res.Body).Decode(&answer); err != nil || res.StatusCode != status {
+			answer.Revision = 0
 		}
-		answered <- revision.Number
+		answered <- answer.Revision
 	}()
 	if kill {
 		time.Sleep(k.wait(work))

@@ -23,11 +23,11 @@ func shown() (*fit.Answer, *catalog.Snapshot) {
 		Compressed: inches(13*16 + 10), Extended: inches(21*16 + 4),
 		Travel: fit.Both{Compression: inches(59), Extension: inches(63)}, Margin: fit.Both{Compression: inches(27), Extension: inches(31)},
 		Likelihood: 1, RidePosition: 59. / 122,
-		Upper:    fit.End{Result: &mount.Result{Lacks: []string{"bolt"}, Cautions: []note.Note{note.New("said_of_both")}}},
-		Lower:    fit.End{Result: &mount.Result{Complete: true}},
+		Upper:      fit.End{Result: &mount.Result{Lacks: []string{"bolt"}, Cautions: []note.Note{note.New("said_of_both")}}},
+		Lower:      fit.End{Result: &mount.Result{Complete: true}},
 		DamperPick: fit.Pick{Kind: "damper", Code: "one", Quantity: 2}, HardwarePicks: []fit.Pick{{Kind: "bolt", Order: note.New("a_bolt"), Quantity: 4}},
-		Total:    fit.Total{Amount: 16008},
-		Notes:    []note.Note{note.New("said_of_one")},
+		Total: fit.Total{Amount: 16008},
+		Notes: []note.Note{note.New("said_of_one")},
 	}
 	two := one
 	two.Rank, two.Grade, two.Inverted, two.Damper, two.Likelihood, two.Notes = 2, fit.Tight, true, &catalog.Damper{Code: "two"}, 0.996, nil

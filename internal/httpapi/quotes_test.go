@@ -75,13 +75,8 @@ type quoting struct {
 
 func newQuoting(tb testing.TB) *quoting {
 	tb.Helper()
-	s, _ := newStoredShops(tb)
-	for _, name := range []string{"north", "south"} {
-		r, tag := s.upload(tb, name, demo.Contents())
-		if a := s.publish(tb, name, r.Revision, tag); a.status != 200 {
-			tb.Fatalf("%d: %s", a.status, a.body)
-		}
-	}
+	contents := demo.Contents()
+	s, _ := newShopsWith(tb, &contents)
 	return &quoting{shops: s, tb: tb}
 }
 

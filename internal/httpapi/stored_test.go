@@ -30,6 +30,13 @@ func TestMain(m *testing.M) { pgtest.Main(m) }
 // catalogue of its own name. The store that it gives is the owner's.
 func newStoredShops(tb testing.TB) (*shops, *postgres.Store) {
 	tb.Helper()
+	return newShopsWith(tb, nil)
+}
+
+// newShopsWith is newStoredShops, where each shop is answered from contents, unless they
+// are nil.
+func newShopsWith(tb testing.TB, contents *catalog.Contents) (*shops, *postgres.Store) {
+	tb.Helper()
 	url := pgtest.NewDatabase(tb)
 	owner, err := postgres.Open(context.Background(), url)
 	if err != nil {
@@ -65,6 +72,12 @@ func newStoredShops(tb testing.TB) (*shops, *postgres.Store) {
 			tb.Fatal(err)
 		}
 		s.text[name+" keeping widget"] = text
+		if contents == nil {
+			continue
+		}
+		if _, err := owner.Publish(context.Background(), name, *contents, ""); err != nil {
+			tb.Fatal(err)
+		}
 	}
 	s.library.Instead = func(ctx context.Context, w library.Wanted) (*catalog.Snapshot, error) {
 		if w.Draft {

@@ -68,6 +68,11 @@ func startBrowser() {
 		// The browser must not go to the network for itself.
 		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-domain-reliability", true),
 		chromedp.Flag("lang", "en"),
+		// A test's page opens a window, and each window would start two processes beside
+		// the page's: one for the address bar's suggestions and a spare one. They take a
+		// quarter of all the processor's time. The first two names are chromedp's own.
+		chromedp.Flag("disable-features", "Translate,BlinkGenPropertyTrees,SpareRendererForSitePerProcess,"+
+			"WebUIOmniboxPopup,WebUIOmniboxAimPopup,WebUIOmniboxFullPopup"),
 		// Neither root nor most containers can have the sandbox. The browser only
 		// shows our own pages.
 		chromedp.NoSandbox)

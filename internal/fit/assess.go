@@ -61,20 +61,20 @@ func (t *task) assess(w *ways, p *catalog.Point) (v verdict) {
 	if v.excluded = t.excluded(w, p); v.excluded != nil {
 		return v
 	}
-	t.admitted(w, p, func(a *arrangement) {
+	t.eachAdmitted(w, p, func(a *arrangement) {
 		if a.adapters == 0 || !t.limits.NoAdapters {
 			t.assessFit(&v, a, p)
 			v.nearest.consider(t, a, p)
 		}
 	})
 	if !v.fits {
-		t.admitted(w, p, func(a *arrangement) { t.assessMiss(&v, a, p) })
+		t.eachAdmitted(w, p, func(a *arrangement) { t.assessMiss(&v, a, p) })
 	}
 	return v
 }
 
-// admitted calls f with each arrangement of a damper that may be mounted so.
-func (t *task) admitted(w *ways, p *catalog.Point, f func(*arrangement)) {
+// eachAdmitted calls f with each arrangement of a damper that may be mounted so.
+func (t *task) eachAdmitted(w *ways, p *catalog.Point, f func(*arrangement)) {
 	for i, inverted := range bothWaysUp {
 		if !t.allowsWayUp(p.Traits, inverted) {
 			continue

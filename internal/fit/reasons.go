@@ -9,8 +9,7 @@ import (
 	"midstroke/internal/unit"
 )
 
-// The reasons that rule a damper out, in the order in which the first that
-// holds counts. A limit is named as in the request.
+// The reasons that rule a damper out. A limit is named as in the request.
 const (
 	reasonEndStyle        note.Code = "end_style"
 	reasonMaxBodyDiameter note.Code = "max_body_diameter"
@@ -29,13 +28,6 @@ const (
 	reasonTooShort        note.Code = "too_short_extended"
 	reasonHardware        note.Code = "hardware"
 )
-
-// reasonNames lists every reason that may rule a damper out, in their order.
-var reasonNames = [...]note.Code{
-	reasonEndStyle, reasonMaxBodyDiameter, reasonMaxCompressed, reasonConstruction, reasonAdjusters,
-	reasonInStock, reasonMaxPrice, reasonMounting, reasonAdapters, reasonLoadCarrying, reasonDamping, reasonLean,
-	reasonStrokeTooShort, reasonTooLong, reasonTooShort, reasonHardware,
-}
 
 // exclusion is a rule that excludes dampers whatever their lengths.
 type exclusion struct {
@@ -227,6 +219,18 @@ func (t *task) firstReason(v *verdict, p *catalog.Point) note.Code {
 	}
 	return reasonAdapters
 }
+
+// reasonNames lists every reason that may rule a damper out, in the order in which the
+// first that holds counts.
+var reasonNames = func() (names []note.Code) {
+	for i := range exclusions {
+		names = append(names, exclusions[i].reason)
+	}
+	for i := range shortfalls {
+		names = append(names, shortfalls[i].reason)
+	}
+	return names
+}()
 
 func inOrder(byReason map[note.Code]int) []Count {
 	var counts []Count

@@ -85,7 +85,7 @@ export class Workbench extends Component<{ axle: Axle }, State> {
               <label class="drawn-damper">
                 <span class="unseen">{words.t("living_damper")}</span>
                 <select data-drawn value={damper?.code} onChange={(event) => this.setState({ code: event.currentTarget.value })}>
-                  {[...answer.fits, ...answer.near_misses].map((one) => <option value={one.damper.code}>{one.damper.code}{"rank" in one ? ` (${one.rank})` : ` (${words.t("living_miss")})`}</option>)}
+                  {[...answer.fits, ...answer.near_misses].map((one) => <option value={one.damper.code}>{"rank" in one ? `${one.rank}. ${one.damper.code}` : `${one.damper.code} (${words.t("living_miss")})`}</option>)}
                 </select>
               </label>
               <Mover key="mover" motion={motion} units={answer.units} words={words} show={this.#show} play={this.#play} once={!this.#moved} typed={axle.formChanges} />

@@ -344,6 +344,9 @@ func TestAFigureIsDrawnBesideItsField(t *testing.T) {
 	if got := eval[string](p, "q('#rear-motion_ratio').value"); got != "0.7" {
 		t.Errorf("a text that is no length makes the ratio %q", got)
 	}
+	if got := eval[string](p, "q('#rear-ratio-damper-fault').textContent"); !strings.HasPrefix(got, "Begin with a number") {
+		t.Errorf("beside a text that is no length stands %q", got)
+	}
 	for _, s := range []screen{phone, {width: 390, height: 844, touch: true, dark: true}} {
 		p.look(s)
 		p.whole()

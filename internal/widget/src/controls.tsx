@@ -13,7 +13,8 @@ interface Asked {
   required?: boolean;
 }
 
-function Fault({ id, text }: { id: string; text: string }) {
+/** What is wrong with a field, beside it. */
+export function Fault({ id, text }: { id: string; text: string }) {
   return <p id={id} class="fault" part="fault" aria-live="polite">{text}</p>;
 }
 

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"runtime"
 	"time"
 
 	"midstroke/internal/batch"
@@ -23,7 +22,7 @@ const batchTimeout = 6 * time.Hour
 func (s *supervisor) batchKind(store *postgres.Store) jobs.Kind[postgres.BatchArgs] {
 	runner := &batch.Runner{Keeper: store, Snapshot: s.snapshotOf, Turn: s.rowsTurn, Keep: s.keepBatches}
 	return jobs.Kind[postgres.BatchArgs]{
-		Timeout: batchTimeout, AtOnce: max(4, runtime.GOMAXPROCS(0)), OfShop: 1,
+		Timeout: batchTimeout, AtOnce: max(4, s.threads.Processors()), OfShop: 1,
 		// A file that can't be answered ends its job. What fails otherwise is the database or the
 		// process, which come back.
 		Again: func(attempts int) (time.Duration, bool) {

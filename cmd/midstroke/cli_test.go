@@ -2,17 +2,14 @@ package main_test
 
 import (
 	"bytes"
-	"context"
 	"encoding/json"
 	"errors"
-	"net"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
-	"time"
 	"unicode/utf8"
 )
 
@@ -153,47 +150,6 @@ func TestNamesOnTheCommandLine(t *testing.T) {
 		var exit *exec.ExitError
 		if !errors.As(err, &exit) || exit.ExitCode() != 2 || string(out) != want {
 			t.Errorf("%q: %v, %q", args, err, out)
-		}
-	}
-}
-
-// A service that can't begin says why and ends. It has answered nothing, so that it
-// doesn't wait for a balancer.
-func TestServeThatCannotBegin(t *testing.T) {
-	t.Parallel()
-	file := filepath.Join(t.TempDir(), "file")
-	if err := os.WriteFile(file, nil, 0o600); err != nil {
-		t.Fatal(err)
-	}
-	taken, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer taken.Close()
-	for what, c := range map[string]struct {
-		args []string
-		env  string // replaces the environment, unless it is ""
-		hint string
-	}{
-		"a file is the data folder's parent": {args: []string{"--data-dir", filepath.Join(file, "data")}, hint: "--data-dir"},
-		"no home":                            {env: "PATH=" + os.Getenv("PATH"), args: []string{"--log-level", "warn"}, hint: "--data-dir"},
-		"a port in use":                      {args: []string{"--listen", taken.Addr().String(), "--data-dir", file}, hint: "--listen"},
-	} {
-		if what == "no home" && os.Geteuid() == 0 {
-			continue // root's folder isn't in a home
-		}
-		ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
-		defer cancel()
-		prepared := command(append([]string{"serve", "--listen", "127.0.0.1:0", "--stop-delay", "1h"}, c.args...)...)
-		cmd := exec.CommandContext(ctx, prepared.Path, prepared.Args[1:]...)
-		cmd.Env = prepared.Env
-		if c.env != "" {
-			cmd.Env = []string{c.env}
-		}
-		out, err := cmd.CombinedOutput()
-		var exit *exec.ExitError
-		if !errors.As(err, &exit) || exit.ExitCode() != 1 || !strings.Contains(string(out), c.hint) {
-			t.Errorf("%s: %v: %s", what, err, out)
 		}
 	}
 }

@@ -1,18 +1,23 @@
 package main_test
 
 import (
-	"midstroke/internal/postgres/pgtest"
+	"context"
 	"net"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"slices"
 	"strings"
 	"syscall"
 	"testing"
+	"time"
+
+	"midstroke/internal/postgres/pgtest"
 )
 
 // TestAStartThatFailsSaysWhatToDo starts the service, and a command that looks for a
-// running one first, where they can't start.
+// running one first, where they can't start. The service has answered nothing, so that it
+// doesn't wait for a balancer.
 func TestAStartThatFailsSaysWhatToDo(t *testing.T) {
 	t.Parallel()
 	taken, err := net.Listen("tcp", "127.0.0.1:0")
@@ -29,6 +34,10 @@ func TestAStartThatFailsSaysWhatToDo(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
+	file := filepath.Join(filepath.Dir(closed), "file")
+	if err := os.WriteFile(file, nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
 	for _, c := range []struct {
 		name string
 		args []string
@@ -38,13 +47,20 @@ func TestAStartThatFailsSaysWhatToDo(t *testing.T) {
 		{"port in use", []string{"serve", "--listen", taken.Addr().String()}, "/tmp", []string{taken.Addr().String(), "address already in use", "--listen"}},
 		{"no home", []string{"serve", "--listen", "127.0.0.1:0"}, "", []string{"HOME", "--data-dir"}},
 		{"closed parent", []string{"serve", "--listen", "127.0.0.1:0", "--data-dir", filepath.Join(closed, "data")}, "/tmp", []string{closed, "permission denied", "--data-dir"}},
+		{"a file as parent", []string{"serve", "--listen", "127.0.0.1:0", "--data-dir", filepath.Join(file, "data")}, "/tmp", []string{file, "--data-dir"}},
 		{"keys below a closed parent", []string{"key", "list", "--data-dir", filepath.Join(closed, "data")}, "/tmp", []string{"can't be reached", closed, "permission denied", "--data-dir"}},
 		{"no home for keys", []string{"key", "list"}, "", []string{"HOME", "--data-dir"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			cmd := command(c.args...)
+			prepared := command(c.args...)
+			if c.args[0] == "serve" {
+				prepared = command(append(c.args, "--stop-delay", "1h")...)
+			}
+			ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
+			defer cancel()
+			cmd := exec.CommandContext(ctx, prepared.Path, prepared.Args[1:]...)
 			cmd.Dir = "/"
-			cmd.Env = slices.DeleteFunc(cmd.Env, func(s string) bool { return strings.HasPrefix(s, "HOME=") || strings.HasPrefix(s, "XDG_") })
+			cmd.Env = slices.DeleteFunc(prepared.Env, func(s string) bool { return strings.HasPrefix(s, "HOME=") || strings.HasPrefix(s, "XDG_") })
 			if c.home != "" {
 				cmd.Env = append(cmd.Env, "HOME="+c.home)
 			}

@@ -3,10 +3,11 @@ package main_test
 import (
 	"encoding/json"
 	"io"
-	"midstroke/internal/postgres/pgtest"
 	"net/http"
 	"strings"
 	"testing"
+
+	"midstroke/internal/postgres/pgtest"
 )
 
 const (

@@ -81,7 +81,7 @@ func newLimiter(l Limits) *limiter {
 		threads:  l.Threads,
 		refusals: limit.NewSpacing(limit.SpacingConfig{Apart: time.Second / time.Duration(refusalsPerSecond*atOnce), Soonest: soonestRefusal, Latest: latestRefusal}),
 		turns: [lanes]*limit.Turns{
-			// A full queue takes some 30 times as long as one answer, about 10 ms.
+			// A full queue takes some 20 times as long as one answer, about 10 ms.
 			quick: limit.NewTurns(limit.TurnsConfig{AtOnce: atOnce, Waiting: 20 * atOnce, Patience: 500 * time.Millisecond}),
 			slow:  limit.NewTurns(limit.TurnsConfig{AtOnce: few, Waiting: math.MaxInt32, Patience: 5 * time.Second, Threads: l.Threads}),
 			files: limit.NewTurns(limit.TurnsConfig{AtOnce: max(4, few), Waiting: 32, Patience: time.Minute, Threads: l.Threads}),
@@ -268,8 +268,7 @@ func fitsTokens(r *fit.Request) int {
 
 // fitsCost estimates what a request for fits costs the service, where an
 // ordinary one costs 1. Measured: near misses take longer in a large catalogue,
-// and to count everything takes about as long as 1,000 dampers to an ordinary
-// answer.
+// and to count 1,000 to 2,000 dampers takes about as long as an ordinary answer.
 func fitsCost(r *fit.Request, dampers int) int {
 	cost := 1 + max(0, r.Top-fit.DefaultTop)/10 + nearMissesAsked(r)*(1+dampers/250_000)/10
 	if r.Explain {

@@ -17,8 +17,8 @@ type Threads struct {
 
 	mu   sync.Mutex
 	long int // pieces of long work that go on
-	// began counts them since the start.
-	began int64
+	// resting takes the spare threads away some time after the last end.
+	resting *time.Timer
 }
 
 // spareThreads is how many threads are added, and spareRest for how long after the last
@@ -50,7 +50,6 @@ func (t *Threads) Long() (end func()) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	t.long++
-	t.began++
 	t.set(t.processors + t.spare)
 	return t.end
 }
@@ -61,14 +60,20 @@ func (t *Threads) end() {
 	if t.long--; t.long > 0 {
 		return
 	}
-	began := t.began
-	time.AfterFunc(t.rest, func() {
-		t.mu.Lock()
-		defer t.mu.Unlock()
-		if t.began == began {
-			t.set(t.processors)
-		}
-	})
+	if t.resting == nil {
+		t.resting = time.AfterFunc(t.rest, t.settle)
+	} else {
+		t.resting.Reset(t.rest)
+	}
+}
+
+// settle takes the spare threads away, unless long work goes on again.
+func (t *Threads) settle() {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if t.long == 0 {
+		t.set(t.processors)
+	}
 }
 
 // set is called while t.mu is held.

@@ -275,10 +275,11 @@ func overload(s *stage, r *result) {
 	capacity.Resting, capacity.Start, capacity.Seconds = clients-closed.Clients, 2, 8
 	half := closed
 	half.Clients, half.Start, half.Seconds = clients, 2, 12
-	half.Rate = run(s.T, capacity).Goodput / 2
+	first := run(s.T, capacity).Goodput
+	half.Rate = first / 2
 	calm := run(s.T, half)
 	flood := half
-	flood.Rate, flood.Seconds = 8*half.Rate, 8
+	flood.Rate, flood.Seconds = 4*first, 8
 	// Other work on this machine comes and goes, so both are measured in turns.
 	const turns = 3
 	var most, goodput, sent float64

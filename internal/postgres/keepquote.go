@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
@@ -80,18 +81,27 @@ func (s *Store) KeepQuote(ctx context.Context, c shop.Claim, q *quote.Quote, a s
 	args := []any{
 		c.Shop, c.Key, c.Fingerprint[:], c.ID, a.Status, a.Header, body, at, webhook.QuoteKept.String(),
 		q.ID, q.State.String(), q.Reference, q.Remark, q.Catalog, q.Revision, q.Dampers, q.Codes, q.Total, q.Content, eventsOf(q),
-		q.Created, q.CreatedBy, q.Changed, q.Link.Secret, zeronull.Timestamptz(q.Link.Expires), append([]quote.Need{}, q.Needs...),
+		q.Created, q.CreatedBy, q.Changed, zeronull.Text(q.Link.Secret), zeronull.Timestamptz(q.Link.Expires), append([]quote.Need{}, q.Needs...),
 	}
-	done, err := s.keepQuoteBy(ctx, c, keepNewQuoteSQL, args)
-	if err != nil || done {
+	if done, err := s.keepInLine(ctx, c.Shop, q.ID, args); err != nil || done {
 		return nil, err
 	}
 	event, err := eventArgs(c.Shop, quoteEvent(webhook.QuoteKept, q))
 	if err != nil {
 		return nil, err
 	}
-	if done, err = s.keepQuoteBy(ctx, c, keepAnyQuoteSQL, slices.Concat(args, []any{KeptFor.Seconds()}, event[2:])); err != nil || done {
-		return nil, err
+	var b pgx.Batch
+	queueView(ctx, &b, c.Shop)
+	var done bool
+	b.Queue(keepAnyQuoteSQL, slices.Concat(args, []any{KeptFor.Seconds()}, event[2:])...).Exec(func(counted pgconn.CommandTag) error {
+		done = counted.RowsAffected() > 0
+		return nil
+	})
+	if err := asShopError(s.asking.SendBatch(ctx, &b).Close()); err != nil {
+		return nil, fmt.Errorf("keep a quote: %w", err)
+	}
+	if done {
+		return nil, nil
 	}
 	if kept, err = s.Kept(ctx, c); err == nil && kept == nil {
 		err = shop.ErrInFlight
@@ -99,50 +109,76 @@ func (s *Store) KeepQuote(ctx context.Context, c shop.Claim, q *quote.Quote, a s
 	return kept, err
 }
 
-// keepQuoteBy keeps a quote by a statement, in one round trip, and says whether it did.
-// The statement counts a row where it did.
-func (s *Store) keepQuoteBy(ctx context.Context, c shop.Claim, sql string, args []any) (done bool, err error) {
-	var b pgx.Batch
-	queueView(ctx, &b, c.Shop)
-	b.Queue(sql, args...).Exec(func(kept pgconn.CommandTag) error {
-		done = kept.RowsAffected() > 0
-		return nil
-	})
-	if err := asShopError(s.asking.SendBatch(ctx, &b).Close()); err != nil {
-		return false, fmt.Errorf("keep a quote: %w", err)
+// newQuoteColumns are the parameters of a new quote, as the table new_quotes of a
+// statement has them.
+var newQuoteColumns = []struct{ name, kind string }{
+	{"shop_id", "bigint"}, {"key", "text"}, {"fingerprint", "bytea"}, {"claim", "uuid"},
+	{"status", "integer"}, {"header", "jsonb"}, {"body", "bytea"}, {"quote_at", "integer"}, {"event", "text"},
+	{"id", "uuid"}, {"state", "text"}, {"reference", "text"}, {"remark", "text"}, {"catalog", "text"}, {"revision", "integer"},
+	{"dampers", "text[]"}, {"codes", "text[]"}, {"total", "json"}, {"content", "bytea"}, {"history", "json"},
+	{"created_at", "timestamptz"}, {"created_by", "text"}, {"changed_at", "timestamptz"},
+	{"sheet", "text"}, {"sheet_expires", "timestamptz"}, {"needs", "json"},
+}
+
+// newQuotesSQL gives the query of a WITH query that has n new quotes.
+func newQuotesSQL(n int) string {
+	var names, rows []string
+	for _, c := range newQuoteColumns {
+		names = append(names, c.name)
 	}
-	return done, nil
+	for r := range n {
+		var row []string
+		for i, c := range newQuoteColumns {
+			row = append(row, fmt.Sprintf("$%d::%s", r*len(newQuoteColumns)+i+1, c.kind))
+		}
+		rows = append(rows, "("+strings.Join(row, ", ")+")")
+	}
+	return "new_quotes (" + strings.Join(names, ", ") + ") AS (VALUES " + strings.Join(rows, ", ") + ")"
 }
 
 const (
-	// claimQuoteSQL enters an answer. Whoever carries out the same request holds the lock
+	// claimQuotesSQL enters answers. Whoever carries out the same request holds the lock
 	// until it is done. It goes with its connection, whatever becomes of the process.
-	claimQuoteSQL = `
+	claimQuotesSQL = `
 		INSERT INTO kept_answers AS k (shop_id, key, fingerprint, claim, claimed_until, status, header, body, quote_at, quote_id)
-		SELECT $1, $2, $3, $4, now(), $5, $6, $7, $8::integer, CASE WHEN $8::integer IS NOT NULL THEN $10::uuid END
-		WHERE pg_try_advisory_xact_lock(hashtextextended($2, $1))`
-	insertQuoteSQL = `
+		SELECT shop_id, key, fingerprint, claim, now(), status, header, body, quote_at, CASE WHEN quote_at IS NOT NULL THEN id END
+		FROM new_quotes n
+		WHERE pg_try_advisory_xact_lock(hashtextextended(key, shop_id))`
+	insertQuotesSQL = `
 		INSERT INTO quotes (id, shop_id, state, reference, remark, catalog, revision, dampers, codes, total, content, history,
 		                    created_at, created_by, changed_at, sheet, sheet_expires, needs, repeat_key)
-		SELECT $10::uuid, $1, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, nullif($24, ''), $25, $26, $2 FROM claimed`
-	// keepNewQuoteSQL keeps a quote whose key was never used, and which no webhook wants
-	// to be told of. Most quotes are kept so, which costs half.
-	keepNewQuoteSQL = `
-		WITH claimed AS (` + claimQuoteSQL + `
-			AND NOT EXISTS (SELECT FROM webhooks WHERE shop_id = $1 AND active AND $9 = ANY (events))
-			ON CONFLICT DO NOTHING RETURNING 1)` + insertQuoteSQL
+		SELECT id, shop_id, state, reference, remark, catalog, revision, dampers, codes, total, content, history,
+		       created_at, created_by, changed_at, sheet, sheet_expires, needs, key
+		FROM new_quotes JOIN claimed USING (claim)`
 )
 
+// keepNewQuotesSQL keeps as many quotes, and gives the names of those whose key was
+// never used and which no webhook wants to be told of. Most quotes are kept so, which
+// costs half.
+var keepNewQuotesSQL = func() map[int]string {
+	all := map[int]string{}
+	for _, n := range statementSizes {
+		all[n] = `
+			WITH ` + newQuotesSQL(n) + `,
+			claimed AS (` + claimQuotesSQL + `
+				AND NOT EXISTS (SELECT FROM webhooks w WHERE w.shop_id = n.shop_id AND w.active AND n.event = ANY (w.events))
+				ON CONFLICT DO NOTHING RETURNING claim)` + insertQuotesSQL + `
+			RETURNING id::text`
+	}
+	return all
+}()
+
 // keepAnyQuoteSQL keeps a quote where its key was never used or isn't held any more, and
-// its event.
+// its event. It counts a row where it did.
 var keepAnyQuoteSQL = `
-	WITH claimed AS (` + claimQuoteSQL + `
+	WITH ` + newQuotesSQL(1) + `,
+	claimed AS (` + claimQuotesSQL + `
 		ON CONFLICT (shop_id, key) DO UPDATE SET
 			fingerprint = excluded.fingerprint, claim = excluded.claim, claimed_until = excluded.claimed_until,
 			created_at = now(), status = excluded.status, header = excluded.header, body = excluded.body,
 			quote_at = excluded.quote_at, quote_id = excluded.quote_id
 		WHERE k.status IS NULL AND k.claimed_until < now() OR k.created_at < now() - make_interval(secs => $27)
-		RETURNING 1),
-	quoted AS (` + insertQuoteSQL + `),
+		RETURNING claim),
+	quoted AS (` + insertQuotesSQL + `),
 	` + eventSQL("claimed", "$9", "$28", "$29") + `
 	SELECT FROM claimed, (SELECT count(*) FROM put) AS told`

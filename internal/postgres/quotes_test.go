@@ -51,6 +51,7 @@ type quoting struct {
 	*postgres.Store
 	ctx   context.Context
 	shop  int64
+	two   neighbours // of which it is the first
 	url   string
 	owner *pgx.Conn
 }
@@ -66,7 +67,7 @@ func newQuoting(t *testing.T) *quoting {
 		t.Fatal(err)
 	}
 	t.Cleanup(s.Close)
-	return &quoting{s, shop.WithKey(t.Context(), two.northKey.Hash), two.north, url, connect(t, url)}
+	return &quoting{s, shop.WithKey(t.Context(), two.northKey.Hash), two.north, two, url, connect(t, url)}
 }
 
 // TestAQuoteIsKeptOnce sends one request 40 times at once: one quote is kept, and

@@ -54,6 +54,8 @@ type Store struct {
 	working *pgxpool.Pool // jobs
 	owning  *pgxpool.Pool // shops and keys; nil without Logins.Owner
 
+	line quoteLine
+
 	watcher atomic.Pointer[Watcher] // of Watch, nil while nobody watches
 	telling chan struct{}           // one place, for whoever tells the watcher something
 }

@@ -44,6 +44,19 @@ type serveCommand struct {
 	LogLevel      slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"info" help:"Lowest level that is logged: debug, info, warn or error. Default: ${default}."`
 }
 
+// Validate refuses times and counts below zero, which could be taken for "for ever".
+func (s *serveCommand) Validate() error {
+	for name, below := range map[string]bool{
+		"stop-delay": s.StopDelay < 0, "keep-drafts": s.KeepDrafts < 0, "keep-quotes": s.KeepQuotes < 0, "keep-batches": s.KeepBatches < 0,
+		"keep-revisions": s.KeepRevisions < 0, "most-revisions": s.MostRevisions < 0, "most-parts": s.MostParts < 0,
+	} {
+		if below {
+			return fmt.Errorf("--%s must not be below 0", name)
+		}
+	}
+	return nil
+}
+
 // Run listens first, so that /healthz answers before the database does. It stops
 // in the opposite order.
 func (s *serveCommand) Run(ctx context.Context, c console) error {

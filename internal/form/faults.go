@@ -40,8 +40,12 @@ const (
 	notPositive      fault.Code = "not_positive.length"
 	isNegative       fault.Code = "negative.length"
 
+	// NotUTF8 and NotText are of what isn't text that Postgres can keep.
+	NotUTF8 fault.Code = "not_utf8"
+	NotText fault.Code = "not_text"
+	// Blank is of a text without a letter, a figure or a sign.
+	Blank        fault.Code = "blank"
 	textTooLong  fault.Code = "text_too_long"
-	isBlank      fault.Code = "blank"
 	tooFew       fault.Code = "too_few.items"
 	tooMany      fault.Code = "too_many.items"
 	tooManyInAll fault.Code = "too_many.values"

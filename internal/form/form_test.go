@@ -161,6 +161,7 @@ func TestFaultsHavePlaces(t *testing.T) {
 		{`"windows":1,"windows":2`, []string{"/windows duplicate_field"}},
 		{`"zz":1,"zz":2`, []string{"/zz unknown_field"}},
 		{`"name":""`, []string{"/name blank"}},
+		{`"name":"a\u0000b"`, []string{"/name not_text"}},
 		{`"name":"123456789"`, []string{"/name text_too_long"}},
 		{`"name":" x"`, []string{"/name not_a_name"}},
 		{`"name":7,"painted":"yes","windows":"2","slope":null,"colours":{},"door":[],"corner":true`, []string{

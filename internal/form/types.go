@@ -47,7 +47,8 @@ func Checked(t Type[string], good func(string) bool, code fault.Code) Type[strin
 	}}
 }
 
-// Text is a text of least to most characters.
+// Text is a text of least to most characters, and none of them NUL, which Postgres
+// doesn't keep.
 //
 //go:noinline
 func Text(least, most int) Type[string] {
@@ -58,7 +59,11 @@ func Text(least, most int) Type[string] {
 		}
 		switch n := utf8.RuneCountInString(v.Text()); {
 		case n < least:
-			v.Fail(isBlank)
+			v.Fail(Blank)
+		case !utf8.ValidString(v.Text()):
+			v.Fail(NotUTF8)
+		case strings.ContainsRune(v.Text(), 0):
+			v.Fail(NotText)
 		case n > most:
 			v.Fail(textTooLong, note.Num("most", float64(most), ""), note.Num("count", float64(n), ""))
 		default:

@@ -104,8 +104,6 @@ const (
 const (
 	badEncoding fault.Code = "bad_encoding"
 	noName      fault.Code = "no_name"
-	notUTF8     fault.Code = "not_utf8"
-	notText     fault.Code = "not_text"
 )
 
 // The faults of parameters.

@@ -13,6 +13,7 @@ import (
 	"midstroke/internal/form"
 	"midstroke/internal/mount"
 	"midstroke/internal/note"
+	"midstroke/internal/quote"
 	"midstroke/internal/unit"
 	"midstroke/internal/wire"
 )
@@ -77,9 +78,9 @@ func brokenQuery(raw string) *problem {
 		case name == "":
 			tell("", noName)
 		case !utf8.ValidString(name) || !utf8.ValidString(value):
-			tell(name, notUTF8)
+			tell(name, form.NotUTF8)
 		case isNoText(name) || isNoText(value):
-			tell(name, notText)
+			tell(name, form.NotText)
 		}
 	}
 	return listed(found, 0)
@@ -117,6 +118,8 @@ var (
 	languageTag = form.Text(1, mostText)
 	momentText  = form.Text(1, 40)
 	quotedCode  = form.Text(1, mount.MostCode)
+	// quotedReference may be as long as a quote's own.
+	quotedReference = form.Text(0, quote.MostReference)
 )
 
 // text reads a text, "" where there is none.

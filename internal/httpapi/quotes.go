@@ -366,7 +366,8 @@ func (h *Handler) listQuotes(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	f := quote.Filter{Reference: q.text("reference")}
+	var f quote.Filter
+	f.Reference, _ = form.Param(q.Query, "reference", quotedReference)
 	f.Code, _ = form.Param(q.Query, "code", quotedCode)
 	f.State, _ = choice(q, "state", quote.States(), quote.ParseState)
 	f.From, f.To = q.moment("from", false), q.moment("to", true)

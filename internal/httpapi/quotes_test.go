@@ -252,6 +252,8 @@ func TestWhatAQuoteRefuses(t *testing.T) {
 		"an unknown field":               {`{"name":"A. Customer","axles":[` + axleOf("rear", rear, eyeToEye) + `]}`, 422, "/name", "unknown_field"},
 		"a long reference":               {quoteOf(strings.Repeat("r", 201), axleOf("rear", rear, eyeToEye)), 422, "/reference", "text_too_long"},
 		"nobody who accepts the risk":    {quoteOf("", strings.Replace(axleOf("rear", studBelow, eyeToEye), "{", `{"accepted_risk":{"reason":"x"},`, 1)), 422, "/axles/0/accepted_risk/by", "missing"},
+		"NUL in a text":                  {`{"reference":"a\u0000","axles":[` + axleOf("rear", rear, eyeToEye) + `]}`, 422, "/reference", "not_text"},
+		"a name of blanks alone":         {quoteOf("", strings.Replace(axleOf("rear", studBelow, eyeToEye), "{", `{"accepted_risk":{"by":"  "},`, 1)), 422, "/axles/0/accepted_risk/by", "blank"},
 		"a link that is good for longer": {`{"sheet_days":366,"axles":[` + axleOf("rear", rear, eyeToEye) + `]}`, 422, "/sheet_days", "out_of_range"},
 	} {
 		p := refused(t, s.keep(c.body, "north server"), c.status)
@@ -269,6 +271,12 @@ func TestWhatAQuoteRefuses(t *testing.T) {
 	q := decode[kept](t, s.keep(quoteOf("risky", accepted), "north server"), 201)
 	if x := q.Axles[0]; x.Fits || x.Risk == nil || x.Risk.By != "the workshop's head" || x.Answer.Judged[0].Verdict == "fits" || len(q.PickList) != 1 || q.PickList[0].Quantity != 1 || q.Total.Complete {
 		t.Errorf("%+v", q)
+	}
+	for field := range strings.FieldsSeq("reference remark by location") {
+		p := refused(t, s.patch(q.ID, "*", `{"`+field+`":"a\u0000"}`), 422)
+		if *p.Errors[0].Pointer != "/"+field || p.Errors[0].Code != "not_text" {
+			t.Errorf("%s with NUL: %+v", field, p.Errors)
+		}
 	}
 	if n := len(s.list("").Items); n != 1 {
 		t.Errorf("%d quotes are there", n)
@@ -343,6 +351,13 @@ func TestQuotesAreFound(t *testing.T) {
 	if want := []string{"last", "secondX1", "Second_1", "first"}; !slices.Equal(all, want) {
 		t.Errorf("page by page: %q, want %q", all, want)
 	}
+	foreign := "MÜLLER Ñ. [2] " + strings.Repeat("x", quote.MostReference-14)
+	decode[kept](t, s.keep(quoteOf(foreign, axleOf("rear", rear, eyeToEye)), "north server"), 201)
+	for part, found := range map[string]int{"müller ñ": 1, "MüLLeR": 1, "ñ. [2]": 1, "Ñx": 0, "[3]": 0, ".*": 0, foreign: 1} {
+		if n := len(s.list("reference=" + url.QueryEscape(part)).Items); n != found {
+			t.Errorf("%q is found %d times, want %d", part, n, found)
+		}
+	}
 	for query, code := range map[string]string{"from=yesterday1": "not_a_moment", "from=yesterday": "not_a_moment", "state=lost": "not_allowed", "limit=501": "out_of_range", "colour=red": "unknown_field"} {
 		a := s.get(t, "/v1/quotes?"+query, s.bearer("north server")...)
 		if p := refused(t, a, 422); p.Errors[0].Code != code {
@@ -405,7 +420,7 @@ func TestAQuoteStaysWhatItWas(t *testing.T) {
 		t.Errorf("shorter: %+v", d)
 	}
 	publish(func(dampers []catalog.Damper, i int) []catalog.Damper { return slices.Delete(dampers, i, i+1) })
-	if d := now("en"); !slices.Contains(codes(d), "damper_gone") || string(d.Axles[0].Answer) != "null" {
+	if d := now("en"); !slices.Contains(codes(d), "damper_gone") || slices.Contains(codes(d), "part_removed") || string(d.Axles[0].Answer) != "null" {
 		t.Errorf("gone: %+v", d)
 	}
 	if read := s.get(t, "/v1/quotes/"+q.ID, s.bearer("north server")...); !bytes.Equal(read.body, a.body) {

@@ -115,9 +115,9 @@ func readStock(c echo.Context) ([]quote.StockLine, error) {
 	var found fault.List
 	var more int
 	if media == typeCSV {
-		lines, found, more = wire.ReadStockCSV(&s.in)
+		lines, found, more = wire.ReadStockCSV(s.in.Bytes())
 	} else {
-		lines, found, more = wire.ReadStockLines(&s.in)
+		lines, found, more = wire.ReadStockLines(s.in.Bytes())
 	}
 	if len(found) > 0 {
 		return nil, fileFaults(&table.Faults{List: found, More: more})

@@ -221,18 +221,24 @@ func TestOneBadLineOfStock(t *testing.T) {
 		media, body, code, column string
 		line                      int
 	}{
-		"an unknown column":      {"text/csv", "code,location,quantity,colour\na,b,1,red\n", "unknown_field", "colour", 1},
-		"no quantity at all":     {"text/csv", "code,location\na,b\n", "missing", "quantity", 1},
-		"an empty cell":          {"text/csv", "code,location,quantity\na,,1\n", "missing", "location", 2},
-		"a line twice":           {"text/csv", "code,location,quantity\na,b,1\na,b,2\n", "same_line", "code", 3},
-		"half of one":            {"text/csv", "code,location,quantity\na,b,1.5\n", "wrong_type", "quantity", 2},
-		"a cell too many":        {"text/csv", "code,location,quantity\na,b,1,2\n", "too_many", "", 2},
-		"an open quote":          {"text/csv", "code,location,quantity\n\"a,b,1\n", "not_a_line", "", 2},
-		"only a header":          {"text/csv", "code,location,quantity\n", "too_few", "", 1},
-		"nothing":                {"text/csv", "", "not_a_line", "", 1},
-		"a negative quantity":    {"application/x-ndjson", `{"code":"a","location":"b","quantity":1}` + "\n" + `{"code":"c","location":"b","quantity":-1}`, "out_of_range", "quantity", 2},
-		"an unknown member":      {"application/x-ndjson", `{"code":"a","location":"b","quantity":1,"colour":"red"}`, "unknown_field", "colour", 1},
-		"a line that is no JSON": {"application/x-ndjson", "{}{\n", "not_a_line", "", 1},
+		"an unknown column":             {"text/csv", "code,location,quantity,colour\na,b,1,red\n", "unknown_field", "colour", 1},
+		"no quantity at all":            {"text/csv", "code,location\na,b\n", "missing", "quantity", 1},
+		"an empty cell":                 {"text/csv", "code,location,quantity\na,,1\n", "missing", "location", 2},
+		"a line twice":                  {"text/csv", "code,location,quantity\na,b,1\na,b,2\n", "same_line", "code", 3},
+		"half of one":                   {"text/csv", "code,location,quantity\na,b,1.5\n", "wrong_type", "quantity", 2},
+		"a cell too many":               {"text/csv", "code,location,quantity\na,b,1,2\n", "too_many", "", 2},
+		"a code with a blank before it": {"application/x-ndjson", `{"code":" a","location":"b","quantity":1}`, "not_a_name", "code", 1},
+		"a code of blanks":              {"application/x-ndjson", `{"code":"  ","location":"b","quantity":1}`, "not_a_name", "code", 1},
+		"a code of two lines":           {"application/x-ndjson", `{"code":"a\nb","location":"b","quantity":1}`, "not_a_name", "code", 1},
+		"Latin-1":                       {"text/csv", "code,location,quantity\na\xe4,b,1\n", "not_utf8", "code", 2},
+		"NUL":                           {"text/csv", "code,location,quantity\na,b\x00,1\n", "not_text", "location", 2},
+		"NUL as JSON":                   {"application/x-ndjson", `{"code":"a\u0000","location":"b","quantity":1}`, "not_text", "code", 1},
+		"an open quote":                 {"text/csv", "code,location,quantity\n\"a,b,1\n", "not_a_line", "", 2},
+		"only a header":                 {"text/csv", "code,location,quantity\n", "too_few", "", 1},
+		"nothing":                       {"text/csv", "", "not_a_line", "", 1},
+		"a negative quantity":           {"application/x-ndjson", `{"code":"a","location":"b","quantity":1}` + "\n" + `{"code":"c","location":"b","quantity":-1}`, "out_of_range", "quantity", 2},
+		"an unknown member":             {"application/x-ndjson", `{"code":"a","location":"b","quantity":1,"colour":"red"}`, "unknown_field", "colour", 1},
+		"a line that is no JSON":        {"application/x-ndjson", "{}{\n", "not_a_line", "", 1},
 	} {
 		p := refused(t, s.put(c.media, c.body, ""), 422)
 		if e := p.Errors[0]; e.Code != c.code || e.Column != c.column || e.Line != c.line {
@@ -244,6 +250,22 @@ func TestOneBadLineOfStock(t *testing.T) {
 	}
 	if a := s.put("application/xml", "<stock/>", ""); a.status != 415 {
 		t.Errorf("XML: %d", a.status)
+	}
+	// As spreadsheets and other programs write them.
+	for media, bodies := range map[string][]string{
+		"text/csv": {
+			"\ufeffcode,location,quantity\r\nas it is,main,7\r\n", "\ufeff\"code\",\"location\",\"quantity\"\r\n\"as it is\",\"main\",\"7\"\r\n\r\n",
+			"Location;Quantity;Code\nmain;7;as it is\n", "code\tlocation\tquantity\nas it is\tmain\t7",
+		},
+		"application/x-ndjson": {"\ufeff" + `{"code":"as it is","location":"main","quantity":7}` + "\r\n\r\n"},
+	} {
+		for _, body := range bodies {
+			s.put("text/csv", "code,location,quantity\nas it is,main,0\n", "")
+			a := s.put(media, body, "")
+			if csv := string(s.get(t, "/v1/stock?format=csv&code=as+it+is", s.bearer("north server")...).body); a.status != 200 || csv != "code,location,quantity,low\r\nas it is,main,7,\r\n" {
+				t.Errorf("%q: %d: %s; then %q", body, a.status, a.body, csv)
+			}
+		}
 	}
 	// What isn't in a whole new list is gone.
 	s.put("application/x-ndjson", `{"code":"only","location":"main","quantity":1}`, "?replace=true")

@@ -255,6 +255,7 @@ func TestBadWebhooks(t *testing.T) {
 		{`{"url":"https://till.example/","events":["quote.kept"],"secret":"mine"}`, "/secret", "unknown_field"},
 		{`{"url":"https://till.example/` + strings.Repeat("a", 2000) + `","events":["quote.kept"]}`, "/url", "text_too_long"},
 		{`{"url":"https://till.example/","events":["quote.kept"],"active":"yes"}`, "/active", "wrong_type"},
+		{`{"url":"https://till.example/","events":["quote.kept"],"description":"\u0000"}`, "/description", "not_text"},
 		{`{"url":"till","events":["quote.kept"]}`, "/url", "not_a_url"},
 		{`{"url":"http://till.example/","events":["quote.kept"]}`, "/url", "not_allowed"},
 		{`{"url":"https://192.168.1.4/","events":["quote.kept"]}`, "/url", "not_allowed"},

@@ -4,8 +4,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"regexp"
 	"strings"
 	"time"
+	"unicode"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgtype/zeronull"
@@ -151,7 +153,7 @@ func (s *Store) Quotes(ctx context.Context, shopID int64, f quote.Filter) (list 
 		list, err = pgx.CollectRows(rows, scanQuoteItem)
 		return err
 	}, `SELECT `+quoteItemColumns+` FROM quotes
-		WHERE shop_id = $1 AND ($2 = '' OR reference ILIKE $2) AND ($3 = '' OR codes @> ARRAY[$3]) AND ($4 = '' OR state = $4)
+		WHERE shop_id = $1 AND ($2 = '' OR reference ~ $2) AND ($3 = '' OR codes @> ARRAY[$3]) AND ($4 = '' OR state = $4)
 		AND ($5::timestamptz IS NULL OR created_at >= $5) AND ($6::timestamptz IS NULL OR created_at < $6) AND ($7 = '' OR id < nullif($7, '')::uuid)
 		ORDER BY id DESC LIMIT $8`,
 		shopID, containing(f.Reference), f.Code, f.State.String(), zeronull.Timestamptz(f.From), zeronull.Timestamptz(f.To), f.Before, f.Limit)
@@ -186,12 +188,25 @@ func (s *Store) QuotedContents(ctx context.Context, shopID int64, from, to time.
 	return list, err
 }
 
-// containing is the pattern of texts that contain one, "" for any.
+// containing is the regular expression of texts that contain one in upper or lower case,
+// "" for any. It names each letter in both cases, since Postgres knows only those of the
+// database's locale, which may be English alone.
 func containing(text string) string {
-	if text == "" {
-		return ""
+	var b strings.Builder
+	for _, r := range text {
+		other := unicode.SimpleFold(r)
+		if other == r {
+			b.WriteString(regexp.QuoteMeta(string(r)))
+			continue
+		}
+		b.WriteByte('[')
+		b.WriteRune(r)
+		for ; other != r; other = unicode.SimpleFold(other) {
+			b.WriteRune(other)
+		}
+		b.WriteByte(']')
 	}
-	return "%" + strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`).Replace(text) + "%"
+	return b.String()
 }
 
 // ChangeQuote changes a quote by do, which sees it as it is at that very moment and

@@ -1,6 +1,8 @@
 package quote
 
 import (
+	"slices"
+
 	"midstroke/internal/note"
 )
 
@@ -75,11 +77,15 @@ func (v *Verdict) Since(kept *Verdict, damper string) (changes []note.Note) {
 	return changes
 }
 
-// LinesSince gives what differs between the pick list that was kept and today's.
-func LinesSince(kept, today []Line) (changes []note.Note) {
+// LinesSince gives what differs between the pick list that was kept and today's. That the
+// catalogue doesn't have a damper any more, gone, is said before.
+func LinesSince(kept, today []Line, gone []string) (changes []note.Note) {
 	for i := range kept {
 		was := &kept[i]
 		if is := find(today, was); is == nil {
+			if slices.Contains(gone, was.Code) {
+				continue
+			}
 			changes = append(changes, note.New(partRemoved, was.name()))
 		} else {
 			changes = append(changes, is.since(was)...)

@@ -259,6 +259,7 @@ func AppendToday(dst []byte, q *quote.Quote, s *catalog.Snapshot, from Edition, 
 	editionMembers.write(&edition, &from)
 	j := quoteTodayJSON{ID: q.ID, Kept: quoteEditionJSON{q.Catalog, q.Revision}, Today: edition.b, Changes: []quoteChangeJSON{}}
 	var lists [][]fit.Pick
+	var gone []string
 	whole := true
 	for i := range content.Axles {
 		kept := &content.Axles[i]
@@ -270,11 +271,14 @@ func AppendToday(dst []byte, q *quote.Quote, s *catalog.Snapshot, from Edition, 
 		lists, whole = append(lists, c.picks), whole && c.whole
 		was, is := verdictOf(kept.Answer), verdictOf(c.answer)
 		j.add(&kept.Axle, is.Since(&was, kept.Damper), lang)
+		if is.Gone {
+			gone = append(gone, kept.Damper)
+		}
 	}
 	all := fit.Joined(lists...)
 	j.PickList, j.Total = pickListJSON(all, from, lang), totalOf(all, whole, from)
 	// The texts of bolts are compared, so both lists are in one language.
-	j.add(nil, quote.LinesSince(linesOf(content.PickList), linesOf(pickListJSON(all, from, content.Language))), lang)
+	j.add(nil, quote.LinesSince(linesOf(content.PickList), linesOf(pickListJSON(all, from, content.Language)), gone), lang)
 	j.add(nil, quote.Total(j.Total).Since(quote.Total(content.Total)), lang)
 	j.Differs = len(j.Changes) > 0
 	return appendJSON(dst, j), nil

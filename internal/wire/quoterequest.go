@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"strconv"
+	"strings"
 
 	"github.com/go-json-experiment/json/jsontext"
 
@@ -55,8 +56,11 @@ var quoteTable = form.NewRecord(
 	form.Field("sheet_days", form.Whole(0, quote.MostDays), func(r *QuoteRequest) *int { return &r.Days }),
 )
 
+// whoAccepts is a text that names somebody.
+var whoAccepts = form.Checked(form.Text(1, quote.MostBy), func(text string) bool { return strings.TrimSpace(text) != "" }, form.Blank)
+
 var riskTable = form.NewRecord(
-	form.Field("by", form.Text(1, quote.MostBy), func(r *quote.Risk) *string { return &r.By }).Needed(),
+	form.Field("by", whoAccepts, func(r *quote.Risk) *string { return &r.By }).Needed(),
 	form.Field("reason", form.Text(0, quote.MostReason), func(r *quote.Risk) *string { return &r.Reason }),
 )
 

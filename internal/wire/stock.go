@@ -2,6 +2,7 @@ package wire
 
 import (
 	"bufio"
+	"bytes"
 	"encoding/csv"
 	"errors"
 	"io"
@@ -10,6 +11,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
 
 	"midstroke/internal/fault"
 	"midstroke/internal/form"
@@ -31,14 +33,14 @@ const (
 )
 
 var (
-	stockCode     = form.Text(1, mount.MostCode)
-	stockLocation = form.Checked(form.Text(1, quote.MostLocation), plainLocation, notAName)
+	stockCode     = form.Checked(form.Text(1, mount.MostCode), plainName, notAName)
+	stockLocation = form.Checked(form.Text(1, quote.MostLocation), plainName, notAName)
 	stockQuantity = form.Whole(0, quote.MostQuantity)
 )
 
-// plainLocation says that a location can be written into a query and a file again.
-func plainLocation(text string) bool {
-	return strings.TrimSpace(text) == text && !strings.ContainsFunc(text, func(r rune) bool { return r < ' ' })
+// plainName says that a name can be written into a query and a file again.
+func plainName(text string) bool {
+	return strings.TrimSpace(text) == text && !strings.ContainsFunc(text, unicode.IsControl)
 }
 
 // stockTable is a line of PUT /v1/stock.
@@ -74,10 +76,11 @@ type stockFile struct {
 
 // ReadStockCSV reads a file with a header line: code, location, quantity and, where it
 // is wanted, low. It gives the faults that are listed, and how many more there are.
-func ReadStockCSV(body io.Reader) ([]quote.StockLine, fault.List, int) {
+func ReadStockCSV(body []byte) ([]quote.StockLine, fault.List, int) {
 	s := &stockFile{name: "stock.csv", at: map[[2]string]int{}}
-	r := csv.NewReader(body)
-	r.FieldsPerRecord, r.ReuseRecord = -1, true
+	body = bytes.TrimPrefix(body, []byte(byteOrderMark))
+	r := csv.NewReader(bytes.NewReader(body))
+	r.FieldsPerRecord, r.ReuseRecord, r.Comma = -1, true, separator(body)
 	header, err := r.Read()
 	if err != nil {
 		s.unreadable(1, err)
@@ -109,12 +112,25 @@ func ReadStockCSV(body io.Reader) ([]quote.StockLine, fault.List, int) {
 	}
 }
 
+// byteOrderMark is what spreadsheets begin a file in UTF-8 with.
+const byteOrderMark = "\ufeff"
+
+// separator gives what stands between the cells of the header line. None of its columns
+// has a comma, a semicolon or a tab in its name.
+func separator(body []byte) rune {
+	header, _, _ := bytes.Cut(body, []byte{'\n'})
+	if i := bytes.IndexAny(header, ",;\t"); i >= 0 {
+		return rune(header[i])
+	}
+	return ','
+}
+
 // columns reads the header line.
 func (s *stockFile) columns(header []string) []string {
 	known := []string{"code", "location", "quantity", "low"}
 	columns := make([]string, len(header))
 	for i, name := range header {
-		columns[i] = strings.ToLower(strings.TrimSpace(strings.TrimPrefix(name, "\ufeff")))
+		columns[i] = strings.ToLower(strings.TrimSpace(name))
 		if !slices.Contains(known, columns[i]) || slices.Contains(columns[:i], columns[i]) {
 			s.add(fault.Place{Line: 1, Column: columns[i]}, unknownColumn, note.Word("options", strings.Join(known, ", ")))
 		}
@@ -186,9 +202,9 @@ func (s *stockFile) done() ([]quote.StockLine, fault.List, int) {
 }
 
 // ReadStockLines reads a file with a JSON object in each line, as ReadStockCSV does.
-func ReadStockLines(body io.Reader) ([]quote.StockLine, fault.List, int) {
+func ReadStockLines(body []byte) ([]quote.StockLine, fault.List, int) {
 	s := &stockFile{name: "stock.ndjson", at: map[[2]string]int{}}
-	in := bufio.NewScanner(body)
+	in := bufio.NewScanner(bytes.NewReader(bytes.TrimPrefix(body, []byte(byteOrderMark))))
 	in.Buffer(nil, mostStockLine)
 	for line := 1; in.Scan(); line++ {
 		if strings.TrimSpace(in.Text()) == "" {

@@ -1013,7 +1013,7 @@ export interface paths {
         get: operations["getStock"];
         /**
          * Set how many of each part are where
-         * @description One line as JSON, or many as CSV with the columns `code`, `location`, `quantity` and, if wanted, `low`, or as one JSON object a line. All lines are set, or none: where one is wrong, 422 names each by file, line and column. At most 200,000 lines and 32 MiB. Every instance answers from the new stock within a second, and the one that answered at once. A part is known by its code alone. A part without a line is in stock where its catalogue says so. Needs a key for a server or an administrator.
+         * @description One line as JSON, or many as CSV with the columns `code`, `location`, `quantity` and, if wanted, `low`, or as one JSON object a line. The cells of CSV have commas, semicolons or tabs between them. All lines are set, or none: where one is wrong, 422 names each by file, line and column. At most 200,000 lines and 32 MiB. Every instance answers from the new stock within a second, and the one that answered at once. A part is known by its code alone. A part without a line is in stock where its catalogue says so. Needs a key for a server or an administrator.
          */
         put: operations["putStock"];
         post?: never;
@@ -1540,7 +1540,7 @@ export interface components {
         };
         /** @description lets a damper be kept that doesn't fit the request */
         AcceptedRisk: {
-            /** @description who accepts it */
+            /** @description who accepts it: not blanks alone */
             by: string;
             /** @description why */
             reason?: string;
@@ -1558,9 +1558,9 @@ export interface components {
             sheet_days?: number;
         };
         StockLine: {
-            /** @description the code of a damper or of another part */
+            /** @description the code of a damper or of another part, without blanks around it */
             code: string;
-            /** @description where it is, in your own words */
+            /** @description where it is, in your own words, without blanks around them */
             location: string;
             quantity: number;
             /** @description a mark of your own: at or below it the part is to be ordered again, and the webhooks of `stock.low` are told when it comes there. Unless given, what was set before stays */

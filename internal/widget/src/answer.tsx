@@ -3,7 +3,7 @@
 import { type ComponentChildren, Fragment, h } from "preact";
 import { type Answer, type End, ENDS, type Fit, type Note, type Remedy, type Step, WAYS } from "./api";
 import { fieldAtPath } from "./fields";
-import { capitalised, down, up, type Words } from "./words";
+import { capitalised, down, unbroken, up, type Words } from "./words";
 
 interface Told {
   answer: Answer;
@@ -20,7 +20,7 @@ export function headline(answer: Answer, words: Words): string {
 export function AskNext({ answer, goTo }: { answer: Answer; goTo: (name: string) => void }) {
   const { ask_next: next, language } = answer;
   const name = next && fieldAtPath(next.field)?.name;
-  return name ? <p class="ask-next"><button type="button" class="link" data-go="ask_next" lang={language} onClick={() => goTo(name)}>{capitalised(next.text)}</button></p> : null;
+  return name ? <p class="ask-next"><button type="button" class="link" data-go="ask_next" lang={language} onClick={() => goTo(name)}>{unbroken(capitalised(next.text))}</button></p> : null;
 }
 
 /** The cautions of one fit: those of the answer and of both ends. */
@@ -31,7 +31,7 @@ export function cautionsOf(fit: Fit, answer: Answer): Note[] {
 /** Texts of the answer as a list, in its own language. */
 export function NoteList({ notes, answer, class: name = "notes" }: { notes: readonly Note[]; answer: Answer; class?: string }) {
   if (notes.length === 0) return null;
-  return <ul class={name} lang={answer.language}>{notes.map((note) => <li data-code={note.code}>{note.text}</li>)}</ul>;
+  return <ul class={name} lang={answer.language}>{notes.map((note) => <li data-code={note.code}>{unbroken(note.text)}</li>)}</ul>;
 }
 
 /** The cautions, all of them and in full. */
@@ -80,7 +80,7 @@ export function Arithmetic({ answer, words }: Told) {
     <ol class="steps" lang={answer.language}>
       {steps.map((step) => (
         <li>
-          <span>{step.text}{step.source && <small class="source"> ({step.source})</small>}</span>
+          <span>{unbroken(step.text)}{step.source && <small class="source"> ({step.source})</small>}</span>
           <b>{result(step, answer, words)}</b>
         </li>
       ))}
@@ -170,7 +170,7 @@ export function HardwareList({ fit, answer, words }: Told & { fit: Fit }) {
 
 function hardwareLines({ hardware: place, text }: Fit[End], answer: Answer, words: Words): ComponentChildren[] {
   const hardware = answer.hardware[place];
-  const own = (told: string) => <span lang={answer.language}>{told}</span>;
+  const own = (told: string) => <span lang={answer.language}>{unbroken(told)}</span>;
   const lines: ComponentChildren[] = [own(text)];
   if (!hardware) return lines;
   const { spacers, bolt, reasons } = hardware;
@@ -205,7 +205,7 @@ export function PickTable({ lines, total, language, words }: Picked) {
         {lines.map((line) => (
           <tr>
             <td>
-              {line.code ? <>{words.t(`kind_${line.kind}`)} <span class="code">{line.code}</span></> : <span lang={language}>{capitalised(line.text)}{line.standard && `, ${line.standard}`}</span>}
+              {line.code ? <>{words.t(`kind_${line.kind}`)} <span class="code">{line.code}</span></> : <span lang={language}>{unbroken(capitalised(line.text) + (line.standard ? `, ${line.standard}` : ""))}</span>}
               {line.stock ? <small class="quiet"> {line.stock.map(({ location, quantity }) => `${location} ${words.number(quantity, 0)}`).join(", ")}</small>
                 : line.in_stock === false && <small class="quiet"> {words.t("not_in_stock")}</small>}
             </td>
@@ -222,5 +222,5 @@ export function PickTable({ lines, total, language, words }: Picked) {
 
 /** What would make a near miss fit, in words. */
 export function RemedyText({ remedy, answer }: { remedy: Remedy; answer: Answer }) {
-  return <span lang={answer.language}>{capitalised(remedy.text)}</span>;
+  return <span lang={answer.language}>{unbroken(capitalised(remedy.text))}</span>;
 }

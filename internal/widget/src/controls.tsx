@@ -50,8 +50,8 @@ export function TextField({ form, name, at, label = form.words.label(name), hint
         />
         {!bare && <span class="echo">{value.length <= room && form.echo(key)}</span>}
       </div>
-      {fractions && form.held === key && <Fractions label={form.words.t("fractions")} onPick={(fraction) => form.set(key, withFraction(value, fraction))} />}
       <Fault id={`${id}-fault`} text={fault} />
+      {fractions && form.held === key && <Fractions label={form.words.t("fractions")} onPick={(fraction) => form.set(key, withFraction(value, fraction))} />}
     </div>
   );
 }

@@ -7,7 +7,7 @@ import { isWithinMethod } from "./fields";
 import { onSize } from "./parts";
 import type { Request } from "./request";
 import type { Service } from "./service";
-import type { Words } from "./words";
+import { unbroken, type Words } from "./words";
 
 interface Props {
   request: Request;
@@ -105,10 +105,10 @@ function rebuilt(text: string): VNode | null {
 
 function Steps({ told, words }: { told: Told; words: Words }) {
   const { now, later } = split(told.steps);
-  const list = (steps: Told["steps"]) => <ol class="guide-steps" lang={told.language}>{steps.map((step) => <li>{step.text}</li>)}</ol>;
+  const list = (steps: Told["steps"]) => <ol class="guide-steps" lang={told.language}>{steps.map((step) => <li>{unbroken(step.text)}</li>)}</ol>;
   return (
     <>
-      {told.cautions.length > 0 && <ul class="warning" lang={told.language}>{told.cautions.map((note) => <li>{note.text}</li>)}</ul>}
+      {told.cautions.length > 0 && <ul class="warning" lang={told.language}>{told.cautions.map((note) => <li>{unbroken(note.text)}</li>)}</ul>}
       {told.outside_method && <p class="warning" lang={told.language}>{told.outside_method.text}</p>}
       {now.length > 0 && list(now)}
       {later.length > 0 && <details><summary>{words.t("guide_later")}</summary>{list(later)}</details>}

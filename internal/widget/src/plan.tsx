@@ -4,6 +4,7 @@
 import { h } from "preact";
 import type { Units } from "./api";
 import { checkLength } from "./length";
+import { written } from "./remedy";
 import type { Request } from "./request";
 import type { Words } from "./words";
 
@@ -78,7 +79,7 @@ export function Plans({ plans, words, undo, slide, units }: Told) {
             {slide && amount !== undefined && (
               <input
                 type="range" min={-most} max={most} step={step} value={amount} aria-label={words.label(field)} aria-valuetext={text}
-                onInput={(event) => slide(field, `${event.currentTarget.value} ${units}`)}
+                onInput={(event) => slide(field, written(Number(event.currentTarget.value), units))}
               />
             )}
           </li>

@@ -4,6 +4,7 @@
 import { type Answer, type Remedy, type Units, WAYS } from "./api";
 import { checkLength } from "./length";
 import type { Request } from "./request";
+import { FINEST, fraction, MINUS, NO_BREAK } from "./words";
 
 /** The fields that need a motion ratio or a linkage. */
 const BY_RATIO = ["planned_change", "bump_stop_height", "strap_distance", "droop_limit_travel", "condition_arch_gap"];
@@ -99,7 +100,9 @@ function room({ kind, grade, margin }: Remedy, { required, working_length: lengt
   return margin[way] - wanted - doubt;
 }
 
-/** A length as the service reads it. */
-function written(value: number, units: Units): string {
-  return `${Number(value.toFixed(6))} ${units}`;
+/** A length as it is typed: inches as a fraction where they are one. */
+export function written(value: number, units: Units): string {
+  const parts = Math.round(value * FINEST);
+  const isFraction = units === "in" && Math.abs(value * FINEST - parts) < 1e-6;
+  return `${isFraction ? fraction(parts, FINEST).replace(NO_BREAK, " ").replace(MINUS, "-") : Number(value.toFixed(6))} ${units}`;
 }

@@ -16,12 +16,12 @@ export type Key = keyof (Shared & Batch & Counter & Living & Sheet & Widget);
 
 type Texts = Record<string, Record<string, string>>;
 
-const NO_BREAK = "\u00a0";
-const MINUS = "\u2212";
+export const NO_BREAK = "\u00a0";
+export const MINUS = "\u2212";
 
 /** The fraction of an inch that people say, and the finest that is written as one. */
 const SAID = 32;
-const FINEST = 64;
+export const FINEST = 64;
 
 /** What the sixth decimal of an answer may be off by, in the parts that a length is shown in. */
 const ROUNDED = 1e-4;
@@ -86,7 +86,7 @@ export class Words {
 
   /** What is wrong with a text, by the fault's code; "" for one that has no words here. */
   fault(code: string): string {
-    return this.find(`fault_${code}`) || lengthFaults[this.lang][code] || "";
+    return unbroken(this.find(`fault_${code}`) || lengthFaults[this.lang][code] || "");
   }
 
   /** A field's label, by its flat name. */
@@ -143,7 +143,7 @@ export class Words {
 }
 
 /** A whole number of parts of an inch as whole inches and a fraction. */
-function fraction(parts: number, of: number): string {
+export function fraction(parts: number, of: number): string {
   const sign = parts < 0 ? MINUS : "";
   const whole = Math.floor(Math.abs(parts) / of);
   let [over, under] = [Math.abs(parts) % of, of];
@@ -163,6 +163,14 @@ function isLocale(tag: string): boolean {
 /** Both ends have the same fields, and one word for each. */
 function withoutEnd(name: string): string {
   return name.replace(/^(upper|lower)_/, "").replace(/^(upper|lower)$/, "style");
+}
+
+/** The spaces within a figure: before its fraction and its unit, around what it is multiplied by, and in a standard's number. */
+const WITHIN_FIGURE = /(?<=\d) (?=\d+\/\d|×|(?:in|mm|kg|s|Hz|N·m|lbf·ft)(?!\p{L}))|(?<=×|ISO) (?=\d)/gu;
+
+/** A text of the service in which no line ends within a figure. */
+export function unbroken(text: string): string {
+  return text.replace(WITHIN_FIGURE, NO_BREAK);
 }
 
 /** A text as a sentence begins. */

@@ -68,7 +68,7 @@ function rows(words: Words): Row[] {
     [words.t("counter_axle"), ({ axle }) => words.t(`counter_${axle}`)],
     [words.t("counter_grade"), ({ fit }) => <Badge grade={fit.grade} words={words} />, ({ fit }) => fit.grade],
     [words.t("counter_description"), ({ fit }) => fit.damper.description],
-    [words.t("counter_lengths"), (one) => `${length(one, one.fit.effective.compressed)} – ${length(one, one.fit.effective.extended)}`],
+    [words.t("counter_lengths"), (one) => `${one.answer ? words.bare(one.fit.effective.compressed, one.answer.units) : "–"} – ${length(one, one.fit.effective.extended)}`],
     [words.t("counter_stroke_length"), (one) => length(one, one.fit.damper.stroke, down)],
     ...WAYS.flatMap(each),
     [words.t("counter_position"), ({ fit }) => words.percent(fit.ride_position)],

@@ -47,7 +47,7 @@ export function Finder({ quotes, words }: Props) {
           {found.map((item) => (
             <li key={item.id} data-quote={item.id}>
               <button type="button" class="link" data-go="open_quote" onClick={() => void quotes.show(item.id)}>{nameOf(item)}</button>
-              <span class="state">{words.t(`quote_state_${item.state}`)}</span>
+              <span class="quote-state">{words.t(`quote_state_${item.state}`)}</span>
               <span class="quiet">{words.moment(item.created_at)}</span>
               <span class="code">{item.dampers.join(", ")}</span>
               <span class="figure">{words.money(item.total)}</span>

@@ -8,7 +8,8 @@ import { type Motion, type Position, travelAt } from "./motion";
 /** The picture's own units. */
 const WIDTH = 340;
 const HEIGHT = 250;
-const LEFT = 62;
+/** where the axis stands, right of lengths such as "18 19/32 in" */
+const LEFT = 88;
 const RIGHT = 330;
 const TOP = 14;
 const FOOT = 212;

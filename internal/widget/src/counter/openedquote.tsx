@@ -33,7 +33,7 @@ export class OpenedQuote extends Component<Props> {
     return (
       <section class="opened" aria-labelledby="opened-quote" data-state={quote.state}>
         <div class="axle-head">
-          <h3 id="opened-quote" ref={this.#head} tabindex={-1}>{words.t("quote_named", { name: nameOf(quote) })} <span class="state">{words.t(`quote_state_${quote.state}`)}</span></h3>
+          <h3 id="opened-quote" ref={this.#head} tabindex={-1}>{words.t("quote_named", { name: nameOf(quote) })} <span class="quote-state">{words.t(`quote_state_${quote.state}`)}</span></h3>
           <button type="button" class="plain small" data-go="close_quote" onClick={() => quotes.hide()}>{words.t("quote_close")}</button>
         </div>
         {quote.remark && <p class="remark">{quote.remark}</p>}

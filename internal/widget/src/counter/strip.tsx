@@ -4,7 +4,7 @@ import { Fragment, h } from "preact";
 import { Badge } from "../answer";
 import { type Answer, ENDS, type Fit, WAYS } from "../api";
 import { plansOf } from "../plan";
-import { capitalised, down, type Words } from "../words";
+import { capitalised, down, unbroken, type Words } from "../words";
 import type { Axle } from "./axle";
 import { ChooseButton } from "./choose";
 
@@ -28,7 +28,7 @@ function Cell({ axle, current, asks }: { axle: Axle; current: boolean; asks: boo
       <p class="unseen" role="status">{axle.announced && `${words.t(`counter_${name}`)}: ${axle.announced}`}</p>
       {best && axle.page.hasKey && <ChooseButton axle={axle} fit={best} chosen={axle.chosen === best.damper.code} shortcut={current ? "Alt 4" : undefined} />}
       {best && answer && <Best fit={best} answer={answer} words={words} />}
-      {!best && answer?.reasons[0] && <p class="say" lang={answer.language}>{capitalised(answer.reasons[0].text)}</p>}
+      {!best && answer?.reasons[0] && <p class="say" lang={answer.language}>{unbroken(capitalised(answer.reasons[0].text))}</p>}
       {axle.chosen && (
         <p class="picked"><a href="#quotes" data-go="quotes" onClick={(event) => {
           event.preventDefault();
@@ -49,7 +49,7 @@ function Cell({ axle, current, asks }: { axle: Axle; current: boolean; asks: boo
           <span>{words.t("strip_next")}</span> <a href={`#${name}-form`} data-go="next_question" lang={next.lang} onClick={(event) => {
             event.preventDefault();
             axle.goTo(next.name);
-          }}>{next.text}</a>
+          }}>{unbroken(next.text)}</a>
         </p>
       )}
     </div>
@@ -65,7 +65,7 @@ function Best({ fit, answer, words }: { fit: Fit; answer: Answer; words: Words }
         <span>{words.t("strip_chance", { chance: words.percent(fit.worst_case.likelihood) })}</span>
         {WAYS.map((way) => <span class="spare">{words.t(`strip_spare_${way}`)} <b>{words.length(fit.margin[way], answer.units, down)}</b></span>)}
       </p>
-      <p class="say" lang={answer.language}>{sentence(fit, words)}</p>
+      <p class="say" lang={answer.language}>{unbroken(sentence(fit, words))}</p>
     </>
   );
 }

@@ -163,6 +163,10 @@ func TestSettingsBelowZero(t *testing.T) {
 			t.Errorf("%s: %v, %q", flag, err, out)
 		}
 	}
+	// Answers are kept for a day for requests that are sent again, by the contract.
+	if out, err := command("serve", "--keep-quotes=23h59m").CombinedOutput(); err == nil || !strings.Contains(string(out), "--keep-quotes must be 0, or at least 24h") {
+		t.Errorf("%v, %q", err, out)
+	}
 }
 
 func TestVersionAndHelp(t *testing.T) {

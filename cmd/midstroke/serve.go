@@ -18,6 +18,7 @@ import (
 	"midstroke/internal/library"
 	"midstroke/internal/limit"
 	"midstroke/internal/logbuffer"
+	"midstroke/internal/postgres"
 	"midstroke/internal/shop"
 	"midstroke/internal/webhook"
 )
@@ -35,7 +36,7 @@ type serveCommand struct {
 	MostRevisions int           `name:"most-revisions" env:"MIDSTROKE_MOST_REVISIONS" default:"0" placeholder:"N" help:"How many revisions a shop may store, drafts among them. 0: no limit. Default: ${default}."`
 	MostParts     int           `name:"most-parts" env:"MIDSTROKE_MOST_PARTS" default:"0" placeholder:"N" help:"How many parts a shop may store in all its revisions. 0: no limit. Default: ${default}."`
 	KeepDrafts    time.Duration `name:"keep-drafts" env:"MIDSTROKE_KEEP_DRAFTS" default:"720h" help:"How long drafts are kept that nobody reads or compares. 0: for ever. Default: ${default}."`
-	KeepQuotes    time.Duration `name:"keep-quotes" env:"MIDSTROKE_KEEP_QUOTES" default:"0" help:"How long quotes are kept that nobody changes, such as 17520h for two years. Then they are erased. 0: for ever. Default: ${default}."`
+	KeepQuotes    time.Duration `name:"keep-quotes" env:"MIDSTROKE_KEEP_QUOTES" default:"0" help:"How long quotes are kept that nobody changes, such as 17520h for two years, and at least 24h. Then they are erased. 0: for ever. Default: ${default}."`
 	Receivers     []network     `name:"webhook-networks" env:"MIDSTROKE_WEBHOOK_NETWORKS" placeholder:"NETWORK" help:"Addresses or networks that webhooks may lead to although they are private, and without encryption, separated by commas. Default: none."`
 	KeepBatches   time.Duration `name:"keep-batches" env:"MIDSTROKE_KEEP_BATCHES" default:"168h" help:"How long the answers to files of requests are kept that were answered in the background. Default: ${default}, which is 7 days."`
 	CheckContract bool          `name:"check-contract" env:"MIDSTROKE_CHECK_CONTRACT" help:"Log how requests and answers differ from the contract. For staging, since it makes every answer slower."`
@@ -53,6 +54,9 @@ func (s *serveCommand) Validate() error {
 		if below {
 			return fmt.Errorf("--%s must not be below 0", name)
 		}
+	}
+	if s.KeepQuotes > 0 && s.KeepQuotes < postgres.KeptFor {
+		return fmt.Errorf("--keep-quotes must be 0, or at least %.0fh: a request that is sent again within that time is answered with the quote that it kept", postgres.KeptFor.Hours())
 	}
 	return nil
 }

@@ -11,6 +11,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/jackc/pgx/v5"
+
 	"midstroke/internal/pglocal"
 )
 
@@ -18,9 +20,9 @@ import (
 // the service itself. The days pass by moving the times of jobs in the database.
 func TestReceiversThatFail(t *testing.T) {
 	t.Parallel()
-	var well, failing, redirected atomic.Int32
+	var well, failing, redirected, late atomic.Int32
 	var signatures atomic.Value // of the last event that /well was told
-	var mended atomic.Bool
+	var mended, dayOver atomic.Bool
 	at := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		_, _ = io.Copy(io.Discard, r.Body)
 		switch r.URL.Path {
@@ -31,6 +33,12 @@ func TestReceiversThatFail(t *testing.T) {
 			if failing.Add(1); !mended.Load() {
 				w.WriteHeader(http.StatusInternalServerError)
 			}
+		case "/day":
+			if !dayOver.Load() {
+				w.WriteHeader(http.StatusServiceUnavailable)
+				return
+			}
+			late.Add(1)
 		case "/hangs":
 			<-r.Context().Done()
 		case "/redirects":
@@ -68,7 +76,7 @@ func TestReceiversThatFail(t *testing.T) {
 		return raw
 	}
 	hooks := map[string]string{}
-	for name, to := range map[string]string{"well": at.URL + "/well", "fails": at.URL + "/fails", "hangs": at.URL + "/hangs", "redirects": at.URL + "/redirects", "itself": server.url + "/v1/quotes"} {
+	for name, to := range map[string]string{"well": at.URL + "/well", "fails": at.URL + "/fails", "day": at.URL + "/day", "hangs": at.URL + "/hangs", "redirects": at.URL + "/redirects", "itself": server.url + "/v1/quotes"} {
 		var added struct{ ID string }
 		if err := json.Unmarshal(send(201, "POST", "/v1/webhooks", fmt.Sprintf(`{"url":%q,"events":["quote.kept"]}`, to)), &added); err != nil {
 			t.Fatal(err)
@@ -93,12 +101,33 @@ func TestReceiversThatFail(t *testing.T) {
 	}
 	send(201, "POST", "/v1/quotes", fmt.Sprintf(stormQuote, "a ticket"))
 	within(t, 30*time.Second, "the one that works is told, whatever becomes of the others", func() bool { return sent("well").State == "delivered" })
-	within(t, 2*time.Minute, "the others are given up", func() bool {
-		if _, err := conn.Exec(t.Context(), "UPDATE river_job SET state = 'available', scheduled_at = now() WHERE state IN ('available', 'retryable', 'scheduled') AND scheduled_at > now()"); err != nil {
+	// comeBack lets the attempts that were put off begin now, and adds up for how long
+	// those of the receiver that is down for a day were put off.
+	var down time.Duration
+	comeBack := func(day string) {
+		rows, err := conn.Query(t.Context(), `
+			WITH late AS (SELECT id, args ->> 'delivery' AS delivery, extract(epoch FROM scheduled_at - attempted_at)::float8 AS wait FROM river_job
+				WHERE state IN ('available', 'retryable', 'scheduled') AND scheduled_at > now() FOR UPDATE)
+			UPDATE river_job j SET state = 'available', scheduled_at = now() FROM late WHERE j.id = late.id RETURNING late.delivery, late.wait`)
+		if err != nil {
 			t.Fatal(err)
 		}
+		var delivery string
+		var wait float64
+		if _, err := pgx.ForEachRow(rows, []any{&delivery, &wait}, func() error {
+			if delivery == day {
+				down += time.Duration(wait * float64(time.Second))
+			}
+			return nil
+		}); err != nil {
+			t.Fatal(err)
+		}
+		dayOver.Store(down > 24*time.Hour)
+	}
+	within(t, 2*time.Minute, "the others are given up", func() bool {
+		comeBack(sent("day").ID)
 		time.Sleep(200 * time.Millisecond)
-		return sent("fails").State == "failed" && sent("itself").State == "failed" && sent("redirects").State == "failed" && sent("hangs").Attempts > 0
+		return sent("fails").State == "failed" && sent("itself").State == "failed" && sent("redirects").State == "failed" && sent("day").State == "delivered" && sent("hangs").Attempts > 0
 	})
 	for name, want := range map[string]struct {
 		fault  string
@@ -112,6 +141,11 @@ func TestReceiversThatFail(t *testing.T) {
 		if name != "hangs" && d.Attempts != 12 || d.LastAttempt.Fault.Code != want.fault || status != want.status {
 			t.Errorf("%s: %+v, %+v, status %d", name, d, d.LastAttempt.Fault, status)
 		}
+	}
+	// Of the attempts by the contract's back-off the tenth comes after 22.4 hours and the
+	// eleventh after 37.4 (added up by hand).
+	if d := sent("day"); d.State != "delivered" || d.Attempts != 11 || late.Load() != 1 || down < 37*time.Hour || down > 38*time.Hour {
+		t.Errorf("after a day: %+v, %d got through, down for %s", d, late.Load(), down)
 	}
 	if n := failing.Load(); n != 12 {
 		t.Errorf("%d tries, want 12", n)

@@ -128,6 +128,17 @@ func InsertSQL(kind, source string) string {
 		put AS (SELECT pg_notify(current_schema() || '.river_insert', '{"queue":"%[1]s"}') FROM put_jobs LIMIT 1)`, kind, mostAttempts, source)
 }
 
+// Withdraw ends the jobs of a kind with these Args that wait, as part of a transaction.
+// Those that are being done go on.
+func Withdraw(ctx context.Context, tx pgx.Tx, a Args) error {
+	_, err := tx.Exec(ctx, `UPDATE river_job SET state = 'cancelled', finalized_at = now()
+		WHERE kind = $1 AND args @> $2 AND state IN ('available', 'retryable', 'scheduled')`, a.Kind(), a)
+	if err != nil {
+		return fmt.Errorf("withdraw jobs: %w", err)
+	}
+	return nil
+}
+
 // inserter puts jobs in, by transactions of others.
 var inserter = func() *river.Client[pgx.Tx] {
 	client, err := river.NewClient(riverpgxv5.New(nil), &river.Config{})

@@ -205,7 +205,12 @@ func (s *Store) Resend(ctx context.Context, shopID int64, id, delivery string) (
 		if err != nil {
 			return fmt.Errorf("send %s again: %w", delivery, err)
 		}
-		return jobs.Insert(ctx, tx, DeliveryJob{jobs.Of{Shop: shopID}, delivery})
+		// A job that waits is late in its series of attempts, and would end the new one's.
+		job := DeliveryJob{jobs.Of{Shop: shopID}, delivery}
+		if err := jobs.Withdraw(ctx, tx, job); err != nil {
+			return err
+		}
+		return jobs.Insert(ctx, tx, job)
 	})
 	return d, err
 }

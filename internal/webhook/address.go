@@ -5,6 +5,7 @@ import (
 	"net/netip"
 	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 
 	"midstroke/internal/fault"
@@ -39,6 +40,9 @@ func (p *Policy) Check(text string) fault.Code {
 		return notHTTPS
 	}
 	host := strings.TrimSuffix(strings.ToLower(u.Hostname()), ".")
+	if !isPort(u.Port()) || isOddNumber(host) {
+		return notAURL
+	}
 	if a, err := netip.ParseAddr(host); err == nil && !p.may(a, u.Scheme == "http") {
 		return notPublic
 	}
@@ -46,6 +50,24 @@ func (p *Policy) Check(text string) fault.Code {
 		return notPublic
 	}
 	return ""
+}
+
+// isPort says whether a port can be connected to; "" is that of the scheme.
+func isPort(port string) bool {
+	n, err := strconv.ParseUint(port, 10, 16)
+	return port == "" || err == nil && n > 0
+}
+
+// isOddNumber says whether a host is an IPv4 address in another form than four decimal
+// numbers, such as 2130706433 or 0x7f.1, which some resolvers read. No name of the
+// internet has a number as its last label (RFC 3696, section 2).
+func isOddNumber(host string) bool {
+	if _, err := netip.ParseAddr(host); err == nil {
+		return false
+	}
+	last := host[strings.LastIndexByte(host, '.')+1:]
+	_, err := strconv.ParseUint(last, 0, 64)
+	return err == nil || last != "" && strings.Trim(last, "0123456789") == ""
 }
 
 // may says whether events may be sent to an address. What isn't encrypted goes to

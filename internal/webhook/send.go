@@ -126,8 +126,16 @@ func (s *Sender) post(ctx context.Context, to *Webhook, id string, body []byte, 
 	return answer.StatusCode, nil
 }
 
-// reason gives what the network said, without the URL, which may have a secret in it.
+// reason gives what the network said, without the URL, which may have a secret in it, and
+// without the address of the operator's name server.
 func reason(err error) string {
+	var lookup *net.DNSError
+	if errors.As(err, &lookup) {
+		if lookup.IsNotFound {
+			return "no such host"
+		}
+		return "the name could not be looked up"
+	}
 	for inner := errors.Unwrap(err); inner != nil; inner = errors.Unwrap(inner) {
 		err = inner
 	}

@@ -102,6 +102,18 @@ func TestPolicy(t *testing.T) {
 		{"https://till.example/a b", "not_a_url", "not_a_url"},
 		{"https://till.example/%zz", "not_a_url", "not_a_url"},
 		{"javascript:alert(1)", "not_a_url", "not_a_url"},
+		{"https://till.example:0/", "not_a_url", "not_a_url"},
+		{"https://till.example:65536/", "not_a_url", "not_a_url"},
+		// Numbers that the C library reads as 127.0.0.1 or 0.0.0.0.
+		{"https://2130706433/", "not_a_url", "not_a_url"},
+		{"https://0x7f000001/", "not_a_url", "not_a_url"},
+		{"https://017700000001/", "not_a_url", "not_a_url"},
+		{"https://127.1/", "not_a_url", "not_a_url"},
+		{"https://127.0.0.08/", "not_a_url", "not_a_url"},
+		{"https://0x7f.0.0.1./", "not_a_url", "not_a_url"},
+		{"https://0/", "not_a_url", "not_a_url"},
+		{"https://1.till.example/", "", ""},
+		{"https://till.7x/", "", ""},
 	} {
 		if got := string(strict.Check(c.url)); got != c.strict {
 			t.Errorf("%s: %q, want %q", c.url, got, c.strict)
@@ -246,6 +258,7 @@ func TestSendFails(t *testing.T) {
 		{url + "/cuts", loopback, "delivery_not_reached", 0},
 		{"http://" + closed.Addr().String(), loopback, "delivery_not_reached", 0},
 		{strings.Replace(url, "http:", "https:", 1), loopback, "delivery_not_reached", 0}, // no TLS there
+		{"https://no-such-name.invalid/", loopback, "delivery_not_reached", 0},            // RFC 2606
 		// A name that leads to a private address only when it is looked up, as by DNS
 		// rebinding, is refused at the connection.
 		{strings.Replace(url, "http://127.0.0.1", "https://localhost", 1), webhook.Policy{}, "delivery_address", 0},
@@ -259,7 +272,7 @@ func TestSendFails(t *testing.T) {
 			t.Errorf("%s: %+v", c.url, a)
 		}
 		why := a.Note()
-		if text := why.Text("en", 0); text == "" || strings.Contains(text, "{") || strings.Contains(text, "127.0.0.1") {
+		if text := why.Text("en", 0); text == "" || strings.Contains(text, "{") || strings.Contains(text, "127.0.0.1") || strings.Contains(text, ":53") || strings.Contains(text, "invalid") {
 			t.Errorf("%s: %q", c.url, text)
 		}
 	}

@@ -2,6 +2,7 @@ package main_test
 
 import (
 	"fmt"
+	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
@@ -19,7 +20,9 @@ var soldLine = regexp.MustCompile(`(?m)^ *(\d+) × (.+?)  +(\S.*?)  +(\d+\.\d\d)
 func TestATillSellsTheExamples(t *testing.T) {
 	t.Parallel()
 	till := filepath.Join(t.TempDir(), "till")
-	if out, err := exec.Command("go", "build", "-o", till, "../../testdata/examples/till").CombinedOutput(); err != nil {
+	build := exec.Command("go", "build", "-o", till, "../../testdata/examples/till")
+	build.Env = append(os.Environ(), "CGO_ENABLED=0") // as the program's own packages are built
+	if out, err := build.CombinedOutput(); err != nil {
 		t.Fatalf("build: %v\n%s", err, out)
 	}
 	s := serve(t, "--data-dir", usedDataDir(t))

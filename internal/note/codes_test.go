@@ -197,6 +197,7 @@ func listPackages(t *testing.T) []listed {
 	t.Helper()
 	cmd := exec.Command("go", "list", "-export", "-deps", "-json=ImportPath,Dir,Export,GoFiles", "midstroke/...")
 	cmd.Stderr = os.Stderr
+	cmd.Env = append(os.Environ(), "CGO_ENABLED=0") // what make build compiled does for it
 	out, err := cmd.Output()
 	if err != nil {
 		t.Fatal(err)

@@ -107,7 +107,7 @@ func TestAFileThatTakesTooLongBecomesAJob(t *testing.T) {
 
 	s.start(t, httpapi.Config{
 		Keys: s.ring, FindKey: s.store.FindKey, Batches: func() httpapi.Batches { return s.store },
-		Limits: httpapi.Limits{AtOnce: 1}, BatchTime: 50 * time.Millisecond,
+		Limits: httpapi.Limits{AtOnce: 1}, BatchTime: 2 * time.Second,
 	})
 	held, release := make(chan struct{}), make(chan struct{})
 	ended := make(chan error, 1)

@@ -37,7 +37,7 @@ var editionMembers = members[Edition]{
 	aText("name", func(e *Edition) string { return e.Name }),
 	aWhole("revision", func(e *Edition) int { return e.Revision }),
 	aFlag("stale", func(e *Edition) bool { return e.Stale }),
-	aWhole("stock_version", func(e *Edition) int { return e.Stock }).when(func(e *Edition) bool { return e.Stock != 0 }).onlyJSON(),
+	onlyJSON(when(aWhole("stock_version", func(e *Edition) int { return e.Stock }), func(e *Edition) bool { return e.Stock != 0 })),
 }
 
 // AppendFits appends to dst the answer to r as JSON, with its words in the
@@ -66,13 +66,13 @@ var fitsMembers = members[fitsAnswer]{
 	reasons(func(a *fitsAnswer) []note.Note { return a.Reasons }),
 	anObjectOrNull("working_length", workingMembers, func(a *fitsAnswer) *measure.Working { return a.Working }),
 	anObjectOrNull("required", requiredMembers, func(a *fitsAnswer) *fit.Required { return a.Required }),
-	anObject("damping", dampersComparedWith, func(a *fitsAnswer) *damping.Rater { return a.Answer.Damping }).whenDamped(),
+	whenDamped(anObject("damping", dampersComparedWith, func(a *fitsAnswer) *damping.Rater { return a.Answer.Damping })),
 	aList("fits", fitMembers, func(a *fitsAnswer) []fit.Fit { return a.Fits }),
 	aFlag("more", func(a *fitsAnswer) bool { return a.More }),
 	aList("hardware", members[fit.Hardware]{
 		aText("end", func(h *fit.Hardware) string { return h.End }),
-		allOf(hardwareMembers, func(h *fit.Hardware) *mount.Result { return h.Result }).kept(hardwareKey),
-		aList("working", stepMembers, func(h *fit.Hardware) []note.Step { return h.Working }).whenAsked(),
+		kept(allOf(hardwareMembers, func(h *fit.Hardware) *mount.Result { return h.Result }), hardwareKey),
+		whenAsked(aList("working", stepMembers, func(h *fit.Hardware) []note.Step { return h.Working })),
 		notes("cautions", func(h *fit.Hardware) []note.Note { return h.OwnCautions }),
 	}, func(a *fitsAnswer) []fit.Hardware { return a.Hardware }),
 	anObjectOrNull("ask_next", members[fit.AskNext]{
@@ -145,8 +145,7 @@ var fitMembers = members[fit.Fit]{
 	aWhole("rank", func(f *fit.Fit) int { return f.Rank }),
 	aText("grade", func(f *fit.Fit) string { return f.Grade.String() }),
 	aText("mounted", func(f *fit.Fit) string { return mounted(f.Inverted) }),
-	anObject("damper", damperMembers, func(f *fit.Fit) *catalog.Damper { return f.Damper }).
-		kept(func(w *writer, f *fit.Fit) textKey { return w.damperKey(f.Place) }),
+	kept(anObject("damper", damperMembers, func(f *fit.Fit) *catalog.Damper { return f.Damper }), func(w *writer, f *fit.Fit) textKey { return w.damperKey(f.Place) }),
 	anObject("effective", members[fit.Fit]{
 		aLength("compressed", func(f *fit.Fit) unit.Length { return f.Compressed }),
 		aLength("extended", func(f *fit.Fit) unit.Length { return f.Extended }),
@@ -158,14 +157,14 @@ var fitMembers = members[fit.Fit]{
 		anObject("margin", bothMembers, func(f *fit.Fit) *fit.Both { return &f.Worst }),
 		aNumber("likelihood", decimals, func(f *fit.Fit) float64 { return f.Likelihood }),
 	}, itself),
-	anObjectOrNull("at_heights", heightsMembers, func(f *fit.Fit) *fit.AtHeights { return f.AtHeights }).onlyJSON(),
+	onlyJSON(anObjectOrNull("at_heights", heightsMembers, func(f *fit.Fit) *fit.AtHeights { return f.AtHeights })),
 	aNumber("ride_position", decimals, func(f *fit.Fit) float64 { return f.RidePosition }),
-	anObjectOrNull("damping", briefRating, func(f *fit.Fit) *damping.Brief { return f.Damping }).whenDamped(),
+	whenDamped(anObjectOrNull("damping", briefRating, func(f *fit.Fit) *damping.Brief { return f.Damping })),
 	anObject("upper", fitEndMembers, func(f *fit.Fit) *fit.End { return &f.Upper }),
 	anObject("lower", fitEndMembers, func(f *fit.Fit) *fit.End { return &f.Lower }),
 	aWhole("parts", func(f *fit.Fit) int { return f.Parts }),
 	aPrice(func(f *fit.Fit) *mount.Price { return &f.Damper.Price }),
-	inCells("pick_list", pickMembers, (*fit.Fit).PickList, (*writer).pickLine).as((*writer).pickList),
+	as(inCells("pick_list", pickMembers, (*fit.Fit).PickList, (*writer).pickLine), (*writer).pickList),
 	anObject("total", members[fit.Total]{
 		plain("amount", textKind, func(t *fit.Total) mount.Price { return t.Amount }, (*writer).appendAmount),
 		currencyMember[fit.Total](),
@@ -181,7 +180,7 @@ var fitMembers = members[fit.Fit]{
 
 // fitEndMembers point to an end's hardware and say it in one line.
 var fitEndMembers = members[fit.End]{
-	aWhole("hardware", func(e *fit.End) int { return e.Place }).onlyJSON(),
+	onlyJSON(aWhole("hardware", func(e *fit.End) int { return e.Place })),
 	aFlag("complete", func(e *fit.End) bool { return e.Complete }),
 	plainValue("text", shape{kind: textKind}, (*writer).summary),
 }
@@ -201,20 +200,20 @@ var pickMembers = members[fit.Pick]{
 			w.noteText(&p.Order)
 		}
 	}),
-	aText("standard", func(p *fit.Pick) string { return p.Standard }).when(func(p *fit.Pick) bool { return !p.Listed() }),
+	when(aText("standard", func(p *fit.Pick) string { return p.Standard }), func(p *fit.Pick) bool { return !p.Listed() }),
 	aWhole("quantity", func(p *fit.Pick) int { return p.Quantity }),
-	orNull("in_stock", flagKind, func(p *fit.Pick) *bool {
+	when(orNull("in_stock", flagKind, func(p *fit.Pick) *bool {
 		if p.Listed() {
 			return &p.InStock
 		}
 		return nil
-	}, func(w *writer, yes *bool) { w.appendFlag(*yes) }).when(priced),
-	aList("stock", members[catalog.Level]{
+	}, func(w *writer, yes *bool) { w.appendFlag(*yes) }), priced),
+	onlyJSON(when(aList("stock", members[catalog.Level]{
 		aText("location", func(l *catalog.Level) string { return l.Location }),
 		aWhole("quantity", func(l *catalog.Level) int { return l.Quantity }),
-	}, func(p *fit.Pick) []catalog.Level { return p.Levels }).when(func(p *fit.Pick) bool { return len(p.Levels) > 0 }).onlyJSON(),
-	anAmount("each", func(p *fit.Pick) mount.Price { return p.Each }).when(priced),
-	anAmount("amount", (*fit.Pick).Amount).when(priced),
+	}, func(p *fit.Pick) []catalog.Level { return p.Levels }), func(p *fit.Pick) bool { return len(p.Levels) > 0 })),
+	when(anAmount("each", func(p *fit.Pick) mount.Price { return p.Each }), priced),
+	when(anAmount("amount", (*fit.Pick).Amount), priced),
 }
 
 // priced says whether a line has a price, or could have one of its own: a nut and
@@ -233,21 +232,20 @@ var bumpStopMembers = members[linkage.BumpStopFit]{
 	aFlag("in_time", func(f *linkage.BumpStopFit) bool { return f.InTime }),
 	aLength("gap", func(f *linkage.BumpStopFit) unit.Length { return f.Gap }),
 	aLength("height", func(f *linkage.BumpStopFit) unit.Length { return f.Height }),
-	aList("working", stepMembers, func(f *linkage.BumpStopFit) []note.Step { return f.Steps }).whenAsked(),
+	whenAsked(aList("working", stepMembers, func(f *linkage.BumpStopFit) []note.Step { return f.Steps })),
 }
 
 var strapMembers = members[linkage.StrapFit]{
 	aLength("length", func(f *linkage.StrapFit) unit.Length { return f.Length }),
-	aList("working", stepMembers, func(f *linkage.StrapFit) []note.Step { return f.Steps }).whenAsked(),
+	whenAsked(aList("working", stepMembers, func(f *linkage.StrapFit) []note.Step { return f.Steps })),
 }
 
 var missMembers = members[fit.NearMiss]{
-	anObject("damper", damperMembers, func(m *fit.NearMiss) *catalog.Damper { return m.Damper }).
-		kept(func(w *writer, m *fit.NearMiss) textKey { return w.damperKey(m.Place) }),
+	kept(anObject("damper", damperMembers, func(m *fit.NearMiss) *catalog.Damper { return m.Damper }), func(w *writer, m *fit.NearMiss) textKey { return w.damperKey(m.Place) }),
 	aText("mounted", func(m *fit.NearMiss) string { return mounted(m.Inverted) }),
 	anObject("short_by", bothMembers, func(m *fit.NearMiss) *fit.Both { return &m.ShortBy }),
 	anObject("travel", bothMembers, func(m *fit.NearMiss) *fit.Both { return &m.Travel }),
-	anObjectOrNull("damping", briefRating, func(m *fit.NearMiss) *damping.Brief { return m.Damping }).whenDamped(),
+	whenDamped(anObjectOrNull("damping", briefRating, func(m *fit.NearMiss) *damping.Brief { return m.Damping })),
 	aList("remedies", remedyMembers, func(m *fit.NearMiss) []fit.Remedy { return m.Remedies }),
 }
 

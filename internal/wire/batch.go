@@ -78,7 +78,7 @@ func readPicks(paths []string) (picks Picks, faults fault.List) {
 		write, at, err := findPick(path)
 		switch wrong := (*pathError)(nil); {
 		case errors.As(err, &wrong):
-			if near := fault.Nearest(wrong.step, append(namesOf(wrong.members), namesOf(fitMembers.shapes())...)); near != "" {
+			if near := fault.Nearest(wrong.step, append(namesOf(wrong.members), namesOf(shapesOf(fitMembers))...)); near != "" {
 				tell(pickUnknownNear, text, note.Word("near", near))
 			} else {
 				tell(pickUnknown, text)
@@ -101,16 +101,16 @@ func readPicks(paths []string) (picks Picks, faults fault.List) {
 
 // findPick finds a value in the columns of the CSV form, else in the whole answer.
 func findPick(path []string) (bareValue[csvRow], shape, error) {
-	if write, err := csvMembers.find(path); err == nil {
-		if at, ok := shapeAt(csvMembers.shapes(), path); ok {
+	if write, err := valueAt(csvMembers, path); err == nil {
+		if at, ok := shapeAt(shapesOf(csvMembers), path); ok {
 			return write, at, nil
 		}
 	}
-	write, err := fitsMembers.find(path)
+	write, err := valueAt(fitsMembers, path)
 	if err != nil {
 		return nil, shape{}, err
 	}
-	at, _ := shapeAt(fitsMembers.shapes(), path)
+	at, _ := shapeAt(shapesOf(fitsMembers), path)
 	return func(w *writer, r *csvRow) bool { return write(w, &r.fitsAnswer) }, at, nil
 }
 

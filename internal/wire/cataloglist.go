@@ -26,8 +26,7 @@ var catalogMembers = members[Catalog]{
 		}
 		return &c.Counts
 	}),
-	aListOf("drafts", wholeKind, func(c *Catalog) []int { return c.Drafts }, (*writer).appendWhole).
-		when(func(c *Catalog) bool { return c.Drafts != nil }),
+	when(aListOf("drafts", wholeKind, func(c *Catalog) []int { return c.Drafts }, (*writer).appendWhole), func(c *Catalog) bool { return c.Drafts != nil }),
 }
 
 var catalogColumns = columnsOf(catalogMembers)

@@ -18,10 +18,10 @@ type csvRow struct {
 
 // csvMembers are what the columns of the CSV form hold.
 var csvMembers = members[csvRow]{
-	allOf(fitsMembers.only("reference", "outcome", "reasons", "more"), (*csvRow).answer),
+	allOf(membersNamed(fitsMembers, "reference", "outcome", "reasons", "more"), (*csvRow).answer),
 	allOf(fitMembers, func(r *csvRow) *fit.Fit { return r.fit }),
 	allOf(csvFitMembers, func(r *csvRow) *fit.Fit { return r.fit }),
-	allOf(fitsMembers.only("ask_next", "cautions", "units", "working_length", "required", "catalog"), (*csvRow).answer),
+	allOf(membersNamed(fitsMembers, "ask_next", "cautions", "units", "working_length", "required", "catalog"), (*csvRow).answer),
 }
 
 func (r *csvRow) answer() *fitsAnswer { return &r.fitsAnswer }
@@ -104,12 +104,12 @@ func columnsOf[T any](of members[T]) []csvColumn[T] {
 			case slices.ContainsFunc(all, func(c csvColumn[T]) bool { return c.name == name }):
 				// The style of an adapter's end stands beside the end as well.
 			default:
-				write, _ := of.find(path) // which there is
+				write, _ := valueAt(of, path) // which there is
 				all = append(all, csvColumn[T]{name, m.kind == textKind || m.kind == listKind, write})
 			}
 		}
 	}
-	add(nil, of.shapes())
+	add(nil, shapesOf(of))
 	return all
 }
 

@@ -40,17 +40,17 @@ type Shape struct {
 // Tables are the tables of answers by the name of their schema.
 func Tables() map[string][]Shape {
 	return map[string][]Shape{
-		"FitsAnswer":     exported(fitsMembers.shapes()),
-		"HardwareAnswer": exported(hardwareAnswerMembers.shapes()),
-		"TravelAnswer":   exported(travelMembers.shapes()),
-		"RatesAnswer":    exported(wholeRates.shapes()),
-		"GuideAnswer":    exported(guideMembers.shapes()),
-		"Damper":         exported(listedDamper.shapes()),
-		"Sleeve":         exported(listedSleeve.shapes()),
-		"Spacer":         exported(listedSpacer.shapes()),
-		"Adapter":        exported(listedAdapter.shapes()),
-		"Coverage":       exported(coverageMembers.shapes()),
-		"BatchPreview":   exported(batchPreviewMembers.shapes()),
+		"FitsAnswer":     exported(shapesOf(fitsMembers)),
+		"HardwareAnswer": exported(shapesOf(hardwareAnswerMembers)),
+		"TravelAnswer":   exported(shapesOf(travelMembers)),
+		"RatesAnswer":    exported(shapesOf(wholeRates)),
+		"GuideAnswer":    exported(shapesOf(guideMembers)),
+		"Damper":         exported(shapesOf(listedDamper)),
+		"Sleeve":         exported(shapesOf(listedSleeve)),
+		"Spacer":         exported(shapesOf(listedSpacer)),
+		"Adapter":        exported(shapesOf(listedAdapter)),
+		"Coverage":       exported(shapesOf(coverageMembers)),
+		"BatchPreview":   exported(shapesOf(batchPreviewMembers)),
 	}
 }
 

@@ -40,7 +40,7 @@ func both[T any](name string, q quantity, make func(name string, decimals int, f
 	inches, _ := unit.Inches.Figure(1/q.si, q.unit)
 	return allOf(members[T]{
 		make(name+q.told.suffix, q.told.decimals, 1/q.si),
-		make(name+q.besideInches.suffix, q.besideInches.decimals, inches).besideInches(),
+		besideInches(make(name+q.besideInches.suffix, q.besideInches.decimals, inches)),
 	}, itself)
 }
 

@@ -23,10 +23,10 @@ var guideMembers = members[guide.Guide]{
 	}, func(g *guide.Guide) []guide.Step { return g.Steps }),
 	aListOf("figures", textKind, (*guide.Guide).FigureNames, (*writer).appendText),
 	notes("cautions", func(g *guide.Guide) []note.Note { return g.Cautions }),
-	anObject("outside_method", members[guide.Guide]{
+	when(anObject("outside_method", members[guide.Guide]{
 		plainValue("text", shape{kind: textKind}, func(w *writer, g *guide.Guide) { w.appendText(w.joined(g.Outside, "; ")) }),
 		reasons(func(g *guide.Guide) []note.Note { return g.Outside }),
-	}, itself).when(func(g *guide.Guide) bool { return len(g.Outside) > 0 }),
+	}, itself), func(g *guide.Guide) bool { return len(g.Outside) > 0 }),
 }
 
 var guideEndMembers = members[guide.End]{

@@ -90,8 +90,7 @@ func clearance(name string) member[mount.Hole] {
 		}
 		return nil
 	}
-	return aLength(name, func(h *mount.Hole) unit.Length { return fit(h).Diameter }).
-		when(func(h *mount.Hole) bool { return fit(h) != nil })
+	return when(aLength(name, func(h *mount.Hole) unit.Length { return fit(h).Diameter }), func(h *mount.Hole) bool { return fit(h) != nil })
 }
 
 // To how many decimals the figures of a bolt are told: as the standards print

@@ -37,7 +37,7 @@ type part struct{ from, to int }
 
 // appendAnswer appends the object made from v and a line end.
 func appendAnswer[T any](w writer, of members[T], v *T) []byte {
-	of.write(&w, v)
+	writeObject(&w, of, v)
 	return append(w.b, '\n')
 }
 

@@ -83,7 +83,7 @@ func (w *writer) keep(k *textKey, from int) {
 }
 
 // kept makes m one whose JSON is kept for further answers.
-func (m member[T]) kept(key func(w *writer, v *T) textKey) member[T] {
+func kept[T any](m member[T], key func(w *writer, v *T) textKey) member[T] {
 	write := m.json
 	m.json = func(w *writer, v *T) {
 		k := key(w, v)
@@ -110,7 +110,7 @@ func hardwareKey(_ *writer, h *fit.Hardware) textKey {
 // from the hardware of both ends.
 func (w *writer) pickList(f *fit.Fit) {
 	w.beginList()
-	pickMembers.write(w, &f.DamperPick)
+	writeObject(w, pickMembers, &f.DamperPick)
 	k := textKey{kind: pickText, of: f.Upper.Serial, with: f.Lower.Serial, count: f.DamperPick.Quantity}
 	if k.with == 0 {
 		k.of = 0
@@ -119,7 +119,7 @@ func (w *writer) pickList(f *fit.Fit) {
 		from := len(w.b)
 		for i := range f.HardwarePicks {
 			w.nextItem()
-			pickMembers.write(w, &f.HardwarePicks[i])
+			writeObject(w, pickMembers, &f.HardwarePicks[i])
 		}
 		w.keep(&k, from)
 	}

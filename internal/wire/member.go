@@ -11,6 +11,9 @@ import (
 // member, the kind of its value and where the value comes from. The same table
 // writes the JSON, gives the columns of the CSV form, and is what the path of a
 // picked value is looked up in.
+//
+// It has no methods, nor has member: those of a generic type are compiled for
+// each T, called or not, which took a third of this package's time.
 type members[T any] []member[T]
 
 // member is one entry of the table for a T.
@@ -63,16 +66,16 @@ const (
 	mapKind // an object with any names
 )
 
-// write writes the object made from v.
-func (of members[T]) write(w *writer, v *T) {
+// writeObject writes the object made from v.
+func writeObject[T any](w *writer, of members[T], v *T) {
 	from := len(w.b)
-	of.append(w, v)
+	appendMembers(w, of, v)
 	w.b[from] = '{' // in place of the first comma
 	w.b = append(w.b, '}')
 }
 
-// append writes the members made from v, each with a comma before it.
-func (of members[T]) append(w *writer, v *T) {
+// appendMembers writes the members made from v, each with a comma before it.
+func appendMembers[T any](w *writer, of members[T], v *T) {
 	for i := range of {
 		m := &of[i]
 		if m.given == nil || m.given(w, v) {
@@ -82,8 +85,8 @@ func (of members[T]) append(w *writer, v *T) {
 	}
 }
 
-// shapes lists the members, those of objects put among them included.
-func (of members[T]) shapes() []namedShape {
+// shapesOf lists the members, those of objects put among them included.
+func shapesOf[T any](of members[T]) []namedShape {
 	var all []namedShape
 	for i := range of {
 		if m := &of[i]; m.name != "" {
@@ -95,10 +98,10 @@ func (of members[T]) shapes() []namedShape {
 	return all
 }
 
-// find finds the value at a path of at least one step. The error is a
+// valueAt finds the value at a path of at least one step. The error is a
 // *pathError.
-func (of members[T]) find(path []string) (bareValue[T], error) {
-	var wrong error = &pathError{path[0], of.shapes()}
+func valueAt[T any](of members[T], path []string) (bareValue[T], error) {
+	var wrong error = &pathError{path[0], shapesOf(of)}
 	for i := range of {
 		m := &of[i]
 		rest := path
@@ -213,7 +216,7 @@ func aNumberOrNull[T any](name string, decimals int, get func(*T) float64) membe
 
 // aKnownNumber is there only where the number isn't 0, which means not known.
 func aKnownNumber[T any](name string, decimals int, get func(*T) float64) member[T] {
-	return aNumber(name, decimals, get).when(func(v *T) bool { return get(v) != 0 })
+	return when(aNumber(name, decimals, get), func(v *T) bool { return get(v) != 0 })
 }
 
 // anObject is made from what get gives, which is never nil.
@@ -221,7 +224,7 @@ func aKnownNumber[T any](name string, decimals int, get func(*T) float64) member
 //go:noinline
 func anObject[T, C any](name string, of members[C], get func(*T) *C) member[T] {
 	m := inside(name, of, get)
-	m.json = func(w *writer, v *T) { of.write(w, get(v)) }
+	m.json = func(w *writer, v *T) { writeObject(w, of, get(v)) }
 	return m
 }
 
@@ -233,7 +236,7 @@ func anObjectOrNull[T, C any](name string, of members[C], get func(*T) *C) membe
 	m.shape.null = true
 	m.json = func(w *writer, v *T) {
 		if c := get(v); c != nil {
-			of.write(w, c)
+			writeObject(w, of, c)
 		} else {
 			w.appendNull()
 		}
@@ -246,13 +249,13 @@ func anObjectOrNull[T, C any](name string, of members[C], get func(*T) *C) membe
 //go:noinline
 func allOf[T, C any](of members[C], get func(*T) *C) member[T] {
 	m := inside("", of, get)
-	m.json = func(w *writer, v *T) { of.append(w, get(v)) }
+	m.json = func(w *writer, v *T) { appendMembers(w, of, get(v)) }
 	return m
 }
 
 //go:noinline
 func inside[T, C any](name string, of members[C], get func(*T) *C) member[T] {
-	m := member[T]{name: name, shape: shape{kind: objectKind, members: of.shapes()}}
+	m := member[T]{name: name, shape: shape{kind: objectKind, members: shapesOf(of)}}
 	if name != "" {
 		m.key = `,"` + name + `":`
 	}
@@ -260,7 +263,7 @@ func inside[T, C any](name string, of members[C], get func(*T) *C) member[T] {
 		if len(path) == 0 {
 			return func(w *writer, v *T) bool { return get(v) == nil }, nil
 		}
-		write, err := of.find(path)
+		write, err := valueAt(of, path)
 		return func(w *writer, v *T) bool {
 			c := get(v)
 			return c == nil || write(w, c)
@@ -273,7 +276,7 @@ func inside[T, C any](name string, of members[C], get func(*T) *C) member[T] {
 //
 //go:noinline
 func aList[T, C any](name string, of members[C], get func(*T) []C) member[T] {
-	m := listOf(name, shape{kind: objectKind, members: of.shapes()}, get, of.write)
+	m := listOf(name, shape{kind: objectKind, members: shapesOf(of)}, get, func(w *writer, v *C) { writeObject(w, of, v) })
 	m.at = func(path []string) (bareValue[T], error) {
 		if len(path) == 0 {
 			return func(w *writer, v *T) bool { return len(get(v)) == 0 }, nil
@@ -285,7 +288,7 @@ func aList[T, C any](name string, of members[C], get func(*T) []C) member[T] {
 		if len(path) == 1 {
 			return func(w *writer, v *T) bool { return place >= len(get(v)) }, nil
 		}
-		write, err := of.find(path[1:])
+		write, err := valueAt(of, path[1:])
 		return func(w *writer, v *T) bool {
 			all := get(v)
 			return place >= len(all) || write(w, &all[place])
@@ -318,9 +321,9 @@ func inCells[T, C any](name string, of members[C], get func(*T) []C, cell func(*
 	return m
 }
 
-// only gives the members of some names. Members of another object that stand among
+// membersNamed gives the members of some names. Members of another object that stand among
 // these come all together, by the name of one of them.
-func (of members[T]) only(names ...string) members[T] {
+func membersNamed[T any](of members[T], names ...string) members[T] {
 	var some members[T]
 	for _, name := range names {
 		i := slices.IndexFunc(of, func(m member[T]) bool {
@@ -380,37 +383,37 @@ func placeIn(step string) (int, error) {
 }
 
 // when makes m one that is there only where given holds.
-func (m member[T]) when(given func(v *T) bool) member[T] {
+func when[T any](m member[T], given func(v *T) bool) member[T] {
 	m.shape.optional, m.given = true, func(_ *writer, v *T) bool { return given(v) }
 	return m
 }
 
 // whenAsked makes m one that is there only where the caller asked for working.
-func (m member[T]) whenAsked() member[T] {
+func whenAsked[T any](m member[T]) member[T] {
 	m.shape.optional, m.given = true, func(w *writer, _ *T) bool { return w.working }
 	return m
 }
 
 // as makes m one whose JSON is written in another way, to the same effect.
-func (m member[T]) as(json func(w *writer, v *T)) member[T] {
+func as[T any](m member[T], json func(w *writer, v *T)) member[T] {
 	m.json = json
 	return m
 }
 
 // whenDamped makes m one that is there only where the caller asked for damping.
-func (m member[T]) whenDamped() member[T] {
+func whenDamped[T any](m member[T]) member[T] {
 	m.shape.optional, m.given = true, func(w *writer, _ *T) bool { return w.damped }
 	return m
 }
 
 // besideInches makes m one that is there only where lengths are in inches.
-func (m member[T]) besideInches() member[T] {
+func besideInches[T any](m member[T]) member[T] {
 	m.shape.optional, m.given = true, func(w *writer, _ *T) bool { return w.units == unit.Inches }
 	return m
 }
 
 // onlyJSON makes m one without columns in the CSV form.
-func (m member[T]) onlyJSON() member[T] {
+func onlyJSON[T any](m member[T]) member[T] {
 	m.shape.jsonOnly = true
 	return m
 }

@@ -63,7 +63,7 @@ var fixedNotes = func() map[string]map[note.Code]string {
 				continue
 			}
 			w.b = w.b[:0]
-			freshNote.append(&w, &note.Note{Code: note.Code(e.Code)})
+			appendMembers(&w, freshNote, &note.Note{Code: note.Code(e.Code)})
 			all[lang][note.Code(e.Code)] = string(w.b)
 		}
 	}
@@ -92,7 +92,7 @@ func (w *writer) note(n *note.Note) {
 		before = nil
 	}
 	from := len(w.b)
-	freshNote.append(w, n)
+	appendMembers(w, freshNote, n)
 	now := writtenNote{n.Code, n.Values, part{from, len(w.b)}}
 	switch {
 	case before != nil:
@@ -121,7 +121,7 @@ var valuesMember = member[note.Note]{
 			}
 			w.b = append(append(append(w.b, '"'), v.Name...), '"', ':')
 			if v.Unit != "" {
-				figureMembers.write(w, &v)
+				writeObject(w, figureMembers, &v)
 			} else {
 				w.value(&v)
 			}
@@ -135,7 +135,7 @@ var valuesMember = member[note.Note]{
 		inFigure := func(_ *writer, v *note.Value) bool { return v.Unit == "" }
 		if len(path) > 1 {
 			var err error
-			if inFigure, err = figureMembers.find(path[1:]); err != nil {
+			if inFigure, err = valueAt(figureMembers, path[1:]); err != nil {
 				return nil, err
 			}
 		}
@@ -190,18 +190,15 @@ var stepMembers = members[note.Step]{
 		w.appendWords(w.words)
 	}),
 	allOf(members[note.Note]{valuesMember}, func(s *note.Step) *note.Note { return &s.Note }),
-	plainValue("value", shape{kind: anyKind}, func(w *writer, s *note.Step) { w.value(&s.Result) }).
-		when(func(s *note.Step) bool { return s.Result.Kind != note.Nothing }),
-	plainValue("unit", shape{kind: textKind}, func(w *writer, s *note.Step) {
+	when(plainValue("value", shape{kind: anyKind}, func(w *writer, s *note.Step) { w.value(&s.Result) }), func(s *note.Step) bool { return s.Result.Kind != note.Nothing }),
+	when(plainValue("unit", shape{kind: textKind}, func(w *writer, s *note.Step) {
 		if s.Result.Kind == note.AsLength {
 			w.appendText(w.units.String())
 		} else {
 			w.appendText(s.Result.For(w.units).Unit)
 		}
-	}).
-		when(func(s *note.Step) bool { return s.Result.Kind == note.AsLength || s.Result.Unit != "" }),
-	plainValue("source", shape{kind: textKind}, func(w *writer, s *note.Step) { w.appendText(s.SourceText(w.lang)) }).
-		when(func(s *note.Step) bool { return s.Source != "" }),
+	}), func(s *note.Step) bool { return s.Result.Kind == note.AsLength || s.Result.Unit != "" }),
+	when(plainValue("source", shape{kind: textKind}, func(w *writer, s *note.Step) { w.appendText(s.SourceText(w.lang)) }), func(s *note.Step) bool { return s.Source != "" }),
 }
 
 // joined gives what several notes say, with something between them.

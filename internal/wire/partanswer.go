@@ -74,7 +74,7 @@ func fieldMembers[T any](fields []catalog.Field[T]) members[T] {
 func fieldMember[T any](f *catalog.Field[T], name string) member[T] {
 	m := fieldValue(f, name)
 	if f.Has != nil {
-		m = m.when(f.Has)
+		m = when(m, f.Has)
 	}
 	return m
 }

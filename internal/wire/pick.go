@@ -30,14 +30,14 @@ const (
 // A fault is at the parameter pick, or at rank where there are fewer fits.
 func PickFits(a *fit.Answer, r *FitsRequest, from Edition, lang string, show Show) (string, error) {
 	path := strings.Split(show.Pick, ".")
-	members := fitsMembers.shapes()
-	write, err := fitsMembers.find(path)
-	if ofFit := fitMembers.shapes(); namedIn(ofFit, path[0]) >= 0 {
+	members := shapesOf(fitsMembers)
+	write, err := valueAt(fitsMembers, path)
+	if ofFit := shapesOf(fitMembers); namedIn(ofFit, path[0]) >= 0 {
 		members = ofFit
-		inFit, missing := fitMembers.find(path)
+		inFit, missing := valueAt(fitMembers, path)
 		switch {
 		case missing != nil && err == nil:
-			members = fitsMembers.shapes()
+			members = shapesOf(fitsMembers)
 		case missing != nil:
 			err = missing
 		default:
@@ -55,7 +55,7 @@ func PickFits(a *fit.Answer, r *FitsRequest, from Edition, lang string, show Sho
 	if wrong := (*pathError)(nil); errors.As(err, &wrong) {
 		names := namesOf(wrong.members)
 		if wrong.step == path[0] { // which may be meant for a member of a fit as well
-			names = append(names, namesOf(fitMembers.shapes())...)
+			names = append(names, namesOf(shapesOf(fitMembers))...)
 		}
 		if near := fault.Nearest(wrong.step, names); near != "" {
 			return "", wrongParameter("pick", pickUnknownNear, text, note.Word("near", near))

@@ -256,7 +256,7 @@ func AppendToday(dst []byte, q *quote.Quote, s *catalog.Snapshot, from Edition, 
 		return dst, err
 	}
 	var edition writer
-	editionMembers.write(&edition, &from)
+	writeObject(&edition, editionMembers, &from)
 	j := quoteTodayJSON{ID: q.ID, Kept: quoteEditionJSON{q.Catalog, q.Revision}, Today: edition.b, Changes: []quoteChangeJSON{}}
 	var lists [][]fit.Pick
 	var gone []string

@@ -20,7 +20,7 @@ var ratingMembers = members[damping.Rating]{
 	aNumber("least_damping_ratio", ofRatio, func(r *damping.Rating) float64 { return r.Least(0) }),
 	aNumber("greatest_damping_ratio", ofRatio, func(r *damping.Rating) float64 { return r.Most(0) }),
 	aLength("gas_rise", func(r *damping.Rating) unit.Length { return metres(r.GasRise) }),
-	aList("positions", members[damping.Position]{
+	onlyJSON(aList("positions", members[damping.Position]{
 		aTextOrNull("position", func(p *damping.Position) string { return p.Name }),
 		aTextOrNull("verdict", func(p *damping.Position) string { return p.Verdict.String() }),
 		aFigure("velocity", aVelocity, func(p *damping.Position) float64 { return p.Velocity }),
@@ -35,7 +35,7 @@ var ratingMembers = members[damping.Rating]{
 			aNumber("hop_damping_ratio", ofRatio, func(l *damping.LoadRatio) float64 { return l.HopRatio }),
 			aFigure("at_wheel", aDamping, func(l *damping.LoadRatio) float64 { return l.AtWheel }),
 		}, func(p *damping.Position) []damping.LoadRatio { return p.Loads }),
-	}, func(r *damping.Rating) []damping.Position { return r.Positions }).onlyJSON(),
+	}, func(r *damping.Rating) []damping.Position { return r.Positions })),
 }
 
 // briefRating are those of a fit, without the figures of each position.
@@ -55,7 +55,7 @@ var dampersComparedWith = members[damping.Rater]{
 		t := r.Targets()
 		return &t
 	}),
-	anObject("wanted", wantedMembers.only("at_damper_ns_m", "velocity_m_s"), func(r *damping.Rater) *damping.Wanted {
+	anObject("wanted", membersNamed(wantedMembers, "at_damper_ns_m", "velocity_m_s"), func(r *damping.Rater) *damping.Wanted {
 		w := r.Wanted()
 		return &w
 	}),

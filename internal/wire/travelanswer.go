@@ -18,7 +18,7 @@ var travelMembers = members[linkage.Travel]{
 		aNumber("at_ride", decimals, func(r *linkage.Ratios) float64 { return r.AtRide }),
 		aNumber("least", decimals, func(r *linkage.Ratios) float64 { return r.Least }),
 		aNumber("most", decimals, func(r *linkage.Ratios) float64 { return r.Most }),
-		aNumber("in_roll", decimals, func(r *linkage.Ratios) float64 { return *r.InRoll }).when(func(r *linkage.Ratios) bool { return r.InRoll != nil }),
+		when(aNumber("in_roll", decimals, func(r *linkage.Ratios) float64 { return *r.InRoll }), func(r *linkage.Ratios) bool { return r.InRoll != nil }),
 	}, func(t *linkage.Travel) *linkage.Ratios { return &t.MotionRatio }),
 	extreme("shortest", func(t *linkage.Travel) *linkage.Extreme { return &t.Shortest }),
 	extreme("longest", func(t *linkage.Travel) *linkage.Extreme { return &t.Longest }),
@@ -30,14 +30,14 @@ var travelMembers = members[linkage.Travel]{
 		aLength("wheel_travel", func(s *linkage.Sample) unit.Length { return s.WheelTravel }),
 		aLength("length", func(s *linkage.Sample) unit.Length { return s.Length }),
 		aNumber("motion_ratio", decimals, func(s *linkage.Sample) float64 { return s.MotionRatio }),
-		anObject("twist_deg", members[linkage.Sample]{
-			aNumber("upper", ofAngle, func(s *linkage.Sample) float64 { return *s.UpperTwist }).when(func(s *linkage.Sample) bool { return s.UpperTwist != nil }),
-			aNumber("lower", ofAngle, func(s *linkage.Sample) float64 { return *s.LowerTwist }).when(func(s *linkage.Sample) bool { return s.LowerTwist != nil }),
-		}, itself).when(func(s *linkage.Sample) bool { return s.UpperTwist != nil || s.LowerTwist != nil }),
-		aList("places", members[linkage.Place]{
+		when(anObject("twist_deg", members[linkage.Sample]{
+			when(aNumber("upper", ofAngle, func(s *linkage.Sample) float64 { return *s.UpperTwist }), func(s *linkage.Sample) bool { return s.UpperTwist != nil }),
+			when(aNumber("lower", ofAngle, func(s *linkage.Sample) float64 { return *s.LowerTwist }), func(s *linkage.Sample) bool { return s.LowerTwist != nil }),
+		}, itself), func(s *linkage.Sample) bool { return s.UpperTwist != nil || s.LowerTwist != nil }),
+		when(aList("places", members[linkage.Place]{
 			aText("point", func(p *linkage.Place) string { return p.Point }),
 			aListOf("at", lengthKind, func(p *linkage.Place) []unit.Length { return p.At }, (*writer).appendLength),
-		}, func(s *linkage.Sample) []linkage.Place { return s.Places }).when(func(s *linkage.Sample) bool { return s.Places != nil }),
+		}, func(s *linkage.Sample) []linkage.Place { return s.Places }), func(s *linkage.Sample) bool { return s.Places != nil }),
 	}, func(t *linkage.Travel) []linkage.Sample { return t.Curve }),
 	aList("poses", members[linkage.PoseLength]{
 		aLength("heave", func(p *linkage.PoseLength) unit.Length { return p.Heave }),
@@ -71,9 +71,9 @@ var gapMembers = members[linkage.Gap]{
 
 // whereMembers are one wheel travel, or two of an axle.
 var whereMembers = members[linkage.Where]{
-	aLength("wheel_travel", func(w *linkage.Where) unit.Length { return w.WheelTravel }).when(func(w *linkage.Where) bool { return !w.OfAxle }),
-	aLength("left", func(w *linkage.Where) unit.Length { return w.Left }).when(func(w *linkage.Where) bool { return w.OfAxle }),
-	aLength("right", func(w *linkage.Where) unit.Length { return w.Right }).when(func(w *linkage.Where) bool { return w.OfAxle }),
+	when(aLength("wheel_travel", func(w *linkage.Where) unit.Length { return w.WheelTravel }), func(w *linkage.Where) bool { return !w.OfAxle }),
+	when(aLength("left", func(w *linkage.Where) unit.Length { return w.Left }), func(w *linkage.Where) bool { return w.OfAxle }),
+	when(aLength("right", func(w *linkage.Where) unit.Length { return w.Right }), func(w *linkage.Where) bool { return w.OfAxle }),
 }
 
 // extreme is the shortest or the longest length, and where the wheel, or each
@@ -82,10 +82,9 @@ func extreme(name string, get func(*linkage.Travel) *linkage.Extreme) member[lin
 	axle := func(t *linkage.Travel) bool { return t.Kind == linkage.SolidAxle }
 	return anObject(name, members[linkage.Travel]{
 		aLength("length", func(t *linkage.Travel) unit.Length { return get(t).Length }),
-		aLength("left", func(t *linkage.Travel) unit.Length { return get(t).Left }).when(axle),
-		aLength("right", func(t *linkage.Travel) unit.Length { return get(t).Right }).when(axle),
-		aLength("wheel_travel", func(t *linkage.Travel) unit.Length { return get(t).WheelTravel }).
-			when(func(t *linkage.Travel) bool { return !axle(t) }),
+		when(aLength("left", func(t *linkage.Travel) unit.Length { return get(t).Left }), axle),
+		when(aLength("right", func(t *linkage.Travel) unit.Length { return get(t).Right }), axle),
+		when(aLength("wheel_travel", func(t *linkage.Travel) unit.Length { return get(t).WheelTravel }), func(t *linkage.Travel) bool { return !axle(t) }),
 		aFlag("interior", func(t *linkage.Travel) bool { return get(t).Interior }),
 	}, itself)
 }

@@ -141,7 +141,7 @@ func deliveryOf(d *webhook.Delivery, lang string) deliveryJSON {
 		if a.Fault != "" {
 			why := a.Note()
 			w := writer{lang: lang, units: unit.Millimetres}
-			freshNote.write(&w, &why)
+			writeObject(&w, freshNote, &why)
 			all.Last.Fault = w.b
 		}
 	}

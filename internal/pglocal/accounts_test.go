@@ -3,11 +3,13 @@
 package pglocal_test
 
 import (
+	"errors"
 	"io"
 	"os"
 	"os/exec"
 	"os/user"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"syscall"
@@ -120,8 +122,20 @@ func TestFolderThatTheServerCannotReach(t *testing.T) {
 	t.Parallel()
 	needRoot(t)
 	pgtest.NeedPrograms(t)
-	dir := filepath.Join(t.TempDir(), "data") // in a folder for root alone
-	if _, err := pglocal.Start(t.Context(), pglocal.Config{Dir: dir}); err == nil || !strings.Contains(err.Error(), "can't be reached by the user") {
-		t.Errorf("Start answers %v", err)
+	parent := t.TempDir() // for root alone
+	kept := filepath.Join(parent, "kept")
+	if err := os.Mkdir(kept, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	for _, dir := range []string{filepath.Join(parent, "new", "data"), kept} {
+		if _, err := pglocal.Start(t.Context(), pglocal.Config{Dir: dir}); err == nil || !strings.Contains(err.Error(), "can't be reached by the user") {
+			t.Errorf("Start in %s answers %v", dir, err)
+		}
+	}
+	if left, err := filepath.Glob(filepath.Join(parent, "*")); err != nil || !slices.Equal(left, []string{kept}) {
+		t.Errorf("left behind: %v, %v", left, err)
+	}
+	if _, err := os.Lstat(filepath.Join(kept, pglocal.Unfinished)); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("initdb's folder: %v", err)
 	}
 }

@@ -40,6 +40,7 @@ type options struct {
 	settings []string // further name=value settings of the server
 	role     string   // further attributes of the application's role
 	logins   []string // further roles that can log in
+	made     []string // folders that were missing, each before its parent
 }
 
 // Start starts the private Postgres of cfg.Dir and returns when it answers. The
@@ -62,12 +63,7 @@ func Start(ctx context.Context, cfg Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s, err := start(ctx, dir, log, options{account: acct, logins: cfg.Logins})
-	if err != nil {
-		return nil, err
-	}
-	s.made = made
-	return s, nil
+	return start(ctx, dir, log, options{account: acct, logins: cfg.Logins, made: made})
 }
 
 // Installed fails with a *MissingError if there are no programs with which Start
@@ -87,11 +83,14 @@ func start(ctx context.Context, dir string, log *slog.Logger, opt options) (_ *S
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{dir: dir, lock: held, log: log}
+	s := &Server{dir: dir, lock: held, log: log, made: opt.made}
 	defer func() {
 		if err != nil {
 			if s.socket != "" {
 				dropSocketFolder(s.socket)
+			}
+			if !s.isNew && len(s.made) > 0 {
+				_ = s.removeFolder() // the error that matters is the first
 			}
 			held.release()
 		}
@@ -140,7 +139,7 @@ func start(ctx context.Context, dir string, log *slog.Logger, opt options) (_ *S
 
 // initialise makes the cluster under another name and renames it when it is
 // complete, so that the cluster is never incomplete.
-func initialise(ctx context.Context, dir string, programs installation, opt options) error {
+func initialise(ctx context.Context, dir string, programs installation, opt options) (err error) {
 	half := filepath.Join(dir, unfinished)
 	// A process that was killed here left initdb's files, which never held data.
 	if err := os.RemoveAll(half); err != nil {
@@ -149,6 +148,11 @@ func initialise(ctx context.Context, dir string, programs installation, opt opti
 	if err := opt.account.folder(half); err != nil {
 		return err
 	}
+	defer func() {
+		if err != nil {
+			_ = os.RemoveAll(half) // the error that matters is the first
+		}
+	}()
 	// Starting a program in the folder shows whether the account can enter it.
 	if _, err := opt.account.command(half, filepath.Join(programs.dir, "postgres"), "--version").output(ctx); err != nil {
 		if errors.Is(err, fs.ErrPermission) {
@@ -315,6 +319,11 @@ func (s *Server) remove() error {
 			return err
 		}
 	}
+	return s.removeFolder()
+}
+
+// removeFolder removes the files beside the data, and the folders that Start has made.
+func (s *Server) removeFolder() error {
 	for _, path := range []string{filepath.Join(s.dir, logName), lockPath(s.dir)} {
 		if err := os.Remove(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
 			return err

@@ -269,6 +269,18 @@ func TestFaultsAtTheCounter(t *testing.T) {
 	s := newService(t)
 	p := newTabAt(t, s.URL+"/#units=in&rear.upper=eye&rear.lower=eye&rear.suspension=solid_axle&rear.readings_left=17 5/16&rear.travel=wheel&rear.travel_bump=3")
 	p.until("q('[aria-labelledby=rear] .status').textContent.includes('Wheel travel down')")
+	// What only the service knows is told beside the field after a pause, and takes no focus.
+	besideBolt := "q('[aria-labelledby=rear] [data-key=lower_bolt]').closest('.field').querySelector('.fault').textContent"
+	p.write(inAxle("rear", field("lower_bolt")), "M13x9")
+	p.until(besideBolt + " !== ''")
+	if got := eval[string](p, "document.activeElement.dataset.key"); got != "lower_bolt" {
+		t.Errorf("the focus is on %q", got)
+	}
+	if got := eval[string](p, "q('[aria-labelledby=rear] [data-key=travel_droop]').closest('.field').querySelector('.fault').textContent"); got != "" {
+		t.Errorf("beside a field that nothing was written in stands %q", got)
+	}
+	p.write(inAxle("rear", field("lower_bolt")), "M12")
+	p.until(besideBolt + " === ''")
 	p.click(inAxle("rear", "[data-go=ask]"))
 	p.until("document.activeElement.dataset.key === 'travel_droop' || document.activeElement.dataset.key === 'motion_ratio'")
 	if got := eval[string](p, "q('[aria-labelledby=rear] [data-key=travel_droop]').closest('.field').querySelector('.fault').textContent"); got == "" {

@@ -104,6 +104,13 @@ export class Form {
     return wrong.length === 0;
   }
 
+  /** Shows what the service found wrong, each beside its field, and leaves the focus where it is. */
+  show(found: Map<string, string>): void {
+    if (found.size === 0 && this.#found.size === 0) return;
+    this.#found = found;
+    this.redraw();
+  }
+
   /**
    * Shows what the service found wrong with the fields in a part of the page,
    * and focuses the first of them.
@@ -111,8 +118,7 @@ export class Form {
    * @returns the keys that have no field there
    */
   tell(found: Map<string, string>, part: ParentNode): string[] {
-    this.#found = found;
-    this.redraw();
+    this.show(found);
     const here = controlsIn(part).filter((control) => found.has(keyOf(control)));
     reveal(here[0]);
     const shown = new Set(here.map(keyOf));

@@ -70,8 +70,8 @@ export class Axle {
   #shown = "";
   readonly #life = new AbortController();
   #asking = false;
-  /** Another question waits for the answer to this one. */
-  #waiting = false;
+  /** A question that waits for the answer to the one before it, with the form that asks it. */
+  #waiting: { form?: ParentNode } | null = null;
   #retry?: number;
   #pause?: number;
   /** The first field that the service found wrong. */
@@ -241,7 +241,7 @@ export class Axle {
   async ask(form?: ParentNode): Promise<void> {
     const { words, service } = this.page;
     if (this.#asking) {
-      this.#waiting = true;
+      this.#waiting = { form: form ?? this.#waiting?.form };
       return;
     }
     clearTimeout(this.#retry);
@@ -260,6 +260,7 @@ export class Axle {
     try {
       const answer = await service.fits(query, this.#life.signal);
       this.#faulty = "";
+      this.form.show(new Map());
       this.#show(answer, String(query), headline(answer, words));
     } catch (error) {
       if (this.#life.signal.aborted) return;
@@ -267,10 +268,9 @@ export class Axle {
     } finally {
       this.#asking = false;
     }
-    if (this.#waiting) {
-      this.#waiting = false;
-      void this.ask();
-    }
+    const waiting = this.#waiting;
+    this.#waiting = null;
+    if (waiting) void this.ask(waiting.form);
   }
 
   #show(answer: Answer | null, question: string, status: string): void {
@@ -282,17 +282,20 @@ export class Axle {
   }
 
   /** Says what prevents a new answer. The last one stays in sight, marked as old. */
-  #outdate(status: string): void {
-    this.#say(status, true);
+  #outdate(status: string, found?: Map<string, string>): void {
+    this.#say(status, true, found);
   }
 
-  #say(status: string, outdated: boolean): void {
+  /** @param found what the service found wrong. It moves the form, so it waits for a pause. */
+  #say(status: string, outdated: boolean, found?: Map<string, string>): void {
     this.status = status;
     this.outdated = outdated;
     this.page.draw();
     clearTimeout(this.#pause);
+    const { form } = this;
     this.#pause = setTimeout(() => {
       this.announced = this.status;
+      if (found) form.show(found);
       this.page.draw();
     }, PAUSE);
   }
@@ -317,7 +320,9 @@ export class Axle {
     const missing = untold.some((key) => this.#unsaid(key)) ? this.#missing() : [];
     const told = untold.filter((key) => missing.length === 0 || !this.#unsaid(key)).map((key) => `${this.#called(key)}: ${found.get(key)}`);
     if (missing.length > 0) told.push(words.t("counter_still_missing", { what: missing.join(", ") }));
-    this.#outdate(told.join("; ") || words.t("refused"));
+    // What is still missing is marked once somebody asks with the form.
+    const written = new Map([...found].filter(([key]) => this.form.value(key) !== ""));
+    this.#outdate(told.join("; ") || words.t("refused"), form ? undefined : written);
   }
 
   /** Whether a key is about a part of a linkage or of a road that isn't said. */

@@ -280,9 +280,9 @@ export class Quotes {
   }
 }
 
-/** What people call a quote. */
+/** What people call a quote, isolated from the text around it, which its direction must not turn. */
 export function nameOf({ reference, id }: Pick<Quote, "reference" | "id">): string {
-  return reference || id;
+  return `\u2068${reference || id}\u2069`;
 }
 
 /** The axle that a fault of a quote is about, "" for one of the whole quote. */

@@ -30,11 +30,12 @@ interface Typed extends Asked {
 }
 
 /** A field to type in. A length in inches has a keypad of fractions on a phone, whose own keypad has no slash. */
-export function TextField({ form, name, at, label = form.words.label(name), hint, required, placeholder, bare, room = 24 }: Typed) {
+export function TextField({ form, name, at, label = form.words.label(name), hint, required, placeholder, bare, room = 34 }: Typed) {
   const key = at === undefined ? name : `${name}/${at}`;
   const id = `${form.name}${key.replace("/", "-")}`;
   const fault = form.fault(key, required);
   const value = form.value(key);
+  const echo = form.echo(key);
   const fractions = fieldOf(name)?.kind === "length" && form.units === "in" && isTouched();
   return (
     <div class="field">
@@ -48,7 +49,7 @@ export function TextField({ form, name, at, label = form.words.label(name), hint
           aria-describedby={hint ? `${id}-hint ${id}-fault` : `${id}-fault`}
           onInput={(event) => form.set(key, event.currentTarget.value)} onFocus={() => fractions && form.hold(key)} onBlur={() => form.leave(key)}
         />
-        {!bare && <span class="echo">{value.length <= room && form.echo(key)}</span>}
+        {!bare && <span class="echo">{value.length + echo.length <= room && echo}</span>}
       </div>
       <Fault id={`${id}-fault`} text={fault} />
       {fractions && form.held === key && <Fractions label={form.words.t("fractions")} onPick={(fraction) => form.set(key, withFraction(value, fraction))} />}

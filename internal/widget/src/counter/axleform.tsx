@@ -15,9 +15,9 @@ const SIDES = ["readings_left", "readings_right"] as const;
 const READINGS_A_SIDE = 3;
 const MOST_READINGS = 8;
 
-/** Characters of a length that a narrow field shows beside the other unit, and a narrower one above. */
-const ROOM = 7;
-const ROOM_ABOVE = 3;
+/** How many characters a narrow field has room for, with the length in the other unit, and a narrower one above. */
+const ROOM = 17;
+const ROOM_ABOVE = 11;
 
 interface Props {
   form: Form;

@@ -25,7 +25,7 @@ interface Typed extends Asked {
   placeholder?: string;
   /** its label is read out and not seen, and it isn't repeated in the other unit */
   bare?: boolean;
-  /** for how many characters there is room beside those in the other unit */
+  /** how many characters there is room for, with the length in the other unit */
   room?: number;
 }
 

@@ -278,6 +278,12 @@ func TestWhatAQuoteRefuses(t *testing.T) {
 			t.Errorf("%s with NUL: %+v", field, p.Errors)
 		}
 	}
+	for _, body := range []string{`{"location":"van"}`, `{"state":"cancelled","location":"van"}`} {
+		p := refused(t, s.patch(q.ID, "*", body), 422)
+		if *p.Errors[0].Pointer != "/location" || p.Errors[0].Code != "not_together" {
+			t.Errorf("%s: %+v", body, p.Errors)
+		}
+	}
 	if n := len(s.list("").Items); n != 1 {
 		t.Errorf("%d quotes are there", n)
 	}

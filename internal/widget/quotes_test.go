@@ -104,6 +104,8 @@ func TestAQuoteAtTheCounter(t *testing.T) {
 	again.write("#quote-by", "counter 2")
 	again.click("[data-go=ordered]")
 	again.until("seen('.opened[data-state=ordered]')")
+	// The stock beside its parts is that of now: by hand, five less two, and three less three.
+	again.until("q('.opened .pick').innerText.includes('main 3') && q('.opened .pick').innerText.includes('van 0')")
 	if got := again.text(".history"); !strings.Contains(got, "counter 2") {
 		t.Errorf("the history says %q", got)
 	}
@@ -343,6 +345,9 @@ func TestTheSheetOfAQuote(t *testing.T) {
 		other.open(s.URL + "/sheet?lang=en&quote=" + encoded("x=" + strings.ReplaceAll(link, ";", ""))[2:])
 		other.until("document.querySelector('main .page')")
 		other.untouched()
+		if got := other.text("main"); !strings.Contains(got, "isn't known or has expired") && link != "" {
+			t.Errorf("%q: it says %q", link, got)
+		}
 	}
 	other.expected("404")
 	other.expected("422")

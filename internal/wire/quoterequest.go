@@ -37,6 +37,7 @@ type QuoteAxle struct {
 // The codes of the faults of quotes.
 const (
 	axleTwice     fault.Code = "not_together.axle"
+	locationAlone fault.Code = "not_together.location"
 	doesNotFit    fault.Code = "does_not_fit"
 	otherCatalog  fault.Code = "contradiction.catalog"
 	otherRevision fault.Code = "contradiction.revision"
@@ -230,5 +231,9 @@ func ReadQuoteChange(body []byte) (*quote.Change, error) {
 		return nil, unread(err)
 	}
 	c := new(quote.Change)
-	return c, refused(form.Read(f, quoteChangeTable, c, nil), unit.Unset)
+	faults := form.Read(f, quoteChangeTable, c, nil)
+	if c.Location != "" && c.State != quote.Ordered {
+		faults.Add("/location", locationAlone)
+	}
+	return c, refused(faults, unit.Unset)
 }

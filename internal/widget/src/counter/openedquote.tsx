@@ -3,7 +3,7 @@
 
 import { Component, createRef, h } from "preact";
 import { PickTable } from "../answer";
-import type { Quote, QuoteToday } from "../api";
+import type { PickLine, Quote, QuoteToday } from "../api";
 import type { Words } from "../words";
 import { QuoteField, Result } from "./quotefields";
 import { NEXT, nameOf, type NextState, type Quotes } from "./quotes";
@@ -42,7 +42,7 @@ export class OpenedQuote extends Component<Props> {
             <li><b>{words.t(`counter_${axle}`)}</b> <span>{words.number(quantity, 0)} × <span class="code">{damper}</span></span>{answer.fits[0] && <span class="quiet">{words.t(`grade_${answer.fits[0].grade}`)}</span>}</li>
           ))}
         </ul>
-        <PickTable lines={quote.pick_list} total={quote.total} language={quote.language} words={words} />
+        <PickTable lines={stockedAs(quote.pick_list, today?.pick_list)} total={quote.total} language={quote.language} words={words} />
         <SheetLink quote={quote} words={words} />
         <Carry quotes={quotes} quote={quote} words={words} />
         <Result of={done} />
@@ -53,6 +53,14 @@ export class OpenedQuote extends Component<Props> {
       </section>
     );
   }
+}
+
+/** The lines as they were kept, with the stock as it is now; with none until that is known. */
+function stockedAs(kept: readonly PickLine[], now: readonly PickLine[] = []): PickLine[] {
+  return kept.map((line) => {
+    const { in_stock = null, stock } = now.find(({ code }) => code && code === line.code) ?? {};
+    return { ...line, in_stock, stock };
+  });
 }
 
 /** What would differ if it were kept today. */

@@ -261,6 +261,7 @@ export class Quotes {
       this.busy = false;
       // Somebody else has changed it, or no answer came: it is shown as it is now.
       if (!(error instanceof Refused) || error.status === 412) await this.show(id);
+      else if (error.status === 409) void this.#compare(id); // what is left in stock
       this.done = error instanceof Refused && error.status === 412 ? { text: this.page.words.t("quote_changed"), bad: true } : this.#told(error);
     }
     this.busy = false;

@@ -120,10 +120,11 @@ function Toolbar({ request, axle, words }: { request?: Request; axle?: string; w
 
 function Failed({ error, words }: { error: unknown; words: Words }) {
   const faults = error instanceof Refused ? error.faults.map(({ parameter, detail }) => <li>{parameter}: {detail}</li>) : [];
+  const told = error instanceof Refused && faults.length === 0 ? error.message : words.t(error instanceof Refused ? "refused" : "unreachable");
   return (
     <article class="page">
       <h1>{words.t("sheet_title")}</h1>
-      <p>{words.t(error instanceof Refused ? "refused" : "unreachable")}</p>
+      <p>{told}</p>
       <ul>{faults}</ul>
     </article>
   );

@@ -97,6 +97,7 @@ func (t *tab) onEach(name, language string) {
 		}
 		t.look(s.screen)
 		t.whole()
+		t.figuresWhole()
 		if checked {
 			t.passes(true)
 		}
@@ -106,6 +107,27 @@ func (t *tab) onEach(name, language string) {
 		}
 	}
 	t.look(phone)
+}
+
+// figuresWhole fails where a line ends within a length, as between 1 and 1/4 or before its unit.
+func (t *tab) figuresWhole() {
+	t.tb.Helper()
+	for _, broken := range eval[[]string](t, `(() => {
+		const broken = [], texts = document.createTreeWalker(root() === document ? document.body : root(), NodeFilter.SHOW_TEXT);
+		while (texts.nextNode()) {
+			const text = texts.currentNode;
+			if (!text.parentElement?.checkVisibility() || text.parentElement.closest("svg, pre, style, script, .unseen")) continue;
+			for (const figure of text.data.matchAll(/\d+\s\d+\/\d+|[\d/.,]+\s(?:in|mm)(?!\p{L})/gu)) {
+				const place = document.createRange();
+				place.setStart(text, figure.index);
+				place.setEnd(text, figure.index + figure[0].length);
+				if (new Set([...place.getClientRects()].map((line) => Math.round(line.bottom))).size > 1) broken.push(figure[0] + " of: " + text.data);
+			}
+		}
+		return broken;
+	})()`) {
+		t.tb.Errorf("a line ends within %s", broken)
+	}
 }
 
 func TestEveryScreenOfTheWidget(t *testing.T) {

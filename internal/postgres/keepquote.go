@@ -155,9 +155,8 @@ const (
 // keepNewQuotesSQL keeps as many quotes, and gives the names of those whose key was
 // never used and which no webhook wants to be told of. Most quotes are kept so, which
 // costs half.
-var keepNewQuotesSQL = func() map[int]string {
-	all := map[int]string{}
-	for _, n := range statementSizes {
+var keepNewQuotesSQL = func() (all [mostTogether + 1]string) {
+	for n := 1; n <= mostTogether; n++ {
 		all[n] = `
 			WITH ` + newQuotesSQL(n) + `,
 			claimed AS (` + claimQuotesSQL + `

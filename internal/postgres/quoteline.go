@@ -22,16 +22,15 @@ type quoteLine struct {
 }
 
 const (
-	// mostWriters is how many transactions keep quotes at once: while one waits for the
-	// disk, others do their work.
-	mostWriters = 3
-	// mostTogether is how many quotes one transaction keeps.
+	// mostTogether is how many quotes one transaction keeps by one statement for each
+	// view. A connection prepares a statement for each number.
 	mostTogether = 16
+	// mostWriters is how many transactions keep quotes at once. One alone is the
+	// fastest, since more come together meanwhile. Another begins where a quote has
+	// waited for patience, so that one that is held up doesn't hold up the rest.
+	mostWriters = 4
+	patience    = 50 * time.Millisecond
 )
-
-// statementSizes are how many quotes a statement keeps. There are few, so that each
-// connection has all of them prepared.
-var statementSizes = []int{8, 4, 2, 1}
 
 // newQuote is a quote in the line.
 type newQuote struct {
@@ -49,27 +48,40 @@ type newQuote struct {
 func (s *Store) keepInLine(ctx context.Context, shopID int64, id string, args []any) (kept bool, err error) {
 	q := &newQuote{ctx: ctx, id: id, args: args, ready: make(chan struct{})}
 	q.view[0], q.view[1] = viewOf(ctx, shopID)
-	if s.line.add(q) {
-		go func() {
-			for some := s.line.next(); some != nil; some = s.line.next() {
-				s.keepTogether(some)
-			}
-		}()
-	}
-	select {
-	case <-q.ready:
-		return q.kept, q.err
-	case <-ctx.Done():
-		return false, ctx.Err()
+	s.line.add(q)
+	for allowed := 1; ; allowed = mostWriters {
+		if s.line.begin(allowed) {
+			go s.writeQuotes()
+		}
+		select {
+		case <-q.ready:
+			return q.kept, q.err
+		case <-ctx.Done():
+			return false, ctx.Err()
+		case <-time.After(patience):
+		}
 	}
 }
 
-// add puts a quote at the end of the line, and says whether it needs another writer.
-func (l *quoteLine) add(q *newQuote) (needsWriter bool) {
+// writeQuotes keeps the quotes in line until there are none.
+func (s *Store) writeQuotes() {
+	for some := s.line.next(); some != nil; some = s.line.next() {
+		s.keepTogether(some)
+	}
+}
+
+// add puts a quote at the end of the line.
+func (l *quoteLine) add(q *newQuote) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	l.waiting = append(l.waiting, q)
-	if l.writers == mostWriters {
+}
+
+// begin says whether another writer is to begin, where so many are allowed.
+func (l *quoteLine) begin(allowed int) bool {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if len(l.waiting) == 0 || l.writers >= allowed {
 		return false
 	}
 	l.writers++
@@ -111,19 +123,15 @@ func (s *Store) keepAtOnce(quotes []*newQuote) error {
 	defer cancel()
 	quotes = slices.SortedStableFunc(slices.Values(quotes), func(a, b *newQuote) int { return slices.Compare(a.view[:], b.view[:]) })
 	var b pgx.Batch
-	var view [2]string
 	for len(quotes) > 0 {
-		if quotes[0].view != view {
-			view = quotes[0].view
-			b.Queue(sayView, view[0], view[1])
+		view := quotes[0].view
+		b.Queue(sayView, view[0], view[1])
+		n := slices.IndexFunc(quotes, func(q *newQuote) bool { return q.view != view })
+		if n < 0 {
+			n = len(quotes)
 		}
-		same := slices.IndexFunc(quotes, func(q *newQuote) bool { return q.view != view })
-		if same < 0 {
-			same = len(quotes)
-		}
-		size := statementSizes[slices.IndexFunc(statementSizes, func(size int) bool { return size <= same })]
-		queueNew(&b, quotes[:size])
-		quotes = quotes[size:]
+		queueNew(&b, quotes[:n])
+		quotes = quotes[n:]
 	}
 	if err := asShopError(s.asking.SendBatch(ctx, &b).Close()); err != nil {
 		return fmt.Errorf("keep a quote: %w", err)

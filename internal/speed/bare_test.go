@@ -89,8 +89,9 @@ func startProcess(t *testing.T, cmd *exec.Cmd) *process {
 }
 
 // startBare starts the bare server, which answers with so many bytes.
-func startBare(t *testing.T, answer []byte) *process {
+func startBare(t *testing.T, bytes int64) *process {
 	t.Helper()
+	answer := []byte(`{"answer":"` + strings.Repeat("x", int(bytes)-len(`{"answer":""}`)) + `"}`)
 	file := t.TempDir() + "/answer"
 	if err := os.WriteFile(file, answer, 0o600); err != nil {
 		t.Fatal(err)

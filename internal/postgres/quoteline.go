@@ -22,9 +22,10 @@ type quoteLine struct {
 }
 
 const (
-	// mostTogether is how many quotes one transaction keeps by one statement for each
-	// view. A connection prepares a statement for each number.
-	mostTogether = 16
+	// mostTogether is how many quotes one transaction keeps, by one statement for each
+	// view. A connection prepares a statement for each number. With more, nothing would
+	// be left to compute while Postgres works.
+	mostTogether = 8
 	// mostWriters is how many transactions keep quotes at once. One alone is the
 	// fastest, since more come together meanwhile. Another begins where a quote has
 	// waited for patience, so that one that is held up doesn't hold up the rest.

@@ -152,7 +152,7 @@ const (
 		FROM new_quotes JOIN claimed USING (claim)`
 )
 
-// keepNewQuotesSQL keeps as many quotes, and gives the names of those whose key was
+// keepNewQuotesSQL keeps n quotes at place n, and gives the names of those whose key was
 // never used and which no webhook wants to be told of. Most quotes are kept so, which
 // costs half.
 var keepNewQuotesSQL = func() (all [mostTogether + 1]string) {

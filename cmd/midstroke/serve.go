@@ -47,12 +47,15 @@ type serveCommand struct {
 
 // Validate refuses times and counts below zero, which could be taken for "for ever".
 func (s *serveCommand) Validate() error {
-	for name, below := range map[string]bool{
-		"stop-delay": s.StopDelay < 0, "keep-drafts": s.KeepDrafts < 0, "keep-quotes": s.KeepQuotes < 0, "keep-batches": s.KeepBatches < 0,
-		"keep-revisions": s.KeepRevisions < 0, "most-revisions": s.MostRevisions < 0, "most-parts": s.MostParts < 0,
+	for _, setting := range []struct {
+		name  string
+		below bool
+	}{
+		{"stop-delay", s.StopDelay < 0}, {"keep-drafts", s.KeepDrafts < 0}, {"keep-quotes", s.KeepQuotes < 0}, {"keep-batches", s.KeepBatches < 0},
+		{"keep-revisions", s.KeepRevisions < 0}, {"most-revisions", s.MostRevisions < 0}, {"most-parts", s.MostParts < 0},
 	} {
-		if below {
-			return fmt.Errorf("--%s must not be below 0", name)
+		if setting.below {
+			return fmt.Errorf("--%s must not be below 0", setting.name)
 		}
 	}
 	if s.KeepQuotes > 0 && s.KeepQuotes < postgres.KeptFor {

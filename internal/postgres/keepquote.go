@@ -109,8 +109,8 @@ func (s *Store) KeepQuote(ctx context.Context, c shop.Claim, q *quote.Quote, a s
 	return kept, err
 }
 
-// newQuoteColumns are the parameters of a new quote, as the table new_quotes of a
-// statement has them.
+// newQuoteColumns are the parameters of a new quote, in the order in which KeepQuote
+// gives them, as the table new_quotes of a statement has them.
 var newQuoteColumns = []struct{ name, kind string }{
 	{"shop_id", "bigint"}, {"key", "text"}, {"fingerprint", "bytea"}, {"claim", "uuid"},
 	{"status", "integer"}, {"header", "jsonb"}, {"body", "bytea"}, {"quote_at", "integer"}, {"event", "text"},
@@ -135,6 +135,9 @@ func newQuotesSQL(n int) string {
 	}
 	return "new_quotes (" + strings.Join(names, ", ") + ") AS (VALUES " + strings.Join(rows, ", ") + ")"
 }
+
+// afterQuote names the n-th parameter behind those of a quote.
+func afterQuote(n int) string { return fmt.Sprintf("$%d", len(newQuoteColumns)+n) }
 
 const (
 	// claimQuotesSQL enters answers. Whoever carries out the same request holds the lock
@@ -168,7 +171,8 @@ var keepNewQuotesSQL = func() (all [mostTogether + 1]string) {
 }()
 
 // keepAnyQuoteSQL keeps a quote where its key was never used or isn't held any more, and
-// its event. It counts a row where it did.
+// its event. It counts a row where it did. After the quote's own parameters come how many
+// seconds answers are kept, and the body and the deliveries of the event.
 var keepAnyQuoteSQL = `
 	WITH ` + newQuotesSQL(1) + `,
 	claimed AS (` + claimQuotesSQL + `
@@ -176,8 +180,8 @@ var keepAnyQuoteSQL = `
 			fingerprint = excluded.fingerprint, claim = excluded.claim, claimed_until = excluded.claimed_until,
 			created_at = now(), status = excluded.status, header = excluded.header, body = excluded.body,
 			quote_at = excluded.quote_at, quote_id = excluded.quote_id
-		WHERE k.status IS NULL AND k.claimed_until < now() OR k.created_at < now() - make_interval(secs => $27)
+		WHERE k.status IS NULL AND k.claimed_until < now() OR k.created_at < now() - make_interval(secs => ` + afterQuote(1) + `)
 		RETURNING claim),
 	quoted AS (` + insertQuotesSQL + `),
-	` + eventSQL("claimed", "$9", "$28", "$29") + `
+	` + eventSQL("claimed", "(SELECT event FROM new_quotes)", afterQuote(2), afterQuote(3)) + `
 	SELECT FROM claimed, (SELECT count(*) FROM put) AS told`

@@ -3,7 +3,6 @@ package wire
 import (
 	"bufio"
 	"bytes"
-	"encoding/csv"
 	"errors"
 	"io"
 	"net/url"
@@ -18,6 +17,7 @@ import (
 	"midstroke/internal/mount"
 	"midstroke/internal/note"
 	"midstroke/internal/quote"
+	"midstroke/internal/table"
 	"midstroke/internal/unit"
 )
 
@@ -78,51 +78,52 @@ type stockFile struct {
 // is wanted, low. It gives the faults that are listed, and how many more there are.
 func ReadStockCSV(body []byte) ([]quote.StockLine, fault.List, int) {
 	s := &stockFile{name: "stock.csv", at: map[[2]string]int{}}
-	body = bytes.TrimPrefix(body, []byte(byteOrderMark))
-	r := csv.NewReader(bytes.NewReader(body))
-	r.FieldsPerRecord, r.ReuseRecord, r.Comma = -1, true, separator(body)
-	header, err := r.Read()
+	rows, err := table.OpenRows(table.File{Name: s.name, Data: bytes.NewReader(body), Size: int64(len(body))}, nil)
 	if err != nil {
-		s.unreadable(1, err)
+		return s.refused(err)
+	}
+	defer rows.Close()
+	if rows.Kind != table.RowsOfCSV {
+		s.add(fault.Place{Line: 1}, notAStockLine)
 		return s.done()
 	}
-	columns := s.columns(header)
+	columns := s.columns(rows.Header)
 	if len(s.found) > 0 {
 		return s.done()
 	}
 	for {
-		record, err := r.Read()
-		if errors.Is(err, io.EOF) {
+		row, err := rows.Next()
+		switch {
+		case errors.Is(err, io.EOF):
 			return s.done()
-		}
-		if err != nil {
-			s.unreadable(len(s.lines)+2, err)
-			return s.done()
-		}
-		line, _ := r.FieldPos(0)
-		if len(record) > len(columns) {
-			s.add(fault.Place{Line: line}, columnsDiffer, note.Num("most", float64(len(columns)), ""), note.Num("count", float64(len(record)), ""))
+		case err != nil:
+			return s.refused(err)
+		case row.Fault != nil:
+			s.add(fault.Place{Line: row.Line}, row.Fault.Code, row.Fault.Values...)
+			continue
+		case len(row.Cells) > len(columns):
+			s.add(fault.Place{Line: row.Line}, columnsDiffer, note.Num("most", float64(len(columns)), ""), note.Num("count", float64(len(row.Cells)), ""))
 			continue
 		}
 		values := url.Values{}
-		for i, cell := range record {
-			values.Set(columns[i], strings.TrimSpace(cell))
+		for i, cell := range row.Cells {
+			values.Set(columns[i], cell)
 		}
-		s.read(line, values)
+		s.read(row.Line, values)
 	}
 }
 
-// byteOrderMark is what spreadsheets begin a file in UTF-8 with.
-const byteOrderMark = "\ufeff"
-
-// separator gives what stands between the cells of the header line. None of its columns
-// has a comma, a semicolon or a tab in its name.
-func separator(body []byte) rune {
-	header, _, _ := bytes.Cut(body, []byte{'\n'})
-	if i := bytes.IndexAny(header, ",;\t"); i >= 0 {
-		return rune(header[i])
+// refused ends a file that can't be read on.
+func (s *stockFile) refused(err error) ([]quote.StockLine, fault.List, int) {
+	var faults *table.Faults
+	if !errors.As(err, &faults) {
+		s.add(fault.Place{Line: len(s.lines) + 2}, notAStockLine)
+		return s.done()
 	}
-	return ','
+	for _, f := range faults.List {
+		s.add(f.Place, f.Code, f.Values...)
+	}
+	return s.done()
 }
 
 // columns reads the header line.
@@ -177,14 +178,6 @@ func (s *stockFile) keep(line int, l quote.StockLine) {
 	}
 }
 
-func (s *stockFile) unreadable(line int, err error) {
-	var bad *csv.ParseError
-	if errors.As(err, &bad) {
-		line = bad.Line
-	}
-	s.add(fault.Place{Line: line}, notAStockLine)
-}
-
 func (s *stockFile) add(at fault.Place, code fault.Code, values ...note.Value) {
 	if len(s.found) == MostFileFaults {
 		s.more++
@@ -204,7 +197,7 @@ func (s *stockFile) done() ([]quote.StockLine, fault.List, int) {
 // ReadStockLines reads a file with a JSON object in each line, as ReadStockCSV does.
 func ReadStockLines(body []byte) ([]quote.StockLine, fault.List, int) {
 	s := &stockFile{name: "stock.ndjson", at: map[[2]string]int{}}
-	in := bufio.NewScanner(bytes.NewReader(bytes.TrimPrefix(body, []byte(byteOrderMark))))
+	in := bufio.NewScanner(bytes.NewReader(bytes.TrimPrefix(body, []byte("\ufeff"))))
 	in.Buffer(nil, mostStockLine)
 	for line := 1; in.Scan(); line++ {
 		if strings.TrimSpace(in.Text()) == "" {

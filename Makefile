@@ -25,8 +25,15 @@ PACKAGES = ./... $(shell find testdata -name '*_test.go' -exec dirname {} \; | s
 SEQUENTIAL = catalog coverage damping drawing enum fault fit guide linkage measure ride unit
 
 # Some packages mostly wait, for a database or for time to pass: one more runs at once than
-# there are processors. make vet looks at the tests as well.
+# there are processors. Those that take longest begin first, so that none runs alone in the
+# end. make vet looks at the tests as well.
 AT_ONCE = $(shell expr $$(getconf _NPROCESSORS_ONLN) + 1)
+LONGEST = ./cmd/midstroke $(addprefix ./internal/,httpapi table wire outage)
+
+# How tests with the race detector are compiled, without the debuggers' tables that nothing
+# there reads. make vet and make lint take the same, so that nothing is compiled for them
+# again.
+RACE = -race -gcflags=all=-dwarf=false
 
 # These run after the others, which would slow the browser down. The service inside is the
 # one that httpapi's tests run with the race detector, so only make test-long uses it here.
@@ -57,7 +64,7 @@ test: ## all tests with few random cases, with the race detector where goroutine
 	@.ci/need test
 	CGO_ENABLED=0 go test -vet=off -p $(AT_ONCE) $(SEQUENTIAL:%=./internal/%)
 	@echo "go test -race ... (all other packages)"
-	@go test -race -vet=off -p $(AT_ONCE) -timeout 20m $$(go list $(PACKAGES) | grep -vxE "midstroke/internal/($$(echo $(SEQUENTIAL) | tr ' ' '|'))")
+	@go test $(RACE) -vet=off -p $(AT_ONCE) -timeout 20m $$(go list $(LONGEST) $(PACKAGES) | grep -vxE "midstroke/internal/($$(echo $(SEQUENTIAL) | tr ' ' '|'))")
 	CGO_ENABLED=0 go test $(BROWSER_TESTS)
 
 .PHONY: test-browser
@@ -152,11 +159,12 @@ generate: ## make the generated files again
 .PHONY: vet
 vet: ## fail on unformatted files and on what go vet finds
 	@unformatted=$$(gofmt -l .); if [ -n "$$unformatted" ]; then echo "not formatted (make fmt):"; echo "$$unformatted"; exit 1; fi
-	go vet -tags browser $(PACKAGES)
+	CGO_ENABLED=1 go vet $(RACE) -tags browser $(PACKAGES)
 
 .PHONY: lint
 lint: ## golangci-lint with .golangci.yml (its first use builds it, for some minutes)
-	go run $(GOLANGCI_LINT) run $(PACKAGES)
+	GOBIN=$(CURDIR)/.cache/bin go install $(GOLANGCI_LINT)
+	CGO_ENABLED=1 GOFLAGS="$$(go env GOFLAGS) $(RACE)" .cache/bin/golangci-lint run $(PACKAGES)
 
 .PHONY: check
 check: ## what CI runs

@@ -24,11 +24,14 @@ PACKAGES = ./... $(shell find testdata -name '*_test.go' -exec dirname {} \; | s
 # holds them to that. make test-long runs them with it all the same.
 SEQUENTIAL = catalog coverage damping drawing enum fault fit guide linkage measure ride unit
 
-# Some packages mostly wait, for a database or for time to pass: one more runs at once than
-# there are processors. Those that take longest begin first, so that none runs alone in the
-# end. make vet looks at the tests as well.
-AT_ONCE = $(shell expr $$(getconf _NPROCESSORS_ONLN) + 1)
+# All other packages. Those that take longest begin first, so that none runs alone in the
+# end.
 LONGEST = ./cmd/midstroke $(addprefix ./internal/,httpapi table wire outage)
+CONCURRENT = $$(go list $(LONGEST) $(PACKAGES) | grep -vxE "midstroke/internal/($$(echo $(SEQUENTIAL) | tr ' ' '|'))")
+
+# Some packages mostly wait, for a database or for time to pass: one more runs at once than
+# there are processors. make vet looks at the tests as well.
+AT_ONCE = $(shell expr $$(getconf _NPROCESSORS_ONLN) + 1)
 
 # How tests with the race detector are compiled, without the debuggers' tables that nothing
 # there reads. make vet and make lint take the same, so that nothing is compiled for them
@@ -39,10 +42,14 @@ RACE = -race -gcflags=all=-dwarf=false
 # one that httpapi's tests run with the race detector, so only make test-long uses it here.
 BROWSER_TESTS = -vet=off -tags browser ./internal/widget
 
+# The compiler spends a sixth of its time on collecting its garbage. With this it takes
+# more memory and collects less.
+COMPILE = GOGC=400
+
 # The tests build the program with the same flags, so that each package is compiled
 # once for both.
 BUILD = test -x bin/midstroke || echo "building bin/midstroke (the first time takes 1 to 4 minutes)"; \
-	CGO_ENABLED=0 go build -o bin/midstroke ./cmd/midstroke
+	$(COMPILE) CGO_ENABLED=0 go build -o bin/midstroke ./cmd/midstroke
 
 # What the lock file names, and none of its scripts.
 NPM_CI = npm ci --silent --ignore-scripts --no-audit --no-fund
@@ -62,9 +69,12 @@ run: ## start the service on 127.0.0.1:8080, with a private Postgres unless DATA
 .PHONY: test
 test: ## all tests with few random cases, with the race detector where goroutines run, then the pages in Chromium
 	@.ci/need test
+	@echo "compiling (the first time takes some minutes)"
+	@$(COMPILE) CGO_ENABLED=0 go list -export -deps -test -tags browser $(SEQUENTIAL:%=./internal/%) ./internal/widget >/dev/null
+	@$(COMPILE) go list $(RACE) -export -deps -test $(CONCURRENT) >/dev/null
 	CGO_ENABLED=0 go test -vet=off -p $(AT_ONCE) $(SEQUENTIAL:%=./internal/%)
 	@echo "go test -race ... (all other packages)"
-	@go test $(RACE) -vet=off -p $(AT_ONCE) -timeout 20m $$(go list $(LONGEST) $(PACKAGES) | grep -vxE "midstroke/internal/($$(echo $(SEQUENTIAL) | tr ' ' '|'))")
+	@go test $(RACE) -vet=off -p $(AT_ONCE) -timeout 20m $(CONCURRENT)
 	CGO_ENABLED=0 go test $(BROWSER_TESTS)
 
 .PHONY: test-browser
@@ -85,8 +95,8 @@ pictures: ## the README's pictures, from the running service
 .PHONY: test-long
 test-long: test-calc test-clients check-deploy ## all tests at full length, and each fuzz test for FUZZTIME (60s)
 	@.ci/need test
-	MIDSTROKE_TEST_LONG=1 go test -race -timeout 60m $(PACKAGES)
-	MIDSTROKE_TEST_LONG=1 go test -race -timeout 60m $(BROWSER_TESTS)
+	MIDSTROKE_TEST_LONG=1 go test $(RACE) -timeout 60m $(PACKAGES)
+	MIDSTROKE_TEST_LONG=1 go test $(RACE) -timeout 60m $(BROWSER_TESTS)
 	@set -e; grep -rl --include='*_test.go' '^func Fuzz' . | sort | while read -r file; do \
 		for name in $$(sed -n 's/^func \(Fuzz[A-Za-z0-9_]*\)(.*/\1/p' "$$file"); do \
 			echo "go test -run '^$$' -fuzz '^$$name\$$' -fuzztime $(FUZZTIME) $$(dirname "$$file")"; \
@@ -159,12 +169,12 @@ generate: ## make the generated files again
 .PHONY: vet
 vet: ## fail on unformatted files and on what go vet finds
 	@unformatted=$$(gofmt -l .); if [ -n "$$unformatted" ]; then echo "not formatted (make fmt):"; echo "$$unformatted"; exit 1; fi
-	CGO_ENABLED=1 go vet $(RACE) -tags browser $(PACKAGES)
+	$(COMPILE) CGO_ENABLED=1 go vet $(RACE) -tags browser $(PACKAGES)
 
 .PHONY: lint
 lint: ## golangci-lint with .golangci.yml (its first use builds it, for some minutes)
-	GOBIN=$(CURDIR)/.cache/bin go install $(GOLANGCI_LINT)
-	CGO_ENABLED=1 GOFLAGS="$$(go env GOFLAGS) $(RACE)" .cache/bin/golangci-lint run $(PACKAGES)
+	$(COMPILE) GOBIN=$(CURDIR)/.cache/bin go install $(GOLANGCI_LINT)
+	$(COMPILE) CGO_ENABLED=1 GOFLAGS="$$(go env GOFLAGS) $(RACE)" .cache/bin/golangci-lint run $(PACKAGES)
 
 .PHONY: check
 check: ## what CI runs

@@ -100,7 +100,7 @@ type Damper struct {
 func (d *Damper) Stroke() unit.Length { return d.Extended - d.Compressed }
 
 var damperTable = Table[Damper]{
-	Name: "dampers", Item: "damper", Fields: damperFields, Blank: Damper{Price: mount.NoPrice}, Faults: (*Damper).Faults,
+	Name: "dampers", Item: "damper", Fields: damperFields, Blank: Damper{Price: mount.NoPrice}, Faults: (*Damper).Faults, judge: damperJudge,
 	Code:  func(d *Damper) *string { return &d.Code },
 	Price: func(d *Damper) *mount.Price { return &d.Price },
 }
@@ -172,7 +172,43 @@ var damperFields = slices.Concat(
 // Both lengths are between the ends' reference points. The rod that comes out
 // over the stroke must go back into a body that stands between the ends, so the
 // stroke is at most the compressed length less the length of the two ends.
-func (d *Damper) Faults() fault.List {
+func (d *Damper) Faults() fault.List { return append(d.faultsBesideForces(), d.forceFaults()...) }
+
+// damperJudge makes a Judge of dampers. It remembers sound force tables with what goes
+// with them: many dampers of a list have the same, and none costs more to judge.
+func damperJudge() func(*Damper) fault.List {
+	type forces struct {
+		Forces
+		gasIncluded bool
+		reservoir   damping.Reservoir
+	}
+	sound := map[forces]struct{}{}
+	return func(d *Damper) fault.List {
+		faults := d.faultsBesideForces()
+		this := forces{d.Forces, d.GasIncluded, d.Reservoir}
+		if _, ok := sound[this]; ok {
+			return faults
+		}
+		wrong := d.forceFaults()
+		if len(wrong) == 0 && len(d.Forces.Text()) <= longestRemembered {
+			if len(sound) >= mostRemembered {
+				clear(sound)
+			}
+			sound[this] = struct{}{}
+		}
+		return append(faults, wrong...)
+	}
+}
+
+// mostRemembered is how many sound force tables are remembered, longestRemembered the
+// length of the longest. Together they bound the memory.
+const (
+	mostRemembered    = 1 << 13
+	longestRemembered = 2 << 10
+)
+
+// faultsBesideForces are all but forceFaults.
+func (d *Damper) faultsBesideForces() fault.List {
 	faults := mount.ListingFaults(d.Code, d.Description, d.Price)
 	for i := range damperFields {
 		if f := &damperFields[i]; f.Group == "" && f.Stored() {
@@ -196,7 +232,7 @@ func (d *Damper) Faults() fault.List {
 	}
 	faults.AddUnder("/upper", d.Upper.Faults())
 	faults.AddUnder("/lower", d.Lower.Faults())
-	return append(faults, d.forceFaults()...)
+	return faults
 }
 
 // forceFaults gives what is wrong with the force table and what goes with it. Of

@@ -120,6 +120,17 @@ type Table[T any] struct {
 	Price func(*T) *mount.Price
 	// Faults gives everything wrong with a row, with pointers from the row.
 	Faults func(*T) fault.List
+	// judge makes a Judge; nil where Faults is cheap.
+	judge func() func(*T) fault.List
+}
+
+// Judge gives a function that is Faults for many rows, one at a time. It may remember
+// what it found in order, since rows of a list have much in common.
+func (t *Table[T]) Judge() func(*T) fault.List {
+	if t.judge == nil {
+		return t.Faults
+	}
+	return t.judge()
 }
 
 // Stored says whether the field's value is kept, or computed from others.

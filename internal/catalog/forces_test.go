@@ -95,3 +95,49 @@ func TestForceFaults(t *testing.T) {
 		t.Errorf("a gas force in no table: %v", faults)
 	}
 }
+
+// TestTheJudgeFindsWhatFaultsFinds: what a judge remembers of one damper hides nothing
+// that is wrong with another one.
+func TestTheJudgeFindsWhatFaultsFinds(t *testing.T) {
+	judge := catalog.DamperTable().Judge()
+	var dampers []catalog.Damper
+	for _, change := range []func(*catalog.Damper){
+		func(*catalog.Damper) {},
+		func(d *catalog.Damper) { d.GasIncluded = false },
+		func(d *catalog.Damper) { d.Reservoir = damping.NoReservoir },
+		func(d *catalog.Damper) { d.Forces.SetGasForce(0) },
+		func(d *catalog.Damper) { d.Forces.SetCelsius(293) },
+		func(d *catalog.Damper) { d.Forces = catalog.Forces{} },
+		func(d *catalog.Damper) { d.Forces, d.GasIncluded = catalog.Forces{}, false },
+		func(d *catalog.Damper) { d.Extended = d.Compressed },
+	} {
+		// With its gas force included, a force may be below zero.
+		table := forceTable()
+		table.Curves[0].Points[0].Compression = -30
+		d := withForces(table)
+		change(&d)
+		dampers = append(dampers, d)
+	}
+	faulty := 0
+	for range 3 {
+		for i := range dampers {
+			want := dampers[i].Faults()
+			if got := judge(&dampers[i]); !reflect.DeepEqual(got, want) {
+				t.Errorf("damper %d: %v, want %v", i, got, want)
+			}
+			if len(want) > 0 {
+				faulty++
+			}
+		}
+	}
+	if faulty == 0 || faulty == 3*len(dampers) {
+		t.Errorf("%d of %d have faults", faulty, 3*len(dampers))
+	}
+	for i := range 20_000 { // more than are remembered
+		d := withForces(forceTable())
+		d.Forces.SetGasForce(float64(i) / 3)
+		if got, want := judge(&d), d.Faults(); !reflect.DeepEqual(got, want) {
+			t.Fatalf("with a gas force of %v N: %v, want %v", float64(i)/3, got, want)
+		}
+	}
+}

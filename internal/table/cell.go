@@ -196,7 +196,7 @@ func (c cell) length(zero bool) (unit.Length, *fault.Fault) {
 
 // forces reads a force table.
 func (c cell) forces() (catalog.Forces, *fault.Fault) {
-	return c.caches.forces.of(c.text, unit.Unset, func() (catalog.Forces, *fault.Fault) {
+	return c.caches.forces.of(c.text, func() (catalog.Forces, *fault.Fault) {
 		curves, unread, ok := damping.ParseCurves(c.text)
 		if !ok {
 			return catalog.Forces{}, c.dated(problem(forcesUnreadable, note.Word("part", beginning(unread))))

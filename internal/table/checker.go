@@ -15,6 +15,7 @@ import (
 // through one, too, so that nothing is written that would be refused.
 type checker[T any] struct {
 	kind   *catalog.Table[T]
+	judged func(*T) fault.List
 	fields []*catalog.Field[T]
 	names  []string       // of all columns
 	places map[string]int // of those names
@@ -43,7 +44,7 @@ type checker[T any] struct {
 }
 
 func newChecker[T any](kind *catalog.Table[T], faults *Faults, emit func(*T) error) *checker[T] {
-	c := &checker[T]{kind: kind, fields: columns(kind), faults: faults, emit: emit, codes: newCodes(), places: map[string]int{}}
+	c := &checker[T]{kind: kind, judged: kind.Judge(), fields: columns(kind), faults: faults, emit: emit, codes: newCodes(), places: map[string]int{}}
 	for i, f := range c.fields {
 		c.names = append(c.names, f.Name)
 		c.places[f.Name] = i
@@ -208,7 +209,7 @@ func (c *checker[T]) checkUnnamed() {
 // judge asks the core what is wrong with the row, and reports it of the columns
 // that have no fault yet.
 func (c *checker[T]) judge() {
-	found := c.kind.Faults(&c.current)
+	found := c.judged(&c.current)
 	for i := range found {
 		column := strings.ReplaceAll(found[i].Pointer[1:], "/", "_")
 		place := c.placeOf(column)

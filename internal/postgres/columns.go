@@ -5,7 +5,6 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
-	"iter"
 	"math"
 	"strings"
 
@@ -30,12 +29,11 @@ type table[T any] struct {
 // stand side by side, so that neither is forgotten.
 type column[T any] struct {
 	name string
-	// value gives what is written for a part, nil for NULL.
-	value func(*T) any
-	// read sets in a part, which is blank, a value as Postgres sends it in its
-	// binary format; NULL leaves the part as it is. Millions of values go this
-	// way, and each is looked at once.
-	read func(*T, []byte) error
+	// append appends a part's value as COPY takes it: its length, and the value in
+	// Postgres' binary format. read sets in a part, which is blank, a value in that
+	// format; NULL leaves the part as it is. Millions of values go each way.
+	append func([]byte, *T) []byte
+	read   func(*T, []byte) error
 }
 
 // tableOf is the table of a kind of part.
@@ -52,33 +50,33 @@ func tableOf[T any](kind *catalog.Table[T]) table[T] {
 // columnsOf are the columns of one field: one, or one a word where a field holds
 // several.
 func columnsOf[T any](f *catalog.Field[T]) []column[T] {
-	one := func(value func(*T) any, read func(*T, []byte) error) []column[T] {
-		return []column[T]{{f.Name, value, read}}
+	one := func(write func([]byte, *T) []byte, read func(*T, []byte) error) []column[T] {
+		return []column[T]{{f.Name, write, read}}
 	}
 	switch f.Kind {
 	case catalog.KindText:
-		return one(func(t *T) any { return *f.Text(t) }, func(t *T, raw []byte) error {
+		return one(func(b []byte, t *T) []byte { return appendText(b, *f.Text(t)) }, func(t *T, raw []byte) error {
 			*f.Text(t) = string(raw)
 			return nil
 		})
 	case catalog.KindLength, catalog.KindSigned:
-		return one(func(t *T) any {
+		return one(func(b []byte, t *T) []byte {
 			if l := *f.Length(t); l != 0 || f.Zero == catalog.ZeroCounts {
-				return int64(l)
+				return appendEight(b, uint64(l))
 			}
-			return nil
+			return appendNull(b)
 		}, func(t *T, raw []byte) error { return wholeNumber((*int64)(f.Length(t)), raw) })
 	case catalog.KindMoney:
-		return one(func(t *T) any {
+		return one(func(b []byte, t *T) []byte {
 			if p := *f.Price(t); p != mount.NoPrice {
-				return int64(p)
+				return appendEight(b, uint64(p))
 			}
-			return nil
+			return appendNull(b)
 		}, func(t *T, raw []byte) error { return wholeNumber((*int64)(f.Price(t)), raw) })
 	case catalog.KindYesNo:
-		return one(func(t *T) any { return *f.YesNo(t) }, func(t *T, raw []byte) error { return yesOrNo(f.YesNo(t), raw) })
+		return one(func(b []byte, t *T) []byte { return appendYesNo(b, *f.YesNo(t)) }, func(t *T, raw []byte) error { return yesOrNo(f.YesNo(t), raw) })
 	case catalog.KindOneOf:
-		return one(func(t *T) any { return textOrNull(f.Word(t)) }, func(t *T, raw []byte) error {
+		return one(func(b []byte, t *T) []byte { return appendTextOrNull(b, f.Word(t)) }, func(t *T, raw []byte) error {
 			if !f.Choose(t, string(raw)) {
 				return fmt.Errorf("%q is not known", raw)
 			}
@@ -87,7 +85,7 @@ func columnsOf[T any](f *catalog.Field[T]) []column[T] {
 	case catalog.KindListOf:
 		return wordColumns(f)
 	case catalog.KindThread:
-		return one(func(t *T) any { return textOrNull(f.Thread(t).String()) }, func(t *T, raw []byte) error {
+		return one(func(b []byte, t *T) []byte { return appendTextOrNull(b, f.Thread(t).String()) }, func(t *T, raw []byte) error {
 			bolt, err := mount.ParseBolt(string(raw), unit.Unset)
 			if err != nil || !bolt.Threaded() {
 				return fmt.Errorf("%q is not known", raw)
@@ -96,11 +94,11 @@ func columnsOf[T any](f *catalog.Field[T]) []column[T] {
 			return nil
 		})
 	case catalog.KindNumber:
-		return one(func(t *T) any {
+		return one(func(b []byte, t *T) []byte {
 			if n, known := f.Number(t); known {
-				return n
+				return appendEight(b, math.Float64bits(n))
 			}
-			return nil
+			return appendNull(b)
 		}, func(t *T, raw []byte) error {
 			if len(raw) != 8 {
 				return errWidth
@@ -110,7 +108,7 @@ func columnsOf[T any](f *catalog.Field[T]) []column[T] {
 		})
 	case catalog.KindForces:
 		var tables forceTables
-		return one(func(t *T) any { return textOrNull(f.Forces(t).Text()) }, func(t *T, raw []byte) error {
+		return one(func(b []byte, t *T) []byte { return appendTextOrNull(b, f.Forces(t).Text()) }, func(t *T, raw []byte) error {
 			forces, err := tables.read(raw)
 			f.Forces(t).SetCurvesOf(forces)
 			return err
@@ -148,8 +146,8 @@ func wordColumns[T any](f *catalog.Field[T]) []column[T] {
 	var columns []column[T]
 	for i, word := range f.Words {
 		columns = append(columns, column[T]{
-			name:  f.Name + "_" + word,
-			value: func(t *T) any { return *f.Set(t)&(1<<i) != 0 },
+			name:   f.Name + "_" + word,
+			append: func(b []byte, t *T) []byte { return appendYesNo(b, *f.Set(t)&(1<<i) != 0) },
 			read: func(t *T, raw []byte) error {
 				var in bool
 				err := yesOrNo(&in, raw)
@@ -161,13 +159,6 @@ func wordColumns[T any](f *catalog.Field[T]) []column[T] {
 		})
 	}
 	return columns
-}
-
-func textOrNull(text string) any {
-	if text == "" {
-		return nil
-	}
-	return text
 }
 
 func (t table[T]) names() []string {
@@ -185,53 +176,6 @@ func quoted(names []string) string {
 		all[i] = pgx.Identifier{name}.Sanitize()
 	}
 	return strings.Join(all, ", ")
-}
-
-// write copies parts into the table as those of one revision, and counts them. They
-// go by way of a table of this session's own: COPY doesn't write where there is
-// row-level security.
-func (t table[T]) write(ctx context.Context, in revision, parts iter.Seq2[T, error]) (count int, err error) {
-	if parts == nil {
-		return 0, nil
-	}
-	names := t.names()
-	columns := quoted(names)
-	staged := "incoming_" + t.name
-	_, err = in.tx.Exec(ctx, "CREATE TEMP TABLE "+staged+" ON COMMIT DROP AS SELECT "+columns+" FROM "+t.name+" WITH NO DATA")
-	if err != nil {
-		return 0, fmt.Errorf("write %s: %w", t.name, err)
-	}
-	next, stop := iter.Pull2(parts)
-	defer stop()
-	var failed error               // of the parts, to be told as it is
-	row := make([]any, len(names)) // pgx encodes a row before it asks for the next
-	n, err := in.tx.CopyFrom(ctx, pgx.Identifier{staged}, names, pgx.CopyFromFunc(func() ([]any, error) {
-		part, err, ok := next()
-		if !ok {
-			return nil, nil
-		}
-		if err != nil {
-			failed = err
-			return nil, err
-		}
-		for j, c := range t.columns {
-			row[j] = c.value(&part)
-		}
-		return row, nil
-	}))
-	if failed != nil {
-		return 0, failed
-	}
-	if err == nil {
-		_, err = in.tx.Exec(ctx, "INSERT INTO "+t.name+" (catalog_id, revision, "+columns+") SELECT $1, $2, "+columns+" FROM "+staged, in.catalog, in.number)
-	}
-	if err == nil {
-		_, err = in.tx.Exec(ctx, "DROP TABLE "+staged)
-	}
-	if err != nil {
-		return 0, fmt.Errorf("write %s: %w", t.name, err)
-	}
-	return int(n), nil
 }
 
 // all reads every part of one revision, by code. count is how many there are, so

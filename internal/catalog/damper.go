@@ -175,7 +175,8 @@ var damperFields = slices.Concat(
 func (d *Damper) Faults() fault.List { return append(d.faultsBesideForces(), d.forceFaults()...) }
 
 // damperJudge makes a Judge of dampers. It remembers sound force tables with what goes
-// with them: many dampers of a list have the same, and none costs more to judge.
+// with them: many dampers of a list have the same, and nothing of a damper takes longer
+// to judge.
 func damperJudge() func(*Damper) fault.List {
 	type forces struct {
 		Forces
@@ -199,13 +200,6 @@ func damperJudge() func(*Damper) fault.List {
 		return append(faults, wrong...)
 	}
 }
-
-// mostRemembered is how many sound force tables are remembered, longestRemembered the
-// length of the longest. Together they bound the memory.
-const (
-	mostRemembered    = 1 << 13
-	longestRemembered = 2 << 10
-)
 
 // faultsBesideForces are all but forceFaults.
 func (d *Damper) faultsBesideForces() fault.List {

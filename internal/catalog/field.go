@@ -120,12 +120,12 @@ type Table[T any] struct {
 	Price func(*T) *mount.Price
 	// Faults gives everything wrong with a row, with pointers from the row.
 	Faults func(*T) fault.List
-	// judge makes a Judge; nil where Faults is cheap.
+	// judge makes what Judge gives; nil where that is Faults itself.
 	judge func() func(*T) fault.List
 }
 
-// Judge gives a function that is Faults for many rows, one at a time. It may remember
-// what it found in order, since rows of a list have much in common.
+// Judge gives a function that does what Faults does, for many rows one after the other.
+// It may remember which values are sound, since rows of a list have many in common.
 func (t *Table[T]) Judge() func(*T) fault.List {
 	if t.judge == nil {
 		return t.Faults

@@ -80,6 +80,38 @@ func CurvesOnly(curves []damping.Curve) Forces {
 	return NewForces(&damping.Table{Curves: curves})
 }
 
+// ForcesReader reads force tables from their texts. It remembers those that it has read,
+// since many dampers of a list have the same one. It is for one user at a time.
+type ForcesReader struct{ known map[string]Forces }
+
+// mostRemembered is how many force tables of a list are remembered, longestRemembered
+// the length of the longest. Together they bound the memory.
+const (
+	mostRemembered    = 1 << 13
+	longestRemembered = 2 << 10
+)
+
+// Read gives a force table as damping.ParseCurves reads it, without anything else about
+// its test. Where it can't be read, unread is the part that is to blame.
+func (r *ForcesReader) Read(raw []byte) (f Forces, unread string, ok bool) {
+	if f, ok = r.known[string(raw)]; ok {
+		return f, "", true
+	}
+	text := string(raw)
+	curves, unread, ok := damping.ParseCurves(text)
+	if !ok {
+		return Forces{}, unread, false
+	}
+	f = CurvesOnly(curves)
+	if len(text) <= longestRemembered {
+		if r.known == nil || len(r.known) >= mostRemembered {
+			r.known = map[string]Forces{}
+		}
+		r.known[text] = f
+	}
+	return f, "", true
+}
+
 // SetCurvesOf sets the force table to that of other, and leaves the rest.
 func (f *Forces) SetCurvesOf(other Forces) {
 	l := f.value()

@@ -141,3 +141,21 @@ func TestTheJudgeFindsWhatFaultsFinds(t *testing.T) {
 		}
 	}
 }
+
+// TestAForcesReaderReadsEachText: what it remembers of one text is no other's.
+func TestAForcesReaderReadsEachText(t *testing.T) {
+	var r catalog.ForcesReader
+	for range 2 {
+		for i := range 10_000 { // more than are remembered
+			table := forceTable()
+			table.Curves[0].Points[0].Compression = 100 + float64(i)
+			want := catalog.NewForces(&damping.Table{Curves: table.Curves})
+			if got, unread, ok := r.Read([]byte(damping.FormatCurves(table.Curves))); !ok || got != want {
+				t.Fatalf("table %d: %q, unread %q, want %q", i, got.Text(), unread, want.Text())
+			}
+		}
+		if got, unread, ok := r.Read([]byte("no table")); ok || unread == "" || got != (catalog.Forces{}) {
+			t.Errorf("no table is read as %q, unread %q", got.Text(), unread)
+		}
+	}
+}

@@ -12,7 +12,6 @@ import (
 	"github.com/jackc/pgx/v5/pgtype"
 
 	"midstroke/internal/catalog"
-	"midstroke/internal/damping"
 	"midstroke/internal/mount"
 	"midstroke/internal/unit"
 )
@@ -107,38 +106,17 @@ func columnsOf[T any](f *catalog.Field[T]) []column[T] {
 			return nil
 		})
 	case catalog.KindForces:
-		var tables forceTables
+		var tables catalog.ForcesReader
 		return one(func(b []byte, t *T) []byte { return appendTextOrNull(b, f.Forces(t).Text()) }, func(t *T, raw []byte) error {
-			forces, err := tables.read(raw)
+			forces, unread, ok := tables.Read(raw)
+			if !ok {
+				return fmt.Errorf("%q is not known", unread)
+			}
 			f.Forces(t).SetCurvesOf(forces)
-			return err
+			return nil
 		})
 	}
 	panic("postgres: no column for the field " + f.Name)
-}
-
-// forceTables remembers force tables that were read, since many dampers of a list have
-// the same one.
-type forceTables struct{ known map[string]catalog.Forces }
-
-// mostForceTables bounds how many are remembered.
-const mostForceTables = 1 << 14
-
-func (f *forceTables) read(raw []byte) (catalog.Forces, error) {
-	if forces, ok := f.known[string(raw)]; ok {
-		return forces, nil
-	}
-	text := string(raw)
-	curves, unread, ok := damping.ParseCurves(text)
-	if !ok {
-		return catalog.Forces{}, fmt.Errorf("%q is not known", unread)
-	}
-	if f.known == nil || len(f.known) >= mostForceTables {
-		f.known = map[string]catalog.Forces{}
-	}
-	forces := catalog.CurvesOnly(curves)
-	f.known[text] = forces
-	return forces, nil
 }
 
 // wordColumns are the columns of a set of words: whether each of them is in it.

@@ -24,7 +24,7 @@ func (t table[T]) write(ctx context.Context, in revision, parts iter.Seq2[T, err
 	// Whatever happens, nothing uses the transaction after this function.
 	defer func() { _ = to.wait() }()
 	filling, other := startCopy(nil), startCopy(nil)
-	var row T
+	var row T // one for all: a part whose address is given away is allocated
 	for part, err := range parts {
 		if err != nil {
 			return 0, err

@@ -1,8 +1,6 @@
 package table
 
 import (
-	"strings"
-
 	"midstroke/internal/catalog"
 	"midstroke/internal/fault"
 	"midstroke/internal/mount"
@@ -51,31 +49,5 @@ func (c *cache[V]) of(text string, units unit.System, read func() (V, *fault.Fau
 type caches struct {
 	lengths cache[unit.Length]
 	threads cache[mount.Thread]
-	forces  forcesCache
-}
-
-// A forcesCache keeps the force tables that texts were read as. They are long, mostly
-// differ in the middle, and cost much to read, so it keeps more of them than a cache.
-type forcesCache struct{ known map[string]catalog.Forces }
-
-// mostForces is how many force tables a cache keeps, longestForces the length of the
-// longest text. Together they bound its memory.
-const (
-	mostForces    = 1 << 12
-	longestForces = 2 << 10
-)
-
-// of gives the force table that a text was read as before, or reads it.
-func (c *forcesCache) of(text string, read func() (catalog.Forces, *fault.Fault)) (catalog.Forces, *fault.Fault) {
-	if forces, ok := c.known[text]; ok {
-		return forces, nil
-	}
-	forces, bad := read()
-	if bad == nil && len(text) <= longestForces {
-		if c.known == nil || len(c.known) >= mostForces {
-			c.known = map[string]catalog.Forces{}
-		}
-		c.known[strings.Clone(text)] = forces // and not the row that it is a part of
-	}
-	return forces, bad
+	forces  catalog.ForcesReader // these texts are long, and mostly differ in the middle
 }

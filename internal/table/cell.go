@@ -8,7 +8,6 @@ import (
 	"unicode/utf8"
 
 	"midstroke/internal/catalog"
-	"midstroke/internal/damping"
 	"midstroke/internal/fault"
 	"midstroke/internal/mount"
 	"midstroke/internal/note"
@@ -196,13 +195,11 @@ func (c cell) length(zero bool) (unit.Length, *fault.Fault) {
 
 // forces reads a force table.
 func (c cell) forces() (catalog.Forces, *fault.Fault) {
-	return c.caches.forces.of(c.text, func() (catalog.Forces, *fault.Fault) {
-		curves, unread, ok := damping.ParseCurves(c.text)
-		if !ok {
-			return catalog.Forces{}, c.dated(problem(forcesUnreadable, note.Word("part", beginning(unread))))
-		}
-		return catalog.CurvesOnly(curves), nil
-	})
+	forces, unread, ok := c.caches.forces.Read([]byte(c.text))
+	if !ok {
+		return forces, c.dated(problem(forcesUnreadable, note.Word("part", beginning(unread))))
+	}
+	return forces, nil
 }
 
 // thread reads a stud's thread.

@@ -24,27 +24,27 @@ PACKAGES = ./... $(shell find testdata -name '*_test.go' -exec dirname {} \; | s
 # holds them to that. make test-long runs them with it all the same.
 SEQUENTIAL = catalog coverage damping drawing enum fault fit guide linkage measure ride unit
 
-# All other packages. Those that take longest begin first, so that none runs alone in the
-# end.
+# All other packages, but for the pages' (BROWSER_TESTS). Those that take longest begin
+# first, so that none runs alone in the end.
 LONGEST = ./cmd/midstroke $(addprefix ./internal/,httpapi table wire outage)
-CONCURRENT = $$(go list $(LONGEST) $(PACKAGES) | grep -vxE "midstroke/internal/($$(echo $(SEQUENTIAL) | tr ' ' '|'))")
+CONCURRENT = $$(go list $(LONGEST) $(PACKAGES) | grep -vxE "midstroke/internal/($$(echo $(SEQUENTIAL) | tr ' ' '|')|widget(/.*)?)")
 
 # Some packages mostly wait, for a database or for time to pass: one more runs at once than
 # there are processors. make vet looks at the tests as well.
 AT_ONCE = $(shell expr $$(getconf _NPROCESSORS_ONLN) + 1)
 
-# How tests with the race detector are compiled, without the debuggers' tables that nothing
-# there reads. make vet and make lint take the same, so that nothing is compiled for them
-# again.
-RACE = -race -gcflags=all=-dwarf=false
+# The debuggers' tables take a seventh of compiling, and nothing here reads them. What tests
+# build for themselves gets these flags too, so that each package is compiled once.
+NO_DWARF = -gcflags=all=-dwarf=false
+export GOFLAGS := $(strip $(filter-out $(NO_DWARF),$(shell go env GOFLAGS 2>/dev/null)) $(NO_DWARF))
 
 # These run after the others, which would slow the browser down. The service inside is the
 # one that httpapi's tests run with the race detector, so only make test-long uses it here.
 BROWSER_TESTS = -vet=off -tags browser ./internal/widget
 
-# The compiler spends a sixth of its time on collecting its garbage. With this it takes
-# more memory and collects less.
-COMPILE = GOGC=400
+# The compiler spends a fifth of its time on collecting its garbage. With this it collects
+# none before it has so much memory, which few packages need.
+COMPILE = GOGC=off GOMEMLIMIT=640MiB
 
 # The tests build the program with the same flags, so that each package is compiled
 # once for both.
@@ -71,10 +71,10 @@ test: ## all tests with few random cases, with the race detector where goroutine
 	@.ci/need test
 	@echo "compiling (the first time takes some minutes)"
 	@$(COMPILE) CGO_ENABLED=0 go list -export -deps -test -tags browser $(SEQUENTIAL:%=./internal/%) ./internal/widget >/dev/null
-	@$(COMPILE) go list $(RACE) -export -deps -test $(CONCURRENT) >/dev/null
+	@$(COMPILE) go list -race -export -deps -test $(CONCURRENT) >/dev/null
 	CGO_ENABLED=0 go test -vet=off -p $(AT_ONCE) $(SEQUENTIAL:%=./internal/%)
 	@echo "go test -race ... (all other packages)"
-	@go test $(RACE) -vet=off -p $(AT_ONCE) -timeout 20m $(CONCURRENT)
+	@go test -race -vet=off -p $(AT_ONCE) -timeout 20m $(CONCURRENT)
 	CGO_ENABLED=0 go test $(BROWSER_TESTS)
 
 .PHONY: test-browser
@@ -95,8 +95,8 @@ pictures: ## the README's pictures, from the running service
 .PHONY: test-long
 test-long: test-calc test-clients check-deploy ## all tests at full length, and each fuzz test for FUZZTIME (60s)
 	@.ci/need test
-	MIDSTROKE_TEST_LONG=1 go test $(RACE) -timeout 60m $(PACKAGES)
-	MIDSTROKE_TEST_LONG=1 go test $(RACE) -timeout 60m $(BROWSER_TESTS)
+	MIDSTROKE_TEST_LONG=1 go test -race -timeout 60m $(PACKAGES)
+	MIDSTROKE_TEST_LONG=1 go test -race -timeout 60m $(BROWSER_TESTS)
 	@set -e; grep -rl --include='*_test.go' '^func Fuzz' . | sort | while read -r file; do \
 		for name in $$(sed -n 's/^func \(Fuzz[A-Za-z0-9_]*\)(.*/\1/p' "$$file"); do \
 			echo "go test -run '^$$' -fuzz '^$$name\$$' -fuzztime $(FUZZTIME) $$(dirname "$$file")"; \
@@ -151,7 +151,7 @@ build: ## bin/midstroke, one static binary
 .PHONY: release
 release: ## dist/: binaries for each system, checksums, parts list and licences, from the commit's tag (DRY_RUN=1: without a tag)
 	@.ci/need build
-	.ci/release
+	env -u GOFLAGS .ci/release
 
 .PHONY: check-deploy
 check-deploy: ## build the Kubernetes manifests and hold them against Kubernetes' types
@@ -169,12 +169,12 @@ generate: ## make the generated files again
 .PHONY: vet
 vet: ## fail on unformatted files and on what go vet finds
 	@unformatted=$$(gofmt -l .); if [ -n "$$unformatted" ]; then echo "not formatted (make fmt):"; echo "$$unformatted"; exit 1; fi
-	$(COMPILE) CGO_ENABLED=1 go vet $(RACE) -tags browser $(PACKAGES)
+	$(COMPILE) CGO_ENABLED=1 go vet -race -tags browser $(PACKAGES)
 
 .PHONY: lint
 lint: ## golangci-lint with .golangci.yml (its first use builds it, for some minutes)
-	$(COMPILE) GOBIN=$(CURDIR)/.cache/bin go install $(GOLANGCI_LINT)
-	$(COMPILE) CGO_ENABLED=1 GOFLAGS="$$(go env GOFLAGS) $(RACE)" .cache/bin/golangci-lint run $(PACKAGES)
+	$(COMPILE) CGO_ENABLED=0 GOBIN=$(CURDIR)/.cache/bin go install $(GOLANGCI_LINT)
+	GOGC=400 CGO_ENABLED=1 GOFLAGS="$$(go env GOFLAGS) -race" .cache/bin/golangci-lint run $(PACKAGES)
 
 .PHONY: check
 check: ## what CI runs

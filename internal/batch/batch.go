@@ -56,6 +56,7 @@ type Batch struct {
 	rows       *table.Rows
 	columns    []column
 	headerLine int
+	likely     likely
 }
 
 // Open opens a file and finds out what its columns mean. The caller closes it.

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
+	"sync/atomic"
 
 	"midstroke/internal/fault"
 	"midstroke/internal/form"
@@ -44,20 +46,40 @@ type column struct {
 var needed = [][]string{{"units"}, {"upper"}, {"lower"}, {"readings", "readings_left", "readings_right"}}
 
 // columnOf says what a column means. given says which flat names there are.
-func (c *Config) columnOf(header string, given func(string) bool) column {
+func (b *Batch) columnOf(header string, given func(string) bool) column {
 	name, units := table.ColumnName(header)
 	one := column{header: header, units: units, earlier: strings.HasPrefix(name, AnswerPrefix)}
-	if as, ok := c.ReadAs[name]; ok {
+	if as, ok := b.ReadAs[name]; ok {
 		name = as
 	}
 	switch {
-	case one.earlier || name == "" || slices.Contains(c.Keep, name) || slices.Contains(c.Own, name):
+	case one.earlier || name == "" || slices.Contains(b.Keep, name) || slices.Contains(b.Own, name):
 	case wire.FlatForm().Has(name):
 		one.name = wire.FlatForm().Find(name)
 	default:
-		one.near = wire.FlatForm().Near(name, given)
+		one.near = b.likely.of(name).But(given)
 	}
 	return one
+}
+
+// likely remembers what was likely meant by names that aren't the form's. Each object of
+// a file tells its names again, and to compare one with the form's takes as long as to
+// answer a row. It may be used by several goroutines.
+type likely struct {
+	byName sync.Map // string → *form.Likely
+	many   atomic.Int32
+}
+
+func (l *likely) of(name string) *form.Likely {
+	if found, ok := l.byName.Load(name); ok {
+		return found.(*form.Likely)
+	}
+	found := wire.FlatForm().Likely(name)
+	// A file whose objects have ever new names mustn't fill the memory.
+	if l.many.Add(1) <= mostColumns {
+		l.byName.Store(name, found)
+	}
+	return found
 }
 
 // planHeader finds out what the columns under the header mean, and what is wrong with them.

@@ -1,25 +1,42 @@
 package fault
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // Nearest gives the candidate whose spelling is nearest to name, for a fault to
 // suggest it; "" where none is near enough to be what was meant.
 func Nearest(name string, candidates []string) string {
+	if near := Near(name, candidates); len(near) > 0 {
+		return near[0]
+	}
+	return ""
+}
+
+// Near gives the candidates whose spelling is near enough to name to be what was meant,
+// the nearest first.
+func Near(name string, candidates []string) (near []string) {
 	const longest = 60 // no name of ours is longer, and the work grows with it
 	if len(name) > longest {
-		return ""
+		return nil
 	}
-	best, least := "", max(1, len(name)/3)+1
+	most := max(1, len(name)/3)
+	distance := map[string]int{}
 	for _, c := range candidates {
-		d := changes(name, c)
-		if len(name) > 3 && (strings.HasPrefix(c, name) || strings.HasSuffix(c, name) || strings.HasSuffix(name, "_"+c)) {
-			d = min(d, 1)
+		d := most + 1
+		switch {
+		case len(name) > 3 && (strings.HasPrefix(c, name) || strings.HasSuffix(c, name) || strings.HasSuffix(name, "_"+c)):
+			d = min(1, changes(name, c))
+		case max(len(c)-len(name), len(name)-len(c)) <= most: // each letter more is a change
+			d = changes(name, c)
 		}
-		if d < least {
-			best, least = c, d
+		if d <= most {
+			near, distance[c] = append(near, c), d
 		}
 	}
-	return best
+	slices.SortStableFunc(near, func(a, b string) int { return distance[a] - distance[b] })
+	return near
 }
 
 // changes counts the letters to put in, take out or change to make b of a (the

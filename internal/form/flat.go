@@ -246,17 +246,37 @@ func (b *builder) place(n *Name, values []string) {
 // that was called by its whole path, else the nearest that isn't given. It is "" where
 // none is near.
 func (n *Names) Near(name string, given func(name string) bool) string {
-	var unused []string
+	return n.Likely(name).But(given)
+}
+
+// Likely is which names were likely meant by one that isn't known.
+type Likely struct {
+	short string   // its whole path was given
+	near  []string // the nearest first
+}
+
+// Likely finds the names that were likely meant. It compares all names, so a caller that
+// meets the same name often keeps what it found.
+func (n *Names) Likely(name string) *Likely {
+	all := make([]string, len(n.all))
 	for i := range n.all {
 		at := &n.all[i]
 		if at.Field.Short && name == joined(at.Pointer) {
-			return at.Name
+			return &Likely{short: at.Name}
 		}
-		if !given(at.Name) {
-			unused = append(unused, at.Name)
+		all[i] = at.Name
+	}
+	return &Likely{near: fault.Near(name, all)}
+}
+
+// But gives the likeliest name that isn't given, "" where there is none.
+func (l *Likely) But(given func(name string) bool) string {
+	for _, name := range l.near {
+		if !given(name) {
+			return name
 		}
 	}
-	return fault.Nearest(name, unused)
+	return l.short
 }
 
 // All gives the faults of the names themselves and then those that were found in

@@ -57,7 +57,7 @@ type storm struct {
 // event exactly once.
 func TestQuotesInAStorm(t *testing.T) {
 	t.Parallel()
-	rounds := 5
+	rounds := 2 // one kills the service, one Postgres
 	if os.Getenv("MIDSTROKE_TEST_LONG") != "" {
 		rounds = 100
 	}

@@ -222,7 +222,7 @@ func TestAJobGoesOnWhereItWas(t *testing.T) {
 		ended int // attempts that are ended
 	}{{"text/csv", 5}, {"application/x-ndjson", 3}} {
 		var text strings.Builder
-		const rows = 3000
+		const rows = 600 // each attempt keeps the 32 rows that go through together
 		if c.media == "text/csv" {
 			text.WriteString("vehicle,units,upper,lower,readings,suspension\r\n")
 		}

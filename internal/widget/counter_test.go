@@ -5,7 +5,9 @@ package widget_test
 import (
 	"encoding/json"
 	"fmt"
+	"math"
 	"net/http"
+	"regexp"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -320,4 +322,56 @@ func TestTheServiceGoesAwayAtTheCounter(t *testing.T) {
 	s.replace(nil)
 	p.until("q('[aria-labelledby=rear] .lengths').innerText.includes('17\\u00a03/8')")
 	p.expected("Failed to load resource")
+}
+
+// TestARemedyIsTakenAtTheCounter and undone, with the readings as they were.
+func TestARemedyIsTakenAtTheCounter(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTabAt(t, s.URL+"/#"+encoded("units=in&rear.upper=stud&rear.upper_measured_to=frame_face&rear.lower=eye&rear.lower_bolt=M12&rear.readings_left=16 5/8"+
+		"&rear.suspension=solid_axle&rear.codes=demo-damper-0143"))
+	p.until("seen('.row.miss')")
+	p.click(".remedies[data-kind*=move] [data-go=take]")
+	p.until("seen('.row[data-code]:not(.miss)') && seen('.plans')")
+	p.until("location.hash.includes('rear.planned_mount_move')")
+	if got := eval[string](p, "location.hash"); !strings.Contains(got, "rear.readings_left=16+5%2F8") {
+		t.Errorf("the address is %s", got)
+	}
+	// The slider changes how much, and the answer follows; the readings stay.
+	margin := eval[string](p, "q('.row[data-code]:not(.miss) .figure b').textContent")
+	eval[bool](p, `(() => { const e = q(".plans input"); e.value = "2"; e.dispatchEvent(new Event("input", { bubbles: true })); return true; })()`)
+	p.until(fmt.Sprintf("q('.plans li').textContent.includes('2\u00a0in') && (q('.row[data-code]:not(.miss) .figure b')?.textContent ?? %q) !== %q", margin, margin))
+	p.until("location.hash.includes('rear.planned_mount_move=2+in')")
+	if got := eval[string](p, "q('[data-key=\"readings_left/0\"][id^=rear]').value"); got != "16 5/8" {
+		t.Errorf("the reading is %q", got)
+	}
+	p.accessible()
+	p.shot("counter_planned")
+	// The plan names the amount that its remedy named, where that was rounded up for its text.
+	ragged := newTabAt(t, s.URL+"/#"+encoded("units=in&rear.upper=stud&rear.upper_measured_to=frame_face&rear.lower=eye&rear.lower_bolt=M12&rear.readings_left=422.2 mm"+
+		"&rear.suspension=solid_axle&rear.motion_ratio=0.9&rear.codes=demo-damper-0143"))
+	for _, kind := range []string{"move", "raise"} {
+		ragged.until("seen('.row.miss')")
+		ragged.openGroup(kind)
+		remedy := fmt.Sprintf(".remedies[data-kind*=%s]", kind)
+		by := eval[float64](ragged, fmt.Sprintf("fetch('/v1/fits?units=in&upper=stud&upper_measured_to=frame_face&lower=eye&lower_bolt=M12&readings_left=422.2 mm&suspension=solid_axle&motion_ratio=0.9&codes=demo-damper-0143')"+
+			".then((r) => r.json()).then((a) => a.near_misses[0].remedies.find((r) => r.kind.startsWith(%q)).by)", kind))
+		if by*64 == math.Trunc(by*64) {
+			t.Fatalf("the remedy %s is %v in, which needs no rounding", kind, by)
+		}
+		named := regexp.MustCompile(`[\d/ ]*\d in`).FindString(ragged.text(remedy))
+		ragged.click(remedy + " [data-go=take]")
+		ragged.until("seen('.plans') && seen('.row[data-code]:not(.miss)')")
+		if got := strings.ReplaceAll(ragged.text(".plans li"), "\u00a0", " "); !strings.Contains(got, named) {
+			t.Errorf("the remedy names %q, its plan says %q", named, got)
+		}
+		ragged.click("[data-go=undo]")
+	}
+	// A page opened by its link knows no step before the plan.
+	again := newTabAt(t, s.URL+"/"+eval[string](p, "location.hash"))
+	for _, one := range []*tab{p, again} {
+		one.until("seen('.plans')")
+		one.click("[data-go=undo]")
+		one.until("seen('.row.miss') && !seen('.plans')")
+	}
 }

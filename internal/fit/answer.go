@@ -78,6 +78,9 @@ type Required struct {
 	droop droopNeed
 	// held is the wheel travel each way over which one motion ratio was taken.
 	held wheelTravel
+	// compressionBy and extensionBy are the least needs at other motion ratios. They stay
+	// empty with a linkage, which has no ratio of its own.
+	compressionBy, extensionBy ratioNeed
 }
 
 // wheelTravel is a travel at the wheel each way from ride height.

@@ -89,6 +89,7 @@ func (r *Request) limitDroop(n *Required, w *measure.Working, faults *fault.List
 	if n.Basis == Stated {
 		n.droop.stated = r.Travel.Extension
 	}
+	n.extensionBy = n.extensionBy.atMost(nominal, worst)
 	e := &n.Extension
 	if e.Wanted <= nominal && e.WantedWorst <= worst {
 		return

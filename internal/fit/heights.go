@@ -49,6 +49,7 @@ func (r *Request) needAtHeights(n *Required) {
 	above, aboveWorst := r.atDamper(h.Above)
 	n.Compression = n.Compression.plus(below, belowWorst)
 	n.Extension = n.Extension.plus(above, aboveWorst)
+	n.compressionBy, n.extensionBy = n.compressionBy.plus(below, belowWorst), n.extensionBy.plus(above, aboveWorst)
 	n.held = wheelTravel{n.held.up + h.Below, n.held.down + h.Above}
 	n.addStep("heights_added", "", note.Len("below", h.Below), note.Len("above", h.Above),
 		note.Num("motion_ratio", r.Readings.MotionRatio, ""),

@@ -2,6 +2,7 @@ package fit
 
 import (
 	"math"
+	"slices"
 
 	"midstroke/internal/measure"
 	"midstroke/internal/unit"
@@ -14,19 +15,26 @@ const sqrt3 = 1.7320508075688772
 // doubt is what is uncertain in a request.
 type doubt struct {
 	shorter, longer measure.Mean
-	// ratioC and ratioE are how many mm the surplus each way changes if the motion
-	// ratio is off by one standard uncertainty. Such an error moves both needs, and the
-	// length if that was corrected for height.
-	ratioC, ratioE float64
+	// shift is how many mm the length changes where the motion ratio is off by its
+	// tolerance, since that was corrected for height. The needs change with it.
+	shift                  float64
+	compression, extension ratioNeed
+	// bends are the errors of the ratio, in standard uncertainties, at which a need
+	// changes its slope.
+	bends []float64
 }
 
+// outermost is how many standard uncertainties an error of the motion ratio is taken to
+// be at most: less than 2e-9 of all errors are larger.
+const outermost = 6
+
 func newDoubt(w *measure.Working, n *Required) doubt {
-	asksMore := func(n Need) float64 { return (n.LeastWorst - n.Least).Mm() }
-	return doubt{
-		shorter: w.Shorter, longer: w.Longer,
-		ratioC: (w.RatioShift - asksMore(n.Compression)) / sqrt3,
-		ratioE: (-w.RatioShift - asksMore(n.Extension)) / sqrt3,
+	d := doubt{shorter: w.Shorter, longer: w.Longer, shift: w.RatioShift, compression: n.compressionBy, extension: n.extensionBy}
+	d.bends = slices.Concat(d.compression.bends(outermost/sqrt3), d.extension.bends(outermost/sqrt3))
+	for i := range d.bends {
+		d.bends[i] *= sqrt3
 	}
+	return d
 }
 
 // likelihood is the chance that a damper, whose lengths include its adapters, holds
@@ -35,15 +43,78 @@ func newDoubt(w *measure.Working, n *Required) doubt {
 func (t *task) likelihood(compressed, extended, tolerance unit.Length) float64 {
 	own := tolerance.Mm() / sqrt3
 	on := func(side measure.Mean) float64 {
-		return jointLikelihood(
-			(side.Length - compressed - t.needC.Least).Mm(), (extended - side.Length - t.needE.Least).Mm(),
-			uncertainty{length: side.StdUncertainty, compressed: own, extended: own, ratioC: t.doubt.ratioC, ratioE: t.doubt.ratioE})
+		u := uncertainty{length: side.StdUncertainty, compressed: own, extended: own}
+		return t.doubt.overRatio((side.Length - compressed - t.needC.Least).Mm(), (extended - side.Length - t.needE.Least).Mm(), u)
 	}
 	p := on(t.doubt.shorter)
 	if t.doubt.longer != t.doubt.shorter {
 		p = min(p, on(t.doubt.longer))
 	}
 	return p
+}
+
+// overRatio is the chance that both surpluses hold, which are sc and se (mm) at the motion
+// ratio as it was given. u comes without the ratio's terms.
+//
+// Where both needs are straight lines over the ratio, that is jointLikelihood. Where one
+// bends, it is the integral of that over the ratio's error, piece by piece: P = ∫ φ(m)
+// P(m) dm.
+func (d *doubt) overRatio(sc, se float64, u uncertainty) float64 {
+	// surplus is that where the ratio is off by m standard uncertainties.
+	surplus := func(m float64) (c, e float64) {
+		off := m / sqrt3
+		return sc + d.shift*off - d.compression.change(off), se - d.shift*off - d.extension.change(off)
+	}
+	if len(d.bends) == 0 {
+		u.ratioC, u.ratioE = (d.shift-d.compression.change(1))/sqrt3, (-d.shift-d.extension.change(1))/sqrt3
+		return jointLikelihood(sc, se, u)
+	}
+	given := func(m float64) float64 {
+		c, e := surplus(m)
+		return phiDensity(m) * jointLikelihood(c, e, u)
+	}
+	pieces := d.pieces(surplus, u)
+	sum := 0.0
+	for i := range pieces[1:] {
+		if from, to := pieces[i], pieces[i+1]; from < to {
+			sum += gauss(given, from, to)
+		}
+	}
+	return min(1, max(0, sum))
+}
+
+// pieces splits the ratio's errors so that the chance is smooth on each piece: where a
+// need bends, and ever finer about where a surplus is 0, since the chance falls from 1
+// to 0 there within a few standard uncertainties of the lengths.
+func (d *doubt) pieces(surplus func(m float64) (c, e float64), u uncertainty) []float64 {
+	at := append([]float64{-outermost, outermost}, d.bends...)
+	slices.Sort(at)
+	for i := range len(at) - 1 {
+		from, to := at[i], at[i+1]
+		if to-from < 1e-9 {
+			continue
+		}
+		c0, e0 := surplus(from)
+		c1, e1 := surplus(to)
+		for _, s := range [2]struct{ from, to, sigma float64 }{{c0, c1, math.Hypot(u.length, u.compressed)}, {e0, e1, math.Hypot(u.length, u.extended)}} {
+			slope := (s.to - s.from) / (to - from)
+			if slope == 0 {
+				continue
+			}
+			zero := from - s.from/slope
+			for _, k := range [...]float64{-6, -2.5, 0, 2.5, 6} {
+				if m := zero + k*s.sigma/math.Abs(slope); from < m && m < to {
+					at = append(at, m)
+				}
+			}
+		}
+	}
+	const longest = 1.5
+	for m := -outermost + longest; m < outermost; m += longest {
+		at = append(at, m)
+	}
+	slices.Sort(at)
+	return at
 }
 
 // uncertainty is the standard uncertainties in mm: of a working length, of the
@@ -91,6 +162,9 @@ func jointLikelihood(sc, se float64, u uncertainty) float64 {
 // phi is the standard normal distribution function.
 func phi(x float64) float64 { return 0.5 * math.Erfc(-x/math.Sqrt2) }
 
+// phiDensity is the density of the standard normal distribution.
+func phiDensity(x float64) float64 { return math.Exp(-x*x/2) / math.Sqrt(2*math.Pi) }
+
 // negligibleTail is where a normal tail (3e-9) is too small for the six decimals of an
 // answer.
 const negligibleTail = 5.8
@@ -105,6 +179,8 @@ const negligibleTail = 5.8
 // is max(0, Φ(h) + Φ(k) − 1); and 1, where it is Φ(min(h, k)).
 func bivariate(h, k, rho float64) float64 {
 	switch {
+	case h < -negligibleTail || k < -negligibleTail:
+		return 0
 	case h > negligibleTail && k > negligibleTail:
 		return 1
 	case h > negligibleTail:
@@ -138,23 +214,28 @@ func bivariate(h, k, rho float64) float64 {
 	return min(1, max(0, base+composite(integrand, from, to)))
 }
 
-// composite integrates f from a to b by Gauss–Legendre's 5-point rule on 16
-// panels, ever finer towards a, where the integrand may rise steeply.
+// composite integrates f from a to b by gauss on 16 panels, ever finer towards a, where
+// the integrand may rise steeply.
 func composite(f func(float64) float64, a, b float64) float64 {
 	const panels = 16
 	sum, left := 0.0, a
 	for i := 1; i <= panels; i++ {
 		t := float64(i) / panels
 		right := a + (b-a)*t*t*t*t
-		mid, half := (left+right)/2, (right-left)/2
-		part := 0.0
-		for j, x := range legendreX {
-			part += legendreW[j] * f(mid+half*x)
-		}
-		sum += part * half
+		sum += gauss(f, left, right)
 		left = right
 	}
 	return sum
+}
+
+// gauss integrates f from a to b by Gauss–Legendre's 5-point rule.
+func gauss(f func(float64) float64, a, b float64) float64 {
+	mid, half := (a+b)/2, (b-a)/2
+	sum := 0.0
+	for j, x := range legendreX {
+		sum += legendreW[j] * f(mid+half*x)
+	}
+	return sum * half
 }
 
 // Gauss–Legendre abscissas and weights of the 5-point rule (Abramowitz and

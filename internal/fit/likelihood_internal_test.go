@@ -3,12 +3,14 @@ package fit
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/stat/distuv"
 	"pgregory.net/rapid"
 
 	_ "midstroke/internal/seeded"
+	"midstroke/internal/unit"
 )
 
 // byDefinition integrates P = ∫∫ φ(x) φ(m) Φ((sc+rC·m+uL·x)/uC)
@@ -117,5 +119,89 @@ func TestJointLikelihoodWithNothingUncertain(t *testing.T) {
 func BenchmarkJointLikelihood(b *testing.B) {
 	for b.Loop() {
 		jointLikelihood(1.5, 2, uncertainty{length: 1.1, compressed: 0.9, extended: 0.9})
+	}
+}
+
+// TestLikelihoodWhereANeedBends holds overRatio against its defining integral, with the
+// needs as the larger of two lines, and no more than a third, written out anew.
+func TestLikelihoodWhereANeedBends(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(21, 4))
+	between := func(low, high float64) float64 { return low + (high-low)*rnd.Float64() }
+	um := func(mm float64) unit.Length { return unit.FromMm(math.Round(mm*1000) / 1000) }
+	n := distuv.UnitNormal
+	bent := 0
+	for range 40 {
+		u := uncertainty{length: between(0.2, 2), compressed: between(0.2, 2), extended: between(0.2, 2)}
+		d := doubt{shift: between(-3, 3)}
+		least := map[*ratioNeed]func(e float64) float64{}
+		for _, need := range []*ratioNeed{&d.compression, &d.extension} {
+			need.lines = [2]ratioLine{{um(50), 0}, {um(between(47, 53)), um(between(0, 6))}}
+			limit := ratioLine{um(between(49, 60)), um(between(0, 4))}
+			if need == &d.extension {
+				*need = need.atMost(limit.at, limit.at+limit.more)
+			}
+			lines := need.lines
+			least[need] = func(e float64) float64 {
+				value := math.Max(lines[0].at.Mm(), lines[1].at.Mm()+e*lines[1].more.Mm())
+				if need == &d.extension {
+					value = math.Min(value, limit.at.Mm()+e*limit.more.Mm())
+				}
+				return value
+			}
+		}
+		for _, e := range slices.Concat(d.compression.bends(outermost/sqrt3), d.extension.bends(outermost/sqrt3)) {
+			d.bends = append(d.bends, e*sqrt3)
+		}
+		if len(d.bends) > 0 {
+			bent++
+		}
+		sc, se := between(-3, 6), between(-3, 6)
+		// The trapezoidal rule over the ratio's error and over the length's. At a bend it is
+		// off by some 1e-6.
+		const step = 0.01
+		want := 0.0
+		for m := -7.0; m <= 7; m += step {
+			e := m / math.Sqrt(3)
+			c := sc + d.shift*e - least[&d.compression](e) + least[&d.compression](0)
+			x := se - d.shift*e - least[&d.extension](e) + least[&d.extension](0)
+			given := 0.0
+			for l := -7.0; l <= 7; l += 0.05 {
+				given += 0.05 * n.Prob(l) * n.CDF((c+u.length*l)/u.compressed) * n.CDF((x-u.length*l)/u.extended)
+			}
+			want += step * n.Prob(m) * given
+		}
+		if got := d.overRatio(sc, se, u); math.Abs(got-want) > 4e-6 {
+			t.Errorf("%+v, %+v, surplus %g and %g: %.7f, the integral %.7f", d, u, sc, se, got, want)
+		}
+	}
+	if bent < 20 {
+		t.Errorf("only %d of 40 needs bend", bent)
+	}
+}
+
+// With nothing uncertain but the ratio, the chance is that of the ratios at which both
+// hold. By hand: a need of 50 that grows by 4 for the tolerance once the ratio is above
+// its nominal holds with 2 to spare up to half of the tolerance, √3/2 standard
+// uncertainties; below it never fails.
+func TestLikelihoodOfARatioAlone(t *testing.T) {
+	mm := unit.FromMm(1)
+	need := ratioNeed{lines: [2]ratioLine{{50 * mm, 0}, {50 * mm, 4 * mm}}}
+	d := doubt{compression: need, bends: []float64{0}}
+	want := distuv.UnitNormal.CDF(math.Sqrt(3) / 2)
+	if got := d.overRatio(2, 10, uncertainty{}); math.Abs(got-want) > 1e-6 {
+		t.Errorf("%.8f, want Φ(√3/2) = %.8f", got, want)
+	}
+	// Exactly at the limit is inside, and at any smaller ratio the need is the same.
+	if got := d.overRatio(0, 10, uncertainty{}); math.Abs(got-0.5) > 1e-6 {
+		t.Errorf("%.8f, want one half", got)
+	}
+}
+
+func BenchmarkLikelihoodWhereANeedBends(b *testing.B) {
+	mm := unit.FromMm(1)
+	need := ratioNeed{lines: [2]ratioLine{{50 * mm, 0}, {49 * mm, 4 * mm}}}
+	d := doubt{compression: need, extension: need, bends: []float64{0.4, 0.4}}
+	for b.Loop() {
+		d.overRatio(1.5, 2, uncertainty{length: 1.1, compressed: 0.9, extended: 0.9})
 	}
 }

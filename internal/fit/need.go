@@ -50,6 +50,9 @@ func (r *Request) need(ride unit.Length, faults *fault.List) *Required {
 	if len(*faults) > before {
 		return nil
 	}
+	if n.Basis != ByRoad {
+		n.compressionBy, n.extensionBy = n.Compression.byRatio(), n.Extension.byRatio()
+	}
 	r.needAtHeights(n)
 	r.addWorstRatioStep(n)
 	return n

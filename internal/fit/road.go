@@ -40,6 +40,8 @@ func (r *Request) needByRoad(n *Required, faults *fault.List) {
 		Wanted: max(rule.Wanted, wanted), WantedWorst: max(rule.Wanted, wantedWorst),
 	}
 	n.Compression, n.Extension = need, need
+	n.compressionBy.lines = [2]ratioLine{{rule.Least, 0}, {once, onceWorst - once}}
+	n.extensionBy = n.compressionBy
 	n.held = wheelTravel{largest, largest}
 	n.addStep("road_at_damper", "", note.Len("once_a_minute", travel.OncePerMinute), note.Len("largest", largest),
 		note.Num("motion_ratio", ratio, ""), note.Len("least", once), note.Len("wanted", wanted))

@@ -200,3 +200,54 @@ func TestFaultsOfARoad(t *testing.T) {
 		})
 	}
 }
+
+// overTheRatio integrates, by the midpoint rule, the chance that a travel (mm) of standard
+// uncertainty u holds a need over the errors of the motion ratio, in standard uncertainties.
+func overTheRatio(travel, u float64, need func(m float64) float64) float64 {
+	const step = 1e-3
+	sum := 0.0
+	for m := -8 + step/2; m < 8; m += step {
+		density := math.Exp(-m*m/2) / math.Sqrt(2*math.Pi)
+		sum += step * density * 0.5 * math.Erfc(-(travel-need(m))/u/math.Sqrt2)
+	}
+	return sum
+}
+
+// The road asks for less than the rule until the motion ratio is larger than it was given.
+// Then no smaller ratio makes the need less than the rule's 50.8 mm.
+func TestTheLikelihoodKnowsTheRuleUnderTheRoad(t *testing.T) {
+	r := metric(t, 416, 50)
+	r.Suspension, r.Readings.Tolerance = fit.SolidAxle, mm
+	r.Travel = fit.Travel{Basis: fit.ByRoad, Road: highway('D')}
+	road, faults := r.Travel.Road.Travel()
+	if len(faults) > 0 {
+		t.Fatal(faults)
+	}
+	once := road.OncePerMinute.Mm()
+	ratio := 50.5 / once
+	r.Readings.MotionRatio, r.Readings.MotionRatioTolerance = ratio, 0.05
+	d := eyes("one", 365*mm, 560*mm)
+	d.LengthTolerance = mm
+	f := find(t, r, stocked(d)).Fits[0]
+	want := overTheRatio(51, math.Sqrt(2.0/3), func(m float64) float64 { return max(50.8, once*(ratio+0.05/math.Sqrt(3)*m)) })
+	if math.Abs(f.Likelihood-want) > 1e-6 {
+		t.Errorf("likelihood %.6f, want %.6f", f.Likelihood, want)
+	}
+}
+
+// A droop limit of 52 mm leaves 41.6 mm at the damper and the reserve of 10, which is more
+// than the rule's 50.8 mm; at a smaller ratio it is less, and less is needed.
+func TestTheLikelihoodKnowsTheDroopLimit(t *testing.T) {
+	r := metric(t, 416, 50)
+	r.Suspension, r.Readings.Tolerance = fit.SolidAxle, mm
+	r.Travel = fit.Travel{Basis: fit.ByRule}
+	r.Readings.MotionRatio, r.Readings.MotionRatioTolerance = 0.8, 0.1
+	r.DroopLimit = &fit.DroopLimit{By: "strap", Travel: 52 * mm}
+	d := eyes("one", 300*mm, 467*mm)
+	d.LengthTolerance = mm
+	f := find(t, r, stocked(d)).Fits[0]
+	want := overTheRatio(51, math.Sqrt(2.0/3), func(m float64) float64 { return min(50.8, 52*(0.8+0.1/math.Sqrt(3)*m)+10) })
+	if math.Abs(f.Likelihood-want) > 1e-6 {
+		t.Errorf("likelihood %.6f, want %.6f", f.Likelihood, want)
+	}
+}

@@ -172,12 +172,17 @@ func (t *task) keepsGrade(g Grade, m *mountMove, s span) bool {
 
 // lateAfter is late once a mount has been moved.
 func (t *task) lateAfter(m *mountMove, s span) bool {
+	return t.lateAt(m.Mount, t.kinematics.vector(m), s)
+}
+
+// lateAt is late once a mount has been moved by x, y, z.
+func (t *task) lateAt(m linkage.Mount, by [3]unit.Length, s span) bool {
 	if t.asked.bumpStop == nil {
 		return false
 	}
 	k := *t.kinematics
 	var err error
-	if k.linkage, err = k.moveMount(m.Mount, k.vector(m)); err != nil {
+	if k.linkage, err = k.moveMount(m, by); err != nil {
 		return true
 	}
 	if k.sweep, err = k.linkage.Sweep(k.ride, k.judged); err != nil {
@@ -214,21 +219,98 @@ func (k *kinematics) asPointed(m *mountMove, s span) bool {
 }
 
 func (k *kinematics) enoughAt(m *mountMove, to [3]unit.Length, s span) bool {
-	l, err := k.moveMount(m.Mount, to)
-	if err != nil {
+	at, ok := k.movedTo(m.Mount, to)
+	if !ok {
 		return false
+	}
+	rounding := k.now + unit.FromMm(m.Apart) - at.now
+	return at.shortest+k.shorter+rounding >= s.compressed && s.extended-k.longer-rounding >= at.longest
+}
+
+// movedLinkage is a linkage with a mount moved: the lengths between its points at ride
+// height, and the shortest and longest over its travel.
+type movedLinkage struct {
+	linkage                *linkage.Linkage
+	now, shortest, longest unit.Length
+}
+
+func (k *kinematics) movedTo(m linkage.Mount, by [3]unit.Length) (at movedLinkage, ok bool) {
+	l, err := k.moveMount(m, by)
+	if err != nil {
+		return at, false
 	}
 	now, _, err := l.At(0)
 	if err != nil {
-		return false
+		return at, false
 	}
 	sweep, err := l.Sweep(k.ride, k.judged)
 	if err != nil {
-		return false
+		return at, false
 	}
 	shortest, longest := sweep.Extremes()
-	rounding := k.now + unit.FromMm(m.Apart) - unit.FromMm(now)
-	return shortest.Length+k.shorter+rounding >= s.compressed && s.extended-k.longer-rounding >= longest.Length
+	return movedLinkage{l, unit.FromMm(now), shortest.Length, longest.Length}, true
+}
+
+// textRounding is what words may add to each coordinate of a move, so that they need no
+// more than 0.001 in or 0.01 mm.
+const textRounding = unit.Inch / 1000
+
+// roundedInText says how far words may round the coordinates of a move away from 0: by
+// textRounding where the damper has the grade at the points that are then told, else not
+// at all. A point that is rounded lies beside the damper's line, too.
+func (t *task) roundedInText(g Grade, m *mountMove, s span) unit.Length {
+	exact := t.kinematics.vector(m)
+	for _, step := range [2]unit.Length{unit.Inch / 1000, unit.Millimetre / 100} {
+		away := func(l unit.Length) unit.Length {
+			up := (l.Abs() + step - 1) / step * step
+			if l < 0 {
+				return -up
+			}
+			return up
+		}
+		told := exact
+		for i := range told {
+			told[i] = away(told[i])
+		}
+		if !t.hasGradeAt(g, m.Mount, told, away(unit.FromMm(m.Apart)), s) {
+			return 0
+		}
+	}
+	return textRounding
+}
+
+// hasGradeAt says whether a damper has a grade once a mount has been moved by x, y, z,
+// whether the reading is then taken anew or is the old one and apart, what the mount was
+// moved along the damper.
+func (t *task) hasGradeAt(g Grade, m linkage.Mount, by [3]unit.Length, apart unit.Length, s span) bool {
+	k := t.kinematics
+	at, ok := k.movedTo(m, by)
+	if !ok {
+		return false
+	}
+	var asked Both // more than the least
+	if g < Marginal {
+		if t.lateAt(m, by, s) {
+			return false
+		}
+		below, above, err := k.taped.doubt(k.linkage)
+		if err != nil {
+			return false
+		}
+		moreBelow, moreAbove, err := k.taped.doubt(at.linkage)
+		if err != nil {
+			return false
+		}
+		least, lacks := t.lacks(Marginal, s), t.lacks(g, s)
+		asked = Both{lacks.Compression - least.Compression + moreBelow - below, lacks.Extension - least.Extension + moreAbove - above}
+	}
+	for _, rounding := range [2]unit.Length{0, k.now + apart - at.now} {
+		if at.shortest+k.shorter+rounding-s.compressed < asked.Compression+roundingMargin ||
+			s.extended-k.longer-rounding-at.longest < asked.Extension+roundingMargin {
+			return false
+		}
+	}
+	return true
 }
 
 // moveMount gives the linkage with one mount moved by x, y, z.
@@ -295,13 +377,13 @@ func (t *task) mountRemedies(short Both, s span) []Remedy {
 				break
 			}
 		}
-		list = append(list, t.kinematics.remedy(&best, grade, least.by))
+		list = append(list, t.kinematics.remedy(&best, grade, least.by, t.roundedInText(grade, &best, s)))
 	})
 	return list
 }
 
-// remedy puts a move in words.
-func (k *kinematics) remedy(m *mountMove, grade Grade, least unit.Length) Remedy {
+// remedy puts a move in words, which may round its coordinates by so much away from 0.
+func (k *kinematics) remedy(m *mountMove, grade Grade, least, rounding unit.Length) Remedy {
 	kind, code := MoveMountsApart, note.Code("move_mount_away")
 	if m.Apart < 0 {
 		kind, code = MoveMountsTogether, "move_mount_nearer"
@@ -310,9 +392,15 @@ func (k *kinematics) remedy(m *mountMove, grade Grade, least unit.Length) Remedy
 	if m.Mount == linkage.LowerMount {
 		to.Point = "lower"
 	}
+	along := func(name string, l unit.Length) note.Value {
+		if l < 0 {
+			return note.SizeWithin(name, l, l-rounding, l)
+		}
+		return note.SizeWithin(name, l, l, l+rounding)
+	}
 	return Remedy{Kind: kind, Grade: grade, Least: least, By: m.by, Margin: m.margin, Move: to, Text: note.New(code,
-		note.Word("point", to.Point), note.Size("by", m.by), note.SizeWithin("least", least, least, unit.MaxLength), note.Word("grade", grade.String()),
-		note.Size("x", to.Vector[0]), note.Size("y", to.Vector[1]), note.Size("z", to.Vector[2]),
+		note.Word("point", to.Point), along("by", m.by), note.SizeWithin("least", least, least, unit.MaxLength), note.Word("grade", grade.String()),
+		along("x", to.Vector[0]), along("y", to.Vector[1]), along("z", to.Vector[2]),
 		note.AtMost("compression", m.margin.Compression), note.AtMost("extension", m.margin.Extension),
 		note.Num("motion_ratio", m.ratio, ""))}
 }

@@ -13,6 +13,7 @@ import (
 	"midstroke/internal/linkage"
 	"midstroke/internal/measure"
 	"midstroke/internal/mount"
+	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
@@ -113,7 +114,7 @@ func moved(t *rapid.T, r *fit.Request, point string, v [3]unit.Length, code stri
 // makes it a fit, and one a little shorter does not. (A micrometre and a half, for
 // it is rounded up by somewhat more than one.)
 func TestAMoveDoneMakesAFit(t *testing.T) {
-	moves := 0
+	moves, rounded := 0, map[unit.System]unit.Length{}
 	rapid.Check(t, func(t *rapid.T) {
 		s := catalogues[rapid.IntRange(0, len(catalogues)-1).Draw(t, "catalogue")]
 		r := drawOnLinkage(t, 4)
@@ -139,6 +140,15 @@ func TestAMoveDoneMakesAFit(t *testing.T) {
 						t.Fatalf("%s has margins %v after %+v", m.Damper.Code, margin, *remedy)
 					}
 				}
+				for _, units := range []unit.System{unit.Inches, unit.Millimetres} {
+					// As the text tells it, which is no better than it is.
+					told := toldVector(t, remedy, units)
+					worded := find(t, moved(t, r, remedy.Move.Point, told, m.Damper.Code), s)
+					if worded.Judged[0].Verdict != fit.VerdictFits || worded.Fits[0].Grade > remedy.Grade {
+						t.Fatalf("%s is %s after %v, told by %q: %v", m.Damper.Code, worded.Judged[0].Verdict, told, remedy.Text.Text("en", units), worded.Judged[0].Reasons)
+					}
+					rounded[units] += max(told[0].Abs()-remedy.Move.Vector[0].Abs(), 0)
+				}
 				scaled := func(to unit.Length) *fit.Answer {
 					v := remedy.Move.Vector
 					for i := range v {
@@ -163,6 +173,26 @@ func TestAMoveDoneMakesAFit(t *testing.T) {
 	if moves == 0 {
 		t.Error("no case had a move to do")
 	}
+	for units, all := range rounded {
+		if all == 0 {
+			t.Errorf("in %v no text rounds a move", units)
+		}
+	}
+}
+
+// toldVector is the move that a text tells.
+func toldVector(t fataler, remedy *fit.Remedy, units unit.System) (v [3]unit.Length) {
+	t.Helper()
+	for i, name := range []string{"x", "y", "z"} {
+		at := slices.IndexFunc(remedy.Text.Values, func(v note.Value) bool { return v.Name == name })
+		words := remedy.Text.Values[at].Words(units)
+		l, err := unit.Parse(words, units)
+		if err != nil {
+			t.Fatalf("%q: %v", words, err)
+		}
+		v[i] = l
+	}
+	return v
 }
 
 // dense is a linkage with its mounts moved all ways that are tried, its lengths

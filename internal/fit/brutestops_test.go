@@ -115,6 +115,9 @@ func limitedDroop(r *fit.Request, e fit.Need) fit.Need {
 	m := &r.Readings
 	most := times(d.Travel, m.MotionRatio) + usual
 	worst := times(d.Travel, m.MotionRatio+m.MotionRatioTolerance) + usual
+	if r.Travel.Basis == fit.Stated { // which never gives way
+		most, worst = max(most, r.Travel.Extension), max(worst, r.Travel.Extension)
+	}
 	return fit.Need{
 		Least: min(e.Least, most), Wanted: min(e.Wanted, most),
 		LeastWorst: min(e.LeastWorst, worst), WantedWorst: min(e.WantedWorst, worst),

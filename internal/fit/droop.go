@@ -63,7 +63,8 @@ func (r *Request) checkDroopAtWheel(faults *fault.List) {
 
 // limitDroop keeps the extension needed within what the droop limit leaves: its
 // travel at the damper and the reserve. A need by the rule or a road gives way to
-// the limit; a larger extension that the request states itself contradicts it.
+// the limit. An extension that the request states itself never does: one that no
+// damper could use before the limit contradicts it.
 func (r *Request) limitDroop(n *Required, w *measure.Working, faults *fault.List) {
 	d, ratio := r.DroopLimit, r.Readings.MotionRatio
 	if n == nil || d == nil || d.Travel <= 0 || ratio <= 0 || n.Basis == ByWheel || n.Basis == ByLinkage {
@@ -80,7 +81,8 @@ func (r *Request) limitDroop(n *Required, w *measure.Working, faults *fault.List
 		_, leaning := straightDamper(w.Value.Mm(), ratio, 0, d.Travel.Mm())
 		most = max(most, unit.FromMm(leaning)+reserve)
 	}
-	if field, asked := r.statedExtension(n); asked > most {
+	field, asked := r.statedExtension(n)
+	if asked > most {
 		faults.Add("/droop_limit/travel", droopLimitBelowExtension,
 			note.Word("by", d.By), note.Len("limit", d.Travel), note.Word("field", field), note.Len("asked", asked), note.Within("most", most, 0, most))
 		return
@@ -89,13 +91,14 @@ func (r *Request) limitDroop(n *Required, w *measure.Working, faults *fault.List
 	if n.Basis == Stated {
 		n.droop.stated = r.Travel.Extension
 	}
-	n.extensionBy = n.extensionBy.atMost(nominal, worst)
+	n.extensionBy = n.extensionBy.atMost(nominal, worst, asked)
+	nominal, worst = max(nominal, asked), max(worst, asked)
 	e := &n.Extension
 	if e.Wanted <= nominal && e.WantedWorst <= worst {
 		return
 	}
 	*e = e.atMost(nominal, worst)
-	n.held.down = max(n.held.down, d.Travel)
+	n.held.down = d.Travel
 	n.addStep("droop_limited", "", note.Len("limit", d.Travel), note.Word("by", d.By), note.Num("motion_ratio", ratio, ""),
 		note.Len("reserve", reserve), note.Len("extension", nominal))
 }
@@ -134,7 +137,8 @@ func (t *task) needAfterRaise(g Grade, by unit.Length) unit.Length {
 		return 0
 	}
 	left := d.travel - by
-	after := d.unlimited.atMost(left.Scale(t.heights.ratio)+d.reserve, left.Scale(t.heights.ratio+t.heights.tolerance)+d.reserve)
+	nominal, worst := left.Scale(t.heights.ratio)+d.reserve, left.Scale(t.heights.ratio+t.heights.tolerance)+d.reserve
+	after := d.unlimited.atMost(max(nominal, d.stated), max(worst, d.stated))
 	return after.of(g) - t.needE.of(g)
 }
 

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"midstroke/internal/fit"
+	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
@@ -136,8 +137,50 @@ func TestATapedDroopOnALeaningDamper(t *testing.T) {
 	if faults := fit.Check(r); len(faults) > 0 {
 		t.Errorf("faults %v", faults)
 	}
+	if got := find(t, r, stocked()).Required.Extension.Least; got != 117*mm+mm/20 {
+		t.Errorf("%v mm of extension needed, want what was taped", got.Mm())
+	}
+}
+
+// What the request states is needed whatever the ratio makes of the limit. By hand: a strap
+// at 114 mm of droop, at a ratio of 0.521, ends at 59.394 mm and 10 of reserve, and lets a
+// damper that leans extend by more than the 74 that are stated: 360 mm long it stands 187.56
+// up and 307.28 across, and √(301.56² + 307.28²) - 360 = 70.53, and the reserve. Driven 20 mm
+// higher at times, 10.42 more would be needed, and the limit gives no more than was stated.
+func TestAStatedExtensionIsNotLowered(t *testing.T) {
+	for _, above := range []unit.Length{0, 20 * mm} {
+		r := asked(t, "360 mm")
+		r.Suspension = fit.Independent
+		r.Readings.MotionRatio = 0.521
+		r.Travel = fit.Travel{Basis: fit.Stated, Compression: 40 * mm, Extension: 74 * mm}
+		r.Heights.Above = above
+		r.DroopLimit = &fit.DroopLimit{By: "strap", Travel: 114 * mm}
+		d := eyes("one", 300*mm, 433*mm) // 73 of extension
+		d.LengthTolerance = 0
+		a := find(t, r, stocked(d))
+		if e := a.Required.Extension; e.Least != 74*mm || e.Wanted != 74*mm || e.LeastWorst != 74*mm || e.WantedWorst != 74*mm {
+			t.Errorf("driven %v mm higher: %+v needed", above.Mm(), e)
+		}
+		if a.Outcome == fit.Fits {
+			t.Errorf("driven %v mm higher: a damper with 73 mm of extension is %s", above.Mm(), a.Fits[0].Grade)
+		}
+	}
+}
+
+// The ratio is held constant as far as the limit lets the wheel go, and not over the
+// road's travel beyond it.
+func TestARatioIsHeldToTheDroopLimit(t *testing.T) {
+	r := onARoad(t, 'D')
+	r.DroopLimit = &fit.DroopLimit{By: "hose", Travel: 40 * mm}
+	r.Readings.MotionRatio = 0.6
 	a := find(t, r, stocked())
-	told(t, a.Cautions, "ratio_held_constant")
+	at := slices.IndexFunc(a.Cautions, func(n note.Note) bool { return n.Code == "ratio_held_constant" })
+	if at < 0 {
+		t.Fatalf("cautions %v", codesOf(a.Cautions))
+	}
+	if text := a.Cautions[at].Text("en", unit.Millimetres); !strings.Contains(text, "40 mm") {
+		t.Errorf("the caution says %q", text)
+	}
 }
 
 func TestFaultsOfADroopLimit(t *testing.T) {

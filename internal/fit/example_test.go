@@ -69,5 +69,5 @@ func ExampleFind_linkage() {
 
 	// Output:
 	// a bump stop solid at 90.393 mm and a strap tight at -77.476 mm
-	// move the upper mount 15.59 mm along the damper, away from the other one: 5.06 mm along x, 0 mm along y, 14.75 mm along z. With the travel needed from there the fit is then tight, with 1 mm to spare in compression and 7.2 mm in extension, and the motion ratio at ride height is 0.946; 14.59 mm is the least that fits at all
+	// move the upper mount 15.6 mm along the damper, away from the other one: 5.06 mm along x, 0 mm along y, 14.75 mm along z. With the travel needed from there the fit is then tight, with 1 mm to spare in compression and 7.2 mm in extension, and the motion ratio at ride height is 0.946; 14.59 mm is the least that fits at all
 }

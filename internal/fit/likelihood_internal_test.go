@@ -138,7 +138,7 @@ func TestLikelihoodWhereANeedBends(t *testing.T) {
 			need.lines = [2]ratioLine{{um(50), 0}, {um(between(47, 53)), um(between(0, 6))}}
 			limit := ratioLine{um(between(49, 60)), um(between(0, 4))}
 			if need == &d.extension {
-				*need = need.atMost(limit.at, limit.at+limit.more)
+				*need = need.atMost(limit.at, limit.at+limit.more, 0)
 			}
 			lines := need.lines
 			least[need] = func(e float64) float64 {

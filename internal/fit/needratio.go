@@ -14,12 +14,14 @@ type ratioLine struct{ at, more unit.Length }
 func (l ratioLine) off(e float64) float64 { return l.at.Mm() + l.more.Mm()*e }
 
 // ratioNeed is how the least travel needed one way depends on the motion ratio: the
-// larger of two lines, and no more than a limit if there is one. A road's line may
-// cross the rule's, and a droop limit's may cross both.
+// larger of two lines, and no more than a limit if there is one, but no less than what
+// the request states. A road's line may cross the rule's, and a droop limit's may cross
+// both.
 type ratioNeed struct {
 	lines   [2]ratioLine
 	limit   ratioLine
 	limited bool
+	stated  unit.Length
 }
 
 // byRatio is for a need on one line.
@@ -36,9 +38,9 @@ func (n ratioNeed) plus(nominal, worst unit.Length) ratioNeed {
 	return n
 }
 
-// atMost is a need of which no more is asked than a limit.
-func (n ratioNeed) atMost(nominal, worst unit.Length) ratioNeed {
-	n.limit, n.limited = ratioLine{nominal, worst - nominal}, true
+// atMost is a need of which no more is asked than a limit, but no less than stated.
+func (n ratioNeed) atMost(nominal, worst, stated unit.Length) ratioNeed {
+	n.limit, n.limited, n.stated = ratioLine{nominal, worst - nominal}, true, stated
 	return n
 }
 
@@ -46,7 +48,7 @@ func (n ratioNeed) atMost(nominal, worst unit.Length) ratioNeed {
 func (n *ratioNeed) off(e float64) float64 {
 	least := max(n.lines[0].off(e), n.lines[1].off(e))
 	if n.limited {
-		least = min(least, n.limit.off(e))
+		least = min(least, max(n.limit.off(e), n.stated.Mm()))
 	}
 	return least
 }
@@ -70,6 +72,10 @@ func (n *ratioNeed) bends(most float64) (all []float64) {
 	if n.limited {
 		cross(n.lines[0], n.limit)
 		cross(n.lines[1], n.limit)
+		stated := ratioLine{at: n.stated}
+		cross(stated, n.limit)
+		cross(stated, n.lines[0])
+		cross(stated, n.lines[1])
 	}
 	// Where the lines that cross aren't the ones that count, the need goes on straight.
 	return slices.DeleteFunc(all, func(e float64) bool {

@@ -178,8 +178,11 @@ func TestTheBestPlanIsFound(t *testing.T) {
 }
 
 // The pile against every multiset of up to three spacers, where a bushing
-// straight on its bolt leaves nothing else to choose.
-func TestTheStackLeavesLeastOver(t *testing.T) {
+// straight on its bolt leaves nothing else to choose: the fewest that leave no more
+// than the limit, and of those the least left over. Where none does, the least left
+// over is told, with the fewest spacers.
+func TestTheStackIsTheShortestThatFills(t *testing.T) {
+	possible := map[bool]int{}
 	rapid.Check(t, func(t *rapid.T) {
 		bolt := 12 * mm
 		var spacers []mount.Spacer
@@ -190,32 +193,58 @@ func TestTheStackLeavesLeastOver(t *testing.T) {
 			})
 		}
 		room := unit.Length(rapid.IntRange(0, 30_000_000).Draw(t, "room"))
-		least := room
+		limits := mount.UsualLimits()
+		limits.LeftOverMost = unit.Length(rapid.SampledFrom([]int{0, 1_000, 50_000, 500_000, 2_000_000}).Draw(t, "left over most"))
+		// filled are the number of spacers a side and what is left over of the best
+		// pile within the limit, nearest of the best pile without one.
+		type pile struct {
+			ok   bool
+			n    int
+			left unit.Length
+		}
+		var filled, nearest pile
 		mounttest.EveryPile(spacers, bolt, func(side []mount.Spacer) {
-			left := room
+			p := pile{true, len(side), room}
 			for _, s := range side {
-				left -= 2 * s.Thickness
+				p.left -= 2 * s.Thickness
 			}
-			if left >= 0 {
-				least = min(least, left)
+			if p.left < 0 {
+				return
+			}
+			if p.left <= limits.LeftOverMost && (!filled.ok || p.n < filled.n || p.n == filled.n && p.left < filled.left) {
+				filled = p
+			}
+			if !nearest.ok || p.left < nearest.left || p.left == nearest.left && p.n < nearest.n {
+				nearest = p
 			}
 		})
-		limits := mount.UsualLimits()
-		limits.LeftOverMost = 30 * mm
+		want := filled
+		if !filled.ok {
+			want = nearest
+		}
 		end := mount.End{Style: mount.Eye, Bore: bolt + 100*um, Width: 30 * mm}
 		r := mount.NewShelf(nil, spacers, nil, limits).
-			BoltUp(end, mount.Bracket{Bolt: mount.Bolt{Diameter: bolt}, Opening: end.Width + room}, mount.Options{})
-		if !r.Possible || r.Spacers.LeftOver != least {
-			t.Fatalf("left over %d, want %d", r.Spacers.LeftOver, least)
+			BoltUp(end, mount.Bracket{Bolt: mount.Bolt{Diameter: bolt}, Opening: end.Width + room}, mount.Options{Detail: true})
+		n := 0
+		for _, u := range r.Spacers.EachSide {
+			n += u.Quantity
 		}
+		if r.Possible != filled.ok || n != want.n || r.Spacers.LeftOver != want.left {
+			t.Fatalf("possible %t with %d a side that leave %d, want %t with %d that leave %d",
+				r.Possible, n, r.Spacers.LeftOver, filled.ok, want.n, want.left)
+		}
+		possible[r.Possible]++
 	})
+	if possible[true] == 0 || possible[false] == 0 {
+		t.Errorf("possible and impossible gaps: %v", possible)
+	}
 }
 
-// outcome is what must never get worse: whether it is possible, then the rank
-// of its sleeves. Smaller is better.
-func outcome(r mount.Result) [3]int64 {
+// outcome is what must never get worse: whether it is possible, then its place in
+// the order but for the codes. Smaller is better.
+func outcome(r mount.Result) [6]int64 {
 	if !r.Possible {
-		return [3]int64{1}
+		return [6]int64{1}
 	}
 	var gap unit.Length
 	for _, u := range r.Sleeves {
@@ -224,7 +253,11 @@ func outcome(r mount.Result) [3]int64 {
 	if n := len(r.Sleeves); n > 0 {
 		gap += r.Sleeves[n-1].GapInside
 	}
-	return [3]int64{0, int64(len(r.Sleeves)), int64(gap)}
+	of := [6]int64{0, int64(len(r.Sleeves)), int64(gap), int64(r.Parts), 0, int64(r.Cost.OrDearest())}
+	if r.Spacers != nil {
+		of[4] = int64(r.Spacers.LeftOver)
+	}
+	return of
 }
 
 func allActual(b *bench) {
@@ -263,8 +296,11 @@ func TestALooserPolicyLosesNothing(t *testing.T) {
 }
 
 func TestOneMorePartNeverWorsens(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		b, more := drawBench(t), drawBench(t)
+	const benches = 1000
+	others := rapid.Custom(drawBench)
+	possible := 0
+	examples(benches, func(i int, b bench) {
+		more := others.Example(benches + i)
 		allActual(&b) // the gap of a nominal bore isn't known, so it isn't compared
 		allActual(&more)
 		before := b.shelf().BoltUp(b.end, b.bracket, mount.Options{})
@@ -274,17 +310,23 @@ func TestOneMorePartNeverWorsens(t *testing.T) {
 		}
 		withSleeves := b.shelf().BoltUp(b.end, b.bracket, mount.Options{})
 		if x, y := outcome(before), outcome(withSleeves); slices.Compare(y[:], x[:]) > 0 {
-			t.Fatalf("more sleeves turned %s into %s", shown(before), shown(withSleeves))
+			t.Fatalf("bench %d: more sleeves turned %s into %s", i, shown(before), shown(withSleeves))
 		}
 		for i, s := range more.spacers {
-			s.Code = fmt.Sprintf("b%02d", i)
+			s.Code, s.Bore = fmt.Sprintf("b%02d", i), b.bracket.Bolt.Diameter
 			b.spacers = append(b.spacers, s)
 		}
 		withBoth := b.shelf().BoltUp(b.end, b.bracket, mount.Options{})
 		if x, y := outcome(withSleeves), outcome(withBoth); slices.Compare(y[:], x[:]) > 0 {
-			t.Fatalf("more spacers turned %s into %s", shown(withSleeves), shown(withBoth))
+			t.Fatalf("bench %d: more spacers turned %s into %s", i, shown(withSleeves), shown(withBoth))
+		}
+		if before.Possible {
+			possible++
 		}
 	})
+	if possible < 50 {
+		t.Errorf("only %d benches had anything to lose", possible)
+	}
 }
 
 func TestTheOrderOfPartsNeverMatters(t *testing.T) {

@@ -42,7 +42,6 @@ type Way struct {
 	Left    unit.Length
 	Spacers []mount.Spacer // of one side, by code
 
-	sleeveCost, spacerCost   Money
 	sleeveCodes, spacerCodes string
 }
 
@@ -87,15 +86,14 @@ func (w *Way) Cost() Money {
 	return m
 }
 
-// compare orders ways as the contract does.
+// compare orders ways as the contract does. All of them leave little enough over.
 func (w *Way) compare(v *Way) int {
 	return cmp.Or(
 		cmp.Compare(len(w.Sleeves), len(v.Sleeves)),
 		cmp.Compare(w.Gap, v.Gap),
-		w.sleeveCost.compare(v.sleeveCost),
-		cmp.Compare(w.Left, v.Left),
 		cmp.Compare(len(w.Spacers), len(v.Spacers)),
-		w.spacerCost.compare(v.spacerCost),
+		cmp.Compare(w.Left, v.Left),
+		w.Cost().compare(v.Cost()),
 		strings.Compare(w.sleeveCodes, v.sleeveCodes),
 		strings.Compare(w.spacerCodes, v.spacerCodes),
 	)
@@ -176,7 +174,6 @@ func (s *search) nest(chain []mount.Sleeve, hole unit.Length, is mount.BoreIs, s
 func (s *search) consider(w Way, clamped unit.Length) {
 	var codes []string
 	for _, tube := range w.Sleeves {
-		w.sleeveCost = w.sleeveCost.Add(tube.Price)
 		codes = append(codes, tube.Code)
 	}
 	w.Sleeves, w.sleeveCodes = slices.Clone(w.Sleeves), strings.Join(codes, " ")
@@ -194,7 +191,6 @@ func (s *search) consider(w Way, clamped unit.Length) {
 		codes := []string{}
 		for _, spacer := range side {
 			v.Left -= 2 * spacer.Thickness
-			v.spacerCost = v.spacerCost.Add(spacer.Price).Add(spacer.Price)
 			codes = append(codes, spacer.Code)
 		}
 		if v.Left < 0 || v.Left > s.parts.Limits.LeftOverMost {

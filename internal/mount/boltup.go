@@ -99,10 +99,11 @@ type Used struct {
 // BoltUp works out how an end, of a damper or of an adapter, bolts up to the
 // bracket with what is on the shelf.
 //
-// An eye takes the fewest sleeves, then those of least total gap, then the
-// cheapest, among the chains whose bracket can be filled; then those that leave
-// the least of the opening over, with the fewest and cheapest spacers; then the
-// first by code. A bar pin's holes are held against the bracket's, and a stud
+// An eye takes the fewest sleeves, then those of least total gap, among the chains
+// whose bracket can be filled: with no more left over of its opening than
+// Limits.LeftOverMost. Then it takes the fewest spacers that fill it so, then the
+// least left over, then the cheapest sleeves and spacers together, then the first by
+// codes, those of the sleeves before those of the spacers. A bar pin's holes are held against the bracket's, and a stud
 // against the frame.
 func (s *Shelf) BoltUp(end End, bracket Bracket, opts Options) Result {
 	if m := end.Style.method(); m != nil {

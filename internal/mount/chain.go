@@ -15,8 +15,8 @@ type chain struct {
 	tubes [mostSleeves]int32
 }
 
-// compare orders chains of equally many sleeves: least total gap, then
-// cheapest.
+// compare orders chains of equally many sleeves and of one length, beside which the
+// same spacers lie: least total gap, then cheapest.
 func (c *chain) compare(d *chain) int {
 	return cmp.Or(cmp.Compare(c.gap, d.gap), c.cost.compare(d.cost))
 }
@@ -32,7 +32,7 @@ func (s *Shelf) compareCodes(c, d *chain) int {
 	return 0
 }
 
-// keepBetterChain keeps the better of the two chains in c.
+// keepBetterChain keeps the better of two chains of one length in c.
 func (s *Shelf) keepBetterChain(c, d *chain) {
 	if !c.ok {
 		*c = *d

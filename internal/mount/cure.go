@@ -76,12 +76,12 @@ func (r *Result) bend(kind CureKind, by, most unit.Length) {
 }
 
 // openBy offers to open the bracket by at least so much. The bracket may open
-// further by the part of the allowed gap that the spacers leave unused.
+// further by the part of the allowed gap that spacers can leave unused.
 func (w *eyeSearch) openBy(r *Result, by unit.Length) {
 	opened, most := *w.bracket, by+w.limits.LeftOverMost
 	opened.Opening += by
 	if after := w.eye(w.end, &opened, &Options{}); after.Spacers != nil {
-		most -= after.Spacers.LeftOver
+		most -= w.leastLeftOver(opened.Opening, w.clamped(&after))
 	}
 	r.bend(OpenBracket, by, most)
 }

@@ -70,7 +70,7 @@ func (s *WantedSleeve) leaveWall() bool {
 // sleeveLengths gives the lengths of a sleeve that the bracket clamps; most is 0
 // where there is no bound. Where the rest of the opening can be filled, the
 // sleeve is as wide as the bushing, or shorter by the part of the allowed gap
-// that the spacers leave unused. Else it fills the opening alone.
+// that spacers can leave unused. Else it fills the opening alone.
 func (w *eyeSearch) sleeveLengths() (least, most unit.Length) {
 	width, opening := w.end.Width, w.bracket.Opening
 	if opening == 0 {
@@ -78,8 +78,8 @@ func (w *eyeSearch) sleeveLengths() (least, most unit.Length) {
 	}
 	least = max(w.nesting.least, 0)
 	if width != 0 {
-		if filled := w.withChain(chain{ok: true}, width); filled.ok {
-			shortest := max(least, width-(w.limits.LeftOverMost-filled.pile.leftOver))
+		if unused := w.limits.LeftOverMost - w.leastLeftOver(opening, width); unused >= 0 {
+			shortest := max(least, width-unused)
 			if _, _, ok := inward(shortest, width); ok {
 				return shortest, width
 			}

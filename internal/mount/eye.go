@@ -1,6 +1,7 @@
 package mount
 
 import (
+	"cmp"
 	"math"
 
 	"midstroke/internal/fault"
@@ -108,16 +109,29 @@ type setup struct {
 	pile  *pile
 }
 
-// keepBetterSetup keeps the better of two setups of equally many sleeves in a.
+// cost is what the sleeves and the spacers cost together.
+func (a *setup) cost() cost {
+	if a.pile == nil {
+		return a.chain.cost
+	}
+	return a.chain.cost.plus(a.pile.cost)
+}
+
+// keepBetterSetup keeps the better of two setups of equally many sleeves in a: least
+// total gap, then the better pile, then the cheapest in all, then by codes. Sleeves of
+// the same codes have the same pile.
 func (w *eyeSearch) keepBetterSetup(a, b *setup) {
 	if !b.ok {
 		return
 	}
 	order := -1
 	if a.ok {
-		order = b.chain.compare(&a.chain)
+		order = cmp.Compare(b.chain.gap, a.chain.gap)
 		if order == 0 && a.pile != nil && b.pile != nil {
 			order = b.pile.compare(a.pile)
+		}
+		if order == 0 {
+			order = b.cost().compare(a.cost())
 		}
 		if order == 0 {
 			order = w.compareCodes(&b.chain, &a.chain)
@@ -136,8 +150,9 @@ func (w *eyeSearch) best() setup {
 	}
 	for n := int8(1); n <= mostSleeves && !best.ok; n++ {
 		w.nesting.chains(n, func(c chain, longest unit.Length) {
-			// The opening is only filled where the chain is no worse.
-			if !best.ok || c.compare(&best.chain) <= 0 {
+			// The opening is only filled where the chain may be better. Its price alone
+			// doesn't say so: dearer sleeves may need fewer spacers.
+			if !best.ok || c.gap <= best.chain.gap {
 				found := w.withChain(c, longest)
 				w.keepBetterSetup(&best, &found)
 			}
@@ -150,15 +165,20 @@ func (w *eyeSearch) best() setup {
 func (w *eyeSearch) withChain(c chain, clamped unit.Length) setup {
 	found := setup{ok: c.ok, chain: c}
 	if c.ok && w.bracket.Opening != 0 && clamped != 0 {
-		found.pile = w.filling.fill(w.bracket.Opening - clamped)
+		found.pile = w.filling.fill(w.bracket.Opening-clamped, w.limits.LeftOverMost)
 		found.ok = found.pile.leftOver <= w.limits.LeftOverMost
 	}
 	return found
 }
 
+// leastLeftOver is the least that any spacers leave of an opening beside what is
+// clamped in it.
+func (w *eyeSearch) leastLeftOver(opening, clamped unit.Length) unit.Length {
+	return w.filling.fill(opening-clamped, 0).leftOver
+}
+
 // answer writes the setup into the result.
 func (w *eyeSearch) answer(found *setup, r *Result) {
-	var total cost
 	hole, nominal := w.end.Bore, w.end.BoreIs
 	if n := found.chain.n; n > 0 {
 		r.Sleeves = make([]Used, n)
@@ -172,13 +192,11 @@ func (w *eyeSearch) answer(found *setup, r *Result) {
 			inside = w.sleeves[found.chain.tubes[i+1]].Outer
 		}
 		r.Sleeves[i].GapInside, r.Sleeves[i].InsideIs = hole-inside, nominal
-		total = total.plus(costOf(sleeve.Price))
 	}
 	r.Parts = int(found.chain.n)
 	if found.pile != nil {
 		r.Spacers = w.filling.stack(found.pile)
 		r.Parts += 2 * int(found.pile.n)
-		total = total.plus(found.pile.cost)
 	}
-	r.Cost = total.price()
+	r.Cost = found.cost().price()
 }

@@ -37,7 +37,7 @@ type filling struct {
 	ready  bool
 }
 
-// piles caches the stack for each gap. Different ends and adapters ask for the
+// piles caches the pile for each opening. Different ends and adapters ask for the
 // same gaps again and again, and the cost of a stack grows with the square of the
 // number of spacers.
 type piles struct {
@@ -47,8 +47,8 @@ type piles struct {
 	searches int
 }
 
-// opening is a gap beside a sleeve on a bolt.
-type opening struct{ bolt, gap unit.Length }
+// opening is a gap beside a sleeve on a bolt, and how much of it may be left over.
+type opening struct{ bolt, gap, most unit.Length }
 
 // pilesMost is how many stacks are cached. A full cache is emptied.
 const pilesMost = 1 << 15
@@ -78,24 +78,27 @@ type pile struct {
 	spacers  [mostSpacers]int32 // of one side, thickest first
 }
 
-// compare orders piles for different sleeves: least left over, then fewest
-// spacers, then cheapest.
+// compare orders piles for different sleeves, all within the limit: fewest spacers,
+// then least left over. The price is compared together with that of the sleeves.
 func (p *pile) compare(q *pile) int {
-	return cmp.Or(cmp.Compare(p.leftOver, q.leftOver), cmp.Compare(p.n, q.n), p.cost.compare(q.cost))
+	return cmp.Or(cmp.Compare(p.n, q.n), cmp.Compare(p.leftOver, q.leftOver))
 }
 
-// fill gives the pile that leaves the least of a gap over; gap is at least 0.
+// fill gives the best pile for a gap, which is at least 0: the fewest spacers that
+// leave at most so much over, then the least left over, then the cheapest, then the
+// first by codes. Where no pile leaves so little, it is the one that leaves the least,
+// with the fewest spacers, then the cheapest, then the first by codes. So a most of 0
+// asks for the least left over.
 //
 // A spacer may come more than once in a pile: there are enough of each, as every
-// pile is needed twice in any case. The answer is the best of all piles: least
-// left over, then fewest, then cheapest, then by codes.
-func (f *filling) fill(gap unit.Length) *pile {
-	of := opening{f.bolt, gap}
+// pile is needed twice in any case.
+func (f *filling) fill(gap, most unit.Length) *pile {
+	of := opening{f.bolt, gap, most}
 	if p := f.shelf.piles.find(of); p != nil {
 		return p
 	}
 	f.prepare()
-	p := f.search(gap)
+	p := f.search(gap, most)
 	f.shelf.piles.add(of, &p)
 	return &p
 }
@@ -122,10 +125,13 @@ func (f *filling) thickness(i int) unit.Length {
 	return f.shelf.spacers[f.choice[i]].Thickness
 }
 
-// search finds the tallest pile that goes into half the gap, then the best
-// pile of that height.
-func (f *filling) search(gap unit.Length) pile {
-	height := f.tallest(gap / 2)
+// search finds the tallest pile of the fewest spacers that go into half the gap and
+// leave at most so much, then the best pile of that height.
+func (f *filling) search(gap, most unit.Length) pile {
+	var height unit.Length
+	for n := 1; n <= mostSpacers && gap-2*height > most; n++ {
+		height = f.tallest(gap/2, n)
+	}
 	best := pile{gap: gap, leftOver: gap - 2*height, n: mostSpacers + 1}
 	for n := int8(0); n <= mostSpacers && best.n > mostSpacers; n++ {
 		f.piles(height, n, len(f.choice)-1, pile{gap: gap, leftOver: best.leftOver}, &best)
@@ -134,14 +140,22 @@ func (f *filling) search(gap unit.Length) pile {
 	return best
 }
 
-// tallest gives the greatest height up to room that at most mostSpacers
-// spacers reach. For each thickest of three, two pointers walk over the other
+// tallest gives the greatest height up to room that at most so many spacers reach,
+// from 1 to mostSpacers. For each thickest of three, two pointers walk over the other
 // two, so it costs the square of the number of thicknesses.
-func (f *filling) tallest(room unit.Length) unit.Length {
-	if n := len(f.choice); n > 0 && mostSpacers*f.thickness(n-1) <= room {
-		return mostSpacers * f.thickness(n-1)
+func (f *filling) tallest(room unit.Length, spacers int) unit.Length {
+	if n := len(f.choice); n > 0 {
+		if all := unit.Length(spacers) * f.thickness(n-1); all <= room {
+			return all
+		}
+	}
+	if spacers == 1 {
+		return f.tallestOne(room)
 	}
 	best := f.tallestTwo(0, room, len(f.choice)-1)
+	if spacers == 2 {
+		return best
+	}
 	for k := range f.choice {
 		third := f.thickness(k)
 		if third > room || best == room {
@@ -150,6 +164,19 @@ func (f *filling) tallest(room unit.Length) unit.Length {
 		best = max(best, f.tallestTwo(third, room, k))
 	}
 	return best
+}
+
+// tallestOne gives the thickness of the thickest spacer up to room, 0 where there is
+// none.
+func (f *filling) tallestOne(room unit.Length) unit.Length {
+	i, found := f.ofThickness(room, len(f.choice)-1)
+	switch {
+	case found:
+		return room
+	case i == 0:
+		return 0
+	}
+	return f.thickness(i - 1)
 }
 
 // tallestTwo gives the greatest height up to room that base and at most two
@@ -213,7 +240,8 @@ func (f *filling) piles(height unit.Length, n int8, last int, p pile, best *pile
 	}
 }
 
-// ofThickness finds the choice of that thickness among those up to last.
+// ofThickness finds the choice of that thickness among those up to last, or else the
+// first that is thicker.
 func (f *filling) ofThickness(t unit.Length, last int) (int, bool) {
 	return slices.BinarySearchFunc(f.choice[:last+1], t, func(i int32, t unit.Length) int {
 		return cmp.Compare(f.shelf.spacers[i].Thickness, t)

@@ -58,6 +58,43 @@ func TestEndsThatTakeFewerPartsComeFirst(t *testing.T) {
 	}
 }
 
+// Two dampers that differ in their eyes alone, on 1/2 in bolts in openings of 38.1 mm.
+// By hand: the eyes of "z" take one sleeve of 38.1 mm each and no spacers, 2 parts.
+// With sleeves of 31.75 mm and 1/8 in spacers they would take 2 × 3. Those of "a" go
+// straight on the bolt, and 6.35 mm beside them take 1/8 in on each side, 2 × 2. So "z"
+// comes first, though its sleeves are dearer.
+func TestALongerSleeveSavesSpacers(t *testing.T) {
+	const um = unit.Micrometre
+	c := catalog.Contents{Currency: "USD", Limits: mount.UsualLimits()}
+	c.Sleeves = []mount.Sleeve{
+		{Code: "short", Outer: 19050 * um, Bore: 13096875, Length: 31750 * um, Price: 220},
+		{Code: "long", Outer: 19050 * um, Bore: 13096875, Length: 38100 * um, Price: 630},
+	}
+	c.Spacers = []mount.Spacer{{Code: "eighth", Bore: 13096875, Thickness: 3175 * um, Price: 65}}
+	for code, bore := range map[string]unit.Length{"a": 13 * mm, "z": 19050 * um} {
+		d := eyes(code, 340*mm, 540*mm)
+		d.Upper = mount.End{Style: mount.Eye, Bore: bore, Width: 31750 * um}
+		d.Lower = d.Upper
+		c.Dampers = append(c.Dampers, d)
+	}
+	r := metric(t, 440, 60)
+	half, err := mount.ParseBolt("1/2 in", unit.Inches)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Upper = mount.Bracket{Bolt: half, Opening: 38100 * um, Plate: 5 * mm}
+	r.Lower = r.Upper
+	fits := find(t, r, catalog.NewSnapshot("sleeves", 1, c)).Fits
+	if len(fits) != 2 || fits[0].Damper.Code != "z" || fits[1].Damper.Code != "a" {
+		t.Fatalf("%d fits, want z before a: %+v", len(fits), fits)
+	}
+	for i, want := range []int{2, 4} {
+		if got := fits[i].Upper.Parts + fits[i].Lower.Parts; got != want {
+			t.Errorf("%s takes %d parts, want %d", fits[i].Damper.Code, got, want)
+		}
+	}
+}
+
 // firstAre asks for one fit, for two and so on.
 func firstAre(t *testing.T, s *catalog.Snapshot, want []string) {
 	t.Helper()

@@ -327,6 +327,10 @@ export interface paths {
          *     the damping (`in_range`, then dampers whose damping isn't known, then `soft` and `firm`); nearness of `ride_position` to
          *     the preferred one in whole steps of 0.05; fewest hardware parts; least stroke; lowest price, none last;
          *     `as_listed` before `inverted`; code. The same request on the same revision gives the same bytes, except for `stale`.
+         *
+         *     Each end gets the sleeves and spacers that come first in the order of `POST /v1/hardware`: fewest sleeves; least total
+         *     gap; fewest spacers that leave little enough of the opening; least left over; lowest price of all of them together;
+         *     codes. The hardware parts above are these and the adapters.
          */
         post: operations["findFits"];
         delete?: never;
@@ -350,7 +354,16 @@ export interface paths {
         put?: never;
         /**
          * How one end bolts up
-         * @description From a damper's end and a bracket it finds adapter, sleeves, spacers, bolt and torque. If no hardware matches, the answer is 200 with `possible` false and what would help.
+         * @description From a damper's end and a bracket it finds adapter, sleeves, spacers, bolt and torque. If no hardware matches, the
+         *     answer is 200 with `possible` false and what would help.
+         *
+         *     An eye gets the hardware that comes first in this order: fewest sleeves; least total gap from the bushing through the
+         *     sleeves to the bolt, where a nominal hole counts with the greatest gap allowed; fewest spacers that leave no more of
+         *     the opening than the catalogue's `left_over_most`; least left over; lowest price of sleeves and spacers together, where
+         *     fewer parts without a price come first; codes of the sleeves from the outermost in, then of the spacers.
+         *
+         *     If no spacers leave little enough, the end isn't possible. If nothing else is against it, `sleeves` and `spacers` show
+         *     what leaves the least, with the fewest spacers.
          */
         post: operations["boltUp"];
         delete?: never;
@@ -3672,7 +3685,7 @@ export interface components {
             lacks: string[];
             /** @description the adapter, null if the damper's own end bolts up */
             adapter: components["schemas"]["AdapterMeasures"] | null;
-            /** @description nested in the bushing, the outermost first */
+            /** @description nested in the bushing, the outermost first: as few as possible, then those with the least total gap */
             sleeves: {
                 code: string;
                 quantity: number;
@@ -3681,7 +3694,7 @@ export interface components {
                 /** @description its bore less what sits in it; null for a nominal bore */
                 gap_inside: number | null;
             }[];
-            /** @description equal stacks on both sides, null if they were left open */
+            /** @description equal stacks on both sides, null if they were left open: the fewest that leave no more of the opening than `left_over_most`, then those that leave the least */
             spacers: components["schemas"]["Spacers"] | null;
             /** @description the clearance hole for the bolt, null for a size that the standard doesn't have */
             bracket_hole: components["schemas"]["BracketHole"] | null;

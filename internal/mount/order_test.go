@@ -1,9 +1,13 @@
 package mount_test
 
 import (
+	"fmt"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"midstroke/internal/mount"
+	"midstroke/internal/mount/mounttest"
 	"midstroke/internal/unit"
 )
 
@@ -65,6 +69,10 @@ func TestHardwareIsChosenInOrder(t *testing.T) {
 		// least left over decides and not the price.
 		{"least left over of as many spacers", eye16, "M12", 38 * mm,
 			[]mount.Sleeve{short}, []mount.Spacer{ring("a", 2800*um, 10), ring("b", 3*mm, 900)}, "sleeves s32 spacers b left 0", 3, 2220},
+		// s37 leaves 0.4 mm of 38, which is little enough. 3 mm on each side of s32 would
+		// leave nothing, but are two spacers more.
+		{"a sleeve that leaves some rather than spacers", eye16, "M12", 38 * mm,
+			[]mount.Sleeve{short, tube("s37", 15900*um, 12200*um, 37600*um, 900)}, metric, "sleeves s37 spacers  left 400000", 1, 900},
 		// Both leave nothing with one spacer a side: s32 takes 3 mm, s36 takes 1 mm.
 		// 1.00 + 2 × 5.00 = 11.00 against 2.00 + 2 × 0.50 = 3.00.
 		{"cheapest of sleeves and spacers together", eye16, "M12", 38 * mm,
@@ -79,6 +87,11 @@ func TestHardwareIsChosenInOrder(t *testing.T) {
 		{"the first by code of equals", eye16, "M12", 38 * mm,
 			[]mount.Sleeve{tube("b", 15900*um, 12200*um, 32*mm, 100), tube("a", 15900*um, 12200*um, 36*mm, 200)},
 			[]mount.Spacer{ring("one", 1*mm, 100), ring("three", 3*mm, 150)}, "sleeves a spacers one left 0", 3, 400},
+		// Gaps of 0.1 + 0.2 and of 0.2 + 0.1 mm: equals too, whichever is thicker.
+		{"the first by code, thicker", eye16, "M12", 32 * mm,
+			[]mount.Sleeve{tube("b", 15800*um, 12100*um, 32*mm, 100), tube("a", 15900*um, 12200*um, 32*mm, 100)}, nil, "sleeves a spacers  left 0", 1, 100},
+		{"the first by code, thinner", eye16, "M12", 32 * mm,
+			[]mount.Sleeve{tube("a", 15800*um, 12100*um, 32*mm, 100), tube("b", 15900*um, 12200*um, 32*mm, 100)}, nil, "sleeves a spacers  left 0", 1, 100},
 		// 0.05 + 0.2 mm of gaps come before the spacers: 8 mm are 3 + 1 on each side.
 		// 4.20 + 2 × (0.60 + 1.65) = 8.70.
 		{"a snugger sleeve rather than fewer spacers", eye16, "M12", 40 * mm,
@@ -137,4 +150,58 @@ func TestCuresUseTheGapThatSpacersCanFill(t *testing.T) {
 	by := valueOf(&c.Note, "by")
 	same(t, "open from", by.Least, 100*um)
 	same(t, "open to", by.Most, 600*um)
+}
+
+// drawEquals is a bench whose sleeves have few different gaps, so that spacers, prices
+// and codes decide between them. All of them go from the bushing to the bolt, or all
+// do so in pairs or in threes.
+func drawEquals(t *rapid.T) bench {
+	b := bench{limits: mount.UsualLimits(), end: mount.End{Style: mount.Eye, Bore: 20 * mm, Width: 32 * mm}}
+	b.limits.LeftOverMost = drawLength(t, "left over most", 0, 1*mm, 250*um)
+	b.bracket.Bolt.Diameter = 12 * mm
+	b.bracket.Opening = 32*mm + drawLength(t, "room", 0, 10*mm, 250*um)
+	holes := rapid.SampledFrom([][]unit.Length{{20 * mm}, {20 * mm, 16 * mm}, {20 * mm, 17 * mm, 14 * mm}}).Draw(t, "holes")
+	for i := range rapid.IntRange(2, 10).Draw(t, "sleeves") {
+		layer := rapid.IntRange(0, len(holes)-1).Draw(t, "layer")
+		bore := 12 * mm
+		if layer+1 < len(holes) {
+			bore = holes[layer+1]
+		}
+		b.sleeves = append(b.sleeves, mount.Sleeve{
+			Code:  fmt.Sprintf("s%02d", i),
+			Outer: holes[layer] - drawLength(t, "gap", 0, 100*um, 100*um), Bore: bore + drawLength(t, "bore gap", 100*um, 200*um, 100*um),
+			Length: drawLength(t, "length", 31500*um, 42*mm, 250*um), Price: drawPrice(t),
+		})
+	}
+	for i := range rapid.IntRange(0, 8).Draw(t, "spacers") {
+		b.spacers = append(b.spacers, mount.Spacer{
+			Code: fmt.Sprintf("w%02d", i), Bore: 12 * mm, Thickness: drawLength(t, "thickness", 250*um, 4*mm, 250*um), Price: drawPrice(t),
+		})
+	}
+	return b
+}
+
+// The solver against the brute force where much is equal.
+func TestTheBestOfEqualsIsFound(t *testing.T) {
+	of := rapid.Custom(drawEquals)
+	seen := map[int]int{}
+	for i := range 3000 {
+		b := of.Example(i)
+		want := mounttest.Best(b.end, b.bracket, b.parts())
+		got := b.shelf().BoltUp(b.end, b.bracket, mount.Options{})
+		if shown(got) != shownWay(want) {
+			t.Fatalf("bench %d: got %s, want %s; %+v", i, shown(got), shownWay(want), b)
+		}
+		if want != nil {
+			seen[len(want.Sleeves)]++
+			same(t, "parts", got.Parts, want.Parts())
+			same(t, "cost", got.Cost, want.Cost().Price())
+		}
+	}
+	t.Log("plans by number of sleeves:", seen)
+	for n := 1; n <= 3; n++ {
+		if seen[n] < 100 {
+			t.Errorf("only %d benches had a plan of %d sleeves", seen[n], n)
+		}
+	}
 }

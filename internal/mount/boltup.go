@@ -103,8 +103,8 @@ type Used struct {
 // whose bracket can be filled: with no more left over of its opening than
 // Limits.LeftOverMost. Then it takes the fewest spacers that fill it so, then the
 // least left over, then the cheapest sleeves and spacers together, then the first by
-// codes, those of the sleeves before those of the spacers. A bar pin's holes are held against the bracket's, and a stud
-// against the frame.
+// codes, those of the sleeves before those of the spacers. A bar pin's holes are held
+// against the bracket's, and a stud against the frame.
 func (s *Shelf) BoltUp(end End, bracket Bracket, opts Options) Result {
 	if m := end.Style.method(); m != nil {
 		return m.boltUp(s, &end, &bracket, &opts)

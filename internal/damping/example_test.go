@@ -29,7 +29,7 @@ func ExampleQuestion_Answer() {
 		fmt.Println(c.Text("en", unit.Millimetres))
 	}
 	// Output:
-	// wheel rate: spring rate times motion ratio squared, and spring force times the ratio's change: 38 N/mm · 0.9² + 3051 N · 0 1/m = 30.78 N/mm
+	// wheel rate: spring rate times motion ratio squared, and spring force times the ratio's change: 38 N/mm · 0.9² + 3050.96 N · 0 1/m = 30.78 N/mm
 	// natural frequency of the body, 280 kg on 30.78 N/mm at the wheel and 250 N/mm of tyre in series: √(rate / mass) / 2π = 1.575 Hz
 	// critical damping of the body at the wheel: 2 · √(30.78 N/mm · 280 kg) = 5871 N·s/m
 	// with 480 kg on it the body goes down by = 63.72 mm
@@ -37,11 +37,12 @@ func ExampleQuestion_Answer() {
 	// critical damping of the body at the wheel: 2 · √(30.78 N/mm · 480 kg) = 7687 N·s/m
 	// natural frequency of the wheel, 60 kg between 30.78 N/mm and 250 N/mm of tyre: √(sum of rates / mass) / 2π = 10.89 Hz
 	// damping ratio wanted for load-carrying use, good from 0.25 to 0.45 = 0.35
-	// the wanted ratio is the geometric mean of both loads: 0.3059 laden and, unladen, = 0.4005
-	// wanted damping at the wheel: 0.4005 · 5871 N·s/m = 2351 N·s/m
-	// wanted damping of one damper: 2351 N·s/m over motion ratio 0.8 squared and 1 on the wheel = 3674 N·s/m
-	// rebound 2 times compression: compression 2449 N·s/m and rebound = 4899 N·s/m
-	// root mean square of the damper's velocity on a road of class C at 60 km/h, where one damper takes 105.3 W = 0.1693 m/s
+	// wanted damping at the wheel, friction included: the geometric mean of the damping ratios of both loads is the wanted one with 0.35 · √(5871.42 N·s/m · 7687.5 N·s/m) = 2351 N·s/m
+	// with that the damping ratio is 2351.43 N·s/m / 7687.5 N·s/m = 0.305877 laden and, unladen, 2351.43 N·s/m / 5871.42 N·s/m = 0.4005
+	// root mean square of the wheel's velocity on a road of class C at 60 km/h, where damping takes 105.276 W: √(105.276 W / 2351.43 N·s/m) = 0.2116 m/s
+	// wanted damping of one damper: 2351.43 N·s/m over motion ratio 0.8 squared and over 1, the number of dampers on the wheel = 3674 N·s/m
+	// rebound 2 times compression, and 3674.11 N·s/m as their mean: compression 2 · 3674.11 N·s/m / (1 + 2) = 2449.41 N·s/m, and rebound = 4899 N·s/m
+	// root mean square of the damper's velocity: 0.211591 m/s at the wheel, times motion ratio 0.8 = 0.1693 m/s
 }
 
 func ExampleRater_Rate() {

@@ -63,8 +63,9 @@ type Wanted struct {
 	// AtWheel is the damping at the wheel, of all dampers and of friction, N·s/m,
 	// unladen. FrictionAtWheel is what dry friction has of it.
 	AtWheel, FrictionAtWheel float64
-	// AtDamper is the coefficient of one damper, N·s/m. Between Low and High the
-	// damping ratio is in its range at every load.
+	// AtDamper is the coefficient of one damper, N·s/m. With Wanted the geometric mean
+	// of the damping ratios over the loads, friction included, is the wanted one.
+	// Between Low and High the damping ratio is in its range at every load.
 	AtDamper Range
 	// Compression and Rebound are the coefficients of one damper in each direction.
 	Compression, Rebound Range
@@ -141,15 +142,14 @@ func (q *Question) Answer() (Answer, fault.List) {
 func (r *Rater) loads() []LoadAnswer {
 	list := make([]LoadAnswer, len(r.states))
 	for i := range r.states {
-		list[i] = r.load(&r.states[i])
+		list[i] = r.load(&r.states[i], r.atWheel[i])
 	}
 	return list
 }
 
-// load describes the corner at a load with the wanted damping.
-func (r *Rater) load(s *ride.State) LoadAnswer {
+// load describes the corner at a load with the wanted damping, so much at the wheel.
+func (r *Rater) load(s *ride.State, atWheel float64) LoadAnswer {
 	n, mr := r.corner.Count(), s.DamperRatio
-	atWheel := r.wanted.AtDamper.Wanted*n*mr*mr + r.wanted.FrictionAtWheel
 	hop := 2 * math.Sqrt((s.WheelRate+s.Car.Tyre)*s.Car.Unsprung)
 	roll := mr
 	if r.corner.DamperRollRatio != 0 {

@@ -34,8 +34,11 @@ type Rater struct {
 	// road and the tyre alone (ride.Response), whatever the damper.
 	power  float64
 	wanted Wanted
-	gates  gates
-	logs   Range // natural logarithms of the wanted damping ratio
+	// atWheel is the damping at the wheel at each load with the wanted dampers,
+	// friction included, N·s/m.
+	atWheel []float64
+	gates   gates
+	logs    Range // natural logarithms of the wanted damping ratio
 }
 
 // NewRater prepares for the judging of dampers.
@@ -64,44 +67,108 @@ func newRater(q *Question) *Rater {
 	car := r.states[0].Car
 	car.Damping = 1 // the power doesn't depend on it
 	road := ride.Road{Class: r.targets.Class, SpeedKmh: r.targets.SpeedKmh}
-	power := car.Response(road.Class.Roughness(), road.Speed()).DamperPower
-	r.power = power / r.corner.Count()
-	r.want(power)
+	r.power = car.Response(road.Class.Roughness(), road.Speed()).DamperPower / r.corner.Count()
+	r.want()
 	r.gates = r.makeGates()
 	return r
 }
 
-// want works out the wanted damping. Wanted is between the loads: the geometric
-// mean over them of what gives the wanted ratio. Low gives the low ratio at the
-// load that needs most and High the high one at the load that needs least.
-func (r *Rater) want(power float64) {
+// want works out the wanted damping. With Wanted the geometric mean of the damping
+// ratio over the loads is the wanted one, friction included. Low gives the low ratio at
+// the load that needs most and High the high one at the load that needs least.
+func (r *Rater) want() {
 	n := r.corner.Count()
-	atDamper := func(s *ride.State, ratio float64) float64 {
-		c := ratio * s.Critical
-		return max(0, c-r.frictionAtWheel(math.Sqrt(power/c))) / (n * s.DamperRatio * s.DamperRatio)
+	atDamper := func(s *ride.State, atWheel float64) float64 {
+		friction := r.frictionAtWheel(math.Sqrt(r.powerAtWheel() / atWheel))
+		return max(0, atWheel-friction) / (n * s.DamperRatio * s.DamperRatio)
 	}
 	ratio := r.targets.Ratio.Range
-	c := Range{0, 1, math.Inf(1)}
+	c := Range{High: math.Inf(1)}
+	least, most := math.Inf(1), 0.0
 	for i := range r.states {
 		s := &r.states[i]
-		c.Low = max(c.Low, atDamper(s, ratio.Low))
-		c.Wanted *= math.Pow(atDamper(s, ratio.Wanted), 1/float64(len(r.states)))
-		c.High = min(c.High, atDamper(s, ratio.High))
+		c.Low = max(c.Low, atDamper(s, ratio.Low*s.Critical))
+		c.High = min(c.High, atDamper(s, ratio.High*s.Critical))
+		wanted := atDamper(s, ratio.Wanted*s.Critical)
+		least, most = min(least, wanted), max(most, wanted)
 	}
-	unladen := &r.states[0]
+	if r.sameRatio() {
+		c.Wanted = atDamper(&r.states[0], r.betweenLoads())
+	} else {
+		c.Wanted = r.byTrial(least, most)
+	}
 	w := &r.wanted
 	w.AtDamper = c
-	wheel := n * unladen.DamperRatio * unladen.DamperRatio
-	// The friction's share depends on the velocity, which depends on the whole.
-	both := slopes{jump: 2 * r.corner.Friction / (n * unladen.DamperRatio), n: 1}
-	both.end[0], both.slope[0], both.last = 1, 2*c.Wanted, 2*c.Wanted
-	velocity, total := both.solve(r.power)
-	w.Velocity = velocity
-	w.AtWheel = total * wheel
-	w.FrictionAtWheel = (total - c.Wanted) * wheel
+	for i := range r.states {
+		r.atWheel = append(r.atWheel, r.withFriction(r.ofDampers(r.states[i].DamperRatio)))
+	}
+	unladen := &r.states[0]
+	w.AtWheel = r.atWheel[0]
+	w.FrictionAtWheel = w.AtWheel - r.ofDampers(unladen.DamperRatio)
+	w.Velocity = unladen.DamperRatio * math.Sqrt(r.powerAtWheel()/w.AtWheel)
 	split := r.targets.Split
 	w.Compression, w.Rebound = c.scaled(2/(1+split)), c.scaled(2*split/(1+split))
 }
+
+// sameRatio says whether the dampers' motion ratio is the same at all loads.
+func (r *Rater) sameRatio() bool {
+	return r.states[0].DamperRatio == r.states[len(r.states)-1].DamperRatio
+}
+
+// betweenLoads is the damping at the wheel, friction included, at which the geometric
+// mean of the damping ratio over the loads is the wanted one: ζ √(c_unladen c_laden) of
+// the critical damping. It holds where the damping at the wheel is the same at all loads.
+func (r *Rater) betweenLoads() float64 {
+	critical := 1.0
+	for i := range r.states {
+		critical *= math.Pow(r.states[i].Critical, 1/float64(len(r.states)))
+	}
+	return r.targets.Ratio.Range.Wanted * critical
+}
+
+// byTrial is the coefficient of one damper between least and most that does the same
+// where its motion ratio differs between the loads: the damping ratios rise with it.
+func (r *Rater) byTrial(least, most float64) float64 {
+	reaches := func(c float64) bool {
+		product := 1.0
+		for i := range r.states {
+			s := &r.states[i]
+			product *= r.withFriction(c*r.perWheel(s.DamperRatio)) / (s.Critical * r.targets.Ratio.Range.Wanted)
+		}
+		return product >= 1
+	}
+	if reaches(0) {
+		return 0
+	}
+	const halvings = 60
+	for range halvings {
+		if c := (least + most) / 2; reaches(c) {
+			most = c
+		} else {
+			least = c
+		}
+	}
+	return most
+}
+
+// perWheel is what all dampers at a motion ratio give at the wheel for each N·s/m of one.
+func (r *Rater) perWheel(ratio float64) float64 { return r.corner.Count() * ratio * ratio }
+
+// ofDampers is what the wanted dampers give at the wheel.
+func (r *Rater) ofDampers(ratio float64) float64 { return r.wanted.AtDamper.Wanted * r.perWheel(ratio) }
+
+// withFriction is the damping at the wheel of dampers and friction together. Friction's
+// share is √(2/π) F/σ and σ is √(P/c), so that
+//
+//	c = c_dampers + k √c, k = √(2/π) F/√P
+func (r *Rater) withFriction(dampers float64) float64 {
+	k := r.frictionAtWheel(math.Sqrt(r.powerAtWheel()))
+	root := (k + math.Sqrt(k*k+4*dampers)) / 2
+	return root * root
+}
+
+// powerAtWheel is the mean that all dampers and the friction of the wheel take, W.
+func (r *Rater) powerAtWheel() float64 { return r.power * r.corner.Count() }
 
 // frictionAtWheel is the linear damping in N·s/m that takes as much power as the
 // corner's dry friction at a root mean square of wheel velocity: √(2/π) F/σ, by

@@ -1,6 +1,8 @@
 package damping
 
 import (
+	"math"
+
 	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
@@ -44,52 +46,127 @@ func (r *Rater) Cautions() []note.Note {
 	return list
 }
 
-// steps is the arithmetic, for the unladen corner and then what all loads want.
+// part is a figure that a step's result is worked out from. It has so many digits
+// that a pocket calculator comes to the result, which num tells to four.
+func part(name string, v float64, unitName string) note.Value {
+	return note.FigureTo(name, v, unitName, partDigits)
+}
+
+const partDigits = 6
+
+// Where the arithmetic came from.
+const (
+	virtualWork   = "virtual work; the force term is often left out"
+	linearCar     = "linear quarter car; Gobbi and Mastinu, J. Sound Vib. 245 (2001), from memory"
+	linearisation = "statistical linearisation; Roberts and Spanos (1990), from memory"
+	vibration     = "natural frequency of a mass on a spring"
+)
+
+// stepList is the arithmetic of an answer while it is written down.
+type stepList []note.Step
+
+func (l *stepList) add(code note.Code, result note.Value, source string, values ...note.Value) {
+	*l = append(*l, note.Step{Note: note.New(code, values...), Result: result, Source: source})
+}
+
+// steps is the arithmetic, for the corner at each load and then what all loads want.
 func (r *Rater) steps(a *Answer) []note.Step {
-	const (
-		perMetre      = 1000
-		virtualWork   = "virtual work; the force term is often left out"
-		linearCar     = "linear quarter car; Gobbi and Mastinu, J. Sound Vib. 245 (2001), from memory"
-		linearisation = "statistical linearisation; Roberts and Spanos (1990), from memory"
-		vibration     = "natural frequency of a mass on a spring"
-	)
-	var list []note.Step
-	add := func(code note.Code, result note.Value, source string, values ...note.Value) {
-		list = append(list, note.Step{Note: note.New(code, values...), Result: result, Source: source})
-	}
+	const perMetre = 1000
+	var list stepList
 	c, w := r.corner, &a.Wanted
 	u := &a.Loads[0]
 	if c.SpringRate > 0 {
-		add("rate_at_wheel", num("wheel_rate", u.WheelRate/perMetre, "N/mm"), virtualWork,
-			num("spring_rate", c.SpringRate, "N/mm"), num("ratio", u.SpringRatio, ""), num("force", u.SpringForce, "N"), num("change", c.SpringRatioChange, "1/m"))
+		list.add("rate_at_wheel", num("wheel_rate", u.WheelRate/perMetre, "N/mm"), virtualWork,
+			part("spring_rate", c.SpringRate, "N/mm"), part("ratio", u.SpringRatio, ""), part("force", u.SpringForce, "N"), part("change", c.SpringRatioChange, "1/m"))
 	}
 	for i := range a.Loads {
 		l := &a.Loads[i]
-		mass := num("mass", l.SprungKg, "kg")
+		mass := part("mass", l.SprungKg, "kg")
+		rate := part("wheel_rate", l.WheelRate/perMetre, "N/mm")
 		if i > 0 {
-			add("load_sinks", note.Len("sink", unit.FromMm(l.Sink*perMetre)), "", mass)
+			list.add("load_sinks", note.Len("sink", unit.FromMm(l.Sink*perMetre)), "", mass)
 		}
-		add("ride_frequency", num("frequency", l.RideHz, "Hz"), vibration, mass,
-			num("wheel_rate", l.WheelRate/perMetre, "N/mm"), num("tyre_rate", c.TyreRate, "N/mm"))
-		add("critical_damping", num("critical", l.Critical, "N·s/m"), vibration, mass, num("wheel_rate", l.WheelRate/perMetre, "N/mm"))
+		list.add("ride_frequency", num("frequency", l.RideHz, "Hz"), vibration, mass, rate, part("tyre_rate", c.TyreRate, "N/mm"))
+		list.add("critical_damping", num("critical", l.Critical, "N·s/m"), vibration, mass, rate)
 	}
-	add("hop_frequency", num("frequency", u.HopHz, "Hz"), vibration, num("mass", c.UnsprungKg, "kg"),
-		num("wheel_rate", u.WheelRate/perMetre, "N/mm"), num("tyre_rate", c.TyreRate, "N/mm"))
+	list.add("hop_frequency", num("frequency", u.HopHz, "Hz"), vibration, part("mass", c.UnsprungKg, "kg"),
+		part("wheel_rate", u.WheelRate/perMetre, "N/mm"), part("tyre_rate", c.TyreRate, "N/mm"))
 	ratio := r.targets.Ratio
-	add("ratio_wanted", num("ratio", ratio.Range.Wanted, ""), ratio.Source, num("low", ratio.Range.Low, ""), num("high", ratio.Range.High, ""),
+	list.add("ratio_wanted", num("ratio", ratio.Range.Wanted, ""), ratio.Source, num("low", ratio.Range.Low, ""), num("high", ratio.Range.High, ""),
 		note.Word("use", r.targets.Use.String()))
-	if len(a.Loads) > 1 {
-		add("ratio_between_loads", num("ratio", u.Ratio, ""), ourChoice, num("laden", a.Loads[1].Ratio, ""))
+	r.dampingSteps(&list, a)
+	if w.AtDamper.Wanted > 0 {
+		list.add("split", num("rebound", w.Rebound.Wanted, "N·s/m"), r.targets.SplitSource, num("split", r.targets.Split, ""),
+			part("damping", w.AtDamper.Wanted, "N·s/m"), part("compression", w.Compression.Wanted, "N·s/m"))
 	}
-	add("damping_at_wheel", num("damping", w.AtWheel, "N·s/m"), "", num("ratio", u.Ratio, ""), num("critical", u.Critical, "N·s/m"))
-	if c.Friction > 0 {
-		add("friction_share", num("damping", w.FrictionAtWheel, "N·s/m"), linearisation, num("friction", c.Friction, "N"),
-			num("velocity", w.Velocity/u.DamperRatio, "m/s"))
-	}
-	add("damping_at_damper", num("damping", w.AtDamper.Wanted, "N·s/m"), "virtual work", num("damping", w.AtWheel-w.FrictionAtWheel, "N·s/m"),
-		num("ratio", u.DamperRatio, ""), num("dampers", c.Count(), ""))
-	add("split", num("rebound", w.Rebound.Wanted, "N·s/m"), r.targets.SplitSource, num("split", r.targets.Split, ""), num("compression", w.Compression.Wanted, "N·s/m"))
-	add("velocity_on_road", num("velocity", w.Velocity, "m/s"), linearCar, note.Word("class", r.targets.Class.String()), num("speed", r.targets.SpeedKmh, "km/h"),
-		num("power", r.power, "W"))
+	list.add("velocity_on_road", num("velocity", w.Velocity, "m/s"), "virtual work", part("velocity", w.Velocity/u.DamperRatio, "m/s"), part("ratio", u.DamperRatio, ""))
 	return list
+}
+
+// dampingSteps goes from the wanted damping ratio to the damping of one damper, and to
+// the velocity of the wheel, unladen.
+func (r *Rater) dampingSteps(list *stepList, a *Answer) {
+	w, u := &a.Wanted, &a.Loads[0]
+	wanted := part("ratio", r.targets.Ratio.Range.Wanted, "")
+	if !r.sameRatio() && w.AtDamper.Wanted > 0 {
+		list.add("damping_by_trial", num("damping", w.AtDamper.Wanted, "N·s/m"), ourChoice, wanted)
+		for i := range a.Loads {
+			l := &a.Loads[i]
+			list.add("damping_with_load", num("damping", r.atWheel[i], "N·s/m"), "virtual work", part("mass", l.SprungKg, "kg"),
+				num("dampers", r.corner.Count(), ""), part("damper", w.AtDamper.Wanted, "N·s/m"), part("ratio", l.DamperRatio, ""),
+				part("friction", r.atWheel[i]-r.ofDampers(l.DamperRatio), "N·s/m"))
+			r.frictionSteps(list, r.atWheel[i])
+		}
+		addRatios(list, a, r.atWheel)
+		return
+	}
+	least := r.betweenLoads() // at the wheel; friction alone may give more
+	if len(a.Loads) > 1 {
+		list.add("damping_between_loads", num("damping", least, "N·s/m"), ourChoice, wanted,
+			part("unladen", u.Critical, "N·s/m"), part("laden", a.Loads[1].Critical, "N·s/m"))
+	} else {
+		list.add("damping_at_wheel", num("damping", least, "N·s/m"), "", wanted, part("critical", u.Critical, "N·s/m"))
+	}
+	if w.AtDamper.Wanted == 0 {
+		list.add("friction_alone", num("damping", w.AtWheel, "N·s/m"), linearisation, part("friction", r.corner.Friction, "N"), part("power", r.powerAtWheel(), "W"))
+	}
+	if len(a.Loads) > 1 {
+		addRatios(list, a, r.atWheel)
+	}
+	if w.AtDamper.Wanted == 0 {
+		r.addWheelVelocity(list, w.AtWheel)
+		return
+	}
+	r.frictionSteps(list, w.AtWheel)
+	left := w.AtWheel - w.FrictionAtWheel
+	if r.corner.Friction > 0 {
+		list.add("damping_left", num("damping", left, "N·s/m"), "", part("damping", w.AtWheel, "N·s/m"), part("friction", w.FrictionAtWheel, "N·s/m"))
+	}
+	list.add("damping_at_damper", num("damping", w.AtDamper.Wanted, "N·s/m"), "virtual work", part("damping", left, "N·s/m"),
+		part("ratio", u.DamperRatio, ""), num("dampers", r.corner.Count(), ""))
+}
+
+// frictionSteps shows the wheel's velocity where so much damping is at the wheel, and
+// what of it is friction's.
+func (r *Rater) frictionSteps(list *stepList, atWheel float64) {
+	velocity := r.addWheelVelocity(list, atWheel)
+	if r.corner.Friction > 0 {
+		list.add("friction_share", num("damping", r.frictionAtWheel(velocity), "N·s/m"), linearisation, part("friction", r.corner.Friction, "N"),
+			part("velocity", velocity, "m/s"))
+	}
+}
+
+func (r *Rater) addWheelVelocity(list *stepList, atWheel float64) float64 {
+	velocity := math.Sqrt(r.powerAtWheel() / atWheel)
+	list.add("wheel_velocity", num("velocity", velocity, "m/s"), linearCar, note.Word("class", r.targets.Class.String()),
+		part("speed", r.targets.SpeedKmh, "km/h"), part("power", r.powerAtWheel(), "W"), part("damping", atWheel, "N·s/m"))
+	return velocity
+}
+
+// addRatios shows the damping ratio at both loads.
+func addRatios(list *stepList, a *Answer, atWheel []float64) {
+	u, laden := &a.Loads[0], &a.Loads[1]
+	list.add("ratio_between_loads", num("ratio", u.Ratio, ""), "",
+		part("laden_damping", atWheel[1], "N·s/m"), part("laden_critical", laden.Critical, "N·s/m"), part("laden", laden.Ratio, ""),
+		part("damping", atWheel[0], "N·s/m"), part("critical", u.Critical, "N·s/m"))
 }

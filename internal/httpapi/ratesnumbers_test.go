@@ -185,8 +185,8 @@ func TestEveryNumberOfRates(t *testing.T) {
 			n.collect("", decode[any](t, a, http.StatusOK))
 			loads := []atRest{settled(ms, 0), settled(msLaden, 0)}
 			n.targets()
-			wheel, perDamper := n.wanted(loads)
-			n.loads(loads, perDamper, wheel)
+			perDamper := n.wanted(loads)
+			n.loads(loads, perDamper)
 			n.spring(loads)
 			n.dampers(s, a)
 			n.rest()
@@ -205,17 +205,19 @@ func (n *numbers) targets() {
 	n.both("targets.road.speed_kmh", "", speedMs*3.6)
 }
 
-// wanted gives the wanted damping at the wheel with friction, and that of one damper.
-func (n *numbers) wanted(loads []atRest) (wheel, perDamper float64) {
+// wanted gives the wanted damping of one damper.
+func (n *numbers) wanted(loads []atRest) (perDamper float64) {
 	// One damper's coefficient that gives a ratio at a load, beside friction.
 	gives := func(l atRest, ratio float64) float64 {
 		return (ratio*l.critical - frictionAs(ratio*l.critical)) / (perWheel * l.dr * l.dr)
 	}
 	low := max(gives(loads[0], ratioLow), gives(loads[1], ratioLow))
 	high := min(gives(loads[0], ratioHigh), gives(loads[1], ratioHigh))
-	perDamper = math.Sqrt(gives(loads[0], ratioWanted) * gives(loads[1], ratioWanted))
-	dampers := perDamper * perWheel * dr * dr
-	wheel = bisect(dampers, 10*dampers, func(c float64) float64 { return c - dampers - frictionAs(c) })
+	// Between the loads: the geometric mean of the damping ratios is the wanted one.
+	perDamper = bisect(gives(loads[0], ratioWanted), gives(loads[1], ratioWanted), func(c float64) float64 {
+		return math.Log(loads[0].total(c)/loads[0].critical/ratioWanted) + math.Log(loads[1].total(c)/loads[1].critical/ratioWanted)
+	})
+	wheel := loads[0].total(perDamper)
 	n.both("wanted.at_wheel_ns_m", "", wheel)
 	n.both("wanted.friction_ns_m", "", frictionAs(wheel))
 	n.ranged("wanted.at_damper_ns_m", low, perDamper, high)
@@ -232,13 +234,19 @@ func (n *numbers) wanted(loads []atRest) (wheel, perDamper float64) {
 		n.ranged(at+".compression_n", low*compression*v, perDamper*compression*v, high*compression*v)
 		n.ranged(at+".rebound_n", low*rebound*v, perDamper*rebound*v, high*rebound*v)
 	}
-	return wheel, perDamper
+	return perDamper
+}
+
+// total is the damping at the wheel of all dampers and of friction, by one damper's.
+func (s atRest) total(perDamper float64) float64 {
+	dampers := perDamper * perWheel * s.dr * s.dr
+	return bisect(dampers, 10*dampers, func(c float64) float64 { return c - dampers - frictionAs(c) })
 }
 
 // seriesRate is the rate of a spring and the tyre one above the other.
 func seriesRate(k float64) float64 { return 1 / (1/k + 1/kTyre) }
 
-func (n *numbers) loads(loads []atRest, perDamper, wheel float64) {
+func (n *numbers) loads(loads []atRest, perDamper float64) {
 	for i, mass := range []float64{ms, msLaden} {
 		l, at := loads[i], "loads."+strconv.Itoa(i)+"."
 		hop := 2 * math.Sqrt((l.rate+kTyre)*mu)
@@ -256,7 +264,7 @@ func (n *numbers) loads(loads []atRest, perDamper, wheel float64) {
 		n.is(at+"hop_hz", hertz(l.rate+kTyre, mu))
 		n.both(at+"critical_ns_m", "", l.critical)
 		n.both(at+"critical_at_damper_ns_m", "", l.critical/(perWheel*l.dr*l.dr))
-		atWheel := perDamper*perWheel*l.dr*l.dr + frictionAs(wheel)
+		atWheel := l.total(perDamper)
 		n.is(at+"damping_ratio", atWheel/l.critical)
 		n.is(at+"hop_damping_ratio", atWheel/hop)
 		n.is(at+"damping_ratio_now", dampingNow/l.critical)

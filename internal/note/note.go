@@ -7,6 +7,7 @@ package note
 
 import (
 	"bytes"
+	"cmp"
 	"math"
 	"slices"
 	"strconv"
@@ -58,6 +59,8 @@ type Value struct {
 	Number      float64 // AsNumber and AsFigure, in Unit
 	Text        string  // AsText
 	Unit        string  // AsNumber: "" for a bare ratio, else as people write it ("N", "N·m", "mm²")
+	// Digits is to how many significant digits a figure is told; 0 stands for four.
+	Digits int
 }
 
 // Len is a length, told in the reader's units to 1/32 in or 0.1 mm.
@@ -100,6 +103,12 @@ func Num(name string, n float64, unitName string) Value {
 // (unit.System.Figure), told to four significant digits.
 func Figure(name string, n float64, unitName string) Value {
 	return Value{Name: name, Kind: AsFigure, Number: n, Unit: unitName}
+}
+
+// FigureTo is a figure told to so many significant digits: more than four where
+// another figure is worked out from it.
+func FigureTo(name string, n float64, unitName string, digits int) Value {
+	return Value{Name: name, Kind: AsFigure, Number: n, Unit: unitName, Digits: digits}
 }
 
 // Word is a code, a part's name or one of the contract's own words, such as
@@ -191,17 +200,21 @@ func (v Value) For(s unit.System) Value {
 	if v.Kind == AsFigure {
 		v.Kind = AsNumber
 		v.Number, v.Unit = s.Figure(v.Number, v.Unit)
-		v.Number = significant(v.Number)
+		v.Digits = cmp.Or(v.Digits, usualDigits)
+		v.Number = significant(v.Number, v.Digits)
 	}
 	return v
 }
 
-// significant rounds to four significant digits, as many as people write.
-func significant(n float64) float64 {
+// usualDigits are as many as people write.
+const usualDigits = 4
+
+// significant rounds to so many significant digits.
+func significant(n float64, digits int) float64 {
 	if n == 0 || math.IsNaN(n) || math.IsInf(n, 0) {
 		return n
 	}
-	p := math.Pow(10, 3-math.Floor(math.Log10(math.Abs(n))))
+	p := math.Pow(10, float64(digits)-1-math.Floor(math.Log10(math.Abs(n))))
 	return math.Round(n*p) / p
 }
 
@@ -215,7 +228,7 @@ func (v *Value) appendWords(b []byte, s unit.System, lengths unit.Precision) []b
 	case AsNumber:
 		from := len(b)
 		b = strconv.AppendFloat(b, v.Number, 'f', -1, 64)
-		if whole := bytes.IndexByte(b[from:], '.'); whole >= 0 && len(b)-from-whole-1 > 4 {
+		if whole := bytes.IndexByte(b[from:], '.'); whole >= 0 && len(b)-from-whole-1 > 4 && v.Digits == 0 {
 			b = strconv.AppendFloat(b[:from], v.Number, 'f', max(1, 4-whole), 64)
 		}
 		if v.Unit != "" {

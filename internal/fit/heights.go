@@ -42,7 +42,7 @@ func (r *Request) needAtHeights(n *Required) {
 	}
 	if n.Basis.stopsFixed() {
 		n.held = wheelTravel{max(n.held.up, h.Below), max(n.held.down, h.Above)}
-		n.addStep("heights_within_stops", "", note.Len("below", h.Below), note.Len("above", h.Above))
+		n.addStep("heights_within_stops", "", note.Given("below", h.Below), note.Given("above", h.Above))
 		return
 	}
 	below, belowWorst := r.atDamper(h.Below)
@@ -51,9 +51,10 @@ func (r *Request) needAtHeights(n *Required) {
 	n.Extension = n.Extension.plus(above, aboveWorst)
 	n.compressionBy, n.extensionBy = n.compressionBy.plus(below, belowWorst), n.extensionBy.plus(above, aboveWorst)
 	n.held = wheelTravel{n.held.up + h.Below, n.held.down + h.Above}
-	n.addStep("heights_added", "", note.Len("below", h.Below), note.Len("above", h.Above),
-		note.Num("motion_ratio", r.Readings.MotionRatio, ""),
-		note.Len("compression", n.Compression.Least), note.Len("extension", n.Extension.Least))
+	n.addStep("heights_added", "", note.Given("below", h.Below), note.Given("above", h.Above),
+		note.GivenNum("motion_ratio", r.Readings.MotionRatio, ""),
+		note.AtLeast("compression", n.Compression.Least), note.AtLeast("extension", n.Extension.Least),
+		note.AtLeast("compression_wanted", n.Compression.Wanted), note.AtLeast("extension_wanted", n.Extension.Wanted))
 }
 
 // plus is a need with more asked both at least and wanted.

@@ -198,10 +198,7 @@ func (k *kinematics) fromGaps(w *measure.Working, now float64, faults *fault.Lis
 	for _, side := range [2]*measure.Mean{&w.Shorter, &w.Longer} {
 		side.StdUncertainty = math.Hypot(side.StdUncertainty, uGap)
 	}
-	w.Steps = append(w.Steps, note.Step{
-		Note:   note.New("ride_height_by_linkage", note.Len("wheel_travel", unit.FromMm(k.taped.at)), note.Len("from", unit.FromMm(at)), note.Len("to", unit.FromMm(now))),
-		Result: note.Len("length", w.Value),
-	})
+	addAlongCurve(w, change, "ride_height_by_linkage", note.Given("wheel_travel", unit.FromMm(k.taped.at)), note.Len("from", unit.FromMm(at)), note.Len("to", unit.FromMm(now)))
 	w.Cautions = append(w.Cautions, note.New("corrected_to_ride_height", note.Len("by", change)))
 	return true
 }
@@ -231,10 +228,15 @@ func (k *kinematics) toPlanned(w *measure.Working) {
 		return
 	}
 	shift(w, k.length-k.now)
-	w.Steps = append(w.Steps, note.Step{
-		Note:   note.New("planned_change_by_linkage", note.Len("change", w.PlannedChange), note.Len("from", k.now), note.Len("to", k.length)),
-		Result: note.Len("length", w.Value),
-	})
+	addAlongCurve(w, k.length-k.now, "planned_change_by_linkage", note.Given("change", w.PlannedChange), note.Len("from", k.now), note.Len("to", k.length))
+}
+
+// addAlongCurve adds the step of a correction that was just made along the linkage's
+// curve, from one length by its points to another.
+func addAlongCurve(w *measure.Working, change unit.Length, code note.Code, why, from, to note.Value) {
+	before, result := note.Len("before", w.Value-change), note.Len("length", w.Value)
+	note.Follow(note.Line{Result: result, Parts: []*note.Value{&before, &to, &from}, Of: func(x []float64) float64 { return x[0] + x[1] - x[2] }})
+	w.Steps = append(w.Steps, note.Step{Note: note.New(code, why, before, from, to), Result: result})
 }
 
 // shift changes a working length with its bounds and both sides' means.
@@ -251,10 +253,8 @@ func (k *kinematics) need(r *Request) *Required {
 	}
 	n := &Required{Basis: ByLinkage}
 	n.computed(k.length-k.shortest.Length, k.longest.Length-k.length, r.Travel.Reserve)
-	n.addStep("travel_linkage", "",
-		note.Len("bump", r.Travel.Bump), note.Len("droop", r.Travel.Droop),
-		note.Len("ride", k.length), note.Len("shortest", k.shortest.Length), note.Len("longest", k.longest.Length),
-		note.Len("compression", n.Compression.Least), note.Len("extension", n.Extension.Least))
+	n.addStep("travel_linkage", "", append([]note.Value{note.Given("bump", r.Travel.Bump), note.Given("droop", r.Travel.Droop)},
+		n.fromLengths("ride", k.length, "shortest", k.shortest.Length, "longest", k.longest.Length)...)...)
 	n.addReserveStep(r.Travel.Reserve)
 	r.needAtHeights(n)
 	n.held = wheelTravel{} // the linkage has its own curve

@@ -33,12 +33,12 @@ func (r *Request) knownLean(w *measure.Working, k *kinematics) (deg float64, ste
 	var values []note.Value
 	if w.TapeLeanDeg > deg {
 		deg, code = w.TapeLeanDeg, "lean_by_tape"
-		values = []note.Value{note.Len("sideways_offset", *r.Readings.Tape.SidewaysOffset)}
+		values = []note.Value{note.Given("sideways_offset", *r.Readings.Tape.SidewaysOffset)}
 	}
 	if k != nil {
 		if by := k.sweep.LeanDeg(); by > deg {
 			deg, code = by, "lean_by_linkage"
-			values = []note.Value{note.Len("bump", k.judged.Bump), note.Len("droop", k.judged.Droop)}
+			values = []note.Value{note.Given("bump", k.judged.Bump), note.Given("droop", k.judged.Droop)}
 		}
 	}
 	if deg < 0 {

@@ -37,7 +37,7 @@ func (r *Request) need(ride unit.Length, faults *fault.List) *Required {
 	case Stated:
 		n.Compression = fixed(r.Travel.Compression, r.Travel.Compression)
 		n.Extension = fixed(r.Travel.Extension, r.Travel.Extension)
-		n.addStep("travel_stated", "", note.Len("compression", r.Travel.Compression), note.Len("extension", r.Travel.Extension))
+		n.addStep("travel_stated", "", note.GivenAtLeast("compression", r.Travel.Compression), note.GivenAtLeast("extension", r.Travel.Extension))
 	case ByWheel:
 		r.needByWheel(n, faults)
 	case Measured:
@@ -77,8 +77,9 @@ func (r *Request) addWorstRatioStep(n *Required) {
 		c.LeastWorst == c.Least && e.LeastWorst == e.Least {
 		return
 	}
-	n.addStep("travel_at_worst_ratio", "", note.Num("motion_ratio", m.MotionRatio, ""), note.Num("tolerance", m.MotionRatioTolerance, ""),
-		note.Len("compression", n.Compression.LeastWorst), note.Len("extension", n.Extension.LeastWorst))
+	n.addStep("travel_at_worst_ratio", "", note.GivenNum("motion_ratio", m.MotionRatio, ""), note.GivenNum("tolerance", m.MotionRatioTolerance, ""),
+		note.AtLeast("compression", n.Compression.LeastWorst), note.AtLeast("extension", n.Extension.LeastWorst),
+		note.AtLeast("compression_wanted", n.Compression.WantedWorst), note.AtLeast("extension_wanted", n.Extension.WantedWorst))
 }
 
 func (r *Request) needByRule(n *Required, faults *fault.List) {
@@ -89,7 +90,7 @@ func (r *Request) needByRule(n *Required, faults *fault.List) {
 	}
 	n.Compression, n.Extension = rule, rule
 	n.addStep("travel_rule", ruleSource(r.Suspension),
-		note.Word("suspension", r.Suspension.String()), note.Len("least", rule.Least), note.Len("wanted", rule.Wanted))
+		note.Word("suspension", r.Suspension.String()), note.AtLeast("least", rule.Least), note.AtLeast("wanted", rule.Wanted))
 }
 
 func (r *Request) needByWheel(n *Required, faults *fault.List) {
@@ -104,8 +105,8 @@ func (r *Request) needByWheel(n *Required, faults *fault.List) {
 	n.Extension = withReserve(droop, droopWorst, r.Travel.Reserve)
 	n.held = wheelTravel{r.Travel.Bump, r.Travel.Droop}
 	n.addStep("travel_wheel", "",
-		note.Len("bump", r.Travel.Bump), note.Len("droop", r.Travel.Droop), note.Num("motion_ratio", ratio, ""),
-		note.Len("compression", n.Compression.Least), note.Len("extension", n.Extension.Least))
+		note.Given("bump", r.Travel.Bump), note.Given("droop", r.Travel.Droop), note.GivenNum("motion_ratio", ratio, ""),
+		note.AtLeast("compression", n.Compression.Least), note.AtLeast("extension", n.Extension.Least))
 	n.addReserveStep(r.Travel.Reserve)
 }
 
@@ -129,9 +130,7 @@ func (r *Request) needByMeasure(n *Required, ride unit.Length, faults *fault.Lis
 		faults.Add("/travel/at_droop", droopNotLonger)
 	}
 	n.computed(ride-bump, droop-ride, r.Travel.Reserve)
-	n.addStep("travel_measured", "",
-		note.Len("ride", ride), note.Len("bump", bump), note.Len("droop", droop),
-		note.Len("compression", n.Compression.Least), note.Len("extension", n.Extension.Least))
+	n.addStep("travel_measured", "", n.fromLengths("ride", ride, "bump", bump, "droop", droop)...)
 	n.addReserveStep(r.Travel.Reserve)
 }
 
@@ -152,8 +151,20 @@ func (n *Required) addReserveStep(reserve unit.Length) {
 	if reserve == DefaultReserve {
 		source = "common practice, no source"
 	}
-	n.addStep("travel_reserve", source, note.Len("reserve", reserve),
-		note.Len("compression", n.Compression.Wanted), note.Len("extension", n.Extension.Wanted))
+	least := [2]note.Value{note.AtLeast("least_compression", n.Compression.Least), note.AtLeast("least_extension", n.Extension.Least)}
+	wanted := [2]note.Value{note.AtLeast("compression", n.Compression.Wanted), note.AtLeast("extension", n.Extension.Wanted)}
+	added := note.Given("reserve", reserve)
+	note.Follow(note.Sum(wanted[0], &least[0], &added), note.Sum(wanted[1], &least[1], &added))
+	n.addStep("travel_reserve", source, added, least[0], least[1], wanted[0], wanted[1])
+}
+
+// fromLengths are the values of a step in which the least needs are what the damper is
+// longer at ride height than at its shortest, and shorter than at its longest.
+func (n *Required) fromLengths(rideName string, ride unit.Length, shortName string, short unit.Length, longName string, long unit.Length) []note.Value {
+	r, s, l := note.Len(rideName, ride), note.Len(shortName, short), note.Len(longName, long)
+	compression, extension := note.AtLeast("compression", n.Compression.Least), note.AtLeast("extension", n.Extension.Least)
+	note.Follow(note.Difference(compression, &r, &s), note.Difference(extension, &l, &r))
+	return []note.Value{r, s, l, compression, extension}
 }
 
 // prefer is the ride position that shares the stroke in the ratio of the

@@ -21,12 +21,12 @@ func (r *Request) heldConstant(w *measure.Working, a *Answer) []note.Note {
 	values := []note.Value{
 		note.Len("bump", held.up), note.Len("droop", held.down), note.Size("limit", measure.ConstantRatioLimit),
 		note.Num("motion_ratio", ratio, ""),
-		note.Len("compression", held.up.Scale(ratio)), note.Len("extension", held.down.Scale(ratio)),
+		note.AtLeast("compression", held.up.Scale(ratio)), note.AtLeast("extension", held.down.Scale(ratio)),
 	}
 	if ratio < 1 && w.Value > 0 {
 		compression, extension := straightDamper(w.Value.Mm(), ratio, held.up.Mm(), held.down.Mm())
 		values = append(values,
-			note.Len("leaning_compression", unit.FromMm(compression)), note.Len("leaning_extension", unit.FromMm(extension)))
+			note.AtLeast("leaning_compression", unit.FromMm(compression)), note.AtLeast("leaning_extension", unit.FromMm(extension)))
 	}
 	return []note.Note{note.New("ratio_held_constant", values...)}
 }

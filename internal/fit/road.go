@@ -43,10 +43,12 @@ func (r *Request) needByRoad(n *Required, faults *fault.List) {
 	n.compressionBy.lines = [2]ratioLine{{rule.Least, 0}, {once, onceWorst - once}}
 	n.extensionBy = n.compressionBy
 	n.held = wheelTravel{largest, largest}
-	n.addStep("road_at_damper", "", note.Len("once_a_minute", travel.OncePerMinute), note.Len("largest", largest),
-		note.Num("motion_ratio", ratio, ""), note.Len("least", once), note.Len("wanted", wanted))
-	n.addResultStep("travel_road_least", note.Len("least", need.Least), note.Len("road", once), note.Len("rule", rule.Least))
-	n.addResultStep("travel_road", note.Len("wanted", need.Wanted), note.Len("road", wanted), note.Len("rule", rule.Wanted))
+	onceAtWheel, largestAtWheel := note.AtLeast("once_a_minute", travel.OncePerMinute), note.AtLeast("largest", largest)
+	onceAtDamper, wantedAtDamper := note.AtLeast("least", once), note.AtLeast("wanted", wanted)
+	note.Follow(note.Times(onceAtDamper, &onceAtWheel, ratio), note.Times(wantedAtDamper, &largestAtWheel, ratio))
+	n.addStep("road_at_damper", "", onceAtWheel, largestAtWheel, note.GivenNum("motion_ratio", ratio, ""), onceAtDamper, wantedAtDamper)
+	n.addResultStep("travel_road_least", note.AtLeast("least", need.Least), note.AtLeast("road", once), note.AtLeast("rule", rule.Least))
+	n.addResultStep("travel_road", note.AtLeast("wanted", need.Wanted), note.AtLeast("road", wanted), note.AtLeast("rule", rule.Wanted))
 }
 
 // addResultStep adds a step that comes to a figure.

@@ -25,8 +25,8 @@ func (r *Request) addRodStopStep(n *Required) {
 	if n == nil || r.rodStop() == 0 {
 		return
 	}
-	n.addResultStep("rod_stop", note.Len("solid", r.rodStop()),
-		note.Len("height", r.BumpStop.Height), note.Num("squash", r.BumpStop.Squash, ""))
+	n.addResultStep("rod_stop", note.AtLeast("solid", r.rodStop()),
+		note.Given("height", r.BumpStop.Height), note.GivenNum("squash", r.BumpStop.Squash, ""))
 }
 
 // onRodStop is the note of a damper that stands on its rod's stop at ride height

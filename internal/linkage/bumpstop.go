@@ -105,18 +105,18 @@ func (b BumpStop) For(by unit.Length) BumpStopFit {
 	f.InTime = b.Gap+squashed <= way
 	f.Steps = []note.Step{
 		{
-			Note: note.New("bump_stop_solid_at", note.Len("gap", b.Gap), note.Num("squash", b.Squash, ""),
-				note.Len("height", b.Height), note.Num("motion_ratio", b.MotionRatio, "")),
-			Result: note.Len("solid_at", f.SolidAt),
+			Note: note.New("bump_stop_solid_at", note.Given("gap", b.Gap), note.GivenNum("squash", b.Squash, ""),
+				note.Given("height", b.Height), note.GivenNum("motion_ratio", b.MotionRatio, "")),
+			Result: note.AtLeast("solid_at", f.SolidAt),
 			Source: "geometry; the squash is common practice",
 		},
 		{
-			Note:   note.New("bump_stop_gap", note.Len("by", by), note.Len("height", b.Height)),
-			Result: note.Len("gap", f.Gap),
+			Note:   note.New("bump_stop_gap", note.AtMost("by", by), note.Given("height", b.Height)),
+			Result: note.AtMost("gap", f.Gap),
 		},
 		{
-			Note:   note.New("bump_stop_height", note.Len("by", by), note.Len("gap", b.Gap)),
-			Result: note.Len("height", f.Height),
+			Note:   note.New("bump_stop_height", note.AtMost("by", by), note.Given("gap", b.Gap)),
+			Result: note.AtLeast("height", f.Height),
 		},
 	}
 	return f
@@ -166,14 +166,18 @@ func (s Strap) For(by unit.Length) StrapFit {
 	// point must not take a whole nanometre off, though.
 	const noise = 1e-12
 	f := StrapFit{Length: unit.Length(math.Floor(float64(open) / (1 + s.Stretch) * (1 + noise)))}
+	travel, apart, length := note.AtMost("by", by.Abs()), note.AtMost("distance", open), note.AtMost("length", f.Length)
+	distance, given := note.Given("distance", s.Distance), note.AtMost("distance", open)
+	note.Follow(note.Line{Result: apart, Parts: []*note.Value{&distance, &travel}, Of: func(x []float64) float64 { return x[0] + x[1]*s.MotionRatio }})
+	note.Follow(note.Line{Result: length, Parts: []*note.Value{&given}, Of: func(x []float64) float64 { return x[0] / (1 + s.Stretch) }})
 	f.Steps = []note.Step{
 		{
-			Note:   note.New("strap_anchors", note.Len("distance", s.Distance), note.Len("by", by.Abs()), note.Num("motion_ratio", s.MotionRatio, "")),
-			Result: note.Len("distance", open),
+			Note:   note.New("strap_anchors", distance, travel, note.GivenNum("motion_ratio", s.MotionRatio, "")),
+			Result: apart,
 		},
 		{
-			Note:   note.New("strap_length", note.Num("stretch", 100*s.Stretch, "%")),
-			Result: note.Len("length", f.Length),
+			Note:   note.New("strap_length", note.Num("stretch", 100*s.Stretch, "%"), given),
+			Result: length,
 			Source: "geometry; the stretch is common practice",
 		},
 	}

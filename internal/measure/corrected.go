@@ -30,7 +30,9 @@ type corrected struct {
 	// shorter first. Without sides it is the mean of all readings.
 	sides   []sideMean
 	steps   []note.Step
-	assumed bool // a figure that moves the length was assumed
+	column  []note.ColumnLine // of the steps' results
+	told    unit.Length       // the length after the last step
+	assumed bool              // a figure that moves the length was assumed
 }
 
 // sideMean is the mean of one side's readings with its variance, mm².
@@ -40,9 +42,25 @@ type sideMean struct {
 	variance float64
 }
 
-// addStep adds a step whose result is the length so far.
+// addStep adds a step that changed the length so far, and whose result it is.
 func (c *corrected) addStep(code note.Code, source string, values ...note.Value) {
+	change := c.value - c.told
+	c.addStepOf(code, source, func(above []float64, s unit.System) float64 { return above[len(above)-1] + change.In(s) }, values...)
+}
+
+// addStepOf adds a step whose result, the length so far, comes from those above by of.
+func (c *corrected) addStepOf(code note.Code, source string, of func(above []float64, s unit.System) float64, values ...note.Value) {
 	c.steps = append(c.steps, note.Step{Note: note.New(code, values...), Result: note.Len("length", c.value), Source: source})
+	c.column = append(c.column, note.ColumnLine{Of: of})
+	c.told = c.value
+}
+
+// lineUp gives the results of all steps the same decimals, so many that they add up.
+func (c *corrected) lineUp() {
+	for i := range c.steps {
+		c.column[i].Result = &c.steps[i].Result
+	}
+	note.Column(c.column)
 }
 
 // shift moves the length, its bounds and the sides' means alike.
@@ -76,6 +94,7 @@ func (c *corrected) projectAlongDamper(t *Tape) {
 		return
 	}
 	o, height := *t.SidewaysOffset, c.value
+	across := note.Given("sideways_offset", o)
 	c.value, c.low, c.high = hypot(height, o), hypot(max(0, c.low), o), hypot(c.high, o)
 	for i := range c.sides {
 		s := &c.sides[i]
@@ -83,7 +102,9 @@ func (c *corrected) projectAlongDamper(t *Tape) {
 		ratio := float64(s.length) / float64(l)
 		s.length, s.variance = l, s.variance*ratio*ratio
 	}
-	c.addStep("path", "", note.Len("height", height), note.Len("sideways_offset", o))
+	tall := note.Len("height", height)
+	note.Follow(note.Line{Result: note.Len("length", c.value), Parts: []*note.Value{&tall, &across}, Of: func(x []float64) float64 { return math.Hypot(x[0], x[1]) }})
+	c.addStepOf("path", "", nil, tall, across)
 }
 
 // toReference corrects the length from the plane that the tape was held to at an end
@@ -92,22 +113,22 @@ func (c *corrected) toReference(end string, e *EndReading) {
 	switch e.Plane.Or(e.Style) {
 	case mount.NearEdge:
 		c.shift(half(e.BoltDiameter))
-		c.addStep("bolt_radius_added", "", note.Word("end", end), note.Len("bolt", e.BoltDiameter))
+		c.addStep("bolt_radius_added", "", note.Word("end", end), note.Given("bolt", e.BoltDiameter))
 	case mount.FarEdge:
 		c.shift(-half(e.BoltDiameter))
-		c.addStep("bolt_radius_taken_off", "", note.Word("end", end), note.Len("bolt", e.BoltDiameter))
+		c.addStep("bolt_radius_taken_off", "", note.Word("end", end), note.Given("bolt", e.BoltDiameter))
 	case mount.SeatFace:
 		c.shift(*e.BarOffset)
-		c.addStep("bar_offset", "", note.Word("end", end), note.Len("bar_offset", *e.BarOffset))
+		c.addStep("bar_offset", "", note.Word("end", end), note.Given("bar_offset", *e.BarOffset))
 	case mount.FrameFace:
 		c.lessStack(end, e)
 	case mount.FrameFarFace:
 		c.lessStack(end, e)
 		c.shift(-e.Plate)
-		c.addStep("plate", "", note.Word("end", end), note.Len("plate", e.Plate))
+		c.addStep("plate", "", note.Word("end", end), note.Given("plate", e.Plate))
 	case mount.StudTip:
 		c.shift(-e.StudLength)
-		c.addStep("stud_length", "", note.Word("end", end), note.Len("stud_length", e.StudLength))
+		c.addStep("stud_length", "", note.Word("end", end), note.Given("stud_length", e.StudLength))
 	case mount.StylesOwn, mount.BoltCentre, mount.BarCentre, mount.InnerWasher:
 	}
 }
@@ -122,7 +143,7 @@ func (c *corrected) toMovedMounts(apart unit.Length) {
 	if apart < 0 {
 		code = "planned_mounts_together"
 	}
-	c.addStep(code, "", note.Len("by", apart.Abs()))
+	c.addStep(code, "", note.Given("by", apart.Abs()))
 }
 
 // lessStack takes a stud's bushing and washer off.
@@ -130,7 +151,7 @@ func (c *corrected) lessStack(end string, e *EndReading) {
 	if e.BushingThickness > 0 && e.WasherThickness > 0 {
 		c.shift(-e.BushingThickness - e.WasherThickness)
 		c.addStep("stud_stack", "", note.Word("end", end),
-			note.Len("bushing", e.BushingThickness), note.Len("washer", e.WasherThickness))
+			note.Given("bushing", e.BushingThickness), note.Given("washer", e.WasherThickness))
 		return
 	}
 	c.shift(-assumedStack)

@@ -32,7 +32,7 @@ func (r *Readings) toRide(w *Working, c *corrected) bool {
 	if r.HasLinkage {
 		return true
 	}
-	ratio := note.Num("motion_ratio", r.MotionRatio, "")
+	ratio := note.GivenNum("motion_ratio", r.MotionRatio, "")
 	if r.Condition.NotAtRide {
 		if w.RideDelta.Abs() > ConstantRatioLimit {
 			w.addReason(MeasureAgain, "far_from_ride_height",
@@ -41,7 +41,7 @@ func (r *Readings) toRide(w *Working, c *corrected) bool {
 		change := -w.RideDelta.Scale(r.MotionRatio)
 		c.shift(change)
 		c.addStep("ride_height", "", ratio,
-			note.Len("arch_gap", r.Condition.ArchGap), note.Len("arch_gap_at_ride", r.Condition.ArchGapAtRide))
+			note.Given("arch_gap", r.Condition.ArchGap), note.Given("arch_gap_at_ride", r.Condition.ArchGapAtRide))
 		w.Cautions = append(w.Cautions, note.New("corrected_to_ride_height", note.Len("by", change)))
 	}
 	if r.PlannedChange != 0 {
@@ -50,7 +50,7 @@ func (r *Readings) toRide(w *Working, c *corrected) bool {
 				note.AtLeast("change", r.PlannedChange.Abs()), note.Size("limit", ConstantRatioLimit))
 		}
 		c.shift(r.PlannedChange.Scale(r.MotionRatio))
-		c.addStep("planned_change", "", ratio, note.Len("change", r.PlannedChange))
+		c.addStep("planned_change", "", ratio, note.Given("change", r.PlannedChange))
 	}
 	change, gaps := r.PlannedChange-w.RideDelta, 2*w.GapTolerance
 	c.widen(gaps.Scale(r.MotionRatio) + (change.Abs() + gaps).Scale(r.MotionRatioTolerance))

@@ -52,6 +52,7 @@ func WorkingLength(r Readings) (Working, fault.List) {
 		w.Value, w.Low, w.High = c.value, c.low, c.high
 		w.Shorter, w.Longer = c.sides[0].mean(), c.sides[len(c.sides)-1].mean()
 	}
+	c.lineUp()
 	w.Steps = c.steps
 	if r.Tolerance == 0 {
 		w.assume("reading_tolerance_assumed", tolerance)
@@ -116,7 +117,7 @@ func (r *Readings) average(w *Working, tolerance unit.Length) corrected {
 	if len(c.sides) == 2 {
 		left, right := c.sides[0].length, c.sides[1].length
 		c.value = unit.Mean(left, right)
-		c.addStep("mean_of_sides", "")
+		c.addStepOf("mean_of_sides", "", func(above []float64, _ unit.System) float64 { return (above[0] + above[1]) / 2 })
 		w.judgeSides((left - right).Abs())
 		if right < left {
 			c.sides[0], c.sides[1] = c.sides[1], c.sides[0]
@@ -140,13 +141,13 @@ func (r *Readings) lengthsOf(side Side) []unit.Length {
 func (c *corrected) addMeanStep(side Side, ls []unit.Length, both bool) {
 	switch {
 	case both && side == Left:
-		c.addStep("mean_of_left", "", count(ls))
+		c.addStepOf("mean_of_left", "", nil, count(ls))
 	case both:
-		c.addStep("mean_of_right", "", count(ls))
+		c.addStepOf("mean_of_right", "", nil, count(ls))
 	case len(ls) == 1:
-		c.addStep("one_reading", "")
+		c.addStepOf("one_reading", "", nil)
 	default:
-		c.addStep("mean_of_readings", "", count(ls))
+		c.addStepOf("mean_of_readings", "", nil, count(ls))
 	}
 }
 

@@ -412,12 +412,13 @@ func TestRideHeightTolerances(t *testing.T) {
 	// JCGM 100:2008 5.1.2: (1 + 2 (0.8 × 2)² + (40 × 0.05)²)/3
 	wantClose(t, "u", uncertainty(w), math.Sqrt((1+2*1.6*1.6+2*2)/3.0), 1e-9)
 	wantSteps(t, w.Steps[1:],
-		"ride_height 18.74 in: to ride height: less 0.8 × (16.929 in - 15.748 in), the arch gap while measuring and at ride height",
-		"planned_change 18.425 in: for the planned change of height: 0.8 × -0.394 in at the wheel")
+		"ride_height 18.74 in: to ride height: less 0.8 × (16.929134 in - 15.748031 in), the arch gap while measuring and at ride height",
+		"planned_change 18.425 in: for the planned change of height: 0.8 × -0.393701 in at the wheel")
 }
 
 // A planned move of the mounts changes the length by as much, whichever way the
-// tape ran, and no uncertainty: by hand. What was taped stays as it was.
+// tape ran, and no uncertainty: by hand. What was taped stays as it was. In inches the column
+// has five decimals, since with four 16.9291 and 0.472441 are 17.4015 and 442 mm are 17.4016.
 func TestPlannedMountMove(t *testing.T) {
 	r := eyes(430 * mm)
 	r.Tolerance = mm
@@ -426,11 +427,11 @@ func TestPlannedMountMove(t *testing.T) {
 	w := work(t, r)
 	wantLengths(t, w, 442*mm, 441*mm, 443*mm)
 	wantClose(t, "u", uncertainty(w), before, 0)
-	wantSteps(t, w.Steps[1:], "planned_mounts_apart 17.402 in: for the planned move of the mounts: plus 0.472 in, by which they come apart along the damper")
+	wantSteps(t, w.Steps[1:], "planned_mounts_apart 17.40157 in: for the planned move of the mounts: plus 0.472441 in, by which they come apart along the damper")
 	r.PlannedMountMove = -30 * mm
 	w = work(t, r)
 	wantLengths(t, w, 400*mm, 399*mm, 401*mm)
-	wantSteps(t, w.Steps[1:], "planned_mounts_together 15.748 in: for the planned move of the mounts: less 1.181 in, by which they come together along the damper")
+	wantSteps(t, w.Steps[1:], "planned_mounts_together 15.748 in: for the planned move of the mounts: less 1.181102 in, by which they come together along the damper")
 	// 300 up and 400 sideways are 500 along the damper.
 	offset := 400 * mm
 	r = eyes(300 * mm)

@@ -46,6 +46,10 @@ const (
 	FormSize
 	// FormSizeWithin is such a size, no less than Least and no more than Most.
 	FormSizeWithin
+	// FormGiven is in full, as the caller gave it: to six decimals.
+	FormGiven
+	// FormGivenUp is the same, and as FormUp where six decimals aren't exact.
+	FormGivenUp
 )
 
 // Value is one named figure or word of a note.
@@ -59,8 +63,12 @@ type Value struct {
 	Number      float64 // AsNumber and AsFigure, in Unit
 	Text        string  // AsText
 	Unit        string  // AsNumber: "" for a bare ratio, else as people write it ("N", "N·m", "mm²")
-	// Digits is to how many significant digits a figure is told; 0 stands for four.
+	// Digits is to how many significant digits a figure is told; 0 stands for four. A
+	// number with Digits is told in full.
 	Digits int
+	// more is how many more decimals than a size a part of a line of arithmetic has, in
+	// each system of units: see Follow.
+	more [3]uint8
 }
 
 // Len is a length, told in the reader's units to 1/32 in or 0.1 mm.
@@ -92,6 +100,22 @@ func Size(name string, l unit.Length) Value {
 // least and no more than most.
 func SizeWithin(name string, l, least, most unit.Length) Value {
 	return Value{Name: name, Kind: AsLength, Length: l, Form: FormSizeWithin, Least: least, Most: most}
+}
+
+// Given is a length that the caller gave, told in full.
+func Given(name string, l unit.Length) Value {
+	return Value{Name: name, Kind: AsLength, Length: l, Form: FormGiven}
+}
+
+// GivenAtLeast is a length that the caller needs, told in full, and rounded up where it
+// was given in other units than the reader's.
+func GivenAtLeast(name string, l unit.Length) Value {
+	return Value{Name: name, Kind: AsLength, Length: l, Form: FormGivenUp}
+}
+
+// GivenNum is a number that the caller gave, told in full.
+func GivenNum(name string, n float64, unitName string) Value {
+	return Value{Name: name, Kind: AsNumber, Number: n, Unit: unitName, Digits: usualDigits}
 }
 
 // Num is a figure in a unit that is the same for every reader.
@@ -247,25 +271,37 @@ func (v *Value) appendWords(b []byte, s unit.System, lengths unit.Precision) []b
 
 // appendLength appends a length in the form that it is told in.
 func (v *Value) appendLength(b []byte, s unit.System, told unit.Precision) []byte {
-	if v.Form == FormWithin || v.Form == FormSizeWithin {
+	switch v.Form {
+	case FormWithin, FormSizeWithin:
 		return v.Length.AppendWithin(b, s, v.precision(told), v.Least, v.Most)
+	case FormGiven:
+		return v.Length.AppendExact(b, s)
+	case FormGivenUp:
+		if v.Length.Exact(s) {
+			return v.Length.AppendExact(b, s)
+		}
+	case FormNearest, FormUp, FormDown, FormSize:
 	}
 	switch v.precision(told) {
 	case unit.Fine:
 		return v.Length.AppendText(b, s)
 	case unit.Sized:
-		return v.Length.AppendSize(b, s)
+		return v.Length.AppendSizeTo(b, s, v.rounding(), int(v.more[s]))
 	case unit.Spoken:
 	}
-	rounding := unit.Nearest
+	return v.Length.AppendSpoken(b, s, v.rounding())
+}
+
+// rounding is the one of the form.
+func (v *Value) rounding() unit.Rounding {
 	switch v.Form {
-	case FormUp:
-		rounding = unit.Up
+	case FormUp, FormGivenUp:
+		return unit.Up
 	case FormDown:
-		rounding = unit.Down
-	case FormNearest, FormWithin, FormSize, FormSizeWithin:
+		return unit.Down
+	case FormNearest, FormWithin, FormSize, FormSizeWithin, FormGiven:
 	}
-	return v.Length.AppendSpoken(b, s, rounding)
+	return unit.Nearest
 }
 
 // precision is that of the text, or the finer one of a size.

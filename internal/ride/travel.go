@@ -113,6 +113,12 @@ func (r Road) Travel() (Travel, fault.List) {
 
 func (r Road) steps(t Travel, car QuarterCar, roughness, crossings, perMinute float64) []note.Step {
 	total := car.Sprung + car.Unsprung
+	ratio := significant(t.LargestOverRMS)
+	passes := significant(perMinute)
+	once, largest := note.AtLeast("exceeded", t.OncePerMinute), note.AtLeast("largest", t.Largest)
+	rmsOnce, rmsLargest := note.Len("rms", t.RMS), note.Len("rms", t.RMS)
+	note.Follow(note.Times(once, &rmsOnce, math.Sqrt(2*math.Log(passes))))
+	note.Follow(note.Times(largest, &rmsLargest, ratio))
 	return []note.Step{
 		{
 			Note:   note.New("road_roughness", note.Word("class", r.Class.String())),
@@ -132,20 +138,19 @@ func (r Road) steps(t Travel, car QuarterCar, roughness, crossings, perMinute fl
 			Source: "Rice, Bell Syst. Tech. J. 24 (1945), from memory",
 		},
 		{
-			Note: note.New("road_once_a_minute", note.Len("rms", t.RMS),
-				note.Num("crossings", significant(perMinute), "")),
-			Result: note.Len("exceeded", t.OncePerMinute),
+			Note:   note.New("road_once_a_minute", rmsOnce, note.GivenNum("crossings", passes, "")),
+			Result: once,
 			Source: "Rice, Bell Syst. Tech. J. 24 (1945), from memory",
 		},
 		{
 			Note: note.New("road_largest_over_rms", note.Num("hours", significant(r.Hours), "h"),
 				note.Num("crossings", math.Round(crossings), "")),
-			Result: note.Num("ratio", significant(t.LargestOverRMS), ""),
+			Result: note.GivenNum("ratio", ratio, ""),
 			Source: "mean of the largest of a Poisson process of crossings; Davenport, Proc. Inst. Civ. Eng. 28 (1964), from memory",
 		},
 		{
-			Note:   note.New("road_largest", note.Len("rms", t.RMS), note.Num("ratio", significant(t.LargestOverRMS), "")),
-			Result: note.Len("largest", t.Largest),
+			Note:   note.New("road_largest", rmsLargest, note.GivenNum("ratio", ratio, "")),
+			Result: largest,
 		},
 	}
 }

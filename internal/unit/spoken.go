@@ -21,11 +21,58 @@ func (l Length) AppendSpoken(b []byte, s System, r Rounding) []byte {
 
 // AppendSize appends a size to be bought or made, with its unit: a fraction of an
 // inch where l is a whole number of 1/64 in, else l to 0.001 in or 0.01 mm.
-func (l Length) AppendSize(b []byte, s System) []byte {
+func (l Length) AppendSize(b []byte, s System) []byte { return l.AppendSizeTo(b, s, Nearest, 0) }
+
+// AppendSizeTo appends a size rounded to r, with so many more decimals than AppendSize
+// has. There are six at most.
+func (l Length) AppendSizeTo(b []byte, s System, r Rounding, more int) []byte {
 	if s == Inches && l%(Inch/64) == 0 {
 		return l.AppendText(b, s)
 	}
-	return l.rounded(step(s, Sized), Nearest).appendDecimals(b, s)
+	return l.sized(s, r, more).appendDecimals(b, s)
+}
+
+// SizeAsWritten gives the figure that AppendSizeTo writes, in millionths of the unit.
+func (l Length) SizeAsWritten(s System, r Rounding, more int) int64 {
+	if s == Inches && l%(Inch/64) == 0 {
+		return l.Millionths(s)
+	}
+	return l.sized(s, r, more).Millionths(s)
+}
+
+// sized rounds a size. Six decimals need no rounding: they are all that is written.
+func (l Length) sized(s System, r Rounding, more int) Length {
+	if more >= MoreDecimals(s) {
+		return l
+	}
+	to := step(s, Sized)
+	for range more {
+		to /= 10
+	}
+	return l.rounded(to, r)
+}
+
+// MoreDecimals is how many more decimals than a size has may be written: six in all.
+func MoreDecimals(s System) int {
+	if s == Inches {
+		return 3
+	}
+	return 4
+}
+
+// SizeStep is the last digit of a size in millionths of the unit.
+func SizeStep(s System) int64 { return step(s, Sized).Millionths(s) }
+
+// Exact says whether six decimals of s are exactly l.
+func (l Length) Exact(s System) bool { return s != Inches || l%Grain == 0 }
+
+// AppendExact appends l in full, with its unit: a fraction of an inch where l is a whole
+// number of 1/64 in, else with up to six decimals.
+func (l Length) AppendExact(b []byte, s System) []byte {
+	if s == Inches && l%(Inch/64) == 0 {
+		return l.AppendText(b, s)
+	}
+	return l.appendDecimals(b, s)
 }
 
 // Precision says how finely a text tells a length.

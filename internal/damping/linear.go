@@ -18,9 +18,10 @@ type weight struct{ compression, rebound float64 }
 
 var bothForces = weight{1, 1}
 
-// pieces writes a curve as slopes. Beyond the last point the last piece goes on,
-// unless it falls, because a Gaussian velocity knows no limit; how much of the
-// damping comes from there is told (Beyond).
+// pieces writes a curve as slopes. Beyond the last point the last piece goes on, level
+// if it falls. That is an extrapolation: a Gaussian velocity knows no limit, so that some
+// force must be taken there. The answer tells how much of the damping comes from there
+// (Beyond), warns from tellBeyond on, and gives no verdict over mostBeyond.
 func (t *Table) pieces(c *Curve, w weight, s *slopes) {
 	gas := 0.0
 	if t.GasIncluded {

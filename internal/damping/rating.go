@@ -67,6 +67,9 @@ type LoadRatio struct {
 // says too little to judge by (our choice).
 const mostBeyond = 0.5
 
+// tellBeyond is the part from which on the answer warns of it (our choice).
+const tellBeyond = 0.1
+
 // Least and Most are the least and the greatest damping ratio of all positions
 // at a load, as an index of Loads.
 func (r *Rating) Least(load int) float64 {

@@ -4,6 +4,7 @@ import (
 	"math"
 	"regexp"
 	"strconv"
+	"strings"
 	"testing"
 
 	"midstroke/internal/damping"
@@ -93,15 +94,16 @@ func TestStepsFollow(t *testing.T) {
 				if !ok {
 					continue
 				}
-				text := s.Text("en", unit.Millimetres)
-				told := figures(text)
-				result, err := strconv.ParseFloat(figure.FindString(s.Result.Words(unit.Millimetres)), 64)
-				if err != nil {
-					t.Fatal(err)
-				}
-				// A result has four digits, so that half of one in the last is 0.0005 of it at most.
-				if got := formula(told); math.Abs(got-result) > 0.0006*math.Abs(result) {
-					t.Errorf("%s\ncomes to %g and not to %g", text, got, result)
+				for _, units := range []unit.System{unit.Millimetres, unit.Inches} {
+					text := s.Text("en", units)
+					result, err := strconv.ParseFloat(figure.FindString(s.Result.Words(units)), 64)
+					if err != nil {
+						t.Fatal(err)
+					}
+					// A result has four digits, so that half of one in the last is 0.0005 of it at most.
+					if got := formula(figures(text)); math.Abs(got-result) > 0.0006*math.Abs(result) {
+						t.Errorf("%s\ncomes to %g and not to %g", text, got, result)
+					}
 				}
 			}
 			if len(a.Loads) > 1 && a.Wanted.AtDamper.Wanted > 0 {
@@ -151,4 +153,15 @@ func step(t *testing.T, steps []note.Step, code note.Code) *note.Step {
 	}
 	t.Fatal("no step " + code)
 	return nil
+}
+
+// TestBeyondTables: a tenth of the damping from beyond a table is worth a caution.
+func TestBeyondTables(t *testing.T) {
+	if notes := damping.BeyondTables("one", 0.099); len(notes) != 0 {
+		t.Errorf("%v for less than a tenth", notes)
+	}
+	notes := damping.BeyondTables("one", 0.25)
+	if len(notes) != 1 || !strings.Contains(notes[0].Text("en", unit.Millimetres), "The force table of one ends below velocities that this road brings: 25 % of its damping comes from beyond the table") {
+		t.Errorf("%v for a quarter", notes)
+	}
 }

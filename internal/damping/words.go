@@ -46,6 +46,15 @@ func (r *Rater) Cautions() []note.Note {
 	return list
 }
 
+// BeyondTables warns of the table, of those that dampers were rated by, that gives the
+// most of its damping beyond its end at the position to start from. part is 0 to 1.
+func BeyondTables(damper string, part float64) []note.Note {
+	if part < tellBeyond {
+		return nil
+	}
+	return []note.Note{note.New("beyond_table", note.Word("damper", damper), num("part", 100*part, "%"))}
+}
+
 // part is a figure that a step's result is worked out from. It has so many digits
 // that a pocket calculator comes to the result, which num tells to four.
 func part(name string, v float64, unitName string) note.Value {

@@ -197,11 +197,13 @@ func (t *task) lessTravel(s span) Remedy {
 			break
 		}
 	}
+	most := t.needC.Least + t.needE.Least
 	spare := t.spare(s.compressed, s.extended, 0)
 	spare = Both{max(0, spare.Compression+best.up.Compression), max(0, spare.Extension+best.up.Extension)}
 	return Remedy{
 		Kind: LessTravel, Grade: grade, Least: least.up.sum(), By: best.up.sum(), Margin: spare,
-		Text: note.New(note.Code(LessTravel), note.AtLeast("by", best.up.sum()), note.AtLeast("least", least.up.sum()),
+		// Each figure is told to the nearest that is enough, so that the same one is told alike.
+		Text: note.New(note.Code(LessTravel), note.Within("by", best.up.sum(), best.least.sum(), most), note.Within("least", least.up.sum(), least.least.sum(), most),
 			note.Word("grade", grade.String()),
 			note.AtMost("compression", spare.Compression), note.AtMost("extension", spare.Extension),
 			note.Within("give_up_compression", best.up.Compression, best.least.Compression, t.needC.Least),

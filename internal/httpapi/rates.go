@@ -83,6 +83,7 @@ func appendRates(dst []byte, request *wire.RatesRequest, now held, media string,
 	} else {
 		whole.Covering = now.Snapshot.Covering(rater, request.Top)
 	}
+	answer.Cautions = append(answer.Cautions, beyondTables(whole.Covering.Dampers)...)
 	switch media {
 	case typeCSV:
 		return wire.AppendRatesCSV(dst, &whole, request, now.edition(), language), nil
@@ -91,6 +92,18 @@ func appendRates(dst []byte, request *wire.RatesRequest, now held, media string,
 		return appendDrawing(dst, show.Picture, d)
 	}
 	return wire.AppendRates(dst, &whole, request, now.edition(), language), nil
+}
+
+// beyondTables warns where the force table of a listed damper ends below the velocities
+// on the road.
+func beyondTables(rated []catalog.Rated) []note.Note {
+	damper, part := "", 0.0
+	for i := range rated {
+		if r := rated[i].Rating; r != nil && r.Start().Beyond > part {
+			damper, part = rated[i].Damper.Code, r.Start().Beyond
+		}
+	}
+	return damping.BeyondTables(damper, part)
 }
 
 // candidates are the dampers of a picture: those with a force table.

@@ -166,6 +166,10 @@ func TestPlanes(t *testing.T) {
 				if got := len(w.Cautions) == 1 && w.Cautions[0].Code == "assumed_values"; got != c.caution {
 					t.Errorf("the cautions are %v", w.Cautions)
 				}
+				// The default tolerance of a reading, which most answers have, is told by a step alone.
+				if c.caution && !strings.Contains(w.Cautions[0].Text("en", unit.Inches), "bushing and washer were not measured: 1/2 in is assumed for both together, give or take 1/8 in") {
+					t.Errorf("reads %q", w.Cautions[0].Text("en", unit.Inches))
+				}
 				if w.Verdict != measure.Measured {
 					t.Errorf("%v", w.Verdict)
 				}

@@ -23,10 +23,11 @@ var beside = map[string]struct {
 	"m/s":   {"in/s", MmPerInch / 1000},
 	"MPa":   {"psi", NewtonsPerPound / (MmPerInch * MmPerInch)},
 	"km/h":  {"mph", KmPerMile},
+	"W":     {"in·lbf/s", NewtonsPerPound * MmPerInch / 1000},
 }
 
 // Figure gives a figure of a unit that is written beside millimetres ("N", "N/mm",
-// "N·s/m", "m/s", "km/h", "kg", "MPa") as it is written beside the lengths of s. A figure of
+// "N·s/m", "m/s", "km/h", "kg", "MPa", "W") as it is written beside the lengths of s. A figure of
 // any other unit stays as it is.
 func (s System) Figure(n float64, name string) (float64, string) {
 	if other, ok := beside[name]; ok && s == Inches {

@@ -24,6 +24,7 @@ func TestFigures(t *testing.T) {
 		{6.894757, "MPa", 1000, "psi"},
 		{1.2, "Hz", 1.2, "Hz"},
 		{1609.344, "km/h", 1000, "mph"},
+		{112.9848, "W", 1000, "in·lbf/s"}, // 4.448222 N · 0.0254 m
 	} {
 		if got, name := unit.Inches.Figure(c.n, c.unit); name != c.name || math.Abs(got/c.want-1) > 6e-7 {
 			t.Errorf("%g %s beside inches is %.7g %s, want %g %s", c.n, c.unit, got, name, c.want, c.name)

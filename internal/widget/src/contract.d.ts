@@ -1472,7 +1472,7 @@ export interface components {
             lower: components["schemas"]["VehicleEnd"];
             /** @description 1 to 8 readings of the same distance, each a length or `{"length": …, "side": "left"}`. The mean of each side is taken, then of the sides. Repeats on one side more than 1/4 in apart, or sides more than 1/2 in apart, are `measure_again`; sides more than 1/4 in apart bring the caution `sides_differ` */
             readings: components["schemas"]["Reading"][];
-            /** @description how far a reading may be wrong either way, at both ends together; by default 1/8 in (common practice, no source) */
+            /** @description how far a reading may be wrong either way, at both ends together; by default 1/8 in (common practice, no source), which a step tells */
             reading_tolerance?: components["schemas"]["Length"];
             /**
              * @description the direction of the tape; by default `along_damper`, and `vertical` needs `sideways_offset`
@@ -1632,7 +1632,7 @@ export interface components {
              */
             style: "stud";
             /**
-             * @description what the tape was held to: the face of the washer nearest the damper, which is the default; the mounting surface between the two bushings (`bushing_thickness` and `washer_thickness` come off; where either is missing 1/2 in together, give or take 1/8 in, common practice); that surface's far side (`plate` comes off as well, and is needed); the stud's tip (`stud_length` comes off, and is needed)
+             * @description what the tape was held to: the face of the washer nearest the damper, which is the default; the mounting surface between the two bushings (`bushing_thickness` and `washer_thickness` come off; where either is missing 1/2 in together, give or take 1/8 in, common practice, with the caution `assumed_values`); that surface's far side (`plate` comes off as well, and is needed); the stud's tip (`stud_length` comes off, and is needed)
              * @enum {string}
              */
             measured_to?: "inner_washer" | "frame_face" | "frame_far_face" | "stud_tip";
@@ -1720,7 +1720,7 @@ export interface components {
             arch_gap?: components["schemas"]["Length"];
             /** @description the same at ride height */
             arch_gap_at_ride?: components["schemas"]["Length"];
-            /** @description how far each gap may be wrong either way; by default 1/8 in (common practice, no source) */
+            /** @description how far each gap may be wrong either way; by default 1/8 in (common practice, no source), which a step tells */
             gap_tolerance?: components["schemas"]["Length"];
         };
         /** @description the damper that was fitted before */
@@ -1992,7 +1992,7 @@ export interface components {
             stretch: number;
             reserve?: components["schemas"]["StopReserve"];
         };
-        /** @description what ends droop in the vehicle. The extension needed is at most this travel times the motion ratio plus the reserve (10 mm unless the travel has its own). A need by the rule or a road gives way to that, and a step `droop_limited` tells it. Travel that the request itself asks for beyond the limit, at the wheel or at the damper, contradicts it and is refused: the travel asked for gives way to the limit. A damper that extends past it brings `droop_past_limit` with the wheel travel at which a strap must be tight. Needs a linkage as the basis of travel, or `motion_ratio` */
+        /** @description what ends droop in the vehicle. The extension needed is at most this travel times the motion ratio plus the reserve (10 mm unless the travel has its own). A need by the rule or a road gives way to that, and a step `droop_limited` tells it. Travel that the request itself states or has taped never does: it is needed whole. Where it is more than any damper could use before the limit, at the wheel or at the damper, it contradicts the limit and is refused. (A damper that leans may use more than travel times ratio.) A damper that extends past it brings `droop_past_limit` with the wheel travel at which a strap must be tight. Needs a linkage as the basis of travel, or `motion_ratio` */
         DroopLimit: {
             /**
              * @description what ends it
@@ -2903,7 +2903,7 @@ export interface components {
             } & components["schemas"]["Hardware"])[];
             /** @description the one figure whose absence leaves most of the listed fits incomplete; null if none is lacking */
             ask_next: components["schemas"]["AskNext"] | null;
-            /** @description dampers that one remedy would make a fit, the least remedy first, at most `near_misses`. A damper that needs an adapter and something else besides is none; where `limits.adapters` is `none`, one adapter may be the remedy */
+            /** @description dampers that one remedy would make a fit, the least remedy first, at most `near_misses`. The `least` of the remedy is at most 2 in, and at most 1/2 in of travel given up, both ways together (our choice). A damper that needs an adapter and something else besides is none; where `limits.adapters` is `none`, one adapter that changes the length by at most 2 in may be the remedy */
             near_misses: components["schemas"]["NearMiss"][];
             /** @description with `explain` or `codes`: the number of dampers that each reason rules out. Each damper counts once, for the first of its reasons */
             ruled_out: {
@@ -2983,9 +2983,9 @@ export interface components {
                 velocity_in_s?: number;
             };
         };
-        /** @description the damping that a damper gives at the best position of its adjusters. Its force table is made an equivalent linear coefficient at the root mean square of its velocity on the road, by Gaussian statistical linearisation: that of a linear damper which takes as much power */
+        /** @description the damping that a damper gives at the best position of its adjusters. Its force table is made an equivalent linear coefficient at the root mean square of its velocity on the road, by Gaussian statistical linearisation: that of a linear damper which takes as much power. Beyond the table's last point the line through its last two points goes on, level if it falls */
         ShortRating: {
-            /** @description null where the table ends so far below the velocities on the road that it says too little */
+            /** @description null where the table ends so far below the velocities on the road that more than half of the damping comes from beyond it */
             verdict: components["schemas"]["DampingVerdict"] | null;
             /** @description the position of the adjusters to start from; null for a damper with one table */
             start_from: string | null;
@@ -3061,7 +3061,7 @@ export interface components {
             rebound_lbf_s_in?: number;
             /**
              * Format: double
-             * @description the part of the damping that comes from velocities beyond the table
+             * @description the part of the damping that comes from velocities beyond the table. There the line through its last two points goes on, level if it falls: a random velocity knows no limit. Over 0.5 there is no verdict; from 0.1 at `start_from` the answer has the caution `beyond_table`
              */
             beyond_table: number;
             /**
@@ -3250,7 +3250,7 @@ export interface components {
         WantedDamping: {
             /**
              * Format: double
-             * @description of all dampers and of friction at the wheel, N·s/m
+             * @description of all dampers and of friction at the wheel, unladen, N·s/m
              */
             at_wheel_ns_m: number;
             /**
@@ -3268,7 +3268,7 @@ export interface components {
              * @description the same in lbf·s/in, where `units` is `in`
              */
             friction_lbf_s_in?: number;
-            /** @description of one damper, N·s/m */
+            /** @description of one damper, N·s/m. With `wanted`, the geometric mean of the damping ratio over the loads is the wanted ratio, friction included. Between `low` and `high` the damping ratio is in its range at every load */
             at_damper_ns_m: components["schemas"]["WantedRange"];
             /** @description the same in lbf·s/in, where `units` is `in` */
             at_damper_lbf_s_in?: components["schemas"]["WantedRange"];
@@ -3650,7 +3650,7 @@ export interface components {
             by: number;
             /**
              * Format: double
-             * @description how much just makes it fit at all
+             * @description how much just makes it fit at all: at most 2 in, for `less_travel` at most 1/2 in
              */
             least: number;
             /** @description of the fit after `by` */
@@ -3694,7 +3694,7 @@ export interface components {
                 /** @description its bore less what sits in it; null for a nominal bore */
                 gap_inside: number | null;
             }[];
-            /** @description equal stacks on both sides, null if they were left open: the fewest that leave no more of the opening than `left_over_most`, then those that leave the least */
+            /** @description equal stacks on both sides, of at most three spacers each (our choice); null if they were left open. They are the fewest that leave no more of the opening than `left_over_most`, then those that leave the least */
             spacers: components["schemas"]["Spacers"] | null;
             /** @description the clearance hole for the bolt, null for a size that the standard doesn't have */
             bracket_hole: components["schemas"]["BracketHole"] | null;
@@ -3724,6 +3724,7 @@ export interface components {
             catalog: components["schemas"]["Edition"];
         } & components["schemas"]["Hardware"];
         Spacers: {
+            /** @description at most three in all */
             each_side: {
                 code: string;
                 quantity: number;
@@ -4719,7 +4720,7 @@ export interface components {
         "flat.readings_left": components["schemas"]["FlatLength"][];
         /** @description `/readings` of the body: 1 to 8 readings of the same distance, each a length or `{"length": …, "side": "left"}`. The mean of each side is taken, then of the sides. Repeats on one side more than 1/4 in apart, or sides more than 1/2 in apart, are `measure_again`; sides more than 1/4 in apart bring the caution `sides_differ` (right side) */
         "flat.readings_right": components["schemas"]["FlatLength"][];
-        /** @description `/reading_tolerance` of the body: how far a reading may be wrong either way, at both ends together; by default 1/8 in (common practice, no source) */
+        /** @description `/reading_tolerance` of the body: how far a reading may be wrong either way, at both ends together; by default 1/8 in (common practice, no source), which a step tells */
         "flat.reading_tolerance": components["schemas"]["FlatLength"];
         /** @description `/tape` of the body: the direction of the tape; by default `along_damper`, and `vertical` needs `sideways_offset` */
         "flat.tape": "along_damper" | "vertical";
@@ -4731,7 +4732,7 @@ export interface components {
         "flat.condition_arch_gap": components["schemas"]["FlatLength"];
         /** @description `/condition/arch_gap_at_ride` of the body: the same at ride height */
         "flat.condition_arch_gap_at_ride": components["schemas"]["FlatLength"];
-        /** @description `/condition/gap_tolerance` of the body: how far each gap may be wrong either way; by default 1/8 in (common practice, no source) */
+        /** @description `/condition/gap_tolerance` of the body: how far each gap may be wrong either way; by default 1/8 in (common practice, no source), which a step tells */
         "flat.condition_gap_tolerance": components["schemas"]["FlatLength"];
         /** @description `/motion_ratio` of the body: damper travel over wheel travel, one for the whole request; a linkage replaces it. Remedies by ride height are given only where it is known, more than 0 */
         "flat.motion_ratio": number;
@@ -5431,7 +5432,7 @@ export interface operations {
                 readings_left?: components["parameters"]["flat.readings_left"];
                 /** @description `/readings` of the body: 1 to 8 readings of the same distance, each a length or `{"length": …, "side": "left"}`. The mean of each side is taken, then of the sides. Repeats on one side more than 1/4 in apart, or sides more than 1/2 in apart, are `measure_again`; sides more than 1/4 in apart bring the caution `sides_differ` (right side) */
                 readings_right?: components["parameters"]["flat.readings_right"];
-                /** @description `/reading_tolerance` of the body: how far a reading may be wrong either way, at both ends together; by default 1/8 in (common practice, no source) */
+                /** @description `/reading_tolerance` of the body: how far a reading may be wrong either way, at both ends together; by default 1/8 in (common practice, no source), which a step tells */
                 reading_tolerance?: components["parameters"]["flat.reading_tolerance"];
                 /** @description `/tape` of the body: the direction of the tape; by default `along_damper`, and `vertical` needs `sideways_offset` */
                 tape?: components["parameters"]["flat.tape"];
@@ -5443,7 +5444,7 @@ export interface operations {
                 condition_arch_gap?: components["parameters"]["flat.condition_arch_gap"];
                 /** @description `/condition/arch_gap_at_ride` of the body: the same at ride height */
                 condition_arch_gap_at_ride?: components["parameters"]["flat.condition_arch_gap_at_ride"];
-                /** @description `/condition/gap_tolerance` of the body: how far each gap may be wrong either way; by default 1/8 in (common practice, no source) */
+                /** @description `/condition/gap_tolerance` of the body: how far each gap may be wrong either way; by default 1/8 in (common practice, no source), which a step tells */
                 condition_gap_tolerance?: components["parameters"]["flat.condition_gap_tolerance"];
                 /** @description `/motion_ratio` of the body: damper travel over wheel travel, one for the whole request; a linkage replaces it. Remedies by ride height are given only where it is known, more than 0 */
                 motion_ratio?: components["parameters"]["flat.motion_ratio"];
@@ -5861,7 +5862,7 @@ export interface operations {
                 readings_left?: components["parameters"]["flat.readings_left"];
                 /** @description `/readings` of the body: 1 to 8 readings of the same distance, each a length or `{"length": …, "side": "left"}`. The mean of each side is taken, then of the sides. Repeats on one side more than 1/4 in apart, or sides more than 1/2 in apart, are `measure_again`; sides more than 1/4 in apart bring the caution `sides_differ` (right side) */
                 readings_right?: components["parameters"]["flat.readings_right"];
-                /** @description `/reading_tolerance` of the body: how far a reading may be wrong either way, at both ends together; by default 1/8 in (common practice, no source) */
+                /** @description `/reading_tolerance` of the body: how far a reading may be wrong either way, at both ends together; by default 1/8 in (common practice, no source), which a step tells */
                 reading_tolerance?: components["parameters"]["flat.reading_tolerance"];
                 /** @description `/tape` of the body: the direction of the tape; by default `along_damper`, and `vertical` needs `sideways_offset` */
                 tape?: components["parameters"]["flat.tape"];
@@ -5873,7 +5874,7 @@ export interface operations {
                 condition_arch_gap?: components["parameters"]["flat.condition_arch_gap"];
                 /** @description `/condition/arch_gap_at_ride` of the body: the same at ride height */
                 condition_arch_gap_at_ride?: components["parameters"]["flat.condition_arch_gap_at_ride"];
-                /** @description `/condition/gap_tolerance` of the body: how far each gap may be wrong either way; by default 1/8 in (common practice, no source) */
+                /** @description `/condition/gap_tolerance` of the body: how far each gap may be wrong either way; by default 1/8 in (common practice, no source), which a step tells */
                 condition_gap_tolerance?: components["parameters"]["flat.condition_gap_tolerance"];
                 /** @description `/motion_ratio` of the body: damper travel over wheel travel, one for the whole request; a linkage replaces it. Remedies by ride height are given only where it is known, more than 0 */
                 motion_ratio?: components["parameters"]["flat.motion_ratio"];

@@ -140,7 +140,7 @@ func (s *Spring) cautions(a *SpringAnswer, loads []LoadAnswer) []note.Note {
 		say("spring_sets", num("stress", a.StressSolid, "MPa"), num("yield", s.ShearYield, "MPa"))
 	}
 	if b := a.AtBump; a.Buckles && b != nil && b.Deflection >= a.BucklesAt {
-		say("spring_buckles", note.AtMost("at", unit.FromMm(a.BucklesAt)), note.Len("bump", unit.FromMm(b.Deflection)))
+		say("spring_buckles", note.AtMost("at", unit.FromMm(a.BucklesAt)), note.AtLeast("bump", unit.FromMm(b.Deflection)))
 	}
 	if a.Index != 0 && (a.Index < leastIndex || a.Index > mostIndex) {
 		say("spring_index", num("index", a.Index, ""), num("least", leastIndex, ""), num("most", mostIndex, ""))

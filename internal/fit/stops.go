@@ -99,13 +99,13 @@ func (t *task) stops(f *Fit) (*Stops, []note.Note) {
 		out.Bump = &bump.WheelTravel
 		if bump.WheelTravel < t.asked.bump && t.asked.onRod == nil {
 			notes = append(notes, note.New("bump_stop_within_range",
-				note.AtMost("bump", bump.WheelTravel), note.Len("asked", t.asked.bump), note.Len("reserve", bumpReserve)))
+				note.AtMost("bump", bump.WheelTravel), note.AtLeast("asked", t.asked.bump), note.Len("reserve", bumpReserve)))
 		}
 		if s := t.asked.bumpStop; s != nil {
 			stop := s.For(bump.WheelTravel)
 			out.BumpStop, out.late = &stop, !stop.InTime
 			if out.late {
-				notes = append(notes, note.New("stop_comes_late", note.Len("solid_at", stop.SolidAt), note.AtMost("by", bump.WheelTravel),
+				notes = append(notes, note.New("stop_comes_late", note.AtLeast("solid_at", stop.SolidAt), note.AtMost("by", bump.WheelTravel),
 					note.AtMost("gap", stop.Gap), note.AtLeast("height", stop.Height)))
 			}
 		}
@@ -119,7 +119,7 @@ func (t *task) stops(f *Fit) (*Stops, []note.Note) {
 		out.Droop = &droop.WheelTravel
 		if -droop.WheelTravel < t.asked.droop {
 			notes = append(notes, note.New("strap_within_range",
-				note.AtMost("droop", -droop.WheelTravel), note.Len("asked", t.asked.droop), note.Len("reserve", droopReserve)))
+				note.AtMost("droop", -droop.WheelTravel), note.AtLeast("asked", t.asked.droop), note.Len("reserve", droopReserve)))
 		}
 		if s := t.asked.strap; s != nil {
 			strap := s.For(droop.WheelTravel)

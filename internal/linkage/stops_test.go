@@ -250,6 +250,25 @@ func TestStrap(t *testing.T) {
 	}
 }
 
+// TestStopsAreToldOnTheSafeSide: by hand. The strap's 342.857142 mm of above are told as
+// 342.85. A stop that is solid at 71.003 of wheel travel has gone 56.8024: a gap of 26.8024
+// is in time, told as 26.8, or a height of 73.6048, told as 73.61. It is solid at 62.5.
+func TestStopsAreToldOnTheSafeSide(t *testing.T) {
+	strap := linkage.Strap{Distance: mm(300), MotionRatio: 0.8, Stretch: 0.05}.For(mm(-75))
+	bump := linkage.BumpStop{Gap: mm(20), Height: mm(60), Squash: 0.5, MotionRatio: 0.8}.For(mm(71.003))
+	for _, c := range []struct {
+		step note.Step
+		want string
+	}{
+		{strap.Steps[0], "360 mm"}, {strap.Steps[1], "342.85 mm"},
+		{bump.Steps[0], "62.5 mm"}, {bump.Steps[1], "26.8 mm"}, {bump.Steps[2], "73.61 mm"},
+	} {
+		if got := c.step.Result.Words(unit.Millimetres); got != c.want {
+			t.Errorf("%s is told as %s, want %s", c.step.Code, got, c.want)
+		}
+	}
+}
+
 // TestConstantStops: margins of 100 and 80 less 6 over a motion ratio of 0.8;
 // pencil and paper.
 func TestConstantStops(t *testing.T) {

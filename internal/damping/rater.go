@@ -162,6 +162,9 @@ func (r *Rater) ofDampers(ratio float64) float64 { return r.wanted.AtDamper.Want
 //
 //	c = c_dampers + k √c, k = √(2/π) F/√P
 func (r *Rater) withFriction(dampers float64) float64 {
+	if r.corner.Friction == 0 {
+		return dampers
+	}
 	k := r.frictionAtWheel(math.Sqrt(r.powerAtWheel()))
 	root := (k + math.Sqrt(k*k+4*dampers)) / 2
 	return root * root

@@ -35,6 +35,11 @@ func TestRatioBetweenLoads(t *testing.T) {
 	near(t, "friction", w.FrictionAtWheel, 2293.07, 0.05)
 	near(t, "at the damper", w.AtDamper.Wanted, 1144.9, 0.1)
 	near(t, "geometric mean of both ratios", math.Sqrt(a.Loads[0].Ratio*a.Loads[1].Ratio), 0.35, 1e-9)
+	q := loadedWithFriction()
+	q.Corner.Friction = 0
+	if b := answer(t, q).Wanted; b.FrictionAtWheel != 0 {
+		t.Errorf("no friction has %g", b.FrictionAtWheel)
+	}
 	near(t, "velocity at the damper", w.Velocity, 0.9*0.104387, 1e-6)
 }
 
@@ -75,14 +80,15 @@ func TestFrictionEnoughUnladenOnly(t *testing.T) {
 // figures that their texts print, as a reader does.
 func TestStepsFollow(t *testing.T) {
 	for name, change := range map[string]func(*damping.Question){
-		"load and friction": func(*damping.Question) {},
-		"load":              func(q *damping.Question) { q.Corner.Friction = 0 },
-		"friction":          func(q *damping.Question) { q.Corner.LadenKg = 0 },
-		"neither":           func(q *damping.Question) { q.Corner.LadenKg, q.Corner.Friction = 0, 0 },
-		"two dampers":       func(q *damping.Question) { q.Corner.Dampers = 2 },
-		"changing ratio":    func(q *damping.Question) { q.Corner.DamperRatioChange = 2 },
-		"much friction":     func(q *damping.Question) { q.Corner.Friction = 1000 },
-		"friction alone":    func(q *damping.Question) { q.Corner.Friction, q.Corner.LadenKg = 1000, 0 },
+		"load and friction":    func(*damping.Question) {},
+		"load":                 func(q *damping.Question) { q.Corner.Friction = 0 },
+		"friction":             func(q *damping.Question) { q.Corner.LadenKg = 0 },
+		"neither":              func(q *damping.Question) { q.Corner.LadenKg, q.Corner.Friction = 0, 0 },
+		"two dampers":          func(q *damping.Question) { q.Corner.Dampers = 2 },
+		"changing ratio":       func(q *damping.Question) { q.Corner.DamperRatioChange = 2 },
+		"changing ratio alone": func(q *damping.Question) { q.Corner.DamperRatioChange, q.Corner.Friction = 2, 0 },
+		"much friction":        func(q *damping.Question) { q.Corner.Friction = 1000 },
+		"friction alone":       func(q *damping.Question) { q.Corner.Friction, q.Corner.LadenKg = 1000, 0 },
 	} {
 		t.Run(name, func(t *testing.T) {
 			q := loadedWithFriction()
@@ -123,14 +129,20 @@ var formulas = map[note.Code]func(f []float64) float64{
 	"damping_between_loads": func(f []float64) float64 { return f[0] * math.Sqrt(f[1]*f[2]) },
 	"ratio_between_loads":   func(f []float64) float64 { return f[3] / f[4] },
 	"damping_at_wheel":      func(f []float64) float64 { return f[0] * f[1] },
-	"damping_with_load":     func(f []float64) float64 { return f[1]*f[2]*f[3]*f[3] + f[4] },
-	"friction_alone":        func(f []float64) float64 { return f[2] / math.Pi * f[0] * f[0] / f[1] },
-	"wheel_velocity":        func(f []float64) float64 { return math.Sqrt(f[2] / f[3]) },
-	"friction_share":        func(f []float64) float64 { return math.Sqrt(2/math.Pi) * f[0] / f[1] },
-	"damping_left":          func(f []float64) float64 { return f[0] - f[1] },
-	"damping_at_damper":     func(f []float64) float64 { return f[0] / (f[1] * f[1]) / f[2] },
-	"split":                 func(f []float64) float64 { return f[0] * f[len(f)-1] },
-	"velocity_on_road":      func(f []float64) float64 { return f[0] * f[1] },
+	"damping_with_load": func(f []float64) float64 {
+		dampers := f[1] * f[2] * f[3] * f[3]
+		if len(f) > 4 {
+			dampers += f[4]
+		}
+		return dampers
+	},
+	"friction_alone":    func(f []float64) float64 { return f[2] / math.Pi * f[0] * f[0] / f[1] },
+	"wheel_velocity":    func(f []float64) float64 { return math.Sqrt(f[2] / f[3]) },
+	"friction_share":    func(f []float64) float64 { return math.Sqrt(2/math.Pi) * f[0] / f[1] },
+	"damping_left":      func(f []float64) float64 { return f[0] - f[1] },
+	"damping_at_damper": func(f []float64) float64 { return f[0] / (f[1] * f[1]) / f[2] },
+	"split":             func(f []float64) float64 { return f[0] * f[len(f)-1] },
+	"velocity_on_road":  func(f []float64) float64 { return f[0] * f[1] },
 }
 
 var figure = regexp.MustCompile(`[0-9]+(\.[0-9]+)?`)

@@ -121,9 +121,12 @@ func (r *Rater) dampingSteps(list *stepList, a *Answer) {
 		list.add("damping_by_trial", num("damping", w.AtDamper.Wanted, "N·s/m"), ourChoice, wanted)
 		for i := range a.Loads {
 			l := &a.Loads[i]
-			list.add("damping_with_load", num("damping", r.atWheel[i], "N·s/m"), "virtual work", part("mass", l.SprungKg, "kg"),
-				num("dampers", r.corner.Count(), ""), part("damper", w.AtDamper.Wanted, "N·s/m"), part("ratio", l.DamperRatio, ""),
-				part("friction", r.atWheel[i]-r.ofDampers(l.DamperRatio), "N·s/m"))
+			values := []note.Value{part("mass", l.SprungKg, "kg"),
+				num("dampers", r.corner.Count(), ""), part("damper", w.AtDamper.Wanted, "N·s/m"), part("ratio", l.DamperRatio, "")}
+			if r.corner.Friction > 0 {
+				values = append(values, part("friction", r.atWheel[i]-r.ofDampers(l.DamperRatio), "N·s/m"))
+			}
+			list.add("damping_with_load", num("damping", r.atWheel[i], "N·s/m"), "virtual work", values...)
 			r.frictionSteps(list, r.atWheel[i])
 		}
 		addRatios(list, a, r.atWheel)

@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"math"
 	"slices"
 
 	"midstroke/internal/fault"
@@ -92,15 +93,23 @@ func (r *Request) limitDroop(n *Required, w *measure.Working, faults *fault.List
 		n.droop.stated = r.Travel.Extension
 	}
 	n.extensionBy = n.extensionBy.atMost(nominal, worst, asked)
-	nominal, worst = max(nominal, asked), max(worst, asked)
-	e := &n.Extension
-	if e.Wanted <= nominal && e.WantedWorst <= worst {
+	limited := n.Extension.atMost(max(nominal, asked), max(worst, asked))
+	if limited == n.Extension {
 		return
 	}
-	*e = e.atMost(nominal, worst)
-	n.held.down = d.Travel
-	n.addStep("droop_limited", "", note.Len("limit", d.Travel), note.Word("by", d.By), note.Num("motion_ratio", ratio, ""),
-		note.Len("reserve", reserve), note.Len("extension", nominal))
+	n.Extension, n.held.down = limited, d.Travel
+	values := []note.Value{
+		note.Given("limit", d.Travel), note.Word("by", d.By), note.GivenNum("motion_ratio", ratio, ""), note.Given("reserve", reserve),
+		note.AtLeast("extension", nominal),
+	}
+	if worst != nominal {
+		largest := math.Round(1e9*(ratio+r.Readings.MotionRatioTolerance)) / 1e9
+		values = append(values, note.GivenNum("largest", largest, ""), note.AtLeast("worst", worst))
+	}
+	if asked > nominal {
+		values = append(values, note.AtLeast("stated", asked))
+	}
+	n.addStep("droop_limited", "", values...)
 }
 
 // atMost is a need of which no more is asked.

@@ -195,3 +195,19 @@ func TestFaultsOfADroopLimit(t *testing.T) {
 		t.Errorf("faults %v, want %v", got, want)
 	}
 }
+
+// By hand: 50 mm at 0.8 and 10 of reserve is 50, at 0.85 it is 52.5.
+func TestTheDroopLimitShowsWhatDecides(t *testing.T) {
+	r := asked(t, "395 mm")
+	r.Readings.MotionRatio, r.Readings.MotionRatioTolerance = 0.8, 0.05
+	r.DroopLimit = &fit.DroopLimit{By: "strap", Travel: 50 * mm}
+	n := find(t, r, stocked()).Required
+	if e := n.Extension; e.Least != 50*mm || e.WantedWorst != 52*mm+mm/2 {
+		t.Errorf("%+v needed", e)
+	}
+	const want = "the droop limit of 50 mm by the strap times motion ratio 0.8, with a reserve of 10 mm, leaves at most 50 mm of extension to be needed, " +
+		"and at the largest that the ratio may be, 0.85, at most 52.5 mm"
+	if got := stepText(t, n.Steps, "droop_limited", unit.Millimetres); got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+}

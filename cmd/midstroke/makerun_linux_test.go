@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"os/exec"
+	"os/signal"
 	"path/filepath"
 	"strings"
 	"sync"
@@ -117,6 +118,9 @@ func makeRun(t *testing.T) *running {
 // Afterwards neither the service nor its Postgres runs.
 func TestMakeRunLeavesNothing(t *testing.T) {
 	t.Parallel()
+	// Under nohup the tests ignore SIGHUP, and what they start would, too. A handler isn't
+	// handed on.
+	signal.Notify(make(chan os.Signal, 1), syscall.SIGHUP)
 	build := exec.Command("make", "build") // once, and not in each of the runs at the same time
 	build.Dir = "../.."
 	if out, err := build.CombinedOutput(); err != nil {

@@ -151,13 +151,14 @@ func (t *task) tightBy(f *Fit, reserve unit.Length) (stop linkage.Stop, room boo
 // guarded are the lengths by the linkage's points, mm, between which a damper
 // must stay on one way from ride, up for +1. A stop keeps its reserve at the end
 // that it guards. Past dead centre the damper comes to its other end: there a stop
-// keeps its reserve as far as the travel asked for leaves one.
+// keeps its reserve as far as the travel asked for leaves one. The nanometre is for the
+// rounding of the travel's own extremes, of which ride height may be one.
 func (k *kinematics) guarded(f *Fit, reserve unit.Length, way float64) (least, most float64) {
 	least, most = k.compressedByPoints(f.Compressed+reserve), k.extendedByPoints(f.Extended-reserve)
 	if _, ratio := k.sweep.Ride(); (ratio < 0) == (way < 0) {
-		return least, min(max(most, k.longest.Length.Mm()), k.extendedByPoints(f.Extended))
+		return least, min(max(most, (k.longest.Length+unit.Nanometre).Mm()), k.extendedByPoints(f.Extended))
 	}
-	return max(min(least, k.shortest.Length.Mm()), k.compressedByPoints(f.Compressed)), most
+	return max(min(least, (k.shortest.Length-unit.Nanometre).Mm()), k.compressedByPoints(f.Compressed)), most
 }
 
 // together moves both stops closer to ride where one wheel at each of them takes the

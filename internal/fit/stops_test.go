@@ -283,3 +283,26 @@ func TestStopsAreWhereTheReserveIsLeft(t *testing.T) {
 		t.Errorf("only %d fits to judge by", fits)
 	}
 }
+
+// With no bump asked for, ride height is the shortest of the travel, rounded to the
+// nanometre. The damper leans, so its length there is no whole number of them. By hand:
+// the mounts are 50 across and 410 up, √(50² + 410²) = 413.04 apart.
+func TestARangeThatEndsAtRide(t *testing.T) {
+	for i := range 40 {
+		r := asked(t, "413 mm")
+		across := 50*mm + unit.Length(i)*mm/7
+		r.Linkage = &linkage.Spec{Kind: linkage.Inclined, Damper: linkage.Damper{
+			Upper: linkage.Point{0, 400 * mm, 650 * mm}, Lower: linkage.Point{0, 400*mm + across, 240 * mm}}}
+		r.Travel = fit.Travel{Basis: fit.ByLinkage, Droop: 60 * mm}
+		// 3 mm of compression leave no room for a bump stop's reserve of 6.
+		f := find(t, r, stocked(eyes("one", 410*mm, 600*mm))).Fits[0]
+		if got := notesOf(&f); f.Stops.Droop == nil || slices.Contains(got, "no_room_for_strap") {
+			t.Fatalf("%v across: %v, no strap", across.Mm(), got)
+		}
+		r.Travel = fit.Travel{Basis: fit.ByLinkage, Bump: 60 * mm}
+		f = find(t, r, stocked(eyes("one", 250*mm, 416*mm))).Fits[0]
+		if got := notesOf(&f); f.Stops.Bump == nil || slices.Contains(got, "no_room_for_bump_stop") {
+			t.Fatalf("%v across: %v, no bump stop", across.Mm(), got)
+		}
+	}
+}

@@ -36,6 +36,10 @@ func (s *Sweep) TightBy(least, most float64) (stop Stop, ok bool) {
 	return s.stop(limits{least, most}, -1)
 }
 
+// stopTolerance is by how many mm the damper's length at a stop may be off: what a stop is
+// found to and rounded to, with a margin.
+const stopTolerance = 10 * turnTolerance
+
 // limits are the least and the greatest length of a damper, mm.
 type limits struct{ least, most float64 }
 
@@ -206,15 +210,18 @@ func (s *Sweep) Together(solid, tight Stop, least, most float64) (_, _ Stop) {
 	}
 	lowest, highest := a.tilt.span()
 	widest := min(-lowest, highest)
+	// Each stop has nothing to spare by itself, and was rounded: that alone is no reason
+	// to move it.
+	within := limits{least - stopTolerance, most + stopTolerance}
 	spare := func(square limits) float64 {
 		if square.most-square.least > widest {
 			return -(square.most - square.least - widest) // the wheels can't be so far apart
 		}
 		e := a.overSquare(square.least, square.most)
-		return limits{least, most}.spare(e.shortest.length, e.longest.length)
+		return within.spare(e.shortest.length, e.longest.length)
 	}
 	left := spare(far)
-	if left >= -sameLength {
+	if left >= 0 {
 		return solid, tight
 	}
 	near := limits{max(far.least, s.low), min(far.most, s.high)}

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"net/url"
+	"slices"
 	"strings"
 	"testing"
 
@@ -159,6 +160,8 @@ func TestFilesThatCannotBeAnswered(t *testing.T) {
 		"a column twice":     {"units,upper,lower,readings,Readings\r\nin,eye,eye,16,17\r\n", "column_twice", "readings"},
 		"a near name":        {"units,upper,lower,readings,uper_bolt\r\nin,eye,eye,16,M12\r\n", "column_unknown", "upper_bolt"},
 		"the whole path":     {"units,upper_style,lower,readings\r\nin,eye,eye,16\r\n", "column_unknown", "upper"},
+		"a stray unit":       {"units,upper (mm),lower,readings\r\nin,eye,eye,16\r\n", "units_stray", "upper"},
+		"another stray unit": {"units,upper,lower,readings,lean_deg (in)\r\nin,eye,eye,16,5\r\n", "units_stray", "lean_deg"},
 		"a column missing":   {"units,upper,readings\r\nin,eye,16\r\n", "column_missing", "lower"},
 		"10,001 columns":     {wide, "columns_too_many", "10"},
 		"an old workbook":    {"\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1 and more", "workbook_old", ""},
@@ -247,4 +250,42 @@ func TestAnswersEndWithTheirContext(t *testing.T) {
 	if _, err := b.Answer(ctx, io.Discard); !errors.Is(err, context.Canceled) {
 		t.Errorf("error %v", err)
 	}
+}
+
+// TestUnitsInHeadersOfBolts: a bare number under a header's unit is what it is with that
+// unit beside it, in a row of cells and in an object.
+func TestUnitsInHeadersOfBolts(t *testing.T) {
+	c := config(t, "working_length.value", "outcome", "damper.code")
+	c.Defaults = url.Values{"units": {"in"}, "upper": {"eye"}, "lower": {"eye"}, "suspension": {"solid_axle"}, "lower_measured_to": {"near_edge"}}
+	for bare, whole := range map[string]string{"12.2": "12.2 mm", "12": "12 mm", "1/2": "", "M12": "M12"} {
+		units := "mm"
+		if bare == "1/2" {
+			units, whole = "in", "1/2 in"
+		}
+		want, _ := answerOf(t, file("v.csv", "readings,lower_bolt\r\n17.5,"+whole+"\r\n"), c)
+		got, s := answerOf(t, file("v.csv", "readings,lower_bolt ("+units+")\r\n17.5,"+bare+"\r\n"), c)
+		if s.Faults != 0 || !slices.Equal(answers(t, got), answers(t, want)) {
+			t.Errorf("%s %s: %v, want %v", bare, units, answers(t, got), answers(t, want))
+		}
+		object, _ := answerOf(t, file("v.ndjson", fmt.Sprintf("{\"readings\":17.5,\"lower_bolt (%s)\":%q}\n", units, bare)), c)
+		if value := answers(t, want)[0]; value == "" || !strings.Contains(object, `"answer_working_length_value":`+value) {
+			t.Errorf("%s %s as an object: %s, want %s", bare, units, object, value)
+		}
+	}
+	_, s := answerOf(t, file("v.ndjson", `{"readings":17.5,"lean_deg (mm)":3}`+"\n"), config(t, "outcome"))
+	if s.Faults != 1 {
+		t.Errorf("a stray unit in an object: %+v", s)
+	}
+}
+
+// answers are the cells of the one row that an answer adds.
+func answers(tb testing.TB, text string) (cells []string) {
+	tb.Helper()
+	rows := cellsOf(tb, text)
+	for i, name := range rows[0] {
+		if strings.HasPrefix(name, "answer_") {
+			cells = append(cells, rows[1][i])
+		}
+	}
+	return cells
 }

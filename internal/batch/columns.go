@@ -99,6 +99,8 @@ func (b *Batch) planHeader() (faults fault.List) {
 		switch {
 		case one.near != "":
 			faults = append(faults, b.headerFault(header, columnNear, note.Word("near", one.near), note.Word("name", header)))
+		case one.strayUnits():
+			faults = append(faults, b.headerFault(header, unitsStray, note.Word("name", one.name.Name), note.Word("units", one.units.String())))
 		case one.name != nil && taken[one.name.Name]:
 			faults = append(faults, b.headerFault(header, columnTwice, note.Word("name", one.name.Name)))
 		case one.name != nil:
@@ -173,13 +175,25 @@ func (c *column) plain(about *form.About, text string) string {
 		if whole, ok := strings.CutSuffix(text, ".0"); ok {
 			return whole
 		}
-	case form.KindLength:
+	case form.KindLength, wire.KindBolt:
 		if c.units != unit.Unset && strings.Trim(text, "+-0123456789./ ") == "" {
 			return text + " " + c.units.String()
 		}
 	case form.KindText, form.KindNumber, form.KindMeasure, form.KindList, form.KindRecord:
 	}
 	return text
+}
+
+// strayUnits says whether the header gives a unit that no value under it can have.
+func (c *column) strayUnits() bool {
+	if c.name == nil || c.units == unit.Unset {
+		return false
+	}
+	about := &c.name.Field
+	if c.name.List {
+		about = itemOf(about)
+	}
+	return about.Kind != form.KindLength && about.Kind != wire.KindBolt
 }
 
 // otherEdition says that a row wants to be answered from something else.

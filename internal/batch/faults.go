@@ -13,6 +13,7 @@ const (
 	columnTwice    fault.Code = "column_twice.request"
 	columnMissing  fault.Code = "column_missing.request"
 	columnNear     fault.Code = "column_unknown.looks_like"
+	unitsStray     fault.Code = "units_stray"
 	tooManyRows    fault.Code = "rows_too_many.request"
 
 	otherCatalog  fault.Code = "not_allowed.other_catalog"

@@ -7,7 +7,6 @@ import (
 	"slices"
 
 	"midstroke/internal/fault"
-	"midstroke/internal/form"
 	"midstroke/internal/table"
 	"midstroke/internal/unit"
 )
@@ -97,7 +96,7 @@ func (b *Batch) told(rows []answered) (all []Column) {
 		one := Column{Header: c.header, Near: c.near, Earlier: c.earlier}
 		if c.name != nil {
 			one.Name = c.name.Name
-			if of := &c.name.Field; of.Kind == form.KindLength || of.Item != nil && itemOf(of).Kind == form.KindLength {
+			if !c.strayUnits() {
 				one.Units = c.units
 			}
 		}

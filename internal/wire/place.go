@@ -14,8 +14,11 @@ type place struct {
 	bracket *mount.Bracket
 }
 
+// KindBolt is the kind of a bolt's size: a thread, or a diameter as a length.
+const KindBolt form.Kind = "bolt"
+
 var (
-	bolt  = form.Spelled("bolt", "a_bolt", mount.ParseBolt)
+	bolt  = form.Spelled(KindBolt, "a_bolt", mount.ParseBolt)
 	shear = form.Named(mount.Shears)
 	grade = form.NameOf(mount.Grades.All())
 )

@@ -119,14 +119,20 @@ func (s *Snapshot) StockVersion() int64 { return s.view.stock.Version() }
 // HasLocation says whether the stock has a location.
 func (s *Snapshot) HasLocation(location string) bool { return s.view.stock.HasLocation(location) }
 
-// InStock says whether a part can be had: by its lines of the stock, and by the
-// catalogue's own word where it has none.
-func (s *Snapshot) InStock(code string, listed bool) bool {
+// InStock says whether so many of a part can be had: by its lines of the stock, of all
+// locations together unless the view has one, and by the catalogue's own word where it
+// has none.
+func (s *Snapshot) InStock(code string, listed bool, quantity int) bool {
 	levels := s.view.stock.Levels(code)
 	if len(levels) == 0 {
 		return listed && s.view.at == ""
 	}
-	return slices.ContainsFunc(levels, func(l Level) bool { return l.Quantity > 0 && (s.view.at == "" || l.Location == s.view.at) })
+	for _, l := range levels {
+		if s.view.at == "" || l.Location == s.view.at {
+			quantity -= l.Quantity
+		}
+	}
+	return quantity <= 0
 }
 
 // Levels lists how many of a part are where, none where that isn't told.

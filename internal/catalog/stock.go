@@ -22,9 +22,9 @@ func (s *Snapshot) shelfOf(inStock bool) *mount.Shelf {
 	s.stocked.once.Do(func() {
 		c := &s.contents
 		s.stocked.shelf = mount.NewShelf(
-			stocked(c.Sleeves, func(p *mount.Sleeve) bool { return s.InStock(p.Code, p.InStock) }),
-			stocked(c.Spacers, func(p *mount.Spacer) bool { return s.InStock(p.Code, p.InStock) }),
-			stocked(c.Adapters, func(p *mount.Adapter) bool { return s.InStock(p.Code, p.InStock) }), c.Limits)
+			stocked(c.Sleeves, func(p *mount.Sleeve) bool { return s.InStock(p.Code, p.InStock, 1) }),
+			stocked(c.Spacers, func(p *mount.Spacer) bool { return s.InStock(p.Code, p.InStock, 1) }),
+			stocked(c.Adapters, func(p *mount.Adapter) bool { return s.InStock(p.Code, p.InStock, 1) }), c.Limits)
 	})
 	return s.stocked.shelf
 }

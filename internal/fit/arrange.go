@@ -145,7 +145,7 @@ func (b *bolting) options(at int, end int32, by means) []option {
 
 // takes says whether an adapter may be used at all.
 func (b *bolting) takes(a *mount.Adapter) bool {
-	return !b.inStock || b.snapshot.InStock(a.Code, a.InStock)
+	return !b.inStock || b.snapshot.InStock(a.Code, a.InStock, 1)
 }
 
 // best keeps one adapter for each length that an end's adapters add: a possible one

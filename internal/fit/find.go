@@ -95,7 +95,7 @@ func (r *Request) task(s *catalog.Snapshot, w *measure.Working, n *Required, k *
 		snapshot: s,
 		value:    w.Value, low: w.Low, high: w.High, shorter: w.Shorter.Length, longer: w.Longer.Length,
 		needC: n.Compression, needE: n.Extension, droop: n.droop,
-		limits: r.Limits, lean: lean, prefer: n.prefer(),
+		limits: r.Limits, dampers: r.Dampers, lean: lean, prefer: n.prefer(),
 		drivenAt: r.Heights, shift: r.heightShift(k),
 		kinematics: k, asked: r.stopsAsked(), rodStop: r.rodStop(), doubt: newDoubt(w, n),
 	}

@@ -133,3 +133,31 @@ func wordOf(values []note.Value, name string) string {
 	}
 	return ""
 }
+
+// A pair takes two of a damper. One on the shelf is enough for a request for one.
+func TestInStockMeansAsManyAsAreNeeded(t *testing.T) {
+	d := eyes("one", 300*mm, 520*mm)
+	base := stocked(d)
+	for _, c := range []struct {
+		levels      []catalog.StockLine
+		dampers     int
+		at          string
+		fits, ample bool // with the limit, and by the pick list without it
+	}{
+		{[]catalog.StockLine{{Code: "one", Level: catalog.Level{Location: "main", Quantity: 1}}}, 2, "", false, false},
+		{[]catalog.StockLine{{Code: "one", Level: catalog.Level{Location: "main", Quantity: 1}}}, 1, "", true, true},
+		{[]catalog.StockLine{{Code: "one", Level: catalog.Level{Location: "main", Quantity: 1}}, {Code: "one", Level: catalog.Level{Location: "yard", Quantity: 1}}}, 2, "", true, true},
+		{[]catalog.StockLine{{Code: "one", Level: catalog.Level{Location: "main", Quantity: 1}}, {Code: "one", Level: catalog.Level{Location: "yard", Quantity: 3}}}, 2, "main", false, true},
+	} {
+		s := base.WithStock(catalog.NewStock(1, c.levels), true)
+		r := metric(t, 400, 50)
+		r.Dampers = c.dampers
+		if line := find(t, r, s).Fits[0].DamperPick; line.InStock != c.ample {
+			t.Errorf("%+v: the pick list says %v", c, line.InStock)
+		}
+		r.Limits.InStock, r.Limits.InStockAt = true, c.at
+		if got := find(t, r, s).Outcome == fit.Fits; got != c.fits {
+			t.Errorf("%+v: with the limit it fits %v", c, got)
+		}
+	}
+}

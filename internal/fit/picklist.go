@@ -127,7 +127,7 @@ func (list pickList) hardwareOf(ends [2]*mount.Result, dampers int) pickList {
 	return list
 }
 
-// stock says of each part whether it can be had, and where.
+// stock says of each part whether as many as are needed can be had, and where.
 func (l pickList) stock(s *catalog.Snapshot) {
 	for i := range l {
 		l[i].stock(s)
@@ -136,7 +136,7 @@ func (l pickList) stock(s *catalog.Snapshot) {
 
 func (p *Pick) stock(s *catalog.Snapshot) {
 	if s.StockMoves() && p.Listed() {
-		p.InStock, p.Levels = s.InStock(p.Code, p.InStock), s.Levels(p.Code)
+		p.InStock, p.Levels = s.InStock(p.Code, p.InStock, p.Quantity), s.Levels(p.Code)
 	}
 }
 

@@ -19,6 +19,7 @@ type task struct {
 	droop            droopNeed
 
 	limits  Limits
+	dampers int                 // that the pick list is for
 	traits  [2]catalog.TraitSet // that the limits admit, as listed and inverted
 	lean    float64             // degrees from upright, negative where not known
 	prefer  Ratio
@@ -165,12 +166,12 @@ func (t *task) allows(p *catalog.Point, inverted bool) bool {
 		(!l.InStock || t.inStock(p))
 }
 
-// inStock says whether a damper is in stock.
+// inStock says whether as many of a damper as the request is for are in stock.
 func (t *task) inStock(p *catalog.Point) bool {
 	if !t.snapshot.StockMoves() {
 		return p.Traits.InStock()
 	}
-	return t.snapshot.InStock(t.snapshot.Dampers()[p.Damper].Code, p.Traits.InStock())
+	return t.snapshot.InStock(t.snapshot.Dampers()[p.Damper].Code, p.Traits.InStock(), max(1, t.dampers))
 }
 
 // mayAllow says whether the limits may admit any damper of the box one way up.

@@ -848,7 +848,8 @@ export interface paths {
         /**
          * A file of requests comes back with its answers: CSV, a workbook, or a JSON object a line
          * @description Each row is a request in the flat names of `GET /v1/fits`, which head the columns (or are the members of each object). Names
-         *     may differ in case and have blanks for underscores, and a header such as `readings (mm)` gives the unit of bare numbers. The
+         *     may differ in case and have blanks for underscores, and a header such as `readings (mm)` or `lower_bolt (mm)` gives the unit
+         *     of bare numbers. A unit in the header of what is no length is a fault. The
          *     items of a list are separated by `|`. Every other column is kept as it is; one whose name is nearly a flat name is a fault
          *     unless `keep` names it. The same file comes back in the same order, with the answer in columns of its own:
          *     `answer_outcome`, `answer_damper_code` and so on, each the path of a `pick` joined by `_`. `top` is 1 unless a row says
@@ -2013,9 +2014,9 @@ export interface components {
             construction?: components["schemas"]["Construction"];
             /** @description all of these must be there */
             adjusters?: components["schemas"]["Adjuster"][];
-            /** @description true: only dampers in stock, and only sleeves, spacers and adapters in stock for them. By default false */
+            /** @description true: only dampers of which as many as `dampers` says are in stock, and only sleeves, spacers and adapters of which there is one at least. Whether there are enough of these the pick list says. By default false */
             in_stock?: boolean;
-            /** @description a location of the shop's stock: only dampers that are in stock there, and only sleeves, spacers and adapters that are */
+            /** @description a location of the shop's stock: as `in_stock`, by what is there */
             in_stock_at?: string;
             /** @description the highest price of one damper, in the catalogue's currency; one without a price is ruled out */
             max_price?: components["schemas"]["Amount"];
@@ -3570,7 +3571,7 @@ export interface components {
             /** @description only for a bolt, a nut or a washer */
             standard?: string;
             quantity: number;
-            /** @description null for a bolt. A nut and a washer have neither this nor prices */
+            /** @description whether there are as many as `quantity`: by the shop's stock where it has the part, of all locations or of `in_stock_at`, else by the catalogue; null for a bolt. A nut and a washer have neither this nor prices */
             in_stock?: boolean | null;
             /** @description how many are where; only where the shop's stock has the part, and not for a widget's key */
             stock?: components["schemas"]["StockLevel"][];
@@ -4895,9 +4896,9 @@ export interface components {
         "flat.limits_construction": "twin_tube" | "monotube";
         /** @description `/limits/adjusters` of the body: all of these must be there */
         "flat.limits_adjusters": ("compression" | "rebound" | "ride_height")[];
-        /** @description `/limits/in_stock` of the body: true: only dampers in stock, and only sleeves, spacers and adapters in stock for them. By default false */
+        /** @description `/limits/in_stock` of the body: true: only dampers of which as many as `dampers` says are in stock, and only sleeves, spacers and adapters of which there is one at least. Whether there are enough of these the pick list says. By default false */
         "flat.limits_in_stock": boolean;
-        /** @description `/limits/in_stock_at` of the body: a location of the shop's stock: only dampers that are in stock there, and only sleeves, spacers and adapters that are */
+        /** @description `/limits/in_stock_at` of the body: a location of the shop's stock: as `in_stock`, by what is there */
         "flat.limits_in_stock_at": string;
         /** @description `/limits/max_price` of the body: the highest price of one damper, in the catalogue's currency; one without a price is ruled out */
         "flat.limits_max_price": string;
@@ -5607,9 +5608,9 @@ export interface operations {
                 limits_construction?: components["parameters"]["flat.limits_construction"];
                 /** @description `/limits/adjusters` of the body: all of these must be there */
                 limits_adjusters?: components["parameters"]["flat.limits_adjusters"];
-                /** @description `/limits/in_stock` of the body: true: only dampers in stock, and only sleeves, spacers and adapters in stock for them. By default false */
+                /** @description `/limits/in_stock` of the body: true: only dampers of which as many as `dampers` says are in stock, and only sleeves, spacers and adapters of which there is one at least. Whether there are enough of these the pick list says. By default false */
                 limits_in_stock?: components["parameters"]["flat.limits_in_stock"];
-                /** @description `/limits/in_stock_at` of the body: a location of the shop's stock: only dampers that are in stock there, and only sleeves, spacers and adapters that are */
+                /** @description `/limits/in_stock_at` of the body: a location of the shop's stock: as `in_stock`, by what is there */
                 limits_in_stock_at?: components["parameters"]["flat.limits_in_stock_at"];
                 /** @description `/limits/max_price` of the body: the highest price of one damper, in the catalogue's currency; one without a price is ruled out */
                 limits_max_price?: components["parameters"]["flat.limits_max_price"];
@@ -6037,9 +6038,9 @@ export interface operations {
                 limits_construction?: components["parameters"]["flat.limits_construction"];
                 /** @description `/limits/adjusters` of the body: all of these must be there */
                 limits_adjusters?: components["parameters"]["flat.limits_adjusters"];
-                /** @description `/limits/in_stock` of the body: true: only dampers in stock, and only sleeves, spacers and adapters in stock for them. By default false */
+                /** @description `/limits/in_stock` of the body: true: only dampers of which as many as `dampers` says are in stock, and only sleeves, spacers and adapters of which there is one at least. Whether there are enough of these the pick list says. By default false */
                 limits_in_stock?: components["parameters"]["flat.limits_in_stock"];
-                /** @description `/limits/in_stock_at` of the body: a location of the shop's stock: only dampers that are in stock there, and only sleeves, spacers and adapters that are */
+                /** @description `/limits/in_stock_at` of the body: a location of the shop's stock: as `in_stock`, by what is there */
                 limits_in_stock_at?: components["parameters"]["flat.limits_in_stock_at"];
                 /** @description `/limits/max_price` of the body: the highest price of one damper, in the catalogue's currency; one without a price is ruled out */
                 limits_max_price?: components["parameters"]["flat.limits_max_price"];

@@ -81,15 +81,12 @@ func (s *slopes) coefficient(sigma float64) (c, grow float64) {
 
 const perRoot2Pi = 0.3989422804014327 // 1/√(2π)
 
-// solve finds the root mean square of the velocity at which the curve takes a
-// mean power in W: σ² c(σ) = power. Newton's method on logarithms, in which the
-// left side is close to a line: its slope is 2 for a linear damper, 1 for friction
-// and 3 for a quadratic one. Each step squares what is missing, so the step from
-// 1e-5 is the last. Brackets keep it from leaving; tables whose forces sag take a
-// step or two more.
-func (s *slopes) solve(power float64) (sigma, c float64) { return s.solveFrom(s.guess(power), power) }
-
-// solveFrom begins at a velocity.
+// solveFrom finds the root mean square of the velocity at which the curve takes a
+// mean power in W: σ² c(σ) = power, from a velocity that is near it. Newton's method on
+// logarithms, in which the left side is close to a line: its slope is 2 for a linear
+// damper, 1 for friction and 3 for a quadratic one. Each step squares what is missing, so
+// the step from 1e-5 is the last. Brackets keep it from leaving; tables whose forces sag
+// take a step or two more.
 func (s *slopes) solveFrom(begin, power float64) (sigma, c float64) {
 	const close = 1e-5
 	sigma = begin

@@ -30,10 +30,7 @@ const outermost = 6
 
 func newDoubt(w *measure.Working, n *Required) doubt {
 	d := doubt{shorter: w.Shorter, longer: w.Longer, shift: w.RatioShift, compression: n.compressionBy, extension: n.extensionBy}
-	d.bends = slices.Concat(d.compression.bends(outermost/sqrt3), d.extension.bends(outermost/sqrt3))
-	for i := range d.bends {
-		d.bends[i] *= sqrt3
-	}
+	d.bends = slices.Concat(d.compression.bends(), d.extension.bends())
 	return d
 }
 

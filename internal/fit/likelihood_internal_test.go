@@ -149,9 +149,7 @@ func TestLikelihoodWhereANeedBends(t *testing.T) {
 				return value
 			}
 		}
-		for _, e := range slices.Concat(d.compression.bends(outermost/sqrt3), d.extension.bends(outermost/sqrt3)) {
-			d.bends = append(d.bends, e*sqrt3)
-		}
+		d.bends = slices.Concat(d.compression.bends(), d.extension.bends())
 		if len(d.bends) > 0 {
 			bent++
 		}

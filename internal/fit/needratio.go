@@ -57,9 +57,10 @@ func (n *ratioNeed) off(e float64) float64 {
 // tolerance.
 func (n *ratioNeed) change(e float64) float64 { return n.off(e) - n.off(0) }
 
-// bends gives the errors, of the tolerance, at which the need may change its slope,
-// as far as most.
-func (n *ratioNeed) bends(most float64) (all []float64) {
+// bends gives the errors, in standard uncertainties, at which the need changes its
+// slope.
+func (n *ratioNeed) bends() (all []float64) {
+	const most = outermost / sqrt3 // of the tolerance
 	cross := func(a, b ratioLine) {
 		if a.more == b.more {
 			return
@@ -78,9 +79,13 @@ func (n *ratioNeed) bends(most float64) (all []float64) {
 		cross(stated, n.lines[1])
 	}
 	// Where the lines that cross aren't the ones that count, the need goes on straight.
-	return slices.DeleteFunc(all, func(e float64) bool {
+	all = slices.DeleteFunc(all, func(e float64) bool {
 		const near = 1e-3
 		before, after := n.off(e)-n.off(e-near), n.off(e+near)-n.off(e)
 		return -1e-9 < before-after && before-after < 1e-9
 	})
+	for i := range all {
+		all[i] *= sqrt3
+	}
+	return all
 }

@@ -13,10 +13,10 @@ import (
 // toxiproxy can't reach.
 type proxy struct {
 	listener net.Listener
-	upstream string // path of a Unix socket
 
-	mu    sync.Mutex
-	delay time.Duration // of each piece of data
+	mu       sync.Mutex
+	upstream string        // path of a Unix socket
+	delay    time.Duration // of each piece of data
 	// held keeps data from passing until it is closed; nil lets it pass.
 	held  chan struct{}
 	conns map[net.Conn]bool
@@ -53,7 +53,10 @@ func (p *proxy) accept() {
 // join passes data both ways until one side ends.
 func (p *proxy) join(client net.Conn) {
 	p.pause() // half open: accepted, and nobody answers
-	server, err := net.Dial("unix", p.upstream)
+	p.mu.Lock()
+	upstream := p.upstream
+	p.mu.Unlock()
+	server, err := net.Dial("unix", upstream)
 	if err != nil {
 		_ = client.Close()
 		return

@@ -849,10 +849,11 @@ export interface paths {
          * A file of requests comes back with its answers: CSV, a workbook, or a JSON object a line
          * @description Each row is a request in the flat names of `GET /v1/fits`, which head the columns (or are the members of each object). Names
          *     may differ in case and have blanks for underscores, and a header such as `readings (mm)` or `lower_bolt (mm)` gives the unit
-         *     of bare numbers. A unit in the header of what is no length is a fault. The items of a list are separated by `|`. Every other column is kept as it is; one whose name is nearly a flat name is a fault
-         *     unless `keep` names it. The same file comes back in the same order, with the answer in columns of its own:
-         *     `answer_outcome`, `answer_damper_code` and so on, each the path of a `pick` joined by `_`. `top` is 1 unless a row says
-         *     otherwise. Columns whose names begin with `answer_` are those of an earlier answer, and are replaced.
+         *     of bare numbers. A unit in the header of what is no length is a fault. The items of a list are separated by `|`. Every other
+         *     column is kept as it is; one whose name is nearly a flat name is a fault unless `keep` names it. The same file comes back in
+         *     the same order, with the answer in columns of its own: `answer_outcome`, `answer_damper_code` and so on, each the path of a
+         *     `pick` joined by `_`. `top` is 1 unless a row says otherwise. Columns whose names begin with `answer_` are those of an earlier
+         *     answer, and are replaced.
          *
          *     What is wrong with a row stands in that row, in `answer_fault` and `answer_fault_codes` (separated by `|`), and the others are
          *     answered. What is wrong with the file as a whole is 422. Cells that begin with `=`, `+`, `-` or `@` and aren't numbers come back with

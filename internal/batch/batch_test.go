@@ -175,6 +175,9 @@ func TestFilesThatCannotBeAnswered(t *testing.T) {
 				t.Fatalf("error %v", err)
 			}
 			one := faults.List[0]
+			if len(faults.List) > 1 && c.code == "units_stray" {
+				t.Errorf("%d faults of one column", len(faults.List))
+			}
 			if text := one.Text("en", 0) + one.Cure("en", 0); one.Code.Public() != c.code || !strings.Contains(text, c.says) {
 				t.Errorf("%s: %s", one.Code, text)
 			}

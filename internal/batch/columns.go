@@ -100,6 +100,7 @@ func (b *Batch) planHeader() (faults fault.List) {
 		case one.near != "":
 			faults = append(faults, b.headerFault(header, columnNear, note.Word("near", one.near), note.Word("name", header)))
 		case one.strayUnits():
+			taken[one.name.Name] = true // it is there, and not missing as well
 			faults = append(faults, b.headerFault(header, unitsStray, note.Word("name", one.name.Name), note.Word("units", one.units.String())))
 		case one.name != nil && taken[one.name.Name]:
 			faults = append(faults, b.headerFault(header, columnTwice, note.Word("name", one.name.Name)))

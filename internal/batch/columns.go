@@ -70,13 +70,16 @@ type likely struct {
 	many   atomic.Int32
 }
 
+// mostLikely is how many names are remembered. A file has few; one whose objects have ever
+// new names mustn't fill the memory.
+const mostLikely = 1000
+
 func (l *likely) of(name string) *form.Likely {
 	if found, ok := l.byName.Load(name); ok {
 		return found.(*form.Likely)
 	}
 	found := wire.FlatForm().Likely(name)
-	// A file whose objects have ever new names mustn't fill the memory.
-	if l.many.Add(1) <= mostColumns {
+	if l.many.Add(1) <= mostLikely {
 		l.byName.Store(name, found)
 	}
 	return found

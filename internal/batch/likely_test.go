@@ -9,7 +9,8 @@ import (
 
 // TestNearNamesDependOnTheRow: a name looks like a field's in a row that lacks that field,
 // and is the sender's own in one that has it, whichever row comes first and however many
-// other names there are. By hand: fuel_bolt is seven changes from any name, uper one from upper.
+// other names there are. By hand: uper is one change from upper, and no name of a request
+// is within a third of the letters of fuel_bolt_of_1, or begins or ends so.
 func TestNearNamesDependOnTheRow(t *testing.T) {
 	var text strings.Builder
 	var want []string

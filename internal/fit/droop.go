@@ -103,6 +103,7 @@ func (r *Request) limitDroop(n *Required, w *measure.Working, faults *fault.List
 		note.AtLeast("extension", nominal),
 	}
 	if worst != nominal {
+		// 0.8 and 0.05 are 0.85, and not 0.8500000000000001.
 		largest := math.Round(1e9*(ratio+r.Readings.MotionRatioTolerance)) / 1e9
 		values = append(values, note.GivenNum("largest", largest, ""), note.AtLeast("worst", worst))
 	}

@@ -251,16 +251,14 @@ func (k *kinematics) movedTo(m linkage.Mount, by [3]unit.Length) (at movedLinkag
 	return movedLinkage{l, unit.FromMm(now), shortest.Length, longest.Length}, true
 }
 
-// textRounding is what words may add to each coordinate of a move, so that they need no
-// more than 0.001 in or 0.01 mm.
-const textRounding = unit.Inch / 1000
-
 // roundedInText says how far words may round the coordinates of a move away from 0: by
-// textRounding where the damper has the grade at the points that are then told, else not
-// at all. A point that is rounded lies beside the damper's line, too.
+// the last digit of a size where the damper has the grade at the points that are then
+// told, else not at all. A point that is rounded lies beside the damper's line, too.
 func (t *task) roundedInText(g Grade, m *mountMove, s span) unit.Length {
-	exact := t.kinematics.vector(m)
-	for _, step := range [2]unit.Length{unit.Inch / 1000, unit.Millimetre / 100} {
+	exact, most := t.kinematics.vector(m), unit.Length(0)
+	for _, units := range [2]unit.System{unit.Inches, unit.Millimetres} {
+		step := unit.SizeStep(units)
+		most = max(most, step)
 		away := func(l unit.Length) unit.Length {
 			up := (l.Abs() + step - 1) / step * step
 			if l < 0 {
@@ -276,7 +274,7 @@ func (t *task) roundedInText(g Grade, m *mountMove, s span) unit.Length {
 			return 0
 		}
 	}
-	return textRounding
+	return most
 }
 
 // hasGradeAt says whether a damper has a grade once a mount has been moved by x, y, z,

@@ -63,7 +63,7 @@ func Column(lines []ColumnLine) {
 
 func addsUp(lines []ColumnLine, s unit.System, more int) bool {
 	above := make([]float64, 0, len(lines))
-	step := float64(unit.SizeStep(s)) / math.Pow10(more)
+	step := float64(unit.SizeStep(s).Millionths(s)) / math.Pow10(more)
 	for i := range lines {
 		e := &lines[i]
 		told := float64(e.Result.written(s))
@@ -104,7 +104,7 @@ func (l *Line) follows(s unit.System) bool {
 	}
 	// The hair is for floating point: a hundredth of the last decimal that is ever told.
 	const hair = 0.01
-	got, step := 1e6*l.Of(parts), float64(unit.SizeStep(s))
+	got, step := 1e6*l.Of(parts), float64(unit.SizeStep(s).Millionths(s))
 	told := float64(l.Result.written(s))
 	if math.Abs(got-told) <= 1 {
 		return true

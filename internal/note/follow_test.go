@@ -40,7 +40,7 @@ func TestFollow(t *testing.T) {
 		c, e := note.AtLeast("c", ride.Length-short.Length), note.AtLeast("e", long.Length-ride.Length)
 		note.Follow(note.Difference(c, &ride, &short), note.Difference(e, &long, &ride))
 		for _, s := range systems {
-			step := float64(unit.SizeStep(s))
+			step := float64(unit.SizeStep(s).Millionths(s))
 			for _, line := range [][3]note.Value{{c, ride, short}, {e, long, ride}} {
 				need, difference := printed(t, line[0], s), printed(t, line[1], s)-printed(t, line[2], s)
 				// Where the sixth decimal of an inch is rounded the last one may differ.

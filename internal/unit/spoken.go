@@ -60,8 +60,8 @@ func MoreDecimals(s System) int {
 	return 4
 }
 
-// SizeStep is the last digit of a size in millionths of the unit.
-func SizeStep(s System) int64 { return step(s, Sized).Millionths(s) }
+// SizeStep is the last digit of a size.
+func SizeStep(s System) Length { return step(s, Sized) }
 
 // Exact says whether six decimals of s are exactly l.
 func (l Length) Exact(s System) bool { return s != Inches || l%Grain == 0 }

@@ -33,9 +33,10 @@ CONCURRENT = $$(go list $(LONGEST) $(PACKAGES) | grep -vxE "midstroke/internal/(
 # there are processors. make vet looks at the tests as well.
 AT_ONCE = $(shell expr $$(getconf _NPROCESSORS_ONLN) + 1)
 
-# The debuggers' tables take a seventh of compiling, and nothing here reads them. What tests
-# build for themselves gets these flags too, so that each package is compiled once.
-NO_DWARF = -gcflags=all=-dwarf=false
+# The debuggers' tables take a seventh of compiling and a third of linking, and nothing here
+# reads them. What tests build for themselves gets these flags too, so that each package is
+# compiled once.
+NO_DWARF = -gcflags=all=-dwarf=false -ldflags=-w
 export GOFLAGS := $(strip $(filter-out $(NO_DWARF),$(shell go env GOFLAGS 2>/dev/null)) $(NO_DWARF))
 
 # These run after the others, which would slow the browser down. The service inside is the

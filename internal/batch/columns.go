@@ -102,9 +102,9 @@ func (b *Batch) planHeader() (faults fault.List) {
 		switch {
 		case one.near != "":
 			faults = append(faults, b.headerFault(header, columnNear, note.Word("near", one.near), note.Word("name", header)))
-		case one.strayUnits():
+		case one.strayUnits() != nil:
 			taken[one.name.Name] = true // it is there, and not missing as well
-			faults = append(faults, b.headerFault(header, unitsStray, note.Word("name", one.name.Name), note.Word("units", one.units.String())))
+			faults = append(faults, b.headerFault(header, unitsStray, one.strayUnits()...))
 		case one.name != nil && taken[one.name.Name]:
 			faults = append(faults, b.headerFault(header, columnTwice, note.Word("name", one.name.Name)))
 		case one.name != nil:
@@ -188,16 +188,20 @@ func (c *column) plain(about *form.About, text string) string {
 	return text
 }
 
-// strayUnits says whether the header gives a unit that no value under it can have.
-func (c *column) strayUnits() bool {
+// strayUnits gives the values of the fault unitsStray where the header gives a unit that no value
+// under it can have, else nil.
+func (c *column) strayUnits() []note.Value {
 	if c.name == nil || c.units == unit.Unset {
-		return false
+		return nil
 	}
 	about := &c.name.Field
 	if c.name.List {
 		about = itemOf(about)
 	}
-	return about.Kind != form.KindLength && about.Kind != wire.KindBolt
+	if about.Kind == form.KindLength || about.Kind == wire.KindBolt {
+		return nil
+	}
+	return []note.Value{note.Word("name", c.name.Name), note.Word("units", c.units.String())}
 }
 
 // otherEdition says that a row wants to be answered from something else.

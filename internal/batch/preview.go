@@ -96,7 +96,7 @@ func (b *Batch) told(rows []answered) (all []Column) {
 		one := Column{Header: c.header, Near: c.near, Earlier: c.earlier}
 		if c.name != nil {
 			one.Name = c.name.Name
-			if !c.strayUnits() {
+			if c.strayUnits() == nil {
 				one.Units = c.units
 			}
 		}

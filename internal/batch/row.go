@@ -142,8 +142,8 @@ func (b *Batch) readMembers(members []table.Member, values url.Values, faults *f
 		switch {
 		case c.near != "":
 			bad = &fault.Fault{Code: memberNear, Values: []note.Value{note.Word("near", c.near), note.Word("name", m.Name)}}
-		case c.strayUnits():
-			bad = &fault.Fault{Code: unitsStray, Values: []note.Value{note.Word("name", c.name.Name), note.Word("units", c.units.String())}}
+		case c.strayUnits() != nil:
+			bad = &fault.Fault{Code: unitsStray, Values: c.strayUnits()}
 		case c.name == nil || m.Text == "" && !m.Nested:
 		case m.Nested:
 			bad = &fault.Fault{Code: nested}

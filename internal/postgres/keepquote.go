@@ -77,12 +77,7 @@ func withoutMembers(body, content []byte) (rest []byte, at *int) {
 // request that was answered before it gives that answer and keeps nothing. It gives
 // shop.ErrInFlight and shop.ErrKeyReused as Claim does.
 func (s *Store) KeepQuote(ctx context.Context, c shop.Claim, q *quote.Quote, a shop.Answer) (kept *shop.Answer, err error) {
-	body, at := withoutMembers(a.Body, q.Content)
-	args := []any{
-		c.Shop, c.Key, c.Fingerprint[:], c.ID, a.Status, a.Header, body, at, webhook.QuoteKept.String(),
-		q.ID, q.State.String(), q.Reference, q.Remark, q.Catalog, q.Revision, q.Dampers, q.Codes, q.Total, q.Content, eventsOf(q),
-		q.Created, q.CreatedBy, q.Changed, zeronull.Text(q.Link.Secret), zeronull.Timestamptz(q.Link.Expires), append([]quote.Need{}, q.Needs...),
-	}
+	args := newQuoteArgs(c, q, a)
 	if done, err := s.keepInLine(ctx, c.Shop, q.ID, args); err != nil || done {
 		return nil, err
 	}
@@ -109,15 +104,59 @@ func (s *Store) KeepQuote(ctx context.Context, c shop.Claim, q *quote.Quote, a s
 	return kept, err
 }
 
-// newQuoteColumns are the parameters of a new quote, in the order in which KeepQuote
-// gives them, as the table new_quotes of a statement has them.
-var newQuoteColumns = []struct{ name, kind string }{
-	{"shop_id", "bigint"}, {"key", "text"}, {"fingerprint", "bytea"}, {"claim", "uuid"},
-	{"status", "integer"}, {"header", "jsonb"}, {"body", "bytea"}, {"quote_at", "integer"}, {"event", "text"},
-	{"id", "uuid"}, {"state", "text"}, {"reference", "text"}, {"remark", "text"}, {"catalog", "text"}, {"revision", "integer"},
-	{"dampers", "text[]"}, {"codes", "text[]"}, {"total", "json"}, {"content", "bytea"}, {"history", "json"},
-	{"created_at", "timestamptz"}, {"created_by", "text"}, {"changed_at", "timestamptz"},
-	{"sheet", "text"}, {"sheet_expires", "timestamptz"}, {"needs", "json"},
+// unkeptQuote is a quote that isn't kept yet, with the answer that is kept beside it.
+type unkeptQuote struct {
+	*quote.Quote
+	claim  shop.Claim
+	answer shop.Answer
+	// body is the answer's without the quote's content, which came at contentAt.
+	body      []byte
+	contentAt *int
+}
+
+// newQuoteColumns are the columns of the table new_quotes of a statement, and the parameters
+// that fill them in.
+var newQuoteColumns = []struct {
+	name, kind string
+	of         func(*unkeptQuote) any
+}{
+	{"shop_id", "bigint", func(q *unkeptQuote) any { return q.claim.Shop }},
+	{"key", "text", func(q *unkeptQuote) any { return q.claim.Key }},
+	{"fingerprint", "bytea", func(q *unkeptQuote) any { return q.claim.Fingerprint[:] }},
+	{"claim", "uuid", func(q *unkeptQuote) any { return q.claim.ID }},
+	{"status", "integer", func(q *unkeptQuote) any { return q.answer.Status }},
+	{"header", "jsonb", func(q *unkeptQuote) any { return q.answer.Header }},
+	{"body", "bytea", func(q *unkeptQuote) any { return q.body }},
+	{"quote_at", "integer", func(q *unkeptQuote) any { return q.contentAt }},
+	{"event", "text", func(*unkeptQuote) any { return webhook.QuoteKept.String() }},
+	{"id", "uuid", func(q *unkeptQuote) any { return q.ID }},
+	{"state", "text", func(q *unkeptQuote) any { return q.State.String() }},
+	{"reference", "text", func(q *unkeptQuote) any { return q.Reference }},
+	{"remark", "text", func(q *unkeptQuote) any { return q.Remark }},
+	{"catalog", "text", func(q *unkeptQuote) any { return q.Catalog }},
+	{"revision", "integer", func(q *unkeptQuote) any { return q.Revision }},
+	{"dampers", "text[]", func(q *unkeptQuote) any { return q.Dampers }},
+	{"codes", "text[]", func(q *unkeptQuote) any { return q.Codes }},
+	{"total", "json", func(q *unkeptQuote) any { return q.Total }},
+	{"content", "bytea", func(q *unkeptQuote) any { return q.Content }},
+	{"history", "json", func(q *unkeptQuote) any { return eventsOf(q.Quote) }},
+	{"created_at", "timestamptz", func(q *unkeptQuote) any { return q.Created }},
+	{"created_by", "text", func(q *unkeptQuote) any { return q.CreatedBy }},
+	{"changed_at", "timestamptz", func(q *unkeptQuote) any { return q.Changed }},
+	{"sheet", "text", func(q *unkeptQuote) any { return zeronull.Text(q.Link.Secret) }},
+	{"sheet_expires", "timestamptz", func(q *unkeptQuote) any { return zeronull.Timestamptz(q.Link.Expires) }},
+	{"needs", "json", func(q *unkeptQuote) any { return append([]quote.Need{}, q.Needs...) }},
+}
+
+// newQuoteArgs gives the parameters of a new quote.
+func newQuoteArgs(c shop.Claim, q *quote.Quote, a shop.Answer) []any {
+	made := unkeptQuote{Quote: q, claim: c, answer: a}
+	made.body, made.contentAt = withoutMembers(a.Body, q.Content)
+	args := make([]any, 0, len(newQuoteColumns))
+	for _, column := range newQuoteColumns {
+		args = append(args, column.of(&made))
+	}
+	return args
 }
 
 // newQuotesSQL gives the query of a WITH query that has n new quotes.

@@ -2377,6 +2377,7 @@ export interface components {
             bore: components["schemas"]["Length"];
             thickness: components["schemas"]["Length"];
         };
+        /** @description it mates with an end as `AdapterMeasures` says */
         BenchAdapter: {
             code: string;
             /** @description the damper's end that it mates with */
@@ -3549,7 +3550,7 @@ export interface components {
             total: components["schemas"]["Total"];
             /** @description where the suspension's own stops must act, before the damper's ends: of a fit judged by a linkage or, by `motion_ratio`, where the request has a `bump_stop` or a `strap`; else null */
             stops: components["schemas"]["Stops"] | null;
-            /** @description to each of the request's `obstacles`, in their order; none where the list doesn't give the body's diameter. The body is a cylinder of `body_diameter` around the line between the mounts. It reaches from the mount of the end that carries it as far as the damper's compressed length, with what an adapter adds at that end. That is the dead length, which doesn't change, and the stroke, over which the rod goes into the body; lists don't say by how much the body is shorter than that, so this is the safe side. A dust cover on the rod isn't listed and isn't counted. A twin-tube damper stands with its rod up, so its listed lower end carries the body, and mounted inverted the other one. A single-tube damper works either way up and lists don't say which end carries its body: of the two ways the one with the lesser gap counts */
+            /** @description to each of the request's `obstacles`, in their order; none where the list doesn't give the body's diameter. The body is a cylinder of `body_diameter` around the line between the mounts. It reaches from the mount of the end that carries it as far as the damper's compressed length, with what an adapter adds at that end. That is the dead length, which doesn't change, and the stroke, over which the rod goes into the body; lists don't say by how much the body is shorter than that, so this is the safe side. Where the mounts come nearer to each other than that, it ends at the other mount. Its ends count as half spheres, which is the safe side as well. A dust cover on the rod isn't listed and isn't counted. A twin-tube damper stands with its rod up, so its listed lower end carries the body, and mounted inverted the other one. A single-tube damper works either way up and lists don't say which end carries its body: of the two ways the one with the lesser gap counts */
             clearance: components["schemas"]["Clearance"][];
             notes: components["schemas"]["Notes"];
         };
@@ -4089,6 +4090,7 @@ export interface components {
             in_stock: boolean;
             price: components["schemas"]["Money"] | null;
         };
+        /** @description It mates with a damper's end of the style of `from`; what `from` leaves out isn't asked of the end. Of an eye, the end's bore is that of `from`, or larger by what the catalogue allows of a sleeve (`sleeve_gap_least` to `sleeve_gap_most`); a bore that either gives as nominal must have the same size. The end's width is that of `from`, or less by no more than `left_over_most`. Of a stud, the threads are the same, and the end's usable length is no less. Of a bar pin, the holes are the same, and the spacings differ by no more than half of both slots together */
         AdapterMeasures: {
             code: string;
             description: string;

@@ -88,7 +88,11 @@ func TestStepsFollow(t *testing.T) {
 		"changing ratio":       func(q *damping.Question) { q.Corner.DamperRatioChange = 2 },
 		"changing ratio alone": func(q *damping.Question) { q.Corner.DamperRatioChange, q.Corner.Friction = 2, 0 },
 		"much friction":        func(q *damping.Question) { q.Corner.Friction = 1000 },
-		"friction alone":       func(q *damping.Question) { q.Corner.Friction, q.Corner.LadenKg = 1000, 0 },
+		"spring":               func(q *damping.Question) { q.Corner.WheelRate, q.Corner.SpringRate, q.Corner.SpringRatio = 0, 45, 0.7 },
+		"spring's ratio changes": func(q *damping.Question) {
+			q.Corner.WheelRate, q.Corner.SpringRate, q.Corner.SpringRatio, q.Corner.SpringRatioChange = 0, 45, 0.7, 1.5
+		},
+		"friction alone": func(q *damping.Question) { q.Corner.Friction, q.Corner.LadenKg = 1000, 0 },
 	} {
 		t.Run(name, func(t *testing.T) {
 			q := loadedWithFriction()
@@ -126,6 +130,21 @@ func TestStepsFollow(t *testing.T) {
 // formulas are what the steps' texts say, of the figures in the order in which they
 // stand there.
 var formulas = map[note.Code]func(f []float64) float64{
+	"rate_at_wheel": func(f []float64) float64 {
+		rate := f[0] * f[1] * f[1]
+		if len(f) > 2 {
+			rate += f[2] * f[3] / f[len(f)-1]
+		}
+		return rate
+	},
+	"critical_damping": func(f []float64) float64 {
+		if f[3] == 1000 { // mm in a metre, else in/s² of free fall
+			return f[0] * math.Sqrt(f[1]*f[2]*f[3])
+		}
+		return f[0] * math.Sqrt(f[1]*f[2]/f[3])
+	},
+	"ride_frequency":        func(f []float64) float64 { return math.Sqrt(f[1]*f[2]/(f[1]+f[2])/f[0]*f[3]) / (f[4] * math.Pi) },
+	"hop_frequency":         func(f []float64) float64 { return math.Sqrt((f[1]+f[2])/f[0]*f[3]) / (f[4] * math.Pi) },
 	"damping_between_loads": func(f []float64) float64 { return f[0] * math.Sqrt(f[1]*f[2]) },
 	"ratio_between_loads":   func(f []float64) float64 { return f[3] / f[4] },
 	"damping_at_wheel":      func(f []float64) float64 { return f[0] * f[1] },

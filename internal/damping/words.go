@@ -85,8 +85,11 @@ func (r *Rater) steps(a *Answer) []note.Step {
 	c, w := r.corner, &a.Wanted
 	u := &a.Loads[0]
 	if c.SpringRate > 0 {
-		list.add("rate_at_wheel", num("wheel_rate", u.WheelRate/perMetre, "N/mm"), virtualWork,
-			part("spring_rate", c.SpringRate, "N/mm"), part("ratio", u.SpringRatio, ""), part("force", u.SpringForce, "N"), part("change", c.SpringRatioChange, "1/m"))
+		values := []note.Value{part("spring_rate", c.SpringRate, "N/mm"), part("ratio", u.SpringRatio, "")}
+		if c.SpringRatioChange != 0 {
+			values = append(values, part("force", u.SpringForce, "N"), part("change", c.SpringRatioChange, "1/m"))
+		}
+		list.add("rate_at_wheel", num("wheel_rate", u.WheelRate/perMetre, "N/mm"), virtualWork, values...)
 	}
 	for i := range a.Loads {
 		l := &a.Loads[i]

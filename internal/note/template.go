@@ -4,16 +4,20 @@ import (
 	"bytes"
 	"slices"
 	"strings"
+
+	"midstroke/internal/unit"
 )
 
 // template is a text of the message files, taken apart: words with {name},
 // {name:term} or {name:fault} where values go. A part in [[ ]] is left out where
-// a value that it names is lacking.
+// a value that it names is lacking, and one in [[in: ]] or [[mm: ]] where the reader
+// has other units: it makes figures of both agree.
 type template []part
 
 // part is a part of a template.
 type part struct {
 	optional bool
+	units    unit.System // of the readers whom it is for; Unset is all
 	pieces   []piece
 }
 
@@ -37,9 +41,20 @@ func parseTemplate(text string) template {
 			return t
 		}
 		inside, after, _ := strings.Cut(rest, "]]")
-		t = append(t, part{optional: true, pieces: parsePieces(inside)})
+		t = append(t, parseOptional(inside))
 		text = after
 	}
+}
+
+func parseOptional(text string) part {
+	p := part{optional: true}
+	for _, s := range []unit.System{unit.Inches, unit.Millimetres} {
+		if rest, found := strings.CutPrefix(text, s.String()+":"); found {
+			p.units, text = s, rest
+		}
+	}
+	p.pieces = parsePieces(text)
+	return p
 }
 
 func parsePieces(text string) (all []piece) {
@@ -58,7 +73,7 @@ func parsePieces(text string) (all []piece) {
 // fill appends the words with n's values in their places.
 func (t template) fill(b []byte, n *Note, r reader) []byte {
 	for i := range t {
-		if p := &t[i]; !p.optional || p.given(n) {
+		if p := &t[i]; !p.optional || p.isFor(r.units) && p.given(n) {
 			for j := range p.pieces {
 				b = p.pieces[j].fill(b, n, r)
 			}
@@ -66,6 +81,9 @@ func (t template) fill(b []byte, n *Note, r reader) []byte {
 	}
 	return b
 }
+
+// isFor says whether a part is for readers of the units.
+func (p *part) isFor(s unit.System) bool { return p.units == unit.Unset || p.units == s }
 
 // given says whether n has every value that a part names.
 func (p *part) given(n *Note) bool {

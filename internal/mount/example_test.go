@@ -62,7 +62,7 @@ func ExampleShelf_BoltUp() {
 	// 2 × 0.577 × 580 MPa × 52.29 mm² = 35000.3 N
 	// it breaks at 2 × 0.6 × 800 MPa × 52.29 mm² = 50200.6 N
 	// 0.75 of the proof load of 33633.9 N = 25225.4 N
-	// torque factor 0.2 × 10 mm × 25225.4 N = 50.45 N·m
+	// torque factor 0.2 × 10 mm × 25225.4 N / 1000 mm/m = 50.45 N·m
 	// the same torque in pound-feet = 37.21 lbf·ft
 	// preload 25225.4 N over the end face of sleeve a, 15.9 mm outside and 10.3 mm inside = 218.9 MPa
 }

@@ -22,8 +22,8 @@ func ExampleRoad_Travel() {
 	}
 	// Output:
 	// roughness of a road of class C at 0.1 cycle/m (1 cm³ is 10⁻⁶ m³) = 256 cm³
-	// root mean square of wheel travel: π · 0.1/m · √(roughness · speed · mass / damping), with 22.2222 m/s, 340 kg and 1500 N·s/m = 11.28 mm
-	// passes of ride height upwards: √(tyre rate / mass) / 2π, with 180 N/mm and 340 kg = 3.662 1/s
+	// root mean square of wheel travel: π · 0.1/m · √(roughness · speed · mass / damping) · 1000 mm/m, with 22.2222 m/s, 340 kg and 1500 N·s/m = 11.28 mm
+	// passes of ride height upwards: √(tyre rate / mass · 1000 mm/m) / 2π, with 180 N/mm and 340 kg = 3.662 1/s
 	// wheel travel that is exceeded each way once a minute on average: 11.28 mm · √(2 · ln 219.719), with 219.719 passes in a minute = 37.05 mm
 	// largest travel over its root mean square, to be expected of 13183 passes in 1 h = 4.47776
 	// 11.281 mm times 4.47776: largest wheel travel to be expected each way; some four drives in ten have a larger one = 50.52 mm

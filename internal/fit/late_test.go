@@ -41,6 +41,48 @@ func TestALateBumpStopIsMarginal(t *testing.T) {
 	}
 }
 
+// TestALateBumpStopIsToldWhatCuresIt does what the caution says: the gap or the height
+// that it prints, each alone, brings the stop in time. By hand: solid by 89 mm, with a gap of
+// 75.53 mm a stop 26.94 mm high is, printed 26.9; with 40 mm of height a gap of 69 mm is.
+// With a gap of 95 no height is; a stop 200 mm high is at no gap.
+func TestALateBumpStopIsToldWhatCuresIt(t *testing.T) {
+	s := stocked(eyes("one", 300*mm, 500*mm))
+	for _, c := range []struct {
+		gap, height unit.Length
+		want        string
+	}{
+		{75*mm + 530_000, 40 * mm, "the bump stop is solid at 95.6 mm of wheel travel, after the 89 mm by which it must be, so the damper bottoms first; " +
+			"it would be in time with a gap of 69 mm at most; with the gap as it is, a height of 26.9 mm at most would be in time"},
+		{95 * mm, 40 * mm, "the bump stop is solid at 115 mm of wheel travel, after the 89 mm by which it must be, so the damper bottoms first; it would be in time with a gap of 69 mm at most"},
+		{10 * mm, 200 * mm, "the bump stop is solid at 110 mm of wheel travel, after the 89 mm by which it must be, so the damper bottoms first; with the gap as it is, a height of 158 mm at most would be in time"},
+	} {
+		r := withStop(metric(t, 395, 50), c.gap)
+		r.BumpStop.Height = c.height
+		caution := told(t, find(t, r, s).Fits[0].Notes, "stop_comes_late")
+		if got := caution.Text("en", unit.Millimetres); got != c.want {
+			t.Errorf("%s\nwant %s", got, c.want)
+		}
+		for _, v := range caution.Values {
+			cured := withStop(metric(t, 395, 50), c.gap)
+			cured.BumpStop.Height = c.height
+			size, err := unit.Parse(v.Words(unit.Millimetres), unit.Millimetres)
+			switch {
+			case err != nil:
+				t.Fatal(err)
+			case v.Name == "gap":
+				cured.BumpStop.Gap = size
+			case v.Name == "height":
+				cured.BumpStop.Height = size
+			default:
+				continue
+			}
+			if !find(t, cured, s).Fits[0].Stops.BumpStop.InTime {
+				t.Errorf("with the %s told, %s, it is late", v.Name, v.Words(unit.Millimetres))
+			}
+		}
+	}
+}
+
 // Of two dampers the one whose stop is in time comes first, though the other is
 // nearer the preferred ride position.
 func TestADamperWithItsStopInTimeComesFirst(t *testing.T) {

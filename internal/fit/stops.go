@@ -105,8 +105,7 @@ func (t *task) stops(f *Fit) (*Stops, []note.Note) {
 			stop := s.For(bump.WheelTravel)
 			out.BumpStop, out.late = &stop, !stop.InTime
 			if out.late {
-				notes = append(notes, note.New("stop_comes_late", note.AtLeast("solid_at", stop.SolidAt), note.AtMost("by", bump.WheelTravel),
-					note.AtMost("gap", stop.Gap), note.AtLeast("height", stop.Height)))
+				notes = append(notes, comesLate(&stop, bump.WheelTravel))
 			}
 		}
 	}
@@ -127,6 +126,19 @@ func (t *task) stops(f *Fit) (*Stops, []note.Note) {
 		}
 	}
 	return out, notes
+}
+
+// comesLate says that a stop is solid after the wheel travel by which it must be, and with
+// which gap or height alone it would be in time, where there is such.
+func comesLate(stop *linkage.BumpStopFit, by unit.Length) note.Note {
+	values := []note.Value{note.AtLeast("solid_at", stop.SolidAt), note.AtMost("by", by)}
+	if stop.Gap > 0 {
+		values = append(values, note.AtMost("gap", stop.Gap))
+	}
+	if stop.Height > 0 {
+		values = append(values, note.AtMost("height", stop.Height))
+	}
+	return note.New("stop_comes_late", values...)
 }
 
 // solidBy gives the wheel travel up from ride at which a damper has no more

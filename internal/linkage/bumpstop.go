@@ -78,11 +78,11 @@ type BumpStopFit struct {
 	SolidAt unit.Length
 	// InTime says that this is not later than it must be.
 	InTime bool
-	// Gap is the gap with which a stop of this height would be solid exactly
-	// in time; negative where even a stop that touches at ride is too late.
+	// Gap is the largest gap with which a stop of this height would be solid in
+	// time; negative where even a stop that touches at ride is too late.
 	Gap unit.Length
-	// Height is the height with which a stop at this gap would be; 0 or less
-	// where the gap alone is too long.
+	// Height is the greatest height with which a stop at this gap would be: a higher
+	// one squashes farther before it is solid. 0 or less where the gap alone is too long.
 	Height unit.Length
 	Steps  []note.Step
 }
@@ -116,7 +116,7 @@ func (b BumpStop) For(by unit.Length) BumpStopFit {
 		},
 		{
 			Note:   note.New("bump_stop_height", note.AtMost("by", by), note.Given("gap", b.Gap)),
-			Result: note.AtLeast("height", f.Height),
+			Result: note.AtMost("height", f.Height),
 		},
 	}
 	return f

@@ -217,7 +217,7 @@ func TestBumpStop(t *testing.T) {
 }
 
 // TestBumpStopTurnsBack: the gap and the height that are answered are in time,
-// a hair less is not.
+// a hair more is not.
 func TestBumpStopTurnsBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		draw := func(name string, low, high float64) float64 { return rapid.Float64Range(low, high).Draw(t, name) }
@@ -226,7 +226,7 @@ func TestBumpStopTurnsBack(t *testing.T) {
 			Squash: draw("squash", 0.3, 0.8), MotionRatio: draw("ratio", 0.3, 2),
 		}
 		by := mm(draw("by", 10, 200))
-		f := b.For(by)
+		given, f := b, b.For(by)
 		b.Gap = f.Gap
 		if again := b.For(by); !again.InTime || (again.SolidAt-by).Abs() > 10 {
 			t.Errorf("with the gap %v it is solid at %v", f.Gap, again.SolidAt)
@@ -234,6 +234,18 @@ func TestBumpStopTurnsBack(t *testing.T) {
 		b.Gap += unit.Micrometre
 		if again := b.For(by); again.InTime {
 			t.Errorf("with more than the gap %v it is still in time", f.Gap)
+		}
+		if f.Height <= unit.Micrometre {
+			return
+		}
+		b = given
+		b.Height = f.Height - unit.Micrometre
+		if again := b.For(by); !again.InTime {
+			t.Errorf("with less than the height %v it is late", f.Height)
+		}
+		b.Height = f.Height + unit.Micrometre
+		if again := b.For(by); again.InTime {
+			t.Errorf("with more than the height %v it is still in time", f.Height)
 		}
 	})
 }
@@ -252,7 +264,7 @@ func TestStrap(t *testing.T) {
 
 // TestStopsAreToldOnTheSafeSide: by hand. The strap's 342.857142 mm of above are told as
 // 342.85. A stop that is solid at 71.003 of wheel travel has gone 56.8024: a gap of 26.8024
-// is in time, told as 26.8, or a height of 73.6048, told as 73.61. It is solid at 62.5.
+// is in time, told as 26.8, or a height of 73.6048, told as 73.6. It is solid at 62.5.
 func TestStopsAreToldOnTheSafeSide(t *testing.T) {
 	strap := linkage.Strap{Distance: mm(300), MotionRatio: 0.8, Stretch: 0.05}.For(mm(-75))
 	bump := linkage.BumpStop{Gap: mm(20), Height: mm(60), Squash: 0.5, MotionRatio: 0.8}.For(mm(71.003))
@@ -261,7 +273,7 @@ func TestStopsAreToldOnTheSafeSide(t *testing.T) {
 		want string
 	}{
 		{strap.Steps[0], "360 mm"}, {strap.Steps[1], "342.85 mm"},
-		{bump.Steps[0], "62.5 mm"}, {bump.Steps[1], "26.8 mm"}, {bump.Steps[2], "73.61 mm"},
+		{bump.Steps[0], "62.5 mm"}, {bump.Steps[1], "26.8 mm"}, {bump.Steps[2], "73.6 mm"},
 	} {
 		if got := c.step.Result.Words(unit.Millimetres); got != c.want {
 			t.Errorf("%s is told as %s, want %s", c.step.Code, got, c.want)

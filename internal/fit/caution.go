@@ -2,6 +2,7 @@ package fit
 
 import (
 	"slices"
+	"strings"
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/damping"
@@ -34,9 +35,7 @@ func (r *Request) cautions(a *Answer, w *measure.Working, k *kinematics) []note.
 		say("stops_not_damper")
 	}
 	say("local_rules")
-	if a.valvingUnchecked() {
-		say("valving_not_checked")
-	}
+	list = append(list, a.valvingUnchecked()...)
 	if r.isPlanned() {
 		say("planned_not_made")
 	}
@@ -66,13 +65,40 @@ func (a *Answer) any(holds func(*catalog.Damper) bool) bool {
 		slices.ContainsFunc(a.NearMisses, func(m NearMiss) bool { return holds(m.Damper) })
 }
 
-// valvingUnchecked says whether the damping of any damper that is listed wasn't
-// judged.
-func (a *Answer) valvingUnchecked() bool {
-	unknown := func(r *damping.Brief) bool { return r == nil || r.Verdict == 0 }
-	return slices.ContainsFunc(a.Fits, func(f Fit) bool { return unknown(f.Damping) }) ||
-		slices.ContainsFunc(a.NearMisses, func(m NearMiss) bool { return unknown(m.Damping) })
+// valvingUnchecked says of which dampers listed the damping wasn't judged: of all where
+// the request has no corner, else of those named.
+func (a *Answer) valvingUnchecked() []note.Note {
+	if a.Damping == nil {
+		if len(a.Fits)+len(a.NearMisses) == 0 {
+			return nil
+		}
+		return []note.Note{note.New("valving_not_checked")}
+	}
+	var codes []string
+	look := func(d *catalog.Damper, b *damping.Brief) {
+		// A damper that fits both ways up is listed twice.
+		if (b == nil || b.Verdict == 0) && !slices.Contains(codes, d.Code) {
+			codes = append(codes, d.Code)
+		}
+	}
+	for i := range a.Fits {
+		look(a.Fits[i].Damper, a.Fits[i].Damping)
+	}
+	for i := range a.NearMisses {
+		look(a.NearMisses[i].Damper, a.NearMisses[i].Damping)
+	}
+	if len(codes) == 0 {
+		return nil
+	}
+	count := note.Num("count", float64(len(codes)), "")
+	if len(codes) > mostNamed {
+		codes = append(codes[:mostNamed], "…")
+	}
+	return []note.Note{note.New("valving_not_checked_of", note.Word("dampers", strings.Join(codes, ", ")), count)}
 }
+
+// mostNamed is how many dampers a caution names.
+const mostNamed = 5
 
 // gasForce is how hard a gas damper pushes itself apart where its list doesn't say,
 // in N: 2.5 MPa on a rod of 12.4 mm, p·π·d²/4. gasLift is by how much that raises a

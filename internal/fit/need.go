@@ -147,13 +147,13 @@ func withReserve(least, worst, reserve unit.Length) Need {
 }
 
 func (n *Required) addReserveStep(reserve unit.Length) {
-	source := ""
+	source, added := "", note.Given("reserve", reserve)
 	if reserve == DefaultReserve {
-		source = "common practice, no source"
+		// Nobody gave it, and six decimals of inches would look as if somebody had.
+		source, added = "common practice, no source", note.AtLeast("reserve", reserve)
 	}
 	least := [2]note.Value{note.AtLeast("least_compression", n.Compression.Least), note.AtLeast("least_extension", n.Extension.Least)}
 	wanted := [2]note.Value{note.AtLeast("compression", n.Compression.Wanted), note.AtLeast("extension", n.Extension.Wanted)}
-	added := note.Given("reserve", reserve)
 	note.Follow(note.Sum(wanted[0], &least[0], &added), note.Sum(wanted[1], &least[1], &added))
 	n.addStep("travel_reserve", source, added, least[0], least[1], wanted[0], wanted[1])
 }

@@ -75,6 +75,11 @@ func TestMeasuredTravelAddsUp(t *testing.T) {
 			t.Errorf("%s reads %q, want %q in it", code, text, want)
 		}
 	}
+	// 46.1649 mm are 1.8176 in, and 10 mm that nobody gave are 0.3937 in.
+	const want = "a reserve of 0.394 in each way is wanted: 1.818 in and 2.147 in with it are 2.212 in in compression and 2.541 in in"
+	if text := stepText(t, a.Required.Steps, "travel_reserve", unit.Inches); !strings.Contains(text, want) {
+		t.Errorf("reads %q, want %q in it", text, want)
+	}
 }
 
 // TestLessTravelTellsAFigureAlike: by hand, 330 mm compressed at a ride of 395 leaves 65 of

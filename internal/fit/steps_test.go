@@ -94,7 +94,7 @@ func TestLessTravelTellsAFigureAlike(t *testing.T) {
 		t.Fatalf("near misses %+v", a.NearMisses)
 	}
 	text := a.NearMisses[0].Remedies[0].Text.Text("en", unit.Millimetres)
-	for _, want := range []string{"7.2 mm less in compression and 3.2 mm less in extension", "; 4 mm is the least"} {
+	for _, want := range []string{"7.2 mm less in compression and 3.2 mm less in extension", "; 4 mm less, both together, is the least"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("reads %q, want %q in it", text, want)
 		}

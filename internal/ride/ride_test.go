@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"math/rand"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -395,6 +397,53 @@ func BenchmarkTravel(b *testing.B) {
 	for range b.N {
 		if _, faults := r.Travel(); len(faults) > 0 {
 			b.Fatal(faults)
+		}
+	}
+}
+
+// TestRoadStepsFollow works two steps out again by the figures that their texts print, in
+// either system of units: class C at 80 km/h has 256e-6 m³ and 22.2222 m/s.
+func TestRoadStepsFollow(t *testing.T) {
+	r := ride.Road{
+		Class: 'C', SpeedKmh: 80, Hours: 1,
+		Corner: ride.Corner{SprungKg: 300, UnsprungKg: 40, WheelRate: 20, TyreRate: 180, Damping: 1500},
+	}
+	travel, faults := r.Travel()
+	if len(faults) > 0 {
+		t.Fatal(faults)
+	}
+	figure := regexp.MustCompile(`[0-9]+(\.[0-9]+)?`)
+	for _, c := range []struct {
+		units         unit.System
+		rms, crossing float64 // what brings the units together
+	}{{unit.Millimetres, 1, 1000}, {unit.Inches, 39.3701 / 386.089, 386.089}} {
+		for _, s := range travel.Steps {
+			text := s.Text("en", c.units)
+			var f []float64
+			for _, word := range figure.FindAllString(text, -1) {
+				n, err := strconv.ParseFloat(word, 64)
+				if err != nil {
+					t.Fatal(err)
+				}
+				f = append(f, n)
+			}
+			n := len(f)
+			var got, want float64
+			switch s.Code {
+			case "road_travel_rms": // speed, mass and damping stand last
+				got = math.Pi * 0.1 * math.Sqrt(256e-6*f[n-3]*f[n-2]/f[n-1]*c.rms)
+				want = travel.RMS.Mm() / 1000 // in m
+				if c.units == unit.Inches {
+					want = travel.RMS.In(unit.Inches)
+				}
+			case "road_crossings":
+				got, want = math.Sqrt(f[n-2]/f[n-1]*c.crossing)/(2*math.Pi), travel.Crossings
+			default:
+				continue
+			}
+			if math.Abs(got/want-1) > 1e-4 {
+				t.Errorf("%s\ncomes to %g and not to %g", text, got, want)
+			}
 		}
 	}
 }

@@ -126,14 +126,12 @@ func (r Road) steps(t Travel, car QuarterCar, roughness, crossings, perMinute fl
 			Source: "ISO 8608:2016, geometric mean of the class, by way of secondary sources",
 		},
 		{
-			Note: note.New("road_travel_rms", note.Num("speed", significant(r.Speed()), "m/s"),
-				note.Num("mass", significant(total), "kg"), note.Num("damping", significant(car.Damping), "N·s/m")),
+			Note:   note.New("road_travel_rms", part("speed", r.Speed(), "m/s"), part("mass", total, "kg"), part("damping", car.Damping, "N·s/m")),
 			Result: note.Len("rms", t.RMS),
 			Source: "linear quarter car; Gobbi and Mastinu, J. Sound Vib. 245 (2001), from memory",
 		},
 		{
-			Note: note.New("road_crossings", note.Num("tyre_rate", significant(r.Corner.TyreRate), "N/mm"),
-				note.Num("mass", significant(total), "kg")),
+			Note:   note.New("road_crossings", part("tyre_rate", r.Corner.TyreRate, "N/mm"), part("mass", total, "kg")),
 			Result: note.Num("crossings", significant(t.Crossings), "1/s"),
 			Source: "Rice, Bell Syst. Tech. J. 24 (1945), from memory",
 		},
@@ -153,6 +151,11 @@ func (r Road) steps(t Travel, car QuarterCar, roughness, crossings, perMinute fl
 			Result: largest,
 		},
 	}
+}
+
+// part is a figure that another one is worked out from, to six significant figures.
+func part(name string, v float64, unitName string) note.Value {
+	return note.FigureTo(name, v, unitName, 6)
 }
 
 // significant rounds to six significant figures, more than any input of the

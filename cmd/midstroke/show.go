@@ -84,7 +84,7 @@ func (o *printer) steps(steps []note.Step) {
 		if s.Source != "" {
 			source = "(" + s.Source + ")"
 		}
-		rows = append(rows, []string{"  " + s.Text(o.language, o.units), s.Result.Words(o.units), source})
+		rows = append(rows, []string{"  " + s.Text(o.language, o.units), string(s.AppendResult(nil, o.language, o.units)), source})
 	}
 	o.columns(rows)
 }

@@ -78,3 +78,38 @@ func TestInchesAndMillimetresAgree(t *testing.T) {
 		t.Errorf("inches and millimetres differ:\n%s\n%s", a, b)
 	}
 }
+
+// TestAStepsResultIsToldAsLaterStepsTellIt: two results of the road's arithmetic are told again
+// by the step after it. By hand, 1.672499 in and 2.351202 in are needed, so a third decimal goes
+// up. The reader's language decides on the comma.
+func TestAStepsResultIsToldAsLaterStepsTellIt(t *testing.T) {
+	s := newService(t)
+	body, err := examples.Requests.ReadFile("rear-axle-on-a-road.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct{ language, once, largest string }{{"en", "1.673 in", "2.352 in"}, {"es", "1,673 in", "2,352 in"}} {
+		res := s.post(t, "/v1/fits", string(body), "Accept-Language", c.language)
+		var answer struct {
+			Required struct {
+				Steps []struct {
+					Code, Text string
+					ValueText  string `json:"value_text"`
+				}
+			}
+		}
+		if err := json.Unmarshal(res.body, &answer); err != nil {
+			t.Fatal(err)
+		}
+		told := map[string]string{}
+		for _, step := range answer.Required.Steps {
+			told[step.Code] = step.ValueText
+			if step.Code == "road_at_damper" && (!strings.Contains(step.Text, c.once) || !strings.Contains(step.Text, c.largest)) {
+				t.Errorf("reads %q, want %s and %s in it", step.Text, c.once, c.largest)
+			}
+		}
+		if told["road_once_a_minute"] != c.once || told["road_largest"] != c.largest {
+			t.Errorf("%s: told as %q and %q, want %s and %s", c.language, told["road_once_a_minute"], told["road_largest"], c.once, c.largest)
+		}
+	}
+}

@@ -209,6 +209,11 @@ func (s *Step) AppendText(b []byte, lang string, units unit.System) []byte {
 	return s.appendFilled(b, reader{lang, units, unit.Sized})
 }
 
+// AppendResult appends what the line comes to, as the lines after it tell it.
+func (s *Step) AppendResult(b []byte, lang string, units unit.System) []byte {
+	return s.Result.appendFor(b, reader{lang, units, unit.Sized})
+}
+
 // reader says for whom words are made, and how finely lengths are told: spoken in
 // sentences, sized in arithmetic, and fine in faults, where what is said of a limit
 // must be true.

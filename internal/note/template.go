@@ -116,14 +116,19 @@ func (p *piece) fill(b []byte, n *Note, r reader) []byte {
 			}
 			return append(b, v.Text...)
 		}
-		from := len(b)
-		b = v.appendWords(b, r.units, r.lengths)
-		if decimalComma[r.lang] {
-			if point := bytes.IndexByte(b[from:], '.'); point >= 0 {
-				b[from+point] = ','
-			}
-		}
-		return b
+		return v.appendFor(b, r)
 	}
 	return append(append(append(b, '{'), p.place...), '}')
+}
+
+// appendFor appends a figure as the reader writes it.
+func (v *Value) appendFor(b []byte, r reader) []byte {
+	from := len(b)
+	b = v.appendWords(b, r.units, r.lengths)
+	if v.Kind != AsText && decimalComma[r.lang] {
+		if point := bytes.IndexByte(b[from:], '.'); point >= 0 {
+			b[from+point] = ','
+		}
+	}
+	return b
 }

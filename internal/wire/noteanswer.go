@@ -198,6 +198,10 @@ var stepMembers = members[note.Step]{
 			w.appendText(s.Result.For(w.units).Unit)
 		}
 	}), func(s *note.Step) bool { return s.Result.Kind == note.AsLength || s.Result.Unit != "" }),
+	when(plainValue("value_text", shape{kind: textKind}, func(w *writer, s *note.Step) {
+		w.words = s.AppendResult(w.words[:0], w.lang, w.units)
+		w.appendWords(w.words)
+	}), func(s *note.Step) bool { return s.Result.Kind != note.Nothing }),
 	when(plainValue("source", shape{kind: textKind}, func(w *writer, s *note.Step) { w.appendText(s.SourceText(w.lang)) }), func(s *note.Step) bool { return s.Source != "" }),
 }
 

@@ -1,7 +1,7 @@
 // The parts of an answer that every page shows.
 
 import { type ComponentChildren, Fragment, h } from "preact";
-import { type Answer, type End, ENDS, type Fit, type Note, type Remedy, type Step, WAYS } from "./api";
+import { type Answer, type End, ENDS, type Fit, type Note, type Remedy, WAYS } from "./api";
 import { fieldAtPath } from "./fields";
 import { capitalised, down, unbroken, up, type Words } from "./words";
 
@@ -73,7 +73,7 @@ export function Lengths({ answer, words }: Told) {
 }
 
 /** The arithmetic, line by line. */
-export function Arithmetic({ answer, words }: Told) {
+export function Arithmetic({ answer }: Pick<Told, "answer">) {
   const steps = [...answer.working_length?.steps ?? [], ...answer.required?.steps ?? []];
   if (steps.length === 0) return null;
   return (
@@ -81,17 +81,11 @@ export function Arithmetic({ answer, words }: Told) {
       {steps.map((step) => (
         <li>
           <span>{unbroken(step.text)}{step.source && <small class="source"> ({step.source})</small>}</span>
-          <b>{result(step, answer, words)}</b>
+          <b>{unbroken(step.value_text ?? "")}</b>
         </li>
       ))}
     </ol>
   );
-}
-
-/** What a line of arithmetic comes to. */
-function result({ value, unit }: Step, answer: Answer, words: Words): string {
-  if (typeof value !== "number") return value ?? "";
-  return unit === answer.units ? words.exact(value, answer.units) : words.number(value, 4) + (unit ? `\u00a0${unit}` : "");
 }
 
 /** How good a fit is, by a word and a shape. */

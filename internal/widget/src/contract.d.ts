@@ -2824,6 +2824,8 @@ export interface components {
             value?: number | string | null;
             /** @description the unit of `value`; absent for a bare ratio */
             unit?: string;
+            /** @description its result with its unit as the texts of later steps tell it: rounded, and what is needed never down */
+            value_text?: string;
             /** @description the source of the rule: a standard and its table, "common practice", "our choice"; absent for plain arithmetic */
             source?: string;
         };
@@ -3609,12 +3611,12 @@ export interface components {
             in_time: boolean;
             /**
              * Format: double
-             * @description the gap with which a stop of this height is solid just in time; negative if even a stop that touches at ride height is too late
+             * @description the largest gap with which a stop of this height is solid in time; negative if even a stop that touches at ride height is too late
              */
             gap: number;
             /**
              * Format: double
-             * @description the height with which a stop at this gap is solid just in time; 0 or less if the gap alone is too long
+             * @description the greatest height with which a stop at this gap is solid in time, for a higher one squashes farther before it is solid; 0 or less if the gap alone is too long
              */
             height: number;
             working?: components["schemas"]["Steps"];

@@ -95,7 +95,7 @@ function Result({ axle }: Props) {
       <FitRows answer={answer} axle={axle} />
       <MissRows answer={answer} axle={axle} />
       <RuledOut answer={answer} words={words} />
-      <Folded summary={<summary>{words.t("arithmetic")}</summary>}>{() => <Arithmetic answer={answer} words={words} />}</Folded>
+      <Folded summary={<summary>{words.t("arithmetic")}</summary>}>{() => <Arithmetic answer={answer} />}</Folded>
       <Cautions answer={answer} words={words} />
     </>
   );

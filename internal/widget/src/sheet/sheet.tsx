@@ -156,7 +156,7 @@ function Page({ fit, answer, request, words, quote }: Told & { fit: Fit }) {
         </dl>
       </header>
       <div class="columns">
-        <section><h2>{words.t("sheet_vehicle")}</h2><Measured request={request} words={words} /><Arithmetic answer={answer} words={words} /></section>
+        <section><h2>{words.t("sheet_vehicle")}</h2><Measured request={request} words={words} /><Arithmetic answer={answer} /></section>
         <section>
           <h2>{words.t("sheet_damper")}</h2>
           <p class="chosen"><b class="code">{fit.damper.code}</b> <Badge grade={fit.grade} words={words} /> <Damped damping={fit.damping} words={words} /></p>

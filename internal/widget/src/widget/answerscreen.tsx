@@ -82,7 +82,7 @@ function Shown(props: ShownProps) {
       {children}
       {fits.length > 1 && <ol class="cards" start={2}>{fits.slice(1).map((fit) => <FitCard key={fit.damper.code} fit={fit} scale={scale} {...props} />)}</ol>}
       <Lengths answer={answer} words={words} />
-      <details><summary>{words.t("arithmetic")}</summary><Arithmetic answer={answer} words={words} /></details>
+      <details><summary>{words.t("arithmetic")}</summary><Arithmetic answer={answer} /></details>
       {misses.length > 0 && (
         <details class="misses" open={fits.length === 0}>
           <summary><h3>{words.t("near_misses")} ({misses.length})</h3></summary>

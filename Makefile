@@ -110,6 +110,13 @@ test-faults: ## break the database, flood and restart the real program; prints a
 	@.ci/need test
 	MIDSTROKE_TEST_FAULTS=1 go test -count=1 -timeout 30m -v -run '^TestFaults$$' ./internal/outage
 
+.PHONY: test-majors
+test-majors: ## carry data over from another major version of Postgres and back, and test with it: OTHER_POSTGRES=/folder/of/its/server/programs
+	@test -x "$(OTHER_POSTGRES)/postgres" || { echo "OTHER_POSTGRES must name a folder with the server programs of another major version of Postgres"; exit 1; }
+	@.ci/need test
+	MIDSTROKE_TEST_OTHER_POSTGRES="$(OTHER_POSTGRES)" go test -count=1 -v -run '^TestAnotherMajor' ./cmd/midstroke
+	PATH="$(OTHER_POSTGRES):$$PATH" go test -race -count=1 -p $(AT_ONCE) ./internal/postgres/... ./internal/backup ./internal/jobs ./internal/pglocal ./migrations ./cmd/midstroke
+
 .PHONY: test-clients
 test-clients: ## the client in TypeScript and its till, run against the real service (needs Node)
 	@DATABASE_URL= .ci/need run

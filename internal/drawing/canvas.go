@@ -5,6 +5,7 @@ import (
 	"encoding/xml"
 	"fmt"
 	"io"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -29,7 +30,19 @@ func newCanvas(width, height int, lang string, s unit.System) *canvas {
 
 type point struct{ x, y float64 }
 
-func (c *canvas) words(n note.Note) string { return n.Text(c.lang, c.units) }
+func (c *canvas) words(n note.Note) string { return withMinus(n.Text(c.lang, c.units)) }
+
+// negative is a figure below zero among words. Names have hyphens within.
+var negative = regexp.MustCompile(`(^|[\s(])-(\d)`)
+
+// withMinus writes figures with the sign, which is as wide as the plus; a hyphen is
+// easily missed.
+func withMinus(text string) string {
+	if !strings.Contains(text, "-") {
+		return text
+	}
+	return negative.ReplaceAllString(text, "${1}\u2212${2}")
+}
 
 // open begins the drawing; its title and lines are read out to whoever cannot
 // see it.
@@ -134,4 +147,4 @@ func escaped(s string) string {
 }
 
 // inLanguage writes a figure as the drawing's language does.
-func (c *canvas) inLanguage(text string) string { return note.Decimal(c.lang, text) }
+func (c *canvas) inLanguage(text string) string { return withMinus(note.Decimal(c.lang, text)) }

@@ -34,11 +34,22 @@ func (d *travelDrawing) gaps(across scale) {
 		d.curve(points, style.colour, style.dash)
 		d.numberCurve(points, i)
 	}
+	y := d.foot + keyBelow
 	for i, n := range d.gapNotes() {
-		style, y := gapStyles[i%len(gapStyles)], d.foot+keyBelow+float64(i*lineSpacing)
+		style := gapStyles[i%len(gapStyles)]
 		d.curve([]point{{plotLeft, y - 4.5}, {plotLeft + 44, y - 4.5}}, style.colour, style.dash)
-		d.text(plotLeft+54, y, "font-size=\"13\"", strconv.Itoa(i+1)+"  "+d.words(n))
+		for _, row := range d.keyRows(i, n) {
+			d.text(plotLeft+rowWords, y, "font-size=\"13\"", row)
+			y += lineSpacing
+		}
 	}
+}
+
+// keyRows are the lines of what the key says of obstacle i. Its name may be long.
+func (d *travelDrawing) keyRows(i int, n note.Note) []string {
+	rows := broken(d.words(n), rowSize, linesWide-rowWords, false)
+	rows[0] = strconv.Itoa(i+1) + "  " + rows[0]
+	return rows
 }
 
 // numberCurve writes the number of curve i on it, near its right end. Numbers
@@ -76,5 +87,5 @@ func (d *travelDrawing) gapScale() scale {
 			low, high = min(low, gap), max(high, gap)
 		}
 	}
-	return widened(low.In(d.units), high.In(d.units), unit.Millimetre.In(d.units), gapFoot, gapTop, 5)
+	return widened(low.In(d.units), high.In(d.units), unit.Millimetre.In(d.units), gapFoot+d.lower, gapTop+d.lower, 5)
 }

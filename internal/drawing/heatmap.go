@@ -111,7 +111,7 @@ func (c *canvas) heat(m *coverage.Map, columns, rows int) {
 		}
 		c.text(x+heatCell/2, y+heatCell/2+4, `font-size="10" text-anchor="middle" font-weight="`+weight+`"`, strconv.FormatInt(told, 10))
 	}
-	scaleWords := func(l unit.Length) string { return strconv.FormatFloat(l.In(c.units), 'f', -1, 64) }
+	scaleWords := func(l unit.Length) string { return c.inLanguage(strconv.FormatFloat(l.In(c.units), 'f', -1, 64)) }
 	for i := 0; i <= columns; i += 2 {
 		c.text(heatLeft+heatCell*float64(i), foot+18, `font-size="11" text-anchor="middle"`, scaleWords(left+unit.Length(i)*m.Step))
 	}

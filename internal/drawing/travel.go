@@ -32,6 +32,9 @@ const (
 	keyBelow    = 74 // of the obstacles' key, from there
 	firstLine   = 30
 	lineSpacing = 21
+	titleSize   = 17.0
+	linesWide   = sheetWidth - plotLeft - 24 // of what stands above the panels
+	rowsAbove   = 6                          // for which the panels' places leave room
 )
 
 const (
@@ -51,13 +54,8 @@ func Travel(w io.Writer, t *linkage.Travel, s unit.System, lang string) error {
 	if s == unit.Unset {
 		s = unit.Millimetres
 	}
-	d := travelDrawing{travel: t, units: s, foot: ratioFoot}
-	height := sheetHeight
-	if n := len(t.Clearances); n > 0 {
-		d.foot = gapFoot
-		height = gapFoot + keyBelow + n*lineSpacing
-	}
-	d.canvas = newCanvas(sheetWidth, height, lang, s)
+	d := travelDrawing{travel: t, units: s, canvas: newCanvas(sheetWidth, sheetHeight, lang, s)}
+	d.place()
 	d.sheet()
 	return d.writeTo(w)
 }
@@ -66,10 +64,38 @@ type travelDrawing struct {
 	*canvas
 	travel *linkage.Travel
 	units  unit.System
-	foot   float64 // of the lowest panel
+	lines  []note.Note
+	// above are the title and the lines in rows that the sheet has room for.
+	titleRows, above []string
+	lower            float64 // how much lower the panels stand, for more rows
+	foot             float64 // of the lowest panel
 }
 
-func (d *travelDrawing) sheet() {
+// place finds how far down everything stands. Words are longer in one language
+// than in another.
+func (d *travelDrawing) place() {
+	d.lines = d.said()
+	d.titleRows = broken(d.words(note.New("drawing_travel_title")), titleSize, linesWide, true)
+	for _, l := range d.lines {
+		d.above = append(d.above, broken(d.words(l), rowSize, linesWide, false)...)
+	}
+	more := max(0, len(d.titleRows)+len(d.above)-rowsAbove) * lineSpacing
+	d.lower = float64(more)
+	d.foot = ratioFoot + d.lower
+	d.height = sheetHeight + more
+	if len(d.travel.Clearances) == 0 {
+		return
+	}
+	d.foot = gapFoot + d.lower
+	rows := 0
+	for i, n := range d.gapNotes() {
+		rows += len(d.keyRows(i, n))
+	}
+	d.height = gapFoot + keyBelow + more + rows*lineSpacing
+}
+
+// said is what stands above the panels.
+func (d *travelDrawing) said() []note.Note {
 	t := d.travel
 	axle := t.Kind == linkage.SolidAxle
 	lines := []note.Note{
@@ -81,12 +107,21 @@ func (d *travelDrawing) sheet() {
 	if axle {
 		lines = append(lines, note.New("drawing_axle"))
 	}
-	d.open(note.New("drawing_travel_title"), append(lines[:len(lines):len(lines)], d.gapNotes()...))
+	return lines
+}
+
+func (d *travelDrawing) sheet() {
+	t := d.travel
+	axle := t.Kind == linkage.SolidAxle
+	d.open(note.New("drawing_travel_title"), append(d.lines[:len(d.lines):len(d.lines)], d.gapNotes()...))
 	y := float64(firstLine)
-	d.text(plotLeft, y, "font-size=\"17\" font-weight=\"bold\"", d.words(note.New("drawing_travel_title")))
-	for _, l := range lines {
+	for _, row := range d.titleRows {
+		d.text(plotLeft, y, "font-size=\"17\" font-weight=\"bold\"", row)
 		y += lineSpacing
-		d.text(plotLeft, y, "font-size=\"13\"", d.words(l))
+	}
+	for _, row := range d.above {
+		d.text(plotLeft, y, "font-size=\"13\"", row)
+		y += lineSpacing
 	}
 
 	across := d.acrossScale()
@@ -126,12 +161,12 @@ func (d *travelDrawing) acrossScale() scale {
 func (d *travelDrawing) lengthScale() scale {
 	t := d.travel
 	return widened(t.Shortest.Length.In(d.units), t.Longest.Length.In(d.units), unit.Millimetre.In(d.units),
-		lengthFoot, lengthTop, 6)
+		lengthFoot+d.lower, lengthTop+d.lower, 6)
 }
 
 func (d *travelDrawing) ratioScale() scale {
 	r := d.travel.MotionRatio
-	return widened(r.Least, r.Most, 0.01, ratioFoot, ratioTop, 5)
+	return widened(r.Least, r.Most, 0.01, ratioFoot+d.lower, ratioTop+d.lower, 5)
 }
 
 // grid draws a panel: its levels with their figures, and its upright lines.
@@ -162,7 +197,8 @@ func (d *travelDrawing) feet(across scale) {
 
 func (d *travelDrawing) rideMark(across scale) {
 	x := across.at(0)
-	d.line(x, lengthTop, x, d.foot, ink, 1.4, "2 4")
+	top := lengthTop + d.lower
+	d.line(x, top, x, d.foot, ink, 1.4, "2 4")
 	anchor := "middle"
 	switch {
 	case x < plotLeft+60:
@@ -170,7 +206,7 @@ func (d *travelDrawing) rideMark(across scale) {
 	case x > plotRight-60:
 		anchor = "end"
 	}
-	d.text(x, lengthTop-7, "font-size=\"13\" text-anchor=\""+anchor+"\"", d.words(note.New("drawing_ride_mark")))
+	d.text(x, top-7, "font-size=\"13\" text-anchor=\""+anchor+"\"", d.words(note.New("drawing_ride_mark")))
 }
 
 func (d *travelDrawing) curves(across, length, ratio scale) {

@@ -10,6 +10,8 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -136,39 +138,75 @@ func TestTravelGolden(t *testing.T) {
 }
 
 // TestTravelIsWellFormed: XML, with words for everything, all of it on the
-// sheet, and a title and a description for those who cannot see it.
+// sheet in both languages, no two rows on one another, and a title and a description
+// for those who cannot see it.
 func TestTravelIsWellFormed(t *testing.T) {
-	for name, tr := range travels(t) {
-		t.Run(name, func(t *testing.T) {
-			svg := parsed(t, draw(t, tr, unit.Inches, "en"))
-			if svg.XMLName.Space != "http://www.w3.org/2000/svg" || svg.XMLName.Local != "svg" || svg.attr("role") != "img" {
-				t.Errorf("begins with %v", svg.XMLName)
+	all := travels(t)
+	all["long_name"] = longNames(all["solid_axle_obstacles"])
+	for name, tr := range all {
+		for _, lang := range []string{"en", "es"} {
+			travelIsWellFormed(t, name+" "+lang, parsed(t, draw(t, tr, unit.Inches, lang)))
+		}
+	}
+}
+
+// longNames is a travel whose obstacles have long names.
+func longNames(tr *linkage.Travel) *linkage.Travel {
+	long := *tr
+	long.Clearances = slices.Clone(tr.Clearances)
+	for i := range long.Clearances {
+		long.Clearances[i].Name = strings.Repeat("bracket of the brake line ", 4)
+	}
+	return &long
+}
+
+func travelIsWellFormed(t *testing.T, name string, svg element) {
+	t.Helper()
+	if svg.XMLName.Space != "http://www.w3.org/2000/svg" || svg.XMLName.Local != "svg" || svg.attr("role") != "img" {
+		t.Errorf("begins with %v", svg.XMLName)
+	}
+	width, _ := strconv.ParseFloat(svg.attr("width"), 64)
+	height, _ := strconv.ParseFloat(svg.attr("height"), 64)
+	found := map[string]int{}
+	row, above := 0.0, 0.0 // the y of the last text with no anchor, and of the last one above the panels
+	for _, e := range svg.Children {
+		found[e.XMLName.Local]++
+		if strings.ContainsAny(e.Text, "{}_") || strings.Contains(e.Text, "drawing") {
+			t.Errorf("no words in %q", e.Text)
+		}
+		if e.XMLName.Local == "text" {
+			x, errX := strconv.ParseFloat(e.attr("x"), 64)
+			y, errY := strconv.ParseFloat(e.attr("y"), 64)
+			if errX != nil || errY != nil || x < 0 || x > width || y < 0 || y > height {
+				t.Errorf("%s: %q stands at %s, %s", name, e.Text, e.attr("x"), e.attr("y"))
 			}
-			width, _ := strconv.ParseFloat(svg.attr("width"), 64)
-			height, _ := strconv.ParseFloat(svg.attr("height"), 64)
-			found := map[string]int{}
-			for _, e := range svg.Children {
-				found[e.XMLName.Local]++
-				if strings.ContainsAny(e.Text, "{}_") || strings.Contains(e.Text, "drawing") {
-					t.Errorf("no words in %q", e.Text)
-				}
-				if e.XMLName.Local == "text" {
-					x, errX := strconv.ParseFloat(e.attr("x"), 64)
-					y, errY := strconv.ParseFloat(e.attr("y"), 64)
-					if errX != nil || errY != nil || x < 0 || x > width || y < 0 || y > height {
-						t.Errorf("%q stands at %s, %s", e.Text, e.attr("x"), e.attr("y"))
-					}
-				}
-				for _, a := range e.Attrs {
-					if strings.Contains(a.Value, "NaN") || strings.Contains(a.Value, "Inf") {
-						t.Errorf("%s has %s=%q", e.XMLName.Local, a.Name.Local, a.Value)
-					}
-				}
+			per := 0.52 // letters are about half as wide as high, bold ones a little more
+			if e.attr("font-weight") == "bold" {
+				per = 0.56
 			}
-			if found["title"] != 1 || found["desc"] != 1 || found["circle"] != 2 || found["text"] < 10 {
-				t.Errorf("holds %v", found)
+			if size, err := strconv.ParseFloat(e.attr("font-size"), 64); err == nil && e.attr("text-anchor") == "" {
+				if x+per*size*float64(len([]rune(e.Text))) > width {
+					t.Errorf("%s: %q is cut off", name, e.Text)
+				}
+				if y < row+size {
+					t.Errorf("%s: %q stands on the row above it", name, e.Text)
+				}
+				row = y
+				if y < 400 {
+					above = y
+				}
+			} else if y < above+size {
+				t.Errorf("%s: %q stands on the rows above the panels", name, e.Text)
 			}
-		})
+		}
+		for _, a := range e.Attrs {
+			if strings.Contains(a.Value, "NaN") || strings.Contains(a.Value, "Inf") {
+				t.Errorf("%s has %s=%q", e.XMLName.Local, a.Name.Local, a.Value)
+			}
+		}
+	}
+	if found["title"] != 1 || found["desc"] != 1 || found["circle"] != 2 || found["text"] < 10 {
+		t.Errorf("%s holds %v", name, found)
 	}
 }
 
@@ -263,9 +301,23 @@ func TestGapsAreToScale(t *testing.T) {
 				t.Errorf("%s is drawn %g mm off", c.Name, off)
 			}
 		}
-		if want := fmt.Sprintf("%d  %s: least gap %s, at %s of wheel travel", i+1, c.Name, tenths(math.Floor, c.Gap.Gap), tenths(math.Round, c.Gap.WheelTravel)); key[i] != want {
+		at := strings.Replace(tenths(math.Round, c.Gap.WheelTravel), "-", "\u2212", 1)
+		if want := fmt.Sprintf("%d  %s: least gap %s, at %s of wheel travel", i+1, c.Name, tenths(math.Floor, c.Gap.Gap), at); key[i] != want {
 			t.Errorf("said: %q, want %q", key[i], want)
 		}
+	}
+}
+
+// TestMinus: figures below zero have the sign, as wide as a plus; names keep their hyphens.
+func TestMinus(t *testing.T) {
+	minus, hyphen := regexp.MustCompile(`>(?:[^<]*[ (])?\x{2212}\d[^<]*<`), regexp.MustCompile(`>(?:[^<]*[ (])?-\d[^<]*<`)
+	for _, svg := range [][]byte{draw(t, travels(t)["over_centre"], unit.Inches, "es"), drawDamping(t, "response", valving(t, unit.Inches, "en"))} {
+		if found := hyphen.Find(svg); found != nil || !minus.Match(svg) {
+			t.Errorf("a figure has a hyphen: %s", found)
+		}
+	}
+	if svg := drawDamping(t, "forces", valving(t, unit.Inches, "en")); !bytes.Contains(svg, []byte(">A-1 ")) {
+		t.Error("a name has lost its hyphen")
 	}
 }
 
@@ -317,6 +369,6 @@ func ExampleTravel() {
 	// <nil>
 	// At ride height: 388.8 mm, motion ratio 0.9773
 	// Shortest: 316 mm at 75 mm of wheel travel
-	// Longest: 452.6 mm at -65 mm of wheel travel
+	// Longest: 452.6 mm at −65 mm of wheel travel
 	// Needed of the damper: 72.9 mm of compression and 63.8 mm of extension
 }

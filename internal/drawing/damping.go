@@ -48,7 +48,7 @@ type layout struct {
 
 var (
 	wideLayout   = layout{wide: sheetWidth, left: plotLeft, right: plotRight, beside: 22, title: 17, coarser: 1}
-	narrowLayout = layout{wide: 340, left: 60, right: 328, beside: 14, title: 15, coarser: 2}
+	narrowLayout = layout{wide: 340, left: 70, right: 328, beside: 16, title: 15, coarser: 2}
 )
 
 // picture is a drawing of damping on the way.
@@ -61,7 +61,9 @@ type picture struct {
 	rows  int     // lines of the title and of the key
 }
 
-func (d *Damping) picture(title note.Note, panels int) *picture {
+// picture has a key of what is wanted, of the candidates, and of the thin curves, if
+// there are any.
+func (d *Damping) picture(title note.Note, panels int, thin ...note.Note) *picture {
 	if d.Units == unit.Unset {
 		d.Units = unit.Millimetres
 	}
@@ -76,6 +78,7 @@ func (d *Damping) picture(title note.Note, panels int) *picture {
 	for i := range d.Candidates {
 		p.lines = append(p.lines, p.candidate(&d.Candidates[i]))
 	}
+	p.lines = append(p.lines, thin...)
 	p.canvas = newCanvas(p.wide, 0, d.Lang, d.Units)
 	p.rows = len(p.titleRows(title))
 	for _, words := range p.lines {
@@ -87,7 +90,8 @@ func (d *Damping) picture(title note.Note, panels int) *picture {
 
 // titleRows are the lines of a title: one, where there is room.
 func (p *picture) titleRows(title note.Note) []string {
-	return broken(p.words(title), p.layout.title, float64(p.wide)-p.titleLeft()-narrowEdge, true)
+	const wider = 1.1 // than Helvetica, as bold letters of other fonts are
+	return broken(p.words(title), wider*p.layout.title, float64(p.wide)-p.titleLeft()-narrowEdge, true)
 }
 
 // titleLeft is where a title begins. A narrow picture has no room to the left of it.
@@ -122,19 +126,23 @@ func (p *picture) begin(name string, title note.Note) {
 		p.y = firstLine + float64(n)*lineSpacing
 		p.text(p.titleLeft(), p.y, `font-size="`+num(p.layout.title)+`" font-weight="bold"`, words)
 	}
-	p.keyLine(reader, wantedDash, p.lines[0])
-	for i := range p.Candidates {
-		p.keyLine(curvePens[i].colour, curvePens[i].dash, p.lines[i+1])
+	for i, words := range p.lines {
+		if i > len(p.Candidates) {
+			p.keyLine(words, func(piece []point) { p.thinCurve(piece, reader) })
+			continue
+		}
+		colour, dash := p.pen(i)
+		p.keyLine(words, func(piece []point) { p.curve(piece, colour, dash) })
 	}
 }
 
 // keyLine writes words with a piece of the curve that they name.
-func (p *picture) keyLine(colour, dash string, words note.Note) {
+func (p *picture) keyLine(words note.Note, draw func([]point)) {
 	left := p.titleLeft()
 	for n, row := range p.keyRows(words) {
 		p.y += lineSpacing
 		if n == 0 {
-			p.curve([]point{{left, p.y - 4.5}, {left + 44, p.y - 4.5}}, colour, dash)
+			draw([]point{{left, p.y - 4.5}, {left + 44, p.y - 4.5}})
 		}
 		p.text(left+rowWords, p.y, `font-size="`+num(rowSize)+`"`, row)
 	}
@@ -189,7 +197,7 @@ func (p *picture) unitOf(metric string) note.Value {
 // to the last point of the longest table before that.
 func Forces(w io.Writer, d Damping) error {
 	heading := note.New("drawing_forces_title")
-	p := d.picture(heading, 1)
+	p := d.picture(heading, 1, d.positions()...)
 	p.canvas.height += int(panelTall) // this one is taller
 	wanted := p.Rater.Wanted()
 	most := p.mostVelocity(wanted.Velocity)
@@ -221,6 +229,16 @@ func Forces(w io.Writer, d Damping) error {
 	f.text(f.across.to-8, f.up.from-10, `font-size="13" text-anchor="end"`, p.words(note.New("drawing_compression")))
 	p.close()
 	return p.writeTo(w)
+}
+
+// positions says what the thin curves of forces are, where there are any.
+func (d *Damping) positions() []note.Note {
+	for i := range d.Candidates[:min(len(d.Candidates), len(curvePens))] {
+		if len(d.Candidates[i].Table.Curves) > 1 {
+			return []note.Note{note.New("drawing_thin_positions")}
+		}
+	}
+	return nil
 }
 
 // unsigned takes the signs off: both forces are told as magnitudes.
@@ -316,7 +334,7 @@ var (
 // damping that it has on the road.
 func Response(w io.Writer, d Damping) error {
 	heading := note.New("drawing_response_title")
-	p := d.picture(heading, 2)
+	p := d.picture(heading, 2, note.New("drawing_thin_road"))
 	p.begin("response", heading)
 	const seconds, points = 2.0, 201
 	across := exact(0, seconds, p.left, p.right, 10/p.coarser)
@@ -419,14 +437,22 @@ func Frequencies(w io.Writer, d Damping) error {
 
 // thin draws a curve beside the ones that matter.
 func (p *panel) thin(points []point, colour string) {
-	p.buf.WriteString(`<path d="`)
+	list := make([]point, 0, len(points))
+	for _, q := range points {
+		list = append(list, point{p.across.at(q.x), p.up.at(q.y)})
+	}
+	p.thinCurve(list, colour)
+}
+
+func (c *canvas) thinCurve(points []point, colour string) {
+	c.buf.WriteString(`<path d="`)
 	for i, q := range points {
 		command := byte('L')
 		if i == 0 {
 			command = 'M'
 		}
-		p.buf.WriteByte(command)
-		p.buf.WriteString(num(p.across.at(q.x)) + " " + num(p.up.at(q.y)))
+		c.buf.WriteByte(command)
+		c.buf.WriteString(num(q.x) + " " + num(q.y))
 	}
-	p.buf.WriteString(`" fill="none" stroke="` + colour + `" stroke-width="1.3" stroke-opacity="0.7"/>` + "\n")
+	c.buf.WriteString(`" fill="none" stroke="` + colour + `" stroke-width="1.3" stroke-opacity="0.7"/>` + "\n")
 }

@@ -327,3 +327,37 @@ func TestDampingCandidates(t *testing.T) {
 		}
 	}
 }
+
+// TestThinCurvesAreInTheKey: whoever sees a thin curve reads what it is.
+func TestThinCurvesAreInTheKey(t *testing.T) {
+	d := valving(t, unit.Inches, "en")
+	const positions, road = ">thin: the softest and the firmest position<", ">thin: the road<"
+	if !bytes.Contains(drawDamping(t, "forces", d), []byte(positions)) || !bytes.Contains(drawDamping(t, "response", d), []byte(road)) {
+		t.Error("a thin curve isn't in the key")
+	}
+	d.Candidates = d.Candidates[1:] // of which none has positions
+	if bytes.Contains(drawDamping(t, "forces", d), []byte(positions)) {
+		t.Error("the key has positions that aren't drawn")
+	}
+}
+
+// TestNarrowFiguresAreClearOfTheTitle: five digits beside a panel don't reach the turned
+// title, in a font as wide as any.
+func TestNarrowFiguresAreClearOfTheTitle(t *testing.T) {
+	d := valving(t, unit.Inches, "en")
+	d.Narrow = true
+	for name := range dampingPictures {
+		title, figures := 0.0, 1000.0
+		for _, e := range parsed(t, drawDamping(t, name, d)).Children {
+			x, _ := strconv.ParseFloat(e.attr("x"), 64)
+			if strings.HasPrefix(e.attr("transform"), "rotate") {
+				title = x + 0.25*14 // its letters go below their line
+			} else if _, err := strconv.ParseFloat(e.Text, 64); err == nil && e.attr("text-anchor") == "end" {
+				figures = min(figures, x-0.64*13*5)
+			}
+		}
+		if figures < title {
+			t.Errorf("%s: figures begin at %g, the title ends at %g", name, figures, title)
+		}
+	}
+}

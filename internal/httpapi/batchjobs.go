@@ -2,6 +2,7 @@ package httpapi
 
 import (
 	"context"
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
@@ -99,9 +100,10 @@ func (h *Handler) keepBatch(c echo.Context, file *upload, rows int, asked *batch
 		return err
 	}
 	release, _ := h.library.Find(now.Snapshot.Name())
-	j.Print, j.File, j.Media, j.Size, j.Rows = file.print, file.name, file.media, file.size, rows
+	language := h.language(c.Request())
+	j.Print, j.File, j.Media, j.Size, j.Rows = printIn(language, file.print), file.name, file.media, file.size, rows
 	j.Place, j.Revision = shop.Place{Shop: release.Owner, Catalog: now.Snapshot.Name()}, now.Snapshot.Revision()
-	j.Asked = batchjob.Asked{Picks: asked.paths, Keep: asked.keep, ReadAs: asked.readAs, Defaults: asked.defaults, Language: h.language(c.Request())}
+	j.Asked = batchjob.Asked{Picks: asked.paths, Keep: asked.keep, ReadAs: asked.readAs, Defaults: asked.defaults, Language: language}
 	ctx, cancel := withTimeout(c, loadTime)
 	defer cancel()
 	j, err = store.KeepBatch(ctx, j, io.NewSectionReader(file.file, 0, file.size))
@@ -110,6 +112,16 @@ func (h *Handler) keepBatch(c echo.Context, file *upload, rows int, asked *batch
 	}
 	c.Response().Header().Set("Location", batchPath(j.ID))
 	return send(c, representation{status: http.StatusAccepted, contentType: typeJSON, vary: varyAnswer, body: wire.AppendBatchJob(nil, told(j))})
+}
+
+// printIn is the fingerprint of a request whose answer is in a language. The same file
+// sent in another language is another job, for its texts are kept with it.
+func printIn(language string, of [sha256.Size]byte) (print [sha256.Size]byte) {
+	whole := sha256.New()
+	writePart(whole, []byte(language))
+	writePart(whole, of[:])
+	whole.Sum(print[:0])
+	return print
 }
 
 // batchPath leads to a job.

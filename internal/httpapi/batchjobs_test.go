@@ -159,6 +159,10 @@ func TestAFileIsAnsweredInTheBackground(t *testing.T) {
 	if other := decode[jobTold](t, s.batch(t, "?pick=outcome", "text/csv", text.String()), 202); other.Repeated {
 		t.Errorf("another request with the same file: %+v", other)
 	}
+	inSpanish := append(s.bearer("north server"), "Content-Type", "text/csv", "Accept-Language", "es")
+	if other := decode[jobTold](t, s.do(t, "POST", "/v1/batches?pick=outcome&pick=damper.code", text.String(), inSpanish...), 202); other.Repeated {
+		t.Errorf("the same file in another language, whose texts differ: %+v", other)
+	}
 	north := s.bearer("north server")
 	if p := refused(t, s.get(t, where+"/result", north...), 409); p.Code != "batch_not_done" {
 		t.Errorf("before its end: %+v", p)

@@ -205,7 +205,13 @@ func TestTheDocumentsAreAccessible(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
 	p := newTab(t, desktop)
-	for _, path := range []string{"/docs/problems", "/docs"} {
+	for _, path := range []string{"/docs/problems", "/docs/catalogue", "/docs"} {
+		p.look(phone)
+		p.open(s.URL + path)
+		p.until("document.querySelector('h1, h2')")
+		if wide := eval[int64](p, "document.documentElement.scrollWidth"); wide > phone.width {
+			t.Errorf("%s is %d wide on a phone", path, wide)
+		}
 		for _, dark := range []bool{false, true} {
 			if dark && !everyScreen {
 				continue

@@ -190,7 +190,8 @@ func (b *Batch) refuse(a *answered, faults fault.List, units unit.System) {
 // inWords says where a fault is, what it is, and what to do about it.
 func inWords(f *fault.Fault, language string, units unit.System) string {
 	text := f.Text(language, units)
-	if at := f.Place.Text(language); at != "" {
+	// "lower is missing" names its column itself.
+	if at := f.Place.Text(language); at != "" && !strings.Contains(" "+text+" ", " "+at+" ") {
 		text = at + ": " + text
 	}
 	if cure := f.Cure(language, units); cure != "" {

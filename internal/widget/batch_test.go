@@ -135,6 +135,9 @@ func TestAFileOnTheBatchPage(t *testing.T) {
 		if !eval[bool](p, "q('[data-part=header]').innerText.includes('uper') && !q('[data-go=answer]')") {
 			t.Errorf("the misspelt column: %s", p.text("[data-part=header]"))
 		}
+		if said := p.text("[data-part=header]"); strings.Contains(said, "Uper") {
+			t.Errorf("a column isn't told as it is in the file: %s", said)
+		}
 		p.onEach("batch_near", language)
 		p.click("[data-go=read-as]")
 		p.until("seen('[data-go=answer]') && seen('[data-part=first] .badge')")
@@ -154,6 +157,52 @@ func TestAFileOnTheBatchPage(t *testing.T) {
 			t.Error("there is nothing to stock")
 		}
 		p.onEach("batch_answered", language)
+	}
+}
+
+// TestWhatABatchCantServe: the share that was wanted isn't told as served, the words of the
+// drawing are legible on a phone, a long name leaves the answer in sight, and what a column
+// means says of which end. Sent again in Spanish, the file has Spanish faults.
+func TestWhatABatchCantServe(t *testing.T) {
+	t.Parallel()
+	s, key := newBatchService(t)
+	path := filepath.Join(t.TempDir(), "fleet.csv")
+	fleet := "vehicle,units,upper,lower,readings,suspension,weight\n" + strings.Repeat("v", 64) + ",in,eye,eye,17 5/16,solid_axle,3\n" +
+		"pickup,in,stud,eye,16 1/4,solid_axle,2\nbroken,in,eye,,17,solid_axle,1\nhuge,mm,eye,eye,9999,solid_axle,1\n"
+	if err := os.WriteFile(path, []byte(fleet), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	p := newTab(t, phone)
+	for _, c := range []struct{ language, missing, ends, set, unreached string }{
+		{"en", "lower is missing", "Lower end: How it is made", "serves all that can be served: 83.3%", "90% can't be reached"},
+		{"es", "falta lower", "Extremo inferior: Tipo", "atiende todo lo que se puede atender: el 83,3", "no se alcanza"},
+	} {
+		p.open(s.URL + "/batch?catalog=demo&lang=" + c.language)
+		p.until("seen('#key')")
+		p.write("#key", key)
+		eval[bool](p, "(q('#key').blur(), true)")
+		p.chooseFile("input[type=file]", path)
+		p.until("seen('[data-go=answer]') && seen('[data-part=first] .badge')")
+		if said := p.text("[data-part=columns]"); !strings.Contains(said, c.ends) {
+			t.Errorf("what columns mean: %s", said)
+		}
+		if left := eval[float64](p, "q('[data-line=\"2\"] .badge').getBoundingClientRect().right"); left > float64(phone.width) {
+			t.Errorf("the answer ends at %g", left)
+		}
+		p.click("[data-go=answer]")
+		p.until("seen('[data-part=ended]') && !q('[data-busy]')")
+		if said := p.text("[data-part=faults] [data-line=\"4\"]"); !strings.EqualFold(strings.TrimSpace(strings.TrimPrefix(said, "4")), c.missing) {
+			t.Errorf("the fault of row 4: %q", said)
+		}
+		p.click("[data-go=shelf]")
+		p.until("seen('[data-part=shelved] svg[role=img]')")
+		if said := p.text("[data-part=shelved]"); !strings.Contains(said, c.set) || !strings.Contains(said, c.unreached) {
+			t.Errorf("of the set it says %s", said)
+		}
+		if least := eval[float64](p, "Math.min(...all('.heat text').map((text) => parseFloat(getComputedStyle(text).fontSize) * text.getScreenCTM().a))"); least < 9 {
+			t.Errorf("words of the drawing are %g pixels high", least)
+		}
+		p.accessible()
 	}
 }
 

@@ -94,6 +94,12 @@ export class Words {
     return this.find(`field_${withoutEnd(name)}`) || name;
   }
 
+  /** A field's label together with the end that it belongs to, if it belongs to one. */
+  fullLabel(name: string): string {
+    const end = /^(upper|lower)(?![a-z])/.exec(name)?.[0];
+    return end ? `${this.find(`${end}_end`)}: ${this.label(name)}` : this.label(name);
+  }
+
   /** What a field's option is called. */
   option(name: string, option: string): string {
     return this.find(`option_${withoutEnd(name)}_${option}`) || option;

@@ -1,6 +1,6 @@
 // What to put on the shelf for the vehicles of a file.
 
-import { Component, h } from "preact";
+import { cloneElement, Component, h, type VNode } from "preact";
 import { Badge } from "../answer";
 import { rebuild } from "../drawing";
 import type { Words } from "../words";
@@ -70,21 +70,29 @@ interface Found {
 export function Shelf({ shelved: { aim, coverage, heat }, words, onDownload }: Found) {
   const { served, weight, set } = coverage;
   const count = (n: number) => words.number(n, 0);
-  const title = aim.has("most") ? words.t("batch_set_most", { n: set.dampers.length }) : words.t("batch_set", { share: words.percent(Number(aim.get("share"))) });
+  const reached = words.percent(set.share);
+  const wanted = words.percent(Number(aim.get("share")));
+  const title = aim.has("most") ? words.t("batch_set_most", { n: set.dampers.length }) : set.reached ? words.t("batch_set", { share: wanted }) : words.t("batch_set_short", { share: reached });
   return (
     <section data-part="shelved" aria-labelledby="shelved-title">
       <h2 id="shelved-title">{words.t("batch_served", { share: words.percent(served.share) })}</h2>
       <p>{words.t("batch_unserved", { n: count(weight - served.weight), all: count(weight) })}</p>
       <Grades coverage={coverage} words={words} />
       <h3>{words.t("batch_heat")}</h3>
-      <div class="drawing heat wide" tabindex={0} role="group" aria-label={words.t("batch_heat")}>{rebuild(heat)}</div>
+      <div class="drawing heat wide" tabindex={0} role="group" aria-label={words.t("batch_heat")}>{atFullSize(rebuild(heat))}</div>
       <h3>{title}</h3>
-      <p>{set.method === "exact" ? words.t("batch_set_exact") : words.t("batch_set_greedy", { least: set.least_dampers, most: count(set.most_weight), all: count(weight) })} {!set.reached && words.t("batch_not_reached")}</p>
+      <p>{set.method === "exact" ? words.t("batch_set_exact") : words.t("batch_set_greedy", { least: set.least_dampers, most: count(set.most_weight), all: count(weight) })} {!set.reached && words.t("batch_not_reached", { wanted, share: reached })}</p>
       <StockTable coverage={coverage} words={words} />
       {coverage.order.length > 0 && <p data-part="order"><strong>{words.t("batch_order")}:</strong> <span class="code">{coverage.order.join(", ")}</span></p>}
       <div class="actions"><button type="button" class="plain" data-go="shelf-csv" onClick={onDownload}>{words.t("batch_stock_csv")}</button></div>
     </section>
   );
+}
+
+/** A drawing as wide as it was made, so that its words stay legible; it moves within its frame. */
+function atFullSize(drawing: VNode | null): VNode | null {
+  const [, , width] = String((drawing?.props as { viewBox?: string } | undefined)?.viewBox ?? "").split(" ");
+  return drawing && width ? cloneElement(drawing, { width }) : drawing;
 }
 
 /** How long the bar of grades is, in its own units. */

@@ -146,3 +146,72 @@ func TestTheCounterPrints(t *testing.T) {
 		t.Errorf("%d pages", n)
 	}
 }
+
+// TestTheGuideIsOnePage: printed from a phone as from a desktop it has the drawing with its
+// words beside it, and every step.
+func TestTheGuideIsOnePage(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	for name, size := range map[string]screen{"phone": phone, "desktop": desktop} {
+		p := newTab(t, size)
+		for _, query := range []string{"lang=en&paper=letter&upper=stud&lower=eye", "lang=es&paper=a4&upper=bar_pin&lower=bar_pin", "lang=es&paper=letter&upper=stud&lower=bar_pin"} {
+			p.open(s.URL + "/sheet?guide=1&units=in&" + query)
+			p.until("seen('.guide-steps') && q('.drawing.beside svg')")
+			if !eval[bool](p, "all('details').every((part) => part.open) && all('.guide-steps').length === 2") {
+				t.Errorf("%s: some steps are folded away", query)
+			}
+			if n, _, _ := pages(t, p.printed("guide_"+name+query)); n != 1 {
+				t.Errorf("%s on a %s: %d pages", query, name, n)
+			}
+		}
+	}
+}
+
+// TestTheGuideSaysWhatIsWrong with the pair of ends that a link asks for.
+func TestTheGuideSaysWhatIsWrong(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTab(t, phone)
+	for query, want := range map[string][]string{
+		"upper=stud&lang=en":                    {"“Units” is missing", "“Lower end: How it is made”"},
+		"units=in&upper=foo&lower=eye&lang=en":  {"“Upper end: How it is made”", `not "foo"`},
+		"upper=stud&lower=eye&lang=es":          {"Falta “Unidades”"},
+		"units=in&upper=fork&lower=eye&lang=en": {"A fork straddles"},
+		"units=in&upper=eye&lower=fork&lang=es": {"Una horquilla"},
+	} {
+		p.open(s.URL + "/sheet?guide=1&" + query)
+		p.until("seen('.guide .warning')")
+		for _, words := range want {
+			if said := p.text(".guide"); !strings.Contains(said, words) || strings.Contains(said, "be decided by measuring") {
+				t.Errorf("%s: %q isn't in %q", query, words, said)
+			}
+		}
+	}
+	p.expected("422")
+}
+
+// TestTheSheetIsLegibleOnAPhone: its drawing to scale has words of at least 9 pixels, and
+// scrolls within its frame. What a link lacks is told by its label, once.
+func TestTheSheetIsLegibleOnAPhone(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTab(t, phone)
+	p.open(s.URL + "/sheet?" + encoded(fullRequest) + "&rank=1&lang=es")
+	p.until("seen('.stages')")
+	for _, size := range []screen{phone, {width: 760, height: 900}, desktop} {
+		p.look(size)
+		p.accessible()
+		if least := eval[float64](p, "Math.min(...all('.stages text').map((text) => parseFloat(getComputedStyle(text).fontSize) * text.getScreenCTM().a))"); least < 9 {
+			t.Errorf("%d wide, words are %g pixels high", size.width, least)
+		}
+		if wide := eval[int64](p, "document.documentElement.scrollWidth"); wide > int64(size.width) {
+			t.Errorf("the page is %d wide on a screen of %d", wide, size.width)
+		}
+	}
+	p.open(s.URL + "/sheet?upper=eye&lower=eye&lang=en")
+	p.until("seen('main li')")
+	if said := p.text("main ul"); !strings.Contains(said, "“Units” is missing") || strings.Contains(said, "units") {
+		t.Errorf("it says %q", said)
+	}
+	p.expected("422")
+}

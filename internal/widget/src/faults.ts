@@ -18,6 +18,18 @@ export function faultsByKey(refused: Refused, request: Request, words: Words): M
   return found;
 }
 
+/** What is wrong with a request that a person didn't type here, by the label of what it is about. */
+export function faultTexts(refused: Refused, words: Words): string[] {
+  if (refused.faults.length === 0) return [refused.message];
+  return refused.faults.map(({ parameter, detail }) => {
+    const label = parameter && `\u201c${words.fullLabel(parameter)}\u201d`;
+    if (!label || !fieldOf(parameter)) return capitalised(parameter ? `${parameter}: ${detail}` : detail);
+    // A text that names its field needs no label before it.
+    const named = detail.split(" ").map((word) => word === parameter ? label : word).join(" ");
+    return capitalised(named === detail ? `${label}: ${detail}` : named);
+  });
+}
+
 /** A text with labels in place of the contract's names of fields and options. */
 function inLabels(text: string, words: Words): string {
   return text.replace(/\b[a-z]+(?:_[a-z]+)+\b/g, (name) => {

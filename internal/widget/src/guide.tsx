@@ -1,18 +1,21 @@
 // How a pair of ends is measured, as the service tells and draws it.
 
 import { Component, type ComponentChildren, createRef, Fragment, h, type VNode } from "preact";
-import type { Guide as Told } from "./api";
+import { ENDS, type Guide as Told } from "./api";
 import { rebuild } from "./drawing";
-import { isWithinMethod } from "./fields";
+import { faultTexts } from "./faults";
+import { isRefused, isWithinMethod } from "./fields";
 import { onSize } from "./parts";
 import type { Request } from "./request";
-import type { Service } from "./service";
-import { unbroken, type Words } from "./words";
+import { Refused, type Service } from "./service";
+import { capitalised, unbroken, type Words } from "./words";
 
 interface Props {
   request: Request;
   service: Service;
   words: Words;
+  /** whether it is for paper, which takes the drawing with its words beside it whatever the screen is, and all steps */
+  onPaper?: boolean;
   /** what stands between the drawing and the steps */
   children?: ComponentChildren;
 }
@@ -21,7 +24,11 @@ interface State {
   /** whether the service has answered, or failed to */
   done: boolean;
   told?: Told;
+  /** why it told nothing */
+  refused?: Refused;
   drawing?: VNode | null;
+  /** the drawing for paper, where that on the screen is another */
+  paper?: VNode | null;
   labels?: "numbered" | "beside";
 }
 
@@ -60,7 +67,7 @@ export class Guide extends Component<Props, State> {
   }
 
   async #follow(): Promise<void> {
-    const { request, service } = this.props;
+    const { request, service, onPaper } = this.props;
     const query = guideQuery(request);
     const labels = (this.#box.current?.clientWidth ?? 0) < NARROW ? "numbered" : "beside";
     const asked = `${service.lang} ${query}`;
@@ -72,26 +79,39 @@ export class Guide extends Component<Props, State> {
     this.#fetching.abort();
     this.#fetching = new AbortController();
     const { signal } = this.#fetching;
-    const [told, drawing] = await Promise.allSettled([service.guide(query, signal), service.guideDrawing(query, labels, signal)]);
+    const [told, drawing, paper] = await Promise.allSettled([
+      service.guide(query, signal), service.guideDrawing(query, labels, signal),
+      onPaper && labels === "numbered" ? service.guideDrawing(query, "beside", signal) : null,
+    ]);
     if (signal.aborted) return;
     this.setState({
-      done: true, labels, told: told.status === "fulfilled" ? told.value : undefined, drawing: drawing.status === "fulfilled" ? rebuilt(drawing.value) : null,
+      done: true, labels, told: told.status === "fulfilled" ? told.value : undefined,
+      refused: told.status === "rejected" && told.reason instanceof Refused ? told.reason : undefined,
+      drawing: drawing.status === "fulfilled" ? rebuilt(drawing.value) : null,
+      paper: paper.status === "fulfilled" && paper.value ? rebuilt(paper.value) : null,
     });
   }
 
-  render({ words, request, children }: Props, { done, told, drawing, labels }: State) {
+  render({ words, request, onPaper, children }: Props, { done, told, refused, drawing, paper, labels }: State) {
     return (
       <>
-        <div ref={this.#box}>{drawing && <figure class={`drawing ${labels}`}>{drawing}</figure>}</div>
+        <div ref={this.#box}>{drawing && <figure class={`drawing ${labels}${paper ? " on-screen" : ""}`}>{drawing}</figure>}{paper && <figure class="drawing beside on-paper">{paper}</figure>}</div>
         {children}
         <div class="guide">
           {!done && <p class="quiet">{words.t("loading")}</p>}
-          {done && told && <Steps told={told} words={words} />}
-          {done && !told && <p>{words.t(isWithinMethod(request) ? "measure_plainly" : "outcome_outside_method")}</p>}
+          {done && told && <Steps told={told} words={words} onPaper={onPaper} />}
+          {done && !told && <Untold request={request} refused={refused} words={words} />}
         </div>
       </>
     );
   }
+}
+
+/** What stands in place of the steps: what is wrong with the request, or what goes without the service. */
+function Untold({ request, refused, words }: { request: Request; refused?: Refused; words: Words }) {
+  if (refused && refused.faults.length > 0) return <ul class="warning">{faultTexts(refused, words).map((text) => <li>{text}</li>)}</ul>;
+  if (isWithinMethod(request)) return <p>{words.t("measure_plainly")}</p>;
+  return <p>{ENDS.some((end) => isRefused(request, end)) ? words.t("outcome_outside_method") : refused?.message ?? words.t("unreachable")}</p>;
 }
 
 /** The drawing; none where the page's policy forbids parsing. */
@@ -103,15 +123,15 @@ function rebuilt(text: string): VNode | null {
   }
 }
 
-function Steps({ told, words }: { told: Told; words: Words }) {
+function Steps({ told, words, onPaper }: { told: Told; words: Words; onPaper?: boolean }) {
   const { now, later } = split(told.steps);
   const list = (steps: Told["steps"]) => <ol class="guide-steps" lang={told.language}>{steps.map((step) => <li>{unbroken(step.text)}</li>)}</ol>;
   return (
     <>
-      {told.cautions.length > 0 && <ul class="warning" lang={told.language}>{told.cautions.map((note) => <li>{unbroken(note.text)}</li>)}</ul>}
-      {told.outside_method && <p class="warning" lang={told.language}>{told.outside_method.text}</p>}
+      {told.cautions.length > 0 && <ul class="warning" lang={told.language}>{told.cautions.map((note) => <li>{unbroken(capitalised(note.text))}</li>)}</ul>}
+      {told.outside_method && <p class="warning" lang={told.language}>{capitalised(told.outside_method.text)}</p>}
       {now.length > 0 && list(now)}
-      {later.length > 0 && <details><summary>{words.t("guide_later")}</summary>{list(later)}</details>}
+      {later.length > 0 && <details open={onPaper}><summary>{words.t("guide_later")}</summary>{list(later)}</details>}
     </>
   );
 }

@@ -4,6 +4,7 @@ import { type ComponentChildren, h, render } from "preact";
 import { Arithmetic, Badge, cautionsOf, Damped, FitFigures, HardwareList, Lengths, NoteList, PickList } from "../answer";
 import { type Answer, ENDS, type Fit, type Quote } from "../api";
 import { DampingPictures } from "../dampingpictures";
+import { faultTexts } from "../faults";
 import { Guide } from "../guide";
 import { plansOf } from "../plan";
 import { Request } from "../request";
@@ -91,7 +92,7 @@ function showGuide(query: URLSearchParams): void {
   const request = Request.read(query);
   render([
     <Toolbar words={words} />,
-    <main><article class="page measuring"><header class="page-head"><h1>{title}</h1></header><Guide request={request} service={new Service(location.origin, "", words.lang)} words={words} /></article></main>,
+    <main><article class="page measuring"><header class="page-head"><h1>{title}</h1></header><Guide onPaper request={request} service={new Service(location.origin, "", words.lang)} words={words} /></article></main>,
   ], document.body);
 }
 
@@ -119,7 +120,7 @@ function Toolbar({ request, axle, words }: { request?: Request; axle?: string; w
 }
 
 function Failed({ error, words }: { error: unknown; words: Words }) {
-  const faults = error instanceof Refused ? error.faults.map(({ parameter, detail }) => <li>{parameter}: {detail}</li>) : [];
+  const faults = error instanceof Refused && error.faults.length > 0 ? faultTexts(error, words).map((text) => <li>{text}</li>) : [];
   const told = error instanceof Refused && faults.length === 0 ? error.message : words.t(error instanceof Refused ? "refused" : "unreachable");
   return (
     <article class="page">
@@ -164,7 +165,7 @@ function Page({ fit, answer, request, words, quote }: Told & { fit: Fit }) {
           <FitFigures fit={fit} answer={answer} words={words} />
         </section>
       </div>
-      <section><h2>{words.t("sheet_drawing")}</h2><div class="drawn"><Stages fit={fit} answer={answer} request={request} words={words} />{code}</div></section>
+      <section><h2>{words.t("sheet_drawing")}</h2><div class="drawn"><div class="wide" tabindex={0} role="group" aria-label={words.t("sheet_drawing")}><Stages fit={fit} answer={answer} request={request} words={words} /></div>{code}</div></section>
       <div class="columns shelf">
         <section><h2>{words.t("sheet_pick_list")}</h2><PickList fit={fit} answer={answer} words={words} /></section>
         <section><h2>{words.t("sheet_bolting")}</h2><HardwareList fit={fit} answer={answer} words={words} /></section>

@@ -35,6 +35,9 @@ const (
 	sheetFoot  = 14.0
 )
 
+// widerFont is how much wider than Helvetica's the letters of other fonts are.
+const widerFont = 1.1
+
 const mmPerMetre = 1000
 
 // layout is what goes with the width of a picture.
@@ -90,8 +93,7 @@ func (d *Damping) picture(title note.Note, panels int, thin ...note.Note) *pictu
 
 // titleRows are the lines of a title: one, where there is room.
 func (p *picture) titleRows(title note.Note) []string {
-	const wider = 1.1 // than Helvetica, as bold letters of other fonts are
-	return broken(p.words(title), wider*p.layout.title, float64(p.wide)-p.titleLeft()-narrowEdge, true)
+	return broken(p.words(title), widerFont*p.layout.title, float64(p.wide)-p.titleLeft()-narrowEdge, true)
 }
 
 // titleLeft is where a title begins. A narrow picture has no room to the left of it.
@@ -221,11 +223,11 @@ func Forces(w io.Writer, d Damping) error {
 	f.stroke(f.across.from, f.up.at(0), f.across.to, f.up.at(0), 1.5, "")
 	p.band(f, wanted.Rebound, most, 1)
 	p.band(f, wanted.Compression, most, -1)
-	f.mark(p.velocity(wanted.Velocity), note.New("drawing_road_velocity"))
+	marked := f.mark(p.velocity(wanted.Velocity), note.New("drawing_road_velocity"))
 	for i := range p.Candidates {
 		p.forceCurves(f, &p.Candidates[i], i, most)
 	}
-	f.text(f.across.to-8, f.up.to+34, `font-size="13" text-anchor="end"`, p.words(note.New("drawing_rebound")))
+	f.text(f.across.to-8, f.up.to+18+16*float64(marked), `font-size="13" text-anchor="end"`, p.words(note.New("drawing_rebound")))
 	f.text(f.across.to-8, f.up.from-10, `font-size="13" text-anchor="end"`, p.words(note.New("drawing_compression")))
 	p.close()
 	return p.writeTo(w)

@@ -169,6 +169,10 @@ func wellFormed(t *testing.T, name, lang string, raw []byte) {
 				t.Errorf("%s: %q is cut", name, e.Text)
 			}
 		}
+		// What begins beside a mark ends before the panel does, in a font as wide as any.
+		if right := width - 12; e.attr("text-anchor") == "start" && x+0.57*13*float64(len([]rune(e.Text))) > right {
+			t.Errorf("%s: %q reaches the frame", name, e.Text)
+		}
 		if e.XMLName.Local == "text" && (x <= 0 || x >= width || y <= 0 || y >= height) {
 			t.Errorf("%s: %q stands at %g, %g", name, e.Text, x, y)
 		}

@@ -95,15 +95,19 @@ func (p *panel) plot(points []point, colour, dash string) {
 	p.curve(list, colour, dash)
 }
 
-// mark draws an upright line with words at its top.
-func (p *panel) mark(x float64, words note.Note) {
+// mark draws an upright line with words at its top, and says in how many rows.
+func (p *panel) mark(x float64, words note.Note) (rows int) {
 	at := p.across.at(x)
 	p.stroke(at, p.up.from, at, p.up.to, 1.5, dashes("2 4"))
-	anchor, beside := "start", 6.0
+	anchor, beside, room := "start", 6.0, p.across.to-at
 	if at > (p.across.from+p.across.to)/2 {
-		anchor, beside = "end", -6
+		anchor, beside, room = "end", -6, at-p.across.from
 	}
-	p.text(at+beside, p.up.to+16, `font-size="13" text-anchor="`+anchor+`"`, p.words(words))
+	list := broken(p.words(words), widerFont*13, room-6, false)
+	for i, row := range list {
+		p.text(at+beside, p.up.to+16*float64(i+1), `font-size="13" text-anchor="`+anchor+`"`, row)
+	}
+	return len(list)
 }
 
 // openPlain begins a drawing without ground, in the reader's colour. name tells its

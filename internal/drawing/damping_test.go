@@ -365,3 +365,13 @@ func TestNarrowFiguresAreClearOfTheTitle(t *testing.T) {
 		}
 	}
 }
+
+// TestVerdictsInSpanish agree with the ratio that they stand beside, and none reads as
+// borderline.
+func TestVerdictsInSpanish(t *testing.T) {
+	said := string(drawDamping(t, "forces", valving(t, unit.Inches, "es")))
+	words := regexp.MustCompile(`, (adecuada|blanda|firme)</text>`)
+	if n := len(words.FindAllString(said, -1)); n != 3 || strings.Contains(said, "en el margen") {
+		t.Errorf("%d verdicts in %s", n, regexp.MustCompile(`>[^<]*[a-z][^<]*</text>`).FindAllString(said, -1))
+	}
+}

@@ -8,6 +8,7 @@ import (
 
 	"midstroke/internal/fault"
 	"midstroke/internal/fit"
+	"midstroke/internal/form"
 	"midstroke/internal/note"
 	"midstroke/internal/table"
 	"midstroke/internal/unit"
@@ -191,7 +192,7 @@ func (b *Batch) refuse(a *answered, faults fault.List, units unit.System) {
 func inWords(f *fault.Fault, language string, units unit.System) string {
 	text := f.Text(language, units)
 	// "lower is missing" names its column itself.
-	if at := f.Place.Text(language); at != "" && !strings.Contains(" "+text+" ", " "+at+" ") {
+	if at := f.Place.Text(language); at != "" && f.Code != form.Missing {
 		text = at + ": " + text
 	}
 	if cure := f.Cure(language, units); cure != "" {

@@ -862,7 +862,7 @@ export interface paths {
          *
          *     A file of up to 10,000 rows is answered at once. A larger one, one that takes longer than 10 seconds, and every one with
          *     `Prefer: respond-async` is answered in the background: 202, with a `Location` that says how far it is. The same file sent again for the same
-         *     revision is the same job, and says `repeated`. A shop may have 50 jobs that aren't finished. While the database is away there are no jobs: then at most
+         *     revision and in the same language is the same job, and says `repeated`. A shop may have 50 jobs that aren't finished. While the database is away there are no jobs: then at most
          *     10,000 rows and 64 MiB are taken, and rows that aren't answered after 10 seconds have the fault `not_answered`.
          *
          *     At most 256 MiB. All rows are answered from the same revision. A file takes one token, and one more for each 10 rows,

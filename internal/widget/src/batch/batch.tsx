@@ -179,10 +179,10 @@ export class Page {
 
 /** A fault with its place in the file. */
 function faultText(fault: Refused["faults"][number], words: Words): string {
-  const { line, column, cell, detail, cure } = fault as Refused["faults"][number] & { line?: number; column?: string; cell?: string; cure?: string };
+  const { line, column, cell, code, detail, cure } = fault as Refused["faults"][number] & { line?: number; column?: string; cell?: string; cure?: string };
   // "lower is missing" names its column itself.
   const place = cell || column || "";
-  const at = [line ? `${words.t("batch_row")} ${line}` : "", detail.split(" ").includes(place) ? "" : place].filter(Boolean).join(", ");
+  const at = [line ? `${words.t("batch_row")} ${line}` : "", code === "missing" ? "" : place].filter(Boolean).join(", ");
   return `${at ? `${at}: ` : ""}${detail}${cure ? ` (${cure})` : ""}`;
 }
 

@@ -146,6 +146,32 @@ func TestTheSliderMovesTheDamper(t *testing.T) {
 	}
 }
 
+// TestBothSidesInTheDrawing: where the readings of both sides differ, the drawing tells what
+// the table tells as travel, and what the tape read on either side.
+func TestBothSidesInTheDrawing(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTabAt(t, s.URL+"/#lang=en")
+	p.click("[data-go=example]")
+	p.until("seen('.row[data-code]') && seen('[data-slider=travel]')")
+	p.click(".row[data-code] summary")
+	p.until("seen('.row-travel')")
+	p.slide("rear", 0)
+	for way, want := range eval[[]string](p, "all('.row-travel td').map((e) => e.textContent + '\\u00a0in')") {
+		if got := eval[string](p, fmt.Sprintf("all('.left-over dd')[%d].textContent", way)); got != want {
+			t.Errorf("at ride height the drawing leaves %q, and the table says %q", got, want)
+		}
+	}
+	const read = "16\u00a05/8 to 16\u00a011/16\u00a0in"
+	if got := eval[string](p, "q('[aria-labelledby=rear] .reading').textContent"); got != read {
+		t.Errorf("the tape reads %q, want %q", got, read)
+	}
+	if got := eval[string](p, "q('[aria-labelledby=rear] [data-part=tape]').getAttribute('aria-label')"); !strings.HasSuffix(got, read) {
+		t.Errorf("the tape is named %q", got)
+	}
+	p.shot("living_both_sides")
+}
+
 // TestRedWhereItBottomsOut draws a near miss, which has too little travel one way.
 func TestRedWhereItBottomsOut(t *testing.T) {
 	t.Parallel()

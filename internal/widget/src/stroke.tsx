@@ -9,6 +9,8 @@ export interface Stroke {
   compressed: number;
   extended: number;
   ride: number;
+  /** of the side with the shorter readings and of the one with the longer */
+  sides: { shorter: number; longer: number };
   /** what is needed: from the shortest length to the longest */
   needed: { from: number; to: number };
   margin: Both;
@@ -21,11 +23,12 @@ export function strokeOf(one: Fit | NearMiss, { working_length: length, required
   if (!length || !required) return null;
   const { compression, extension } = required;
   // Each side must fit: one is shorter, the other longer.
-  const drawnIn = { ride: length.value, needed: { from: length.shorter - compression.least, to: length.longer + extension.least } };
+  const { shorter, longer } = length;
+  const drawnIn = { ride: length.value, sides: { shorter, longer }, needed: { from: shorter - compression.least, to: longer + extension.least } };
   if ("effective" in one) return { ...drawnIn, ...one.effective, margin: one.margin, worst: one.worst_case.margin };
   const { travel } = one;
   return {
-    ...drawnIn, compressed: length.shorter - travel.compression, extended: length.longer + travel.extension,
+    ...drawnIn, compressed: shorter - travel.compression, extended: longer + travel.extension,
     margin: { compression: travel.compression - compression.least, extension: travel.extension - extension.least },
   };
 }

@@ -123,6 +123,12 @@ export class Words {
     return this.bare(value, units, round) + NO_BREAK + units;
   }
 
+  /** From one length to another one; a single length where both are told alike. */
+  range(from: number, to: number, units: Units): string {
+    const last = this.length(to, units);
+    return this.length(from, units) === last ? last : this.t("range", { from: this.bare(from, units), to: last });
+  }
+
   /** A length that isn't rounded to how people say it, such as one to calculate with or to buy by. */
   exact(value: number, units: Units): string {
     const parts = Math.round(value * FINEST);

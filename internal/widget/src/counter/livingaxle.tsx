@@ -28,6 +28,9 @@ const STRAP = 326;
 /** The vehicle's frame, and the axle or arm, from there to the right. */
 const BAND = { from: 126, to: 336 };
 
+/** The steps of the working that say what the tape read on each side. */
+const SIDES = ["mean_of_left", "mean_of_right"];
+
 /** What is drawn of an end whose style isn't known. */
 const UNKNOWN: Fitting = {
   reach: 76, half: 40, joint: -30, frame: [44, 58], planes: {},
@@ -274,11 +277,13 @@ export class LivingAxle extends Component<Props> {
     );
   }
 
-  /** What the tape read, as the working starts from it; "" where there is no answer. */
+  /** What the tape read, as the working starts from it: from the shorter side to the longer. "" where there is no answer. */
   #reading(): string {
     const { answer, words } = this.props;
-    const first = answer?.working_length?.steps[0]?.value;
-    return answer && typeof first === "number" ? words.length(first, answer.units) : "";
+    const steps = answer?.working_length?.steps ?? [];
+    const sides = steps.filter(({ code }) => SIDES.includes(code));
+    const read = (sides.length > 0 ? sides : steps.slice(0, 1)).map(({ value }) => value).filter((value) => typeof value === "number");
+    return answer && read.length > 0 ? words.range(Math.min(...read), Math.max(...read), answer.units) : "";
   }
 
   /** Where the plane to which the tape is held lies beyond the reference point. */

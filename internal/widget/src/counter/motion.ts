@@ -28,11 +28,22 @@ export class Motion {
   /** @param curve of the linkage; without one the damper moves evenly to what is needed each way */
   constructor(readonly stroke: Stroke, private readonly curve?: Curve) {}
 
-  /** The damper's length at a position. */
+  /** The length at which the damper is drawn: at ride height the mean of both sides. */
   lengthAt(position: Position): number {
     const { ride, needed: { from, to } } = this.stroke;
     if (!this.curve) return ride + Math.abs(position) * ((position > 0 ? from : to) - ride);
-    return ride + valueAt(this.curve.curve, travelAt(this.curve.curve, position), ({ length }) => length) - this.curve.ride_length;
+    return ride + this.#changeOf(this.curve, position);
+  }
+
+  /** The lengths of both sides at a position, each moved by as much as the other. */
+  sidesAt(position: Position): { shorter: number; longer: number } {
+    const { sides: { shorter, longer }, needed: { from, to } } = this.stroke;
+    const change = this.curve ? this.#changeOf(this.curve, position) : Math.abs(position) * (position > 0 ? from - shorter : to - longer);
+    return { shorter: shorter + change, longer: longer + change };
+  }
+
+  #changeOf({ curve, ride_length: ride }: Curve, position: Position): number {
+    return valueAt(curve, travelAt(curve, position), ({ length }) => length) - ride;
   }
 
   limitAt(position: Position): Limit {
@@ -41,10 +52,13 @@ export class Motion {
     return extension < -ROUNDED ? "tops" : "";
   }
 
-  /** How much is left to each end at a position; negative where there is too little. */
+  /**
+   * How much is left to each end at a position; negative where there is too little. The
+   * shorter side bottoms first and the longer one tops out first, as the answer counts.
+   */
   leftAt(position: Position): { compression: number; extension: number } {
-    const length = this.lengthAt(position);
-    return { compression: length - this.stroke.compressed, extension: this.stroke.extended - length };
+    const { shorter, longer } = this.sidesAt(position);
+    return { compression: shorter - this.stroke.compressed, extension: this.stroke.extended - longer };
   }
 }
 

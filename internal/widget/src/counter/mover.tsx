@@ -100,7 +100,8 @@ export class Mover extends Component<Props> {
   #inWords(): string {
     const { motion, units, words } = this.props;
     const limit = motion.limitAt(this.#position);
-    const length = words.t("living_length", { length: words.length(motion.lengthAt(this.#position), units) });
+    const { shorter, longer } = motion.sidesAt(this.#position);
+    const length = words.t("living_length", { length: words.range(shorter, longer, units) });
     return limit ? `${words.t(`living_${limit}`)}, ${length}` : length;
   }
 

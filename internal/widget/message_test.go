@@ -3,6 +3,7 @@
 package widget_test
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 )
@@ -61,6 +62,27 @@ func TestAMessageForTheCaller(t *testing.T) {
 		phoned.untouched()
 	}
 	phoned.expected("422")
+}
+
+// TestACopyThatIsRefused selects the text of the axle whose button was pressed.
+func TestACopyThatIsRefused(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTabAt(t, s.URL+"/#"+encoded(bothAxles))
+	p.until("all('.axle').every((axle) => axle.querySelector('.row[data-code]'))")
+	eval[bool](p, "(navigator.clipboard.writeText = () => Promise.reject(new Error('refused')), true)")
+	for _, axle := range []string{"front", "rear"} {
+		p.click(inAxle(axle, ".share summary"))
+		p.until(fmt.Sprintf("seen(%q)", inAxle(axle, ".share-part")))
+	}
+	for _, axle := range []string{"front", "rear"} {
+		p.click(inAxle(axle, ".share-part button"))
+		p.until("getSelection().toString() !== ''")
+		if !eval[bool](p, fmt.Sprintf("q(%q).contains(getSelection().anchorNode)", inAxle(axle, ""))) {
+			t.Errorf("the copy of the %s axle selects that of the other one", axle)
+		}
+		eval[bool](p, "(getSelection().removeAllRanges(), true)")
+	}
 }
 
 // TestMissesOfHardwareAreNoFits asks for a bolt that no sleeve bridges: those dampers

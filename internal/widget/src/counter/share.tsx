@@ -1,6 +1,6 @@
 // A request as something to send to somebody.
 
-import { Component, type ComponentChildren, Fragment, h } from "preact";
+import { Component, type ComponentChildren, createRef, Fragment, h } from "preact";
 import { Folded } from "../parts";
 import type { Request } from "../request";
 import type { Service } from "../service";
@@ -43,6 +43,8 @@ interface PartProps {
 }
 
 class Part extends Component<PartProps, { copied: boolean }> {
+  readonly #shown = createRef<HTMLPreElement>();
+
   render({ label, name, text, words, children }: PartProps, { copied }: { copied: boolean }) {
     return (
       <div class="share-part">
@@ -50,7 +52,7 @@ class Part extends Component<PartProps, { copied: boolean }> {
           <b>{label}</b><span role="status">{copied && words.t("counter_copied")}</span>
           <button type="button" class="plain small" aria-label={`${words.t("counter_copy")}: ${label}`} onClick={() => void this.#copy()}>{words.t("counter_copy")}</button>
         </div>
-        <pre class="code" tabindex={0} data-share={name} role="region" aria-label={label}>{text}</pre>
+        <pre ref={this.#shown} class="code" tabindex={0} data-share={name} role="region" aria-label={label}>{text}</pre>
         {children}
       </div>
     );
@@ -62,8 +64,7 @@ class Part extends Component<PartProps, { copied: boolean }> {
       this.setState({ copied: true });
     } catch {
       // Not allowed here: the text is selected, for the reader to copy.
-      const shown = document.querySelector(`[data-share=${this.props.name}]`);
-      if (shown) getSelection()?.selectAllChildren(shown);
+      if (this.#shown.current) getSelection()?.selectAllChildren(this.#shown.current);
     }
   }
 }

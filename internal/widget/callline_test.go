@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/chromedp/chromedp/kb"
 	"pgregory.net/rapid"
 )
 
@@ -101,6 +102,29 @@ func TestTheCallLine(t *testing.T) {
 	}
 	if got := said(p.readLines([]string{"ojo ojo 439,74 441,5"}, "mm", true)[0]); got != "lower=eye readings=439,74|441,5 upper=eye" {
 		t.Errorf("with decimal commas it says %s", got)
+	}
+}
+
+// TestTheCallLinesExample: all of each example is understood in the units that it is shown in.
+func TestTheCallLinesExample(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	for _, language := range []string{"en", "es"} {
+		for _, units := range []string{"in", "mm"} {
+			p := newTabAt(t, s.URL+"/#lang="+language+"&units="+units)
+			p.until("document.activeElement.id === 'call'")
+			example := eval[string](p, "q('#call').placeholder")
+			p.write("#call", example)
+			p.press(kb.Enter)
+			p.until("q('#rear-lower_bolt')?.value === 'M12'")
+			if got := p.text(".call .fault"); got != "" {
+				t.Errorf("of %q in %s: %s", example, units, got)
+			}
+			want := map[string]string{"in": "16 5/8,16 11/16,1 1/2", "mm": "422,424,38"}[units]
+			if got := eval[string](p, "['readings-0', 'readings-1', 'lower_opening'].map((id) => q('#rear-' + id)?.value).join()"); got != want {
+				t.Errorf("%q fills in %q, want %q", example, got, want)
+			}
+		}
 	}
 }
 

@@ -1,6 +1,7 @@
 // The call line at the head of the page: what is typed fills the fields below.
 
 import { Component, createRef, h } from "preact";
+import type { Units } from "../api";
 import { Folded } from "../parts";
 import type { Words } from "../words";
 import type { Line, Piece } from "./callline";
@@ -8,6 +9,8 @@ import { ENTRIES, type Entry } from "./callwords";
 
 interface Props {
   words: Words;
+  /** of the page, in which the example is */
+  units: Units;
   /** reads a line, without filling anything */
   read: (text: string) => Line;
   /** whether it takes the keyboard when it is shown */
@@ -48,7 +51,7 @@ export class CallBar extends Component<Props, State> {
     clearTimeout(this.#pause);
   }
 
-  render({ words, read }: Props, { text, scrolled, announced, finished }: State) {
+  render({ words, units, read }: Props, { text, scrolled, announced, finished }: State) {
     const unknown = this.#unknown(read(text).pieces, text, finished);
     return (
       <form class="call" onSubmit={(event) => {
@@ -61,7 +64,7 @@ export class CallBar extends Component<Props, State> {
           <div class="mirror wide" aria-hidden="true"><span style={{ marginLeft: `${-scrolled}px` }}>{marked(text, unknown)}</span></div>
           <input
             id="call" ref={this.#input} type="text" value={text} maxLength={300} autocomplete="off" autocapitalize="off" autocorrect="off" spellcheck={false}
-            placeholder={words.t("call_example")} aria-describedby="call-unknown" aria-invalid={unknown.length > 0 ? "true" : undefined}
+            placeholder={words.t(`call_example_${units}`)} aria-describedby="call-unknown" aria-invalid={unknown.length > 0 ? "true" : undefined}
             onInput={(event) => this.#typed(event.currentTarget.value)} onScroll={(event) => this.setState({ scrolled: event.currentTarget.scrollLeft })}
             onBlur={() => this.#finish()}
           />

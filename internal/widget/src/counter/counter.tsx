@@ -232,7 +232,7 @@ function Whole({ counter, opened }: { counter: Counter; opened: number }) {
   return [
     <Head counter={counter} />,
     <main>
-      <CallBar key={`call${opened}`} words={words} first={opened === 1 && !axles.some(({ used }) => used)} read={(text) => counter.read(text)} fill={(line) => counter.fill(line)} />
+      <CallBar key={`call${opened}`} words={words} units={axles[0].request.units} first={opened === 1 && !axles.some(({ used }) => used)} read={(text) => counter.read(text)} fill={(line) => counter.fill(line)} />
       <div class="axles">{axles.map((axle) => <AxleView key={`${axle.name}${opened}`} axle={axle} />)}</div>
       <QuoteSection quotes={counter.quotes} axles={axles} words={words} keys={counter} load={() => counter.loadQuote()} />
       <section class="compared">{compared.length > 0 && <Comparison compared={compared} words={words} />}</section>

@@ -74,6 +74,13 @@ func TestAQuoteAtTheCounter(t *testing.T) {
 		t.Fatalf("%d quotes are kept", n)
 	}
 	p.shot("quote_kept")
+	// What became of it is told in whatever language the page has.
+	p.choose(".top [data-key=language]", "es")
+	p.until("q('.keep .outcome').textContent.includes('está guardado') && q('.opened').innerText.includes('No ha cambiado nada')")
+	p.click("[data-go=find_quotes]")
+	p.until("q('.finder .outcome').textContent.includes('en la lista')")
+	p.choose(".top [data-key=language]", "en")
+	p.until("q('.keep .outcome').textContent.includes('is kept') && q('.finder .outcome').textContent.includes('shown')")
 
 	// Elsewhere, later: the page knows nothing but the key, and the address of a link.
 	again := s.atShop(t, "units=mm&lang=en&rear.upper=eye&rear.lower=eye&rear.suspension=solid_axle&rear.readings_left=440")

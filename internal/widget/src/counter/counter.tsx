@@ -72,6 +72,7 @@ class Counter implements Page, QuotesPage, KeyHolder {
   /** Shows what the address's fragment says. */
   #open(): void {
     const state = new URLSearchParams(location.hash.slice(1));
+    const { lang } = this.words;
     this.words = new Words(state.get("lang") || navigator.language);
     this.service = new Service(location.origin, shopKey(), this.words.lang);
     document.documentElement.lang = this.words.lang;
@@ -84,6 +85,7 @@ class Counter implements Page, QuotesPage, KeyHolder {
     // A quote that is being written stays while units and language change.
     this.quotes ??= new Quotes(this);
     this.draw();
+    if (this.words.lang !== lang) this.quotes.retell();
     for (const axle of this.axles) void axle.ask();
     const id = state.get("quote");
     if (id && this.hasKey && id !== this.quotes.opened?.quote.id) void this.quotes.show(id);

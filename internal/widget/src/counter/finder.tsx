@@ -41,7 +41,7 @@ export function Finder({ quotes, words }: Props) {
         </div>
         <button type="submit" class="plain" data-go="find_quotes">{words.t("quotes_find")}</button>
       </form>
-      <Result of={quotes.searched} />
+      <Result of={quotes.searched} words={words} />
       {found && found.length > 0 && (
         <ul class="found">
           {found.map((item) => (

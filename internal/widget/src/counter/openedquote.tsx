@@ -28,7 +28,7 @@ export class OpenedQuote extends Component<Props> {
 
   render({ quotes, words, load }: Props) {
     const { opened, today, done } = quotes;
-    if (!opened) return <section class="opened"><Result of={done} /></section>;
+    if (!opened) return <section class="opened"><Result of={done} words={words} /></section>;
     const { quote } = opened;
     return (
       <section class="opened" aria-labelledby="opened-quote" data-state={quote.state}>
@@ -45,7 +45,7 @@ export class OpenedQuote extends Component<Props> {
         <PickTable lines={stockedAs(quote.pick_list, today?.pick_list)} total={quote.total} language={quote.language} words={words} />
         <SheetLink quote={quote} words={words} />
         <Carry quotes={quotes} quote={quote} words={words} />
-        <Result of={done} />
+        <Result of={done} words={words} />
         <p><button type="button" class="plain" data-go="load_quote" onClick={load}>{words.t("quote_load")}</button></p>
         {/* It comes later, and moves no button. */}
         {today && <Since today={today} words={words} />}

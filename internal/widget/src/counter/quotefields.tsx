@@ -1,6 +1,7 @@
 // What the parts of a quote are typed into, and what is said of them.
 
 import { h } from "preact";
+import type { Words } from "../words";
 import type { Outcome } from "./quotes";
 
 interface Typed {
@@ -31,11 +32,13 @@ export function QuoteField({ name, label, value, hint, most, date, onInput }: Ty
 }
 
 /** What became of something, read out. */
-export function Result({ of }: { of?: Outcome }) {
+export function Result({ of, words }: { of?: Outcome; words: Words }) {
+  const told = of?.told;
   return (
     <div class={of?.bad ? "outcome bad" : "outcome"} role="status">
-      {of && <p>{of.text}</p>}
-      {of?.list && of.list.length > 0 && <ul class="notes">{of.list.map((line) => <li>{line}</li>)}</ul>}
+      {of?.key && <p>{words.t(of.key, of.values)}</p>}
+      {told && <p lang={told.lang}>{told.text}</p>}
+      {told && told.details.length > 0 && <ul class="notes">{told.details.map(({ axle, text }) => <li>{axle && `${words.t(`counter_${axle}`)}: `}<span lang={told.lang}>{text}</span></li>)}</ul>}
     </div>
   );
 }

@@ -3,7 +3,7 @@
 
 import type { Quote, QuoteChange, QuoteItem, QuoteRequest, QuoteState, QuoteToday } from "../api";
 import { Refused, type Service, Unreachable } from "../service";
-import type { Words } from "../words";
+import type { Key, Words } from "../words";
 import type { Axle } from "./axle";
 import { QuoteService, type Tagged } from "./quoteservice";
 import { type Attempt, beginAttempt, endAttempt, openAttempt } from "./storage";
@@ -18,11 +18,21 @@ export interface QuotesPage {
   changed(): void;
 }
 
-/** What became of something, with details. */
+/** What became of something. It is put in words when it is shown, for the language may change meanwhile. */
 export interface Outcome {
-  text: string;
-  list?: readonly string[];
+  key?: Key;
+  values?: Record<string, string | number>;
+  /** what the service said, in its own words */
+  told?: Told;
   bad?: boolean;
+}
+
+/** A text of the service, with details, each about an axle or about the whole. */
+export interface Told {
+  text: string;
+  /** of the texts */
+  lang: string;
+  details: readonly { axle?: Axle["name"]; text: string }[];
 }
 
 /** How quotes are searched for. */
@@ -72,7 +82,7 @@ export class Quotes {
   #retry?: number;
 
   constructor(private readonly page: QuotesPage) {
-    if (this.open) this.kept = { text: page.words.t("quote_unconfirmed"), bad: true };
+    if (this.open) this.kept = { key: "quote_unconfirmed", bad: true };
   }
 
   get #service(): QuoteService {
@@ -147,16 +157,15 @@ export class Quotes {
       delete this.quantities[axle.name];
       axle.choose("");
     }
-    this.kept = { text: this.page.words.t("quote_kept", { name: nameOf(tagged.quote) }) };
+    this.kept = { key: "quote_kept", values: { name: nameOf(tagged.quote) } };
     this.#show(tagged);
   }
 
   #unkept(error: unknown): void {
-    const { words } = this.page;
     // The first sending of the same attempt may still be under way.
     const inFlight = error instanceof Refused && error.status === 409;
     if (inFlight || error instanceof Unreachable || error instanceof Refused && error.status === 429) {
-      this.kept = { text: words.t("quote_unconfirmed"), bad: true };
+      this.kept = { key: "quote_unconfirmed", bad: true };
       const seconds = error instanceof Refused && error.retryAfter;
       this.#retry = setTimeout(() => void this.keep(), seconds ? 1000 * seconds : RETRY);
       return;
@@ -190,14 +199,14 @@ export class Quotes {
     const query = new URLSearchParams({ limit: PAGE });
     for (const name of FILTERS) if (this.filter[name].trim()) query.set(name, this.filter[name].trim());
     if (this.cursor) query.set("cursor", this.cursor);
-    this.searched = { text: this.page.words.t("loading") };
+    this.searched = { key: "loading" };
     this.redraw();
     try {
       const { items, next_cursor: cursor } = await this.#service.find(query);
       if (mine.signal.aborted) return;
       this.found = [...this.found ?? [], ...items];
       this.cursor = cursor;
-      this.searched = { text: this.page.words.t(this.found.length > 0 ? "quotes_found" : "quotes_none", { n: this.found.length }) };
+      this.searched = { key: this.found.length > 0 ? "quotes_found" : "quotes_none", values: { n: this.found.length } };
     } catch (error) {
       if (mine.signal.aborted) return;
       this.searched = this.#told(error);
@@ -207,7 +216,7 @@ export class Quotes {
 
   /** Opens a quote, and asks what has changed since it was kept. */
   async show(id: string): Promise<void> {
-    this.done = { text: this.page.words.t("loading") };
+    this.done = { key: "loading" };
     this.redraw();
     try {
       this.#show(await this.#service.get(id));
@@ -238,6 +247,11 @@ export class Quotes {
     this.redraw();
   }
 
+  /** Asks again for what the service said of the opened quote, after a change of the language. */
+  retell(): void {
+    if (this.opened) void this.#compare(this.opened.quote.id);
+  }
+
   hide(): void {
     this.opened = this.today = this.done = undefined;
     this.page.changed();
@@ -255,14 +269,14 @@ export class Quotes {
     const { id } = this.opened.quote;
     try {
       this.#show(await this.#service.change(this.opened, change));
-      this.done = { text: this.page.words.t(`quote_now_${state}`) };
+      this.done = { key: `quote_now_${state}` };
       this.#inList(id, state);
     } catch (error) {
       this.busy = false;
       // Somebody else has changed it, or no answer came: it is shown as it is now.
       if (!(error instanceof Refused) || error.status === 412) await this.show(id);
       else if (error.status === 409) void this.#compare(id); // what is left in stock
-      this.done = error instanceof Refused && error.status === 412 ? { text: this.page.words.t("quote_changed"), bad: true } : this.#told(error);
+      this.done = error instanceof Refused && error.status === 412 ? { key: "quote_changed", bad: true } : this.#told(error);
     }
     this.busy = false;
     this.redraw();
@@ -274,10 +288,10 @@ export class Quotes {
 
   /** What the service refused, in its own words. */
   #told(error: unknown): Outcome {
-    const { words } = this.page;
-    if (error instanceof Unreachable) return { text: words.t("quote_unreachable"), bad: true };
+    if (error instanceof Unreachable) return { key: "quote_unreachable", bad: true };
     if (!(error instanceof Refused)) throw error;
-    return { text: error.message, list: error.faults.map(({ pointer, detail }) => [placeOf(pointer ?? "", this.chosen, words), detail].filter(Boolean).join(": ")), bad: true };
+    const details = error.faults.map(({ pointer, detail }) => ({ axle: axleOf(pointer ?? "", this.chosen), text: detail ?? "" }));
+    return { told: { text: error.message, lang: this.page.words.lang, details }, bad: true };
   }
 }
 
@@ -286,8 +300,7 @@ export function nameOf({ reference, id }: Pick<Quote, "reference" | "id">): stri
   return `\u2068${reference || id}\u2069`;
 }
 
-/** The axle that a fault of a quote is about, "" for one of the whole quote. */
-function placeOf(pointer: string, axles: readonly Axle[], words: Words): string {
-  const axle = axles[Number(/^\/axles\/(\d+)/.exec(pointer)?.[1])];
-  return axle ? words.t(`counter_${axle.name}`) : "";
+/** The axle that a fault of a quote is about; undefined for one of the whole quote. */
+function axleOf(pointer: string, axles: readonly Axle[]): Axle["name"] | undefined {
+  return axles[Number(/^\/axles\/(\d+)/.exec(pointer)?.[1])]?.name;
 }

@@ -65,7 +65,7 @@ function KeepForm({ quotes, axles, words }: Pick<Props, "quotes" | "axles" | "wo
         {open && !busy && <button type="button" class="plain" data-go="give_up" onClick={() => quotes.giveUp()}>{words.t("quote_give_up")}</button>}
         {!open && hindrance !== "" && <span class="quiet">{hindrance}</span>}
       </div>
-      <Result of={quotes.kept} />
+      <Result of={quotes.kept} words={words} />
     </form>
   );
 }

@@ -4,6 +4,7 @@ package widget_test
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 	"testing"
 )
@@ -62,6 +63,36 @@ func TestAMessageForTheCaller(t *testing.T) {
 		phoned.untouched()
 	}
 	phoned.expected("422")
+}
+
+// TestAMessageIsOfSentences: where nothing fits, what a caller is told is said once, and each
+// sentence begins as one. The near misses are the page's.
+func TestAMessageIsOfSentences(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	for _, language := range []string{"en", "es"} {
+		for name, request := range map[string]string{
+			"no fit":        "&rear.upper=stud&rear.upper_measured_to=frame_face&rear.lower=eye&rear.lower_bolt=M12&rear.readings_left=16 5/8&rear.suspension=solid_axle&rear.codes=demo-damper-0143",
+			"measure again": "&rear.upper=eye&rear.lower=eye&rear.readings_left=16&rear.readings_right=19&rear.suspension=solid_axle",
+			"outside":       "&rear.upper=fork&rear.lower=eye&rear.readings_left=16&rear.suspension=solid_axle",
+		} {
+			p := newTabAt(t, s.URL+"/#"+encoded("units=in&lang="+language+request))
+			p.until("q('.strip .current .status').dataset.outcome && q('.strip .current .status').dataset.outcome !== 'fits'")
+			p.click(inAxle("rear", ".share summary"))
+			p.until("seen('[data-share=message]')")
+			message := p.text("[data-share=message]")
+			first, _, _ := strings.Cut(message, "\n")
+			if regexp.MustCompile(`[.!?] \p{Ll}`).MatchString(first) || !regexp.MustCompile(`^\p{Lu}.*[.!?]$`).MatchString(first) {
+				t.Errorf("%s in %s: no sentences: %s", name, language, first)
+			}
+			for _, not := range []string{"no damper here", "near misses", "ningún amortiguador sirve tal", "casi sirven"} {
+				if strings.Contains(first, not) {
+					t.Errorf("%s in %s: a caller is told %q: %s", name, language, not, first)
+				}
+			}
+			p.expected("422")
+		}
+	}
 }
 
 // TestACopyThatIsRefused selects the text of the axle whose button was pressed.

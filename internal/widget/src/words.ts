@@ -189,3 +189,8 @@ export function unbroken(text: string): string {
 export function capitalised(text: string): string {
   return text.charAt(0).toUpperCase() + text.slice(1);
 }
+
+/** A text as a sentence of its own. */
+export function asSentence(text: string): string {
+  return capitalised(text) + (/[.!?…]$/.test(text) ? "" : ".");
+}

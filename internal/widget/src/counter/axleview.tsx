@@ -2,10 +2,12 @@
 
 import { Component, createRef, Fragment, h } from "preact";
 import { Arithmetic, Cautions, Lengths, NoteList } from "../answer";
+import type { Answer } from "../api";
 import { isWithinMethod } from "../fields";
 import { guideQuery } from "../guide";
 import { Folded, Kept } from "../parts";
 import { Plans, plansOf } from "../plan";
+import { asSentence, down, up, type Words } from "../words";
 import type { Axle } from "./axle";
 import { MissRows } from "./misses";
 import { FitRows, RuledOut } from "./rows";
@@ -77,12 +79,22 @@ function messageOf(axle: Axle): string[] {
   const plans = plansOf(request, words);
   const measuring = new URLSearchParams({ guide: "1", lang: words.lang, ...Object.fromEntries(guideQuery(request)) });
   return [
-    ...answer ? [best ? sentence(best, words) : [axle.status, ...answer.reasons.map(({ text }) => text)].join(". ")] : [],
+    ...answer ? [best ? sentence(best, words) : [axle.status, ...reasonsFor(answer, words)].map(asSentence).join(" ")] : [],
     ...plans.length > 0 ? [words.t("message_planned", { what: plans.map(({ text }) => text).join("; ") })] : [],
     ...next ? [next.text] : [],
     ...isWithinMethod(request) ? [words.t("message_measure", { link: `${location.origin}/sheet?${measuring}` })] : [],
     ...answer && !page.hasKey ? [words.t("message_open", { link: page.link() })] : [],
   ];
+}
+
+/** Why no damper is named, for a caller. The status has said already that none fits, and a caller sees no near misses. */
+function reasonsFor({ reasons, units }: Answer, words: Words): string[] {
+  return reasons.flatMap(({ code, text, values }) => {
+    if (!code.startsWith("no_fit")) return text;
+    const { compressed_most: most, extended_least: least } = values;
+    if (typeof most !== "number" || typeof least !== "number") return [];
+    return words.t("message_needed", { compressed: words.length(most, units, down), extended: words.length(least, units, up) });
+  });
 }
 
 function Result({ axle }: Props) {

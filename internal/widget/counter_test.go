@@ -308,6 +308,31 @@ func TestFaultsAtTheCounter(t *testing.T) {
 	p.expected("422")
 }
 
+// TestWordsAreWholeOnANarrowScreen: no heading of an axle and of a pick list is broken within
+// a word, however wide an amount is.
+func TestWordsAreWholeOnANarrowScreen(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	for _, language := range []string{"en", "es"} {
+		p := newTab(t, screen{width: 320, height: 640})
+		p.open(s.URL + "/#" + encoded("units=in&rear.upper=stud&rear.upper_measured_to=frame_face&rear.lower=eye&rear.lower_bolt=M12&rear.readings_left=16 5/8&rear.suspension=solid_axle&lang="+language))
+		p.until("seen('.row[data-code]')")
+		p.click(".row[data-code] summary")
+		p.until("seen('.pick')")
+		eval[bool](p, "(all('.pick td:last-child').forEach((e) => e.textContent = 'US$ 1.234.567,00'), true)")
+		for _, word := range eval[[]string](p, `all(".axle-head :is(h2, button), .pick thead th").flatMap((e) => [...e.textContent.matchAll(/\p{L}+/gu)].filter((word) => {
+			const place = document.createRange();
+			place.setStart(e.firstChild, word.index);
+			place.setEnd(e.firstChild, word.index + word[0].length);
+			return new Set([...place.getClientRects()].map((line) => Math.round(line.bottom))).size > 1;
+		}).map(([word]) => word))`) {
+			t.Errorf("a line ends within %s", word)
+		}
+		p.whole()
+		p.shot("counter_narrow_" + language)
+	}
+}
+
 func TestTheServiceGoesAwayAtTheCounter(t *testing.T) {
 	t.Parallel()
 	s := newService(t)

@@ -84,3 +84,21 @@ func TestLengthsInThePage(t *testing.T) {
 		}
 	}
 }
+
+// TestFiguresKeepTheirUnits: no line of the service's texts ends between a figure and its
+// unit, and words that begin as a unit does stay as they are.
+func TestFiguresKeepTheirUnits(t *testing.T) {
+	t.Parallel()
+	p := newTab(t, desktop)
+	p.exposes("src/words.ts", "unbroken")
+	for text, want := range map[string]string{
+		"con 11,1111 m/s y 3 N·s/m":            "con 11,1111~m/s y 3~N·s/m",
+		"at 40 km/h, 12.5 lbf/in and 9 lbf·ft": "at 40~km/h, 12.5~lbf/in and 9~lbf·ft",
+		"16 5/8 in, 3 N, 5 °C, 100 %.":         "16~5/8~in, 3~N, 5~°C, 100~%.",
+		"2 mounts, 3 inside, 4 s/m":            "2 mounts, 3 inside, 4 s/m",
+	} {
+		if got := eval[string](p, "unbroken("+jsonOf(t, text)+").replaceAll('\\u00a0', '~')"); got != want {
+			t.Errorf("%q becomes %q, want %q", text, got, want)
+		}
+	}
+}

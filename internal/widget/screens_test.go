@@ -117,7 +117,7 @@ func (t *tab) figuresWhole() {
 		while (texts.nextNode()) {
 			const text = texts.currentNode;
 			if (!text.parentElement?.checkVisibility() || text.parentElement.closest("svg, pre, style, script, .unseen")) continue;
-			for (const figure of text.data.matchAll(/\d+\s\d+\/\d+|[\d/.,]+\s(?:in|mm)(?!\p{L})/gu)) {
+			for (const figure of text.data.matchAll(/\d+\s\d+\/\d+|[\d/.,]+\s(?:in|mm|m\/s|in\/s|N·s\/m|lbf·s\/in|N\/mm|lbf\/in|kg|Hz)(?!\p{L})/gu)) {
 				const place = document.createRange();
 				place.setStart(text, figure.index);
 				place.setEnd(text, figure.index + figure[0].length);

@@ -177,8 +177,14 @@ function withoutEnd(name: string): string {
   return name.replace(/^(upper|lower)_/, "").replace(/^(upper|lower)$/, "style");
 }
 
+/** The units that the service writes after a figure. */
+const UNITS_SAID = [
+  "in", "mm", "m", "mm²", "in²", "kg", "lb", "s", "Hz", "°", "°C", "°F", "%", "MPa", "psi", "W", "in·lbf/s", "N", "lbf", "N·m", "lbf·ft", "N/mm", "lbf/in",
+  "N·s/m", "lbf·s/in", "m/s", "in/s", "mm/s", "km/h", "mph",
+];
+
 /** The spaces within a figure: before its fraction and its unit, around what it is multiplied by, and in a standard's number. */
-const WITHIN_FIGURE = /(?<=\d) (?=\d+\/\d|×|(?:in|mm|kg|s|Hz|N·m|lbf·ft)(?!\p{L}))|(?<=×|ISO) (?=\d)/gu;
+const WITHIN_FIGURE = new RegExp(`(?<=\\d) (?=\\d+/\\d|×|(?:${UNITS_SAID.join("|")})(?![\\p{L}/·]))|(?<=×|ISO) (?=\\d)`, "gu");
 
 /** A text of the service in which no line ends within a figure. */
 export function unbroken(text: string): string {

@@ -4,7 +4,7 @@
 import { Component, createRef, h } from "preact";
 import { PickTable } from "../answer";
 import type { PickLine, Quote, QuoteToday } from "../api";
-import type { Words } from "../words";
+import { unbroken, type Words } from "../words";
 import { QuoteField, Result } from "./quotefields";
 import { NEXT, nameOf, type NextState, type Quotes } from "./quotes";
 
@@ -69,7 +69,7 @@ function Since({ today: { changes, today }, words }: { today: QuoteToday; words:
     <div class="since">
       <h4>{words.t("quote_since", { revision: today.revision })}</h4>
       {changes.length === 0 ? <p>{words.t("quote_same")}</p> : (
-        <ul class="notes">{changes.map(({ axle, code, text }) => <li data-code={code}>{axle && `${words.t(`counter_${axle}`)}: `}{text}</li>)}</ul>
+        <ul class="notes">{changes.map(({ axle, code, text }) => <li data-code={code}>{axle && `${words.t(`counter_${axle}`)}: `}{unbroken(text)}</li>)}</ul>
       )}
     </div>
   );

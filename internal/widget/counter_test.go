@@ -308,6 +308,27 @@ func TestFaultsAtTheCounter(t *testing.T) {
 	p.expected("422")
 }
 
+// TestAnOldAnswerIsReadable: while a field has a fault, the last answer is marked as an old
+// one and has the contrast of a new one.
+func TestAnOldAnswerIsReadable(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTabAt(t, s.URL+"/#units=in&lang=en&rear.upper=eye&rear.lower=eye&rear.suspension=solid_axle&rear.readings_left=17 5/16")
+	p.until("seen('.row[data-code]')")
+	p.click(".row[data-code] summary")
+	p.write(inAxle("rear", field("readings_left/0")), "17 x")
+	p.press(kb.Tab)
+	p.until("all('[data-old=true]').length === 4")
+	if got := eval[string](p, "all('[data-old=true]').map((e) => getComputedStyle(e.matches('figure') ? e.querySelector('svg') : e).outlineStyle).join()"); got != "dashed,dashed,dashed,dashed" {
+		t.Errorf("the old answer is framed %s", got)
+	}
+	for _, dark := range []bool{false, true} {
+		p.look(screen{width: 1440, height: 900, dark: dark})
+		p.passes(true)
+		p.shot(fmt.Sprintf("counter_old_%t", dark))
+	}
+}
+
 // TestWordsAreWholeOnANarrowScreen: no heading of an axle and of a pick list is broken within
 // a word, however wide an amount is.
 func TestWordsAreWholeOnANarrowScreen(t *testing.T) {

@@ -46,8 +46,13 @@ func (t *tab) chooseFirst(axle string) string {
 	const best = ".row[data-code]"
 	t.until(fmt.Sprintf("seen(%q)", inAxle(axle, best+" [data-go=choose]")))
 	code := eval[string](t, fmt.Sprintf("q(%q).dataset.code", inAxle(axle, best)))
+	places := fmt.Sprintf("JSON.stringify(all(%q).map((e) => [e.offsetLeft, e.offsetWidth]))", inAxle(axle, best+" :is(.line > *, .choose button)"))
+	before := eval[string](t, places)
 	t.click(inAxle(axle, best+" [data-go=choose]"))
 	t.until(fmt.Sprintf("q('.to-keep').innerText.includes(%q)", code))
+	if after := eval[string](t, places); after != before {
+		t.tb.Errorf("a choice moves the figures beside it from %s to %s", before, after)
+	}
 	return code
 }
 

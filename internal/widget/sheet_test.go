@@ -12,6 +12,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 )
 
@@ -137,13 +139,35 @@ func TestTheWidgetsAnswerPrints(t *testing.T) {
 func TestTheCounterPrints(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
-	p := newTabAt(t, s.URL+"/")
+	p := newTabAt(t, s.URL+"/#lang=en")
 	p.click("[data-go=example]")
 	p.until("seen('[aria-labelledby=rear] .row[data-code]')")
 	p.click("[aria-labelledby=rear] .row[data-code] summary")
 	pdf := p.printed("counter")
 	if n, _, _ := pages(t, pdf); n > 4 {
 		t.Errorf("%d pages", n)
+	}
+	p.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		_, err := cdp.Call(ctx, target, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
+		return err
+	}))
+	eval[bool](p, "(dispatchEvent(new Event('beforeprint')), true)")
+	p.until("seen('.asked')")
+	p.shot("counter_printed")
+	paper := eval[string](p, "document.body.innerText")
+	for _, part := range []string{"16\u00a05/8\u00a0in", "16\u00a011/16\u00a0in", "Solid axle", "Stud", "M12"} {
+		if !strings.Contains(strings.ToLower(paper), strings.ToLower(part)) {
+			t.Errorf("the paper lacks %q", part)
+		}
+	}
+	for _, part := range []string{"Front axle", "Ctrl", "The arithmetic", "Alt 1", "M12\u00a0in"} {
+		if strings.Contains(paper, part) {
+			t.Errorf("on the paper stands %q", part)
+		}
+	}
+	eval[bool](p, "(dispatchEvent(new Event('afterprint')), true)")
+	if eval[bool](p, "Boolean(q('.asked'))") {
+		t.Error("what was asked stays after the printing")
 	}
 }
 

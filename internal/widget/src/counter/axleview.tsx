@@ -2,12 +2,13 @@
 
 import { Component, createRef, Fragment, h } from "preact";
 import { Arithmetic, Cautions, Lengths, NoteList } from "../answer";
-import type { Answer } from "../api";
-import { isWithinMethod } from "../fields";
+import type { Answer, End } from "../api";
+import { type Field, isWithinMethod } from "../fields";
 import { guideQuery } from "../guide";
 import { Folded, Kept } from "../parts";
 import { Plans, plansOf } from "../plan";
-import { asSentence, down, up, type Words } from "../words";
+import type { Request } from "../request";
+import { asSentence, down, unbroken, up, type Words } from "../words";
 import type { Axle } from "./axle";
 import { MissRows } from "./misses";
 import { FitRows, RuledOut } from "./rows";
@@ -17,6 +18,8 @@ import { Workbench } from "./workbench";
 
 interface Props {
   axle: Axle;
+  /** whether it is drawn for paper */
+  printing: boolean;
 }
 
 export class AxleView extends Component<Props> {
@@ -34,16 +37,17 @@ export class AxleView extends Component<Props> {
     (held.isConnected ? held : this.#result.current?.querySelector("summary"))?.focus();
   }
 
-  render({ axle }: Props) {
+  render({ axle, printing }: Props) {
     const { name, page: { words }, answer } = axle;
     return (
-      <section class="axle" aria-labelledby={name}>
+      <section class={axle.used ? "axle" : "axle unused"} aria-labelledby={name}>
         <div class="axle-head">
           <h2 tabindex={-1} id={name}>{words.t(`counter_${name}`)}</h2>
           {answer && <small class="quiet to-answer">{words.t("counter_to_answer")} <kbd>Ctrl ⏎</kbd></small>}
           <button type="button" class="plain small" data-key="copy_other" onClick={() => axle.copyOther()}>{words.t("counter_copy_other")}</button>
         </div>
         <Plans plans={plansOf(axle.request, words)} words={words} units={axle.request.units} undo={() => axle.undo()} slide={(field, amount) => axle.slide(field, amount)} />
+        {printing && <Asked request={axle.request} words={words} />}
         <form
           id={`${name}-form`} class="ask" noValidate
           onSubmit={(event) => {
@@ -97,7 +101,28 @@ function reasonsFor({ reasons, units }: Answer, words: Words): string[] {
   });
 }
 
-function Result({ axle }: Props) {
+/** What was asked, as text for paper. */
+function Asked({ request, words }: { request: Request; words: Words }) {
+  const asked = request.said(words.decimalComma).filter(({ field }) => field.name !== "units");
+  if (asked.length === 0) return null;
+  const value = (field: Field, text: string) => {
+    if (field.kind === "choice") return words.option(field.name, text);
+    if (field.kind === "flag") return text === "true" ? "✓" : "–";
+    return unbroken(field.kind === "length" && /\d\s*$/.test(text) ? `${text.trim()} ${request.units}` : text);
+  };
+  const label = (name: string) => {
+    const [, end] = /^(upper|lower)(?:_|$)/.exec(name) ?? [];
+    return (end ? `${words.t(`${end as End}_end`)}: ` : "") + words.label(name);
+  };
+  return (
+    <section class="asked">
+      <h3>{words.t("counter_asked")}</h3>
+      <dl>{asked.map(({ field }) => <div><dt>{label(field.name)}:</dt> <dd>{request.some(field.name).map((text) => value(field, text)).join("; ")}</dd></div>)}</dl>
+    </section>
+  );
+}
+
+function Result({ axle }: { axle: Axle }) {
   const { answer, page: { words } } = axle;
   if (!answer) return null;
   return (

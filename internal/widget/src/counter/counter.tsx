@@ -49,6 +49,7 @@ class Counter implements Page, QuotesPage, KeyHolder {
   /** What the page itself wrote into the address, which is no reason to read it. */
   #written = "";
   #writing?: number;
+  #printing = false;
 
   constructor() {
     globalThis.addEventListener("hashchange", () => {
@@ -65,6 +66,13 @@ class Counter implements Page, QuotesPage, KeyHolder {
       else return;
       event.preventDefault();
     });
+    // What was asked is drawn for paper alone, for the fields show it on the screen.
+    for (const [name, printing] of [["beforeprint", true], ["afterprint", false]] as const) {
+      globalThis.addEventListener(name, () => {
+        this.#printing = printing;
+        this.draw();
+      });
+    }
     document.body.replaceChildren();
     this.#open();
   }
@@ -147,7 +155,7 @@ class Counter implements Page, QuotesPage, KeyHolder {
     return this.axles[0].request.units;
   }
 
-  readonly draw = drawing(() => render(<Whole counter={this} opened={this.#opened} />, document.body));
+  readonly draw = drawing(() => render(<Whole counter={this} opened={this.#opened} printing={this.#printing} />, document.body));
 
   get full(): boolean {
     return this.axles.reduce((sum, axle) => sum + axle.compared.length, 0) >= MOST_COMPARED;
@@ -228,14 +236,14 @@ function goToQuotes(): void {
   heading?.focus();
 }
 
-function Whole({ counter, opened }: { counter: Counter; opened: number }) {
+function Whole({ counter, opened, printing }: { counter: Counter; opened: number; printing: boolean }) {
   const { words, axles } = counter;
   const compared = axles.flatMap((axle) => axle.compared.map((fit) => ({ axle: axle.name, fit, answer: axle.answer })));
   return [
     <Head counter={counter} />,
     <main>
       <CallBar key={`call${opened}`} words={words} units={axles[0].request.units} first={opened === 1 && !axles.some(({ used }) => used)} read={(text) => counter.read(text)} fill={(line) => counter.fill(line)} />
-      <div class="axles">{axles.map((axle) => <AxleView key={`${axle.name}${opened}`} axle={axle} />)}</div>
+      <div class="axles">{axles.map((axle) => <AxleView key={`${axle.name}${opened}`} axle={axle} printing={printing} />)}</div>
       <QuoteSection quotes={counter.quotes} axles={axles} words={words} keys={counter} load={() => counter.loadQuote()} />
       <section class="compared">{compared.length > 0 && <Comparison compared={compared} words={words} />}</section>
     </main>,

@@ -329,6 +329,34 @@ func TestAnOldAnswerIsReadable(t *testing.T) {
 	}
 }
 
+// TestFindOnAnEmptyAxle leads from field to field that is needed, and says so there.
+func TestFindOnAnEmptyAxle(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTabAt(t, s.URL+"/#units=in&lang=en")
+	for _, c := range []struct{ field, value string }{{"upper", "eye"}, {"lower", "eye"}, {"suspension", "solid_axle"}, {"readings_left/0", "17 5/16"}} {
+		p.click(inAxle("front", "[data-go=ask]"))
+		p.until(fmt.Sprintf("document.activeElement === q(%q) && document.activeElement.getAttribute('aria-invalid') === 'true'", inAxle("front", field(c.field))))
+		if got := eval[string](p, "document.activeElement.closest('.field').querySelector('.fault').textContent"); got == "" {
+			t.Errorf("nothing stands beside %s", c.field)
+		}
+		if n := eval[int](p, "all('[aria-invalid=true]').length"); n != 1 {
+			t.Errorf("%d fields have a fault", n)
+		}
+		if strings.Contains(c.field, "readings") {
+			p.write(inAxle("front", field(c.field)), c.value)
+		} else {
+			p.choose(inAxle("front", field(c.field)), c.value)
+		}
+	}
+	p.until("seen('[aria-labelledby=front] .row[data-code]')")
+	// From a part's own fields, too.
+	p.click(inAxle("rear", "[data-part=wheel] .handle"))
+	p.until("seen('.part-panel')")
+	p.click(inAxle("rear", "[data-go=ask]"))
+	p.until("document.activeElement.id === 'rear-upper' && !q('.part-panel')")
+}
+
 // TestWordsAreWholeOnANarrowScreen: no heading of an axle and of a pick list is broken within
 // a word, however wide an amount is.
 func TestWordsAreWholeOnANarrowScreen(t *testing.T) {

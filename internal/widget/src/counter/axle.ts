@@ -246,6 +246,7 @@ export class Axle {
     }
     clearTimeout(this.#retry);
     if (!this.ready) {
+      if (form) this.#tellNeeded(form);
       // An answer stays while a field is typed anew.
       if (this.answer && this.used) this.#outdate(words.t("counter_waiting"));
       else this.#show(null, "", words.t("counter_waiting"));
@@ -271,6 +272,17 @@ export class Axle {
     const waiting = this.#waiting;
     this.#waiting = null;
     if (waiting) void this.ask(waiting.form);
+  }
+
+  /** Leads to the first field that is needed, and says there that it is. */
+  #tellNeeded(form: ParentNode): void {
+    const { words } = this.page;
+    const needed = this.#needed();
+    if (!needed) return;
+    // The part that is open may not have the field.
+    this.openPart(null);
+    const key = needed === "readings" ? `${this.#readings}/0` : needed;
+    this.form.tell(new Map([[key, words.t(needed === "readings" ? "fault_empty" : "fault_choose")]]), form);
   }
 
   #show(answer: Answer | null, question: string, status: string): void {

@@ -421,6 +421,12 @@ func TestARemedyIsTakenAtTheCounter(t *testing.T) {
 	}
 	p.accessible()
 	p.shot("counter_planned")
+	// Undone by keyboard, it leads to what brings it back.
+	eval[bool](p, "(q('.plans [data-go=undo]').focus(), true)")
+	p.press(kb.Enter)
+	p.until("!seen('.plans') && document.activeElement.dataset.go === 'take'")
+	p.press(kb.Enter)
+	p.until("seen('.plans') && document.activeElement.matches('summary.line')")
 	// The plan names the amount that its remedy named, where that was rounded up for its text.
 	ragged := newTabAt(t, s.URL+"/#"+encoded("units=in&rear.upper=stud&rear.upper_measured_to=frame_face&rear.lower=eye&rear.lower_bolt=M12&rear.readings_left=422.2 mm"+
 		"&rear.suspension=solid_axle&rear.motion_ratio=0.9&rear.codes=demo-damper-0143"))

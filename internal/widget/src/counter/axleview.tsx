@@ -23,18 +23,27 @@ interface Props {
 }
 
 export class AxleView extends Component<Props> {
+  readonly #head = createRef<HTMLDivElement>();
   readonly #result = createRef<HTMLDivElement>();
 
-  /** Whether the keyboard is in the answer, and on what. */
+  /** Whether the keyboard is in the answer or on a plan, and on what. */
   getSnapshotBeforeUpdate(): Element | null {
     const held = document.activeElement;
-    return this.#result.current?.contains(held) ? held : null;
+    // A press of the mouse on a plan's button must not lead away from it.
+    const planned = held?.matches(":focus-visible") && this.#head.current?.contains(held);
+    return planned || this.#result.current?.contains(held) ? held : null;
   }
 
   /** Keeps the keyboard in the answer where what it was on is gone or was moved. */
   componentDidUpdate(_props: Props, _state: unknown, held: HTMLElement | null): void {
     if (!held || held === document.activeElement) return;
-    (held.isConnected ? held : this.#result.current?.querySelector("summary"))?.focus();
+    (held.isConnected ? held : this.#best)?.focus();
+  }
+
+  /** Where the answer is read first: at its best fit, or where there is none, at what would make one fit. */
+  get #best(): HTMLElement | null | undefined {
+    const found = ["summary.line", "[data-go=take]", "summary"].map((selector) => this.#result.current?.querySelector<HTMLElement>(selector));
+    return found.find(Boolean);
   }
 
   render({ axle, printing }: Props) {
@@ -46,7 +55,7 @@ export class AxleView extends Component<Props> {
           {answer && <small class="quiet to-answer">{words.t("counter_to_answer")} <kbd>Ctrl ⏎</kbd></small>}
           <button type="button" class="plain small" data-key="copy_other" onClick={() => axle.copyOther()}>{words.t("counter_copy_other")}</button>
         </div>
-        <Plans plans={plansOf(axle.request, words)} words={words} units={axle.request.units} undo={() => axle.undo()} slide={(field, amount) => axle.slide(field, amount)} />
+        <div class="planned" ref={this.#head}><Plans plans={plansOf(axle.request, words)} words={words} units={axle.request.units} undo={() => axle.undo()} slide={(field, amount) => axle.slide(field, amount)} /></div>
         {printing && <Asked request={axle.request} words={words} />}
         <form
           id={`${name}-form`} class="ask" noValidate

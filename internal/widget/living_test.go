@@ -328,6 +328,25 @@ func TestALinkageMoves(t *testing.T) {
 	p.expected("422")
 }
 
+// TestTheCurvesFiguresAreLegible beside one view of the linkage and beside two.
+func TestTheCurvesFiguresAreLegible(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	for _, state := range []string{planarWishbone, linkageState} {
+		p := newTabAt(t, s.URL+"/#"+encoded(state))
+		p.until("seen('.linkage-views .curve')")
+		for _, on := range []screen{phone, tablet, desktop} {
+			p.look(on)
+			size := eval[float64](p, `(() => { const e = q(".curve text"); return parseFloat(getComputedStyle(e).fontSize) * e.getScreenCTM().a; })()`)
+			if size < 11 {
+				t.Errorf("on a screen of %d the figures are %.1f pixels high", on.width, size)
+			}
+			p.whole()
+			p.shot(fmt.Sprintf("living_curve_%d_%t", on.width, state == linkageState))
+		}
+	}
+}
+
 // TestTheDrawingBearsHostileFigures: texts that are no lengths leave it as it is.
 func TestTheDrawingBearsHostileFigures(t *testing.T) {
 	t.Parallel()

@@ -21,7 +21,7 @@ func TestMistypedFractions(t *testing.T) {
 	p.until("seen('" + strings.ReplaceAll(first, `"`, `\"`) + "')")
 	for text, fault := range map[string]string{
 		"17,25": "point", "17 5/4": "less than one", "17 - 1/4": "subtraction", "17 1/0": "0 below", "abc": "Begin with a number",
-		"17.5 1/2": "not both", "-17": "greater than zero", "1700": "10 m", "17 1/4 inn": "unit", "17 1/4 mm": "inches",
+		"17.5 1/2": "not both", "-17": "greater than zero", "1700": "10\u00a0m", "17 1/4 inn": "unit", "17 1/4 mm": "inches",
 	} {
 		p.write(first, text)
 		if got := p.fault("readings_left/0"); !strings.Contains(got, fault) {

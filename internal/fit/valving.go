@@ -42,20 +42,22 @@ func (r *Request) settled() *Request {
 }
 
 // question asks which damping a corner wants, with the damper's ratio from a linkage
-// or from the request.
-func (r *Request) question(c ride.Corner, kin *kinematics) *damping.Question {
+// or from the request. Its faults are those of a ratio that contradicts the linkage's.
+func (r *Request) question(c ride.Corner, kin *kinematics) (*damping.Question, fault.List) {
 	q := &damping.Question{Corner: c}
 	if r.Targets != nil {
 		q.Targets = *r.Targets
 	}
+	var faults fault.List
 	switch {
 	case kin != nil:
 		// The sweep has seen that the linkage reaches ride height.
-		q.Corner.DamperRatio, q.Corner.DamperRatioChange, _ = kin.linkage.RatioAt(kin.ride)
+		ratio, change, _ := kin.linkage.RatioAt(kin.ride)
+		faults.AddUnder("/corner", q.Corner.PutOnLinkage(ratio, change))
 	case q.Corner.DamperRatio == 0:
 		q.Corner.DamperRatio = r.Readings.MotionRatio
 	}
-	return q
+	return q, faults
 }
 
 // rater prepares the judging of dampers, nil where the request has no corner.
@@ -69,13 +71,27 @@ func (r *Request) rater(kin *kinematics, faults *fault.List) *damping.Rater {
 	case r.Travel.Basis == ByLinkage && kin == nil:
 		return nil // the linkage has a fault
 	}
-	if ratio := r.Readings.MotionRatio; kin == nil && r.Corner.DamperRatio != 0 && r.Corner.DamperRatio != ratio {
-		faults.Add("/corner/damper_ratio", ratiosDiffer, note.Num("damper_ratio", r.Corner.DamperRatio, ""), note.Num("motion_ratio", ratio, ""))
+	if kin == nil && r.ratiosDiffer("/corner", r.Corner, faults) {
 		return nil
 	}
-	rater, found := damping.NewRater(r.question(*r.Corner, kin))
+	question, found := r.question(*r.Corner, kin)
+	if len(found) > 0 {
+		faults.AddUnder("", found)
+		return nil
+	}
+	rater, found := damping.NewRater(question)
 	faults.AddUnder("", found)
 	return rater
+}
+
+// ratiosDiffer says whether a corner has another ratio of the damper than the request.
+func (r *Request) ratiosDiffer(pointer string, c *ride.Corner, faults *fault.List) bool {
+	ratio := r.Readings.MotionRatio
+	if c.DamperRatio == 0 || c.DamperRatio == ratio {
+		return false
+	}
+	faults.Add(pointer+"/damper_ratio", ratiosDiffer, note.Num("damper_ratio", c.DamperRatio, ""), note.Num("motion_ratio", ratio, ""))
+	return true
 }
 
 // road gives the road that travel is needed for, with the request's corner where it
@@ -92,9 +108,13 @@ func (r *Request) road(n *Required, faults *fault.List) ride.Road {
 		faults.Add("/travel/corner", cornerMissing)
 		return road
 	}
+	if r.Corner == nil && r.Readings.MotionRatio > 0 {
+		r.ratiosDiffer("/travel/corner", &road.Corner, faults)
+	}
 	if road.Corner.Damping == 0 && r.Readings.MotionRatio > 0 {
 		// Faults of the corner are found by the road.
-		if rater, found := damping.NewRater(r.question(road.Corner, nil)); len(found) == 0 {
+		question, _ := r.question(road.Corner, nil)
+		if rater, found := damping.NewRater(question); len(found) == 0 {
 			road.Corner.Damping = rater.Wanted().AtWheel
 			n.Steps = append(n.Steps, note.Step{
 				Note:   note.New("road_damping_wanted", note.Num("damping_ratio", rater.Targets().Ratio.Range.Wanted, "")),

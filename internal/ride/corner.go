@@ -28,6 +28,9 @@ type Corner struct {
 	// taken as linear in wheel travel.
 	SpringRatio, SpringRatioChange float64
 	DamperRatio, DamperRatioChange float64
+	// SpringRatioHeld and DamperRatioHeld say that a change of 0 was given, which is
+	// more than none.
+	SpringRatioHeld, DamperRatioHeld bool
 	// SpringRollRatio and DamperRollRatio are the motion ratios where the wheels of
 	// an axle move against each other. 0 stands for the same as in heave.
 	SpringRollRatio, DamperRollRatio float64

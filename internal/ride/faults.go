@@ -17,6 +17,8 @@ const (
 	wheelRateOutOfRange   fault.Code = "out_of_range.wheel_rate"
 	tyreRateOutOfRange    fault.Code = "out_of_range.tyre_rate"
 	RatioOutOfRange       fault.Code = "out_of_range.part_ratio"
+	ratioNotOfLinkage     fault.Code = "contradiction.ratio_of_linkage"
+	changeNotOfLinkage    fault.Code = "contradiction.ratio_change_of_linkage"
 	ratioChangeOutOfRange fault.Code = "out_of_range.part_ratio_change"
 	rollBarOutOfRange     fault.Code = "out_of_range.roll_bar_rate"
 	frictionOutOfRange    fault.Code = "out_of_range.friction"

@@ -25,7 +25,10 @@ var cornerTable = form.NewRecord(
 	form.Field("tyre_rate_n_mm", rate, func(c *ride.Corner) *float64 { return &c.TyreRate }).Needed(),
 	form.Field("dampers", form.Whole(1, ride.MostDampers), func(c *ride.Corner) *int { return &c.Dampers }),
 	form.Field("damping_ns_m", form.In(form.Damping, upTo(ride.MostDamping)), func(c *ride.Corner) *float64 { return &c.Damping }),
-)
+).Settle(func(v form.Value, c *ride.Corner) {
+	c.SpringRatioHeld = v.Member("spring_ratio_change_per_m").Given() && c.SpringRatioChange == 0
+	c.DamperRatioHeld = v.Member("damper_ratio_change_per_m").Given() && c.DamperRatioChange == 0
+})
 
 var (
 	speed       = form.In(form.Speed, upTo(ride.MostSpeed))

@@ -81,12 +81,16 @@ func (r *RatesRequest) settle() fault.List {
 			return faults
 		}
 		c := &q.Corner
-		c.DamperRatio, c.DamperRatioChange, _ = l.RatioAt(0) // which every linkage reaches
+		ratio, change, _ := l.RatioAt(0) // which every linkage reaches
+		faults.AddUnder("/corner", c.PutOnLinkage(ratio, change))
+		if len(faults) > 0 {
+			return faults
+		}
 		if c.DamperRollRatio == 0 {
 			c.DamperRollRatio = l.RatioInRoll()
 		}
-		if c.SpringRate > 0 && c.SpringRatio == 0 { // it sits on the damper
-			c.SpringRatio, c.SpringRatioChange, c.SpringRollRatio = c.DamperRatio, c.DamperRatioChange, c.DamperRollRatio
+		if c.SpringRate > 0 {
+			c.PutSpringOnDamper()
 		}
 	}
 	if s := q.Spring; s != nil {

@@ -1,0 +1,45 @@
+package ride
+
+import (
+	"math"
+
+	"midstroke/internal/fault"
+	"midstroke/internal/note"
+)
+
+// How far a given ratio may be from the linkage's, since people round it, and its
+// change, 1/m: that makes as much over 100 mm of wheel travel (our choice).
+const (
+	sameRatio       = 0.005
+	sameRatioChange = 0.05
+)
+
+// PutOnLinkage gives the damper the ratio of a linkage at ride height and its change,
+// 1/m. One that was given and isn't the linkage's is a fault, with a pointer as those
+// of Faults.
+func (c *Corner) PutOnLinkage(ratio, change float64) fault.List {
+	var faults fault.List
+	if given := c.DamperRatio; given != 0 && !(math.Abs(given-ratio) <= sameRatio) {
+		faults.Add("/damper_ratio", ratioNotOfLinkage, note.Figure("damper_ratio", given, ""), note.Figure("linkage", ratio, ""))
+	}
+	if given := c.DamperRatioChange; (given != 0 || c.DamperRatioHeld) && !(math.Abs(given-change) <= sameRatioChange) {
+		faults.Add("/damper_ratio_change_per_m", changeNotOfLinkage, note.Figure("damper_ratio_change", given, "1/m"), note.Figure("linkage", change, "1/m"))
+	}
+	c.DamperRatio, c.DamperRatioChange, c.DamperRatioHeld = ratio, change, false
+	return faults
+}
+
+// PutSpringOnDamper gives a spring without a ratio those of the damper that it sits
+// on. What is given of them is kept.
+func (c *Corner) PutSpringOnDamper() {
+	if c.SpringRatio != 0 {
+		return
+	}
+	c.SpringRatio = c.DamperRatio
+	if c.SpringRatioChange == 0 && !c.SpringRatioHeld {
+		c.SpringRatioChange = c.DamperRatioChange
+	}
+	if c.SpringRollRatio == 0 {
+		c.SpringRollRatio = c.DamperRollRatio
+	}
+}

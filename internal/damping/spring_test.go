@@ -183,3 +183,66 @@ func TestSpringFaults(t *testing.T) {
 		}
 	}
 }
+
+// TestBindByAChangingRatio: by hand. 300 kg at a ratio of 0.6 are 4903.325 N in the
+// spring, 122.583 mm of 40 N/mm. Of 330 mm that leaves 57.417 mm above a solid length
+// of 150 mm. The spring moves by 0.6 z + c z²/2, so that with c = 2 the coils touch at
+// z = (-0.6 + √(0.36 + 4·0.057417))/2 = 83.949 mm, and with c = -1.5 at
+// z = (0.6 - √(0.36 - 3·0.057417))/1.5 = 111.133 mm, wherever the bump ends. With c = -4
+// the spring goes by 0.36/8 = 45 mm at most, and under 200 kg it has 98.278 mm left: it
+// never touches. With c = 0 and 240 mm of droop it goes back by 144 mm and is loose by
+// 21.417 mm: from there the wheel must come up by (57.417 + 144)/0.6 = 335.69 mm.
+func TestBindByAChangingRatio(t *testing.T) {
+	for _, c := range []struct {
+		mass          float64
+		change, bump  float64
+		atRide        float64 // 0 for never
+		atBump        float64
+		said, advised string
+	}{
+		{300, 2, 110, 83.949, 83.949 - 110, "spring_binds", "End the bump at 83.9 mm"},
+		{300, -1.5, 150, 111.133, 111.133 - 150, "spring_binds", "End the bump at 111.1 mm"},
+		{300, -1.5, 200, 111.133, 111.133 - 200, "spring_binds", "End the bump at 111.1 mm"},
+		{200, -4, 140, 0, 0, "", ""},
+		{300, 0, 90, 95.695, 5.695, "spring_near_bind", ""},
+	} {
+		a := answer(t, damping.Question{
+			Corner:  ride.Corner{SprungKg: c.mass, UnsprungKg: 40, SpringRate: 40, SpringRatio: 0.6, SpringRatioChange: c.change, TyreRate: 200, DamperRatio: 0.7},
+			Spring:  &damping.Spring{Rate: 40, Solid: 150, Free: 330, Bump: c.bump},
+			Targets: damping.Targets{RideHz: 1},
+		})
+		near(t, "to bind at ride", a.Spring.Loads[0].ToBindAtWheel, c.atRide, 0.001)
+		near(t, "to bind at bump", a.Spring.AtBump.ToBindAtWheel, c.atBump, 0.001)
+		text := ""
+		for _, n := range a.Spring.Cautions {
+			text += n.Text("en", unit.Millimetres)
+		}
+		if codesOf(a.Spring.Cautions) != c.said || !strings.Contains(text, c.advised) {
+			t.Errorf("change %g, bump %g: %s: %s", c.change, c.bump, codesOf(a.Spring.Cautions), text)
+		}
+	}
+	loose := answer(t, damping.Question{
+		Corner: ride.Corner{SprungKg: 300, UnsprungKg: 40, SpringRate: 40, SpringRatio: 0.6, TyreRate: 200, DamperRatio: 0.7},
+		Spring: &damping.Spring{Rate: 40, Solid: 150, Free: 330, Droop: 240},
+	}).Spring.AtDroop
+	near(t, "to bind from a loose droop, at the spring", loose.ToBind, 180, 1e-9)
+	near(t, "to bind from a loose droop, at the wheel", loose.ToBindAtWheel, 335.695, 0.001)
+}
+
+// TestBindBeforeTheRatioTurns: with a change of -4 the ratio of 0.7 is 0 at 175 mm, and
+// past that the spring gets longer again. By hand, at 175 mm it has moved by
+// 0.49/8 = 61.25 mm, and 300 kg have pressed it by 4202.85/40 = 105.071 mm: a solid
+// length of 170 mm is passed by 6.32 mm there, though 260 mm of bump leave
+// 0.7·260 - 2·0.26²·1000 = 46.8 mm and so 8.13 mm.
+func TestBindBeforeTheRatioTurns(t *testing.T) {
+	a := answer(t, damping.Question{
+		Corner: ride.Corner{SprungKg: 300, UnsprungKg: 40, SpringRate: 60, SpringRatio: 0.7, SpringRatioChange: -4, TyreRate: 200, DamperRatio: 0.7},
+		Spring: &damping.Spring{Rate: 40, Solid: 170, Free: 330, Bump: 260},
+	})
+	for _, n := range a.Spring.Cautions {
+		if n.Code == "spring_binds" {
+			return
+		}
+	}
+	t.Errorf("%v", a.Spring.Cautions)
+}

@@ -38,7 +38,8 @@ type SpringLoad struct {
 	Force              float64 // N
 	Deflection, Length float64 // from the free length; Length is 0 where that isn't known
 	// ToBind is what is left until the coils touch, and ToBindAtWheel the wheel's
-	// travel for that.
+	// travel up for that, with what the spring is loose by. It is 0 where the coils
+	// never touch, since the ratio falls to nothing before.
 	ToBind, ToBindAtWheel float64
 	Stress                float64
 }
@@ -60,7 +61,7 @@ func (s *Spring) judge(c *ride.Corner, states []ride.State, loads []LoadAnswer) 
 	atRide := states[0].SpringForce
 	for i := range states {
 		// The spring carries more because the wheel moved up; its own rate says how far.
-		a.Loads = append(a.Loads, s.under(states[i].Load, states[i].SprungKg*ride.Gravity/states[i].SpringRatio, states[i].SpringRatio))
+		a.Loads = append(a.Loads, s.under(states[i].Load, states[i].SprungKg*ride.Gravity/states[i].SpringRatio, states[i].SpringRatio, c.SpringRatioChange))
 	}
 	a.AtBump = s.at(c, atRide, s.Bump)
 	a.AtDroop = s.at(c, atRide, -s.Droop)
@@ -77,7 +78,7 @@ func (s *Spring) judge(c *ride.Corner, states []ride.State, loads []LoadAnswer) 
 			a.SeatsCloser = a.WantedFree - s.Free
 		}
 	}
-	a.Cautions = s.cautions(&a, loads)
+	a.Cautions = s.cautions(&a, loads, s.atMost(c, atRide))
 	return a
 }
 
@@ -89,17 +90,40 @@ func (s *Spring) at(c *ride.Corner, atRide, travel float64) *SpringLoad {
 	}
 	const perMetre = 1000
 	moved := c.SpringRatio*travel + c.SpringRatioChange/perMetre*travel*travel/2
-	u := s.under(ride.Unladen, atRide+s.rate()*moved, c.SpringRatio+c.SpringRatioChange/perMetre*travel)
+	u := s.under(ride.Unladen, atRide+s.rate()*moved, c.SpringRatio+c.SpringRatioChange/perMetre*travel, c.SpringRatioChange)
 	return &u
 }
 
-func (s *Spring) under(load ride.Load, force, ratio float64) SpringLoad {
+// atMost is the spring where bump presses it most, nil without bump: at the bump stop,
+// or before it where the ratio falls to nothing and the spring gets longer again.
+func (s *Spring) atMost(c *ride.Corner, atRide float64) *SpringLoad {
+	const perMetre = 1000
+	if turns := -c.SpringRatio / c.SpringRatioChange * perMetre; c.SpringRatioChange < 0 && turns < s.Bump {
+		return s.at(c, atRide, turns)
+	}
+	return s.at(c, atRide, s.Bump)
+}
+
+// wheelFor is the wheel's travel in mm that moves the spring by x mm, from where the
+// spring has a ratio that changes by so much each metre: MR z + MR' z²/2 = x has the
+// solution 2x/(MR + √(MR² + 2 MR' x)) that is 0 for an x of 0. It is 0 where there is
+// none: the ratio falls to nothing before.
+func wheelFor(x, ratio, change float64) float64 {
+	const perMetre = 1000
+	under := ratio*ratio + 2*change/perMetre*x
+	if ratio <= 0 || under < 0 {
+		return 0
+	}
+	return 2 * x / (ratio + math.Sqrt(under))
+}
+
+func (s *Spring) under(load ride.Load, force, ratio, change float64) SpringLoad {
 	u := SpringLoad{Load: load, Force: max(0, force), Deflection: force / s.rate(), Stress: s.stress(max(0, force))}
 	if s.Free > 0 {
 		u.Length = s.Free - max(0, u.Deflection)
 		if solid := s.solid(); solid > 0 {
 			u.ToBind = u.Length - solid
-			u.ToBindAtWheel = u.ToBind / ratio
+			u.ToBindAtWheel = wheelFor(u.ToBind-min(0, u.Deflection), ratio, change)
 		}
 	}
 	return u
@@ -117,18 +141,19 @@ const (
 	rateDiffers = 0.1
 )
 
-func (s *Spring) cautions(a *SpringAnswer, loads []LoadAnswer) []note.Note {
+// cautions are those of a spring that bump presses to most, nil without bump.
+func (s *Spring) cautions(a *SpringAnswer, loads []LoadAnswer, most *SpringLoad) []note.Note {
 	var list []note.Note
 	say := func(code note.Code, values ...note.Value) { list = append(list, note.New(code, values...)) }
 	if own := loads[0].SpringRate / 1000; math.Abs(a.Rate-own) > rateDiffers*own {
 		say("spring_rates_differ", num("coil", a.Rate, "N/mm"), num("corner", own, "N/mm"))
 	}
-	if b := a.AtBump; b != nil && s.Free > 0 && a.Solid > 0 {
+	if b := most; b != nil && s.Free > 0 && a.Solid > 0 {
 		need := bindReserve * b.Deflection
 		switch {
 		case b.ToBind < 0:
 			say("spring_binds", note.AtLeast("short", unit.FromMm(-b.ToBind)), note.Len("bump", unit.FromMm(s.Bump)),
-				note.AtMost("possible", unit.FromMm(max(0, s.Bump+b.ToBindAtWheel))), note.AtLeast("free", unit.FromMm(s.Free-b.ToBind+need)))
+				note.AtMost("possible", unit.FromMm(max(0, a.Loads[0].ToBindAtWheel))), note.AtLeast("free", unit.FromMm(s.Free-b.ToBind+need)))
 		case b.ToBind < need:
 			say("spring_near_bind", note.AtMost("left", unit.FromMm(b.ToBind)), note.AtLeast("wanted", unit.FromMm(need)))
 		}
@@ -139,7 +164,7 @@ func (s *Spring) cautions(a *SpringAnswer, loads []LoadAnswer) []note.Note {
 	if s.ShearYield > 0 && a.StressSolid > s.ShearYield {
 		say("spring_sets", num("stress", a.StressSolid, "MPa"), num("yield", s.ShearYield, "MPa"))
 	}
-	if b := a.AtBump; a.Buckles && b != nil && b.Deflection >= a.BucklesAt {
+	if b := most; a.Buckles && b != nil && b.Deflection >= a.BucklesAt {
 		say("spring_buckles", note.AtMost("at", unit.FromMm(a.BucklesAt)), note.AtLeast("bump", unit.FromMm(b.Deflection)))
 	}
 	if a.Index != 0 && (a.Index < leastIndex || a.Index > mostIndex) {

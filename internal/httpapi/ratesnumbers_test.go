@@ -308,7 +308,9 @@ func (n *numbers) spring(loads []atRest) {
 		n.length(at+".length", free-max(0, force/rate))
 		left := free - solid - max(0, force/rate)
 		n.length(at+".to_bind.at_spring", left)
-		n.length(at+".to_bind.at_wheel", left/ratio)
+		n.length(at+".to_bind.at_wheel", bisect(-300, 1000, func(z float64) float64 {
+			return z*(ratio+ratio+srChange*z/1000)/2 - left - max(0, -force/rate) // the mean ratio times the travel
+		}))
 		n.both(at+".stress_mpa", "", stress(max(0, force)))
 	}
 	for i, mass := range []float64{ms, msLaden} {

@@ -123,7 +123,7 @@ var underLoad = members[damping.SpringLoad]{
 	aLengthOrNull("length", func(l *damping.SpringLoad) unit.Length { return unit.FromMm(l.Length) }),
 	anObjectOrNull("to_bind", members[damping.SpringLoad]{
 		aLength("at_spring", func(l *damping.SpringLoad) unit.Length { return unit.FromMm(l.ToBind) }),
-		aLength("at_wheel", func(l *damping.SpringLoad) unit.Length { return unit.FromMm(l.ToBindAtWheel) }),
+		aLengthOrNull("at_wheel", func(l *damping.SpringLoad) unit.Length { return unit.FromMm(l.ToBindAtWheel) }),
 	}, func(l *damping.SpringLoad) *damping.SpringLoad {
 		if l.ToBind == 0 {
 			return nil

@@ -151,17 +151,13 @@ func (r *Rater) loads() []LoadAnswer {
 func (r *Rater) load(s *ride.State, atWheel float64) LoadAnswer {
 	n, mr := r.corner.Count(), s.DamperRatio
 	hop := 2 * math.Sqrt((s.WheelRate+s.Car.Tyre)*s.Car.Unsprung)
-	roll := mr
-	if r.corner.DamperRollRatio != 0 {
-		roll = r.corner.DamperRollRatio
-	}
 	l := LoadAnswer{
 		State:            *s,
 		CriticalAtDamper: s.Critical / (n * mr * mr),
 		Ratio:            atWheel / s.Critical,
 		HopRatio:         atWheel / hop,
 		ComfortRatio:     math.Sqrt(s.WheelRate*(s.SprungKg+s.Car.Unsprung)/(s.Car.Tyre*s.SprungKg)) / 2,
-		RollDamping:      r.wanted.AtDamper.Wanted * n * roll * roll,
+		RollDamping:      r.ofDampers(mr) * r.corner.DampingInRoll(),
 	}
 	if now := r.corner.Damping; now > 0 {
 		l.RatioNow, l.HopRatioNow = now/s.Critical, now/hop

@@ -66,6 +66,22 @@ func TestWantedByHand(t *testing.T) {
 	near(t, "damping in roll", answer(t, q).Loads[0].RollDamping, 3402.07*0.45*0.45, 0.01)
 }
 
+// TestRollDampingByAChangingRatio: a ratio in roll that equals that in heave changes
+// nothing, at either load. With the load the damper's ratio has changed.
+func TestRollDampingByAChangingRatio(t *testing.T) {
+	q := loadedWithFriction()
+	q.Corner.DamperRatioChange = 2
+	want := answer(t, q)
+	q.Corner.DamperRollRatio = q.Corner.DamperRatio
+	for i, l := range answer(t, q).Loads {
+		near(t, "damping in roll", l.RollDamping, want.Loads[i].RollDamping, 1e-9)
+	}
+	q.Corner.DamperRollRatio /= 2
+	for i, l := range answer(t, q).Loads {
+		near(t, "damping with half of the ratio", l.RollDamping, want.Loads[i].RollDamping/4, 1e-9)
+	}
+}
+
 // TestFrictionIsTakenOff: with the wanted damper beside the friction the corner
 // has the wanted ratio.
 func TestFrictionIsTakenOff(t *testing.T) {

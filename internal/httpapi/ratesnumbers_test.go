@@ -258,7 +258,8 @@ func (n *numbers) loads(loads []atRest, perDamper float64) {
 		n.both(at+"spring_force_n", "", l.force)
 		n.both(at+"spring_rate_n_mm", "", kSpring/1000)
 		n.both(at+"wheel_rate_n_mm", "", l.rate/1000)
-		n.both(at+"roll_rate_n_mm", "", (kSpring*srRoll*srRoll+rollBar)/1000)
+		// With E(z) in heave the energy in roll is E(ρ z), whose second derivative is ρ² E''.
+		n.both(at+"roll_rate_n_mm", "", (l.rate*srRoll*srRoll/(sr*sr)+rollBar)/1000)
 		n.is(at+"ride_hz", hertz(seriesRate(l.rate), mass))
 		n.is(at+"body_hz", hertz(l.rate, mass))
 		n.is(at+"hop_hz", hertz(l.rate+kTyre, mu))
@@ -273,7 +274,7 @@ func (n *numbers) loads(loads []atRest, perDamper float64) {
 		// Mastinu 2001, from memory). Where it is least its slope is 0.
 		slope := func(c float64) float64 { return kTyre - l.rate*l.rate*(mass+mu)/(c*c) }
 		n.is(at+"comfort_damping_ratio", bisect(1, 1e5, slope)/l.critical)
-		n.both(at+"roll_damping_ns_m", "", perDamper*perWheel*drRoll*drRoll)
+		n.both(at+"roll_damping_ns_m", "", perDamper*perWheel*l.dr*l.dr*drRoll*drRoll/(dr*dr))
 		var rates, springs [3]float64
 		for j, hz := range []float64{0.9 * hzWanted, hzWanted, 1.1 * hzWanted} {
 			rates[j] = bisect(1, 1e6, func(k float64) float64 { return hertz(seriesRate(k), mass) - hz })

@@ -53,6 +53,26 @@ func TestStates(t *testing.T) {
 	near(t, "wheel rate in roll, N/m", s.RollRate, 17250, 1e-9)
 }
 
+// TestRollByAChangingRatio: a spring that moves by ρ times as much in roll as in heave
+// has the energy E(ρ z) for E(z), so that its rate at the wheel is ρ² times that in
+// heave, with the term of its force. By hand, 45 N/mm at 0.7 with a change of 0.8 under
+// 320 kg: 22.05 + 320·9.80665/0.7·0.8/1000 = 25.63643 N/mm. With 0.7 in roll it is the
+// same, with 0.35 a quarter of it, at either load.
+func TestRollByAChangingRatio(t *testing.T) {
+	c := ride.Corner{SprungKg: 320, LadenKg: 520, UnsprungKg: 48, SpringRate: 45, SpringRatio: 0.7, SpringRatioChange: 0.8, TyreRate: 220}
+	near(t, "in roll as in heave, N/m", at(t, c, ride.Unladen, 0).RollRate, 25636.43, 0.01)
+	for _, load := range c.Loads() {
+		for ratio, part := range map[float64]float64{0.7: 1, 0.35: 0.25} {
+			given := c
+			given.SpringRollRatio = ratio
+			near(t, "in roll over heave", at(t, given, load, 0).RollRate/at(t, c, load, 0).WheelRate, part, 1e-12)
+		}
+	}
+	// 22 N/mm at the wheel is 22·0.25 with half of the ratio in roll, and a bar adds 5.
+	c = ride.Corner{SprungKg: 320, UnsprungKg: 48, WheelRate: 22, SpringRatio: 0.7, SpringRollRatio: 0.35, RollBarRate: 5, TyreRate: 220}
+	near(t, "in roll by the wheel rate, N/m", at(t, c, ride.Unladen, 0).RollRate, 10500, 1e-9)
+}
+
 // TestLoadAndGas: a load sinks by its weight over the rate, gas raises by F·MR over
 // it: 302 N, MR 0.8, 22 N/mm give 10.98 mm, by hand.
 func TestLoadAndGas(t *testing.T) {

@@ -113,11 +113,8 @@ func (c *Corner) At(load Load, gas float64) (State, bool) {
 		SpringRatio: s.ratio(z), DamperRatio: s.dr + s.dchange*z,
 		SpringForce: s.force(z), SpringRate: s.k, WheelRate: s.rate(z),
 	}
-	st.RollRate = st.WheelRate
-	if c.SpringRollRatio != 0 {
-		st.RollRate = s.k * c.SpringRollRatio * c.SpringRollRatio
-	}
-	st.RollRate += c.RollBarRate * perMetre
+	gasRate := s.gas * s.dchange
+	st.RollRate = (st.WheelRate-gasRate)*inRoll(c.SpringRollRatio, s.mr) + gasRate*inRoll(c.DamperRollRatio, s.dr) + c.RollBarRate*perMetre
 	kt := c.TyreRate * perMetre
 	st.RideHz = hertz(st.WheelRate*kt/(st.WheelRate+kt), mass)
 	st.BodyHz = hertz(st.WheelRate, mass)
@@ -126,6 +123,21 @@ func (c *Corner) At(load Load, gas float64) (State, bool) {
 	st.Car = QuarterCar{Sprung: mass, Unsprung: c.UnsprungKg, Spring: st.WheelRate, Tyre: kt}
 	return st, true
 }
+
+// inRoll is what a part's rate or damping at the wheel in roll has of that in heave: the
+// square of its ratio in roll over that in heave, 1 where none is given. A part that
+// moves by ρ times as much in roll has the energy E(ρ z) for E(z) in heave, so that all
+// of E”(z) is multiplied by ρ², the term of the force too.
+func inRoll(roll, heave float64) float64 {
+	if roll == 0 || heave == 0 {
+		return 1
+	}
+	return roll * roll / (heave * heave)
+}
+
+// DampingInRoll is what the dampers' damping at the wheel has of itself where the wheels
+// of the axle move against each other.
+func (c *Corner) DampingInRoll() float64 { return inRoll(c.DamperRollRatio, c.DamperRatio) }
 
 // hertz is the natural frequency of a mass in kg on a rate in N/m, √(k/m)/2π.
 func hertz(rate, mass float64) float64 { return math.Sqrt(rate/mass) / (2 * math.Pi) }

@@ -142,6 +142,9 @@ func (c *Corner) springFaults(faults *fault.List) {
 		}
 	default:
 		positive(faults, "/wheel_rate_n_mm", c.WheelRate, wheelRateOutOfRange, MostRate, "N/mm")
+		if c.SpringRatio == 0 && (c.SpringRatioChange != 0 || c.SpringRollRatio != 0) {
+			faults.Add("/spring_ratio", springRatioMissingBeside)
+		}
 	}
 	upTo(faults, "/spring_ratio", c.SpringRatio, RatioOutOfRange, MostRatio, "")
 	within(faults, "/spring_ratio_change_per_m", c.SpringRatioChange)

@@ -158,6 +158,11 @@ func TestCornerFaults(t *testing.T) {
 		{"no spring", func(c *ride.Corner) { c.SpringRate = 0 }, "/wheel_rate_n_mm missing"},
 		{"two springs", func(c *ride.Corner) { c.WheelRate = 20 }, "/spring_rate_n_mm spring_twice"},
 		{"spring without ratio", func(c *ride.Corner) { c.SpringRatio = 0 }, "/spring_ratio missing"},
+		{"spring's change without its ratio", func(c *ride.Corner) { c.SpringRate, c.WheelRate, c.SpringRatio, c.SpringRollRatio = 0, 22, 0, 0 }, "/spring_ratio missing"},
+		{"spring's ratio in roll without its ratio", func(c *ride.Corner) { c.SpringRate, c.WheelRate, c.SpringRatio, c.SpringRatioChange = 0, 22, 0, 0 }, "/spring_ratio missing"},
+		{"wheel rate alone", func(c *ride.Corner) {
+			c.SpringRate, c.WheelRate, c.SpringRatio, c.SpringRatioChange, c.SpringRollRatio = 0, 22, 0, 0, 0
+		}, ""},
 		{"spring in N/m", func(c *ride.Corner) { c.SpringRate = 45e3 }, "/spring_rate_n_mm out_of_range"},
 		{"ratio below 0", func(c *ride.Corner) { c.DamperRatio = -0.8 }, "/damper_ratio out_of_range"},
 		{"ratio in percent", func(c *ride.Corner) { c.SpringRatio = 70 }, "/spring_ratio out_of_range"},

@@ -89,7 +89,8 @@ func (r *RatesRequest) settle() fault.List {
 		if c.DamperRollRatio == 0 {
 			c.DamperRollRatio = l.RatioInRoll()
 		}
-		if c.SpringRate > 0 {
+		// A wheel rate alone may be that of a leaf, which no ratio is known of.
+		if c.SpringRate > 0 || q.Spring != nil || c.SpringRollRatio != 0 || c.SpringRatioChange != 0 {
 			c.PutSpringOnDamper()
 		}
 	}

@@ -23,21 +23,25 @@ func onLinkage(corner, rest string) []byte {
 func TestLinkageKeepsWhatIsGiven(t *testing.T) {
 	const ofLinkage, change = 0.97726, -0.11566
 	for name, c := range map[string]struct {
-		corner              string
+		corner, rest        string
 		ratio, change, roll float64 // of the spring
 		fault               string
 	}{
-		"nothing":        {corner: `"spring_rate_n_mm": 34`, ratio: ofLinkage, change: change},
-		"change":         {corner: `"spring_rate_n_mm": 34, "spring_ratio_change_per_m": 1.5`, ratio: ofLinkage, change: 1.5},
-		"no change":      {corner: `"spring_rate_n_mm": 34, "spring_ratio_change_per_m": 0`, ratio: ofLinkage},
-		"ratio in roll":  {corner: `"spring_rate_n_mm": 34, "spring_roll_ratio": 0.6`, ratio: ofLinkage, change: change, roll: 0.6},
-		"spring's ratio": {corner: `"spring_rate_n_mm": 34, "spring_ratio": 0.7`, ratio: 0.7},
-		"same ratio":     {corner: `"spring_rate_n_mm": 34, "damper_ratio": 0.98, "damper_ratio_change_per_m": -0.1`, ratio: ofLinkage, change: change},
-		"other ratio":    {corner: `"spring_rate_n_mm": 34, "damper_ratio": 0.6`, fault: "/corner/damper_ratio contradiction: damper_ratio is 0.6, but by the linkage it is 0.9773"},
-		"other change":   {corner: `"spring_rate_n_mm": 34, "damper_ratio_change_per_m": 2`, fault: "/corner/damper_ratio_change_per_m contradiction: damper_ratio_change_per_m is 2 1/m, but by the linkage it is -0.1157 1/m"},
-		"change of 0":    {corner: `"spring_rate_n_mm": 34, "damper_ratio_change_per_m": 0`, fault: "/corner/damper_ratio_change_per_m contradiction: damper_ratio_change_per_m is 0 1/m, but by the linkage it is -0.1157 1/m"},
+		"nothing":                          {corner: `"spring_rate_n_mm": 34`, ratio: ofLinkage, change: change},
+		"change":                           {corner: `"spring_rate_n_mm": 34, "spring_ratio_change_per_m": 1.5`, ratio: ofLinkage, change: 1.5},
+		"no change":                        {corner: `"spring_rate_n_mm": 34, "spring_ratio_change_per_m": 0`, ratio: ofLinkage},
+		"ratio in roll":                    {corner: `"spring_rate_n_mm": 34, "spring_roll_ratio": 0.6`, ratio: ofLinkage, change: change, roll: 0.6},
+		"spring's ratio":                   {corner: `"spring_rate_n_mm": 34, "spring_ratio": 0.7`, ratio: 0.7},
+		"same ratio":                       {corner: `"spring_rate_n_mm": 34, "damper_ratio": 0.98, "damper_ratio_change_per_m": -0.1`, ratio: ofLinkage, change: change},
+		"wheel rate alone":                 {corner: `"wheel_rate_n_mm": 30`}, // as it is at the wheel, whatever spring makes it
+		"wheel rate and a spring":          {corner: `"wheel_rate_n_mm": 30`, rest: `, "spring": {"rate_n_mm": 34}`, ratio: ofLinkage, change: change},
+		"wheel rate and its change":        {corner: `"wheel_rate_n_mm": 30, "spring_ratio_change_per_m": 1.5`, ratio: ofLinkage, change: 1.5},
+		"wheel rate and its ratio in roll": {corner: `"wheel_rate_n_mm": 30, "spring_roll_ratio": 0.6`, ratio: ofLinkage, change: change, roll: 0.6},
+		"other ratio":                      {corner: `"spring_rate_n_mm": 34, "damper_ratio": 0.6`, fault: "/corner/damper_ratio contradiction: damper_ratio is 0.6, but by the linkage it is 0.9773"},
+		"other change":                     {corner: `"spring_rate_n_mm": 34, "damper_ratio_change_per_m": 2`, fault: "/corner/damper_ratio_change_per_m contradiction: damper_ratio_change_per_m is 2 1/m, but by the linkage it is -0.1157 1/m"},
+		"change of 0":                      {corner: `"spring_rate_n_mm": 34, "damper_ratio_change_per_m": 0`, fault: "/corner/damper_ratio_change_per_m contradiction: damper_ratio_change_per_m is 0 1/m, but by the linkage it is -0.1157 1/m"},
 	} {
-		r, err := wire.ReadRates(onLinkage(c.corner, ""))
+		r, err := wire.ReadRates(onLinkage(c.corner, c.rest))
 		if got := told(err); got != c.fault {
 			t.Errorf("%s: %s, want %s", name, got, c.fault)
 		}

@@ -8,6 +8,7 @@ const (
 	RideHzOutOfRange    fault.Code = "out_of_range.ride_frequency"
 	RatioOutOfRange     fault.Code = "out_of_range.damping_ratio"
 	ratiosCrossed       fault.Code = "damping_ratios_crossed"
+	ratioLowOverHigh    fault.Code = "damping_ratios_crossed.ends"
 	SplitOutOfRange     fault.Code = "out_of_range.rebound_over_compression"
 	classUnknown        fault.Code = "unknown_value.damping_road_class"
 	roadSpeedOutOfRange fault.Code = "out_of_range.road_speed"

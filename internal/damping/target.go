@@ -72,9 +72,10 @@ type Targets struct {
 	SpeedKmh float64
 }
 
-// Target is a resolved target with its origin.
+// Target is a resolved target.
 type Target struct {
-	Range  Range
+	Range Range
+	// Source is where the wanted figure came from.
 	Source string
 }
 
@@ -115,7 +116,7 @@ func (t *Targets) Resolve() Resolved {
 		r.RideHz = Target{Range{t.RideHz * (1 - tolerance), t.RideHz, t.RideHz * (1 + tolerance)}, asGiven}
 	}
 	if t.Ratio > 0 || t.RatioLow > 0 || t.RatioHigh > 0 {
-		r.Ratio = Target{t.ratio(u.ratio), asGiven}
+		r.Ratio = t.ratio(u.ratio, u.source)
 	}
 	if t.Split > 0 {
 		r.Split, r.SplitSource = t.Split, asGiven
@@ -132,27 +133,30 @@ func (t *Targets) Resolve() Resolved {
 	return r
 }
 
-// ratio is the range of the damping ratio where some of it is given. What isn't
-// given is kept from the usual range as far as it goes with what is.
-func (t *Targets) ratio(usual Range) Range {
+// ratio is the range of the damping ratio where some of it is given, and where the
+// wanted one came from. What isn't given is usual where that goes with what is.
+func (t *Targets) ratio(usual Range, source string) Target {
 	r := Range{t.RatioLow, t.Ratio, t.RatioHigh}
-	if r.Wanted == 0 {
+	if r.Wanted != 0 {
 		if r.Low == 0 {
-			r.Low = min(usual.Low, r.High*(1-ratioTolerance))
+			r.Low = r.Wanted * (1 - ratioTolerance)
 		}
 		if r.High == 0 {
-			r.High = max(usual.High, r.Low*(1+ratioTolerance))
+			r.High = r.Wanted * (1 + ratioTolerance)
 		}
-		r.Wanted = (r.Low + r.High) / 2
-		return r
+		return Target{r, asGiven}
 	}
 	if r.Low == 0 {
-		r.Low = r.Wanted * (1 - ratioTolerance)
+		r.Low = min(usual.Low, r.High*(1-ratioTolerance))
 	}
 	if r.High == 0 {
-		r.High = r.Wanted * (1 + ratioTolerance)
+		r.High = max(usual.High, r.Low*(1+ratioTolerance))
 	}
-	return r
+	if r.Wanted = usual.Wanted; r.Low <= r.Wanted && r.Wanted <= r.High {
+		return Target{r, source}
+	}
+	r.Wanted = (r.Low + r.High) / 2
+	return Target{r, ourChoice}
 }
 
 // Faults tells what cannot be. Its pointers are names of the targets: "/ratio",
@@ -163,8 +167,13 @@ func (t *Targets) Faults() fault.List {
 	optional(&faults, "/damping_ratio", t.Ratio, 0, MostRatio, RatioOutOfRange, "")
 	optional(&faults, "/damping_ratio_low", t.RatioLow, 0, MostRatio, RatioOutOfRange, "")
 	optional(&faults, "/damping_ratio_high", t.RatioHigh, 0, MostRatio, RatioOutOfRange, "")
-	if r := t.ratio(usual[t.Use].ratio); len(faults) == 0 && (t.RatioLow > 0 || t.RatioHigh > 0) && !(r.Low < r.High && r.Low <= r.Wanted && r.Wanted <= r.High) {
-		faults.Add("/damping_ratio_low", ratiosCrossed, note.Num("low", r.Low, ""), note.Num("wanted", r.Wanted, ""), note.Num("high", r.High, ""))
+	if r := t.ratio(usual[t.Use].ratio, "").Range; len(faults) == 0 && (t.RatioLow > 0 || t.RatioHigh > 0) {
+		switch {
+		case r.Low > r.High && t.Ratio == 0: // so both are given
+			faults.Add("/damping_ratio_low", ratioLowOverHigh, note.Num("low", r.Low, ""), note.Num("high", r.High, ""))
+		case !(r.Low <= r.Wanted && r.Wanted <= r.High):
+			faults.Add("/damping_ratio_low", ratiosCrossed, note.Num("low", r.Low, ""), note.Num("wanted", r.Wanted, ""), note.Num("high", r.High, ""))
+		}
 	}
 	optional(&faults, "/rebound_over_compression", t.Split, LeastSplit, MostSplit, SplitOutOfRange, "")
 	if t.Class != 0 && t.Class.String() == "" {

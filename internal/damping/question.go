@@ -54,7 +54,8 @@ type LoadAnswer struct {
 	// against each other, with the wanted damper, N·s/m.
 	RollDamping float64
 	// WantedWheelRate and WantedSpringRate give the wanted frequency, N/m. They are
-	// 0 where no spring does: the tyre alone is too soft.
+	// 0 where no spring does: the tyre alone is too soft, or a spring's force and the
+	// change of its ratio alone give more.
 	WantedWheelRate, WantedSpringRate Range
 }
 
@@ -163,36 +164,38 @@ func (r *Rater) load(s *ride.State, atWheel float64) LoadAnswer {
 		l.RatioNow, l.HopRatioNow = now/s.Critical, now/hop
 	}
 	l.WantedWheelRate = wheelRates(s, r.targets.RideHz.Range)
-	if l.WantedWheelRate.Wanted > 0 {
-		l.WantedSpringRate = springRates(r.corner, s, l.WantedWheelRate)
-	}
+	l.WantedSpringRate = springRates(r.corner, s, l.WantedWheelRate)
 	return l
 }
 
 // wheelRates gives the wheel rates in N/m at which the body has a frequency on
 // spring and tyre in series: k = m (2πf)² is k_w k_t/(k_w + k_t), so k_w is
-// k k_t/(k_t - k). It is 0 where the tyre is too soft for the highest.
+// k k_t/(k_t - k). It is 0 for a frequency that the tyre is too soft for.
 func wheelRates(s *ride.State, hz Range) Range {
 	rate := func(hz float64) float64 {
 		w := 2 * math.Pi * hz
 		k := s.SprungKg * w * w
+		if k >= s.Car.Tyre {
+			return 0
+		}
 		return k * s.Car.Tyre / (s.Car.Tyre - k)
-	}
-	w := 2 * math.Pi * hz.High
-	if s.SprungKg*w*w >= s.Car.Tyre {
-		return Range{}
 	}
 	return Range{rate(hz.Low), rate(hz.Wanted), rate(hz.High)}
 }
 
 // springRates gives the springs' own rates for wheel rates: (k_w - F dMR/dz)/MR²
-// with the force that carries the body there.
+// with the force that carries the body there. It is 0 where the wheel rate is.
 func springRates(c *ride.Corner, s *ride.State, wheel Range) Range {
 	change := c.SpringRatioChange
 	if c.SpringRatio == 0 {
 		change = 0
 	}
 	force := s.SprungKg * ride.Gravity / s.SpringRatio
-	rate := func(k float64) float64 { return max(0, (k-force*change)/(s.SpringRatio*s.SpringRatio)) }
+	rate := func(k float64) float64 {
+		if k == 0 {
+			return 0
+		}
+		return max(0, (k-force*change)/(s.SpringRatio*s.SpringRatio))
+	}
 	return Range{rate(wheel.Low), rate(wheel.Wanted), rate(wheel.High)}
 }

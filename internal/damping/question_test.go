@@ -115,6 +115,29 @@ func TestWantedSpring(t *testing.T) {
 	})
 }
 
+// TestWantedSpringOnASoftTyre: by hand. 800 kg at 1.7 Hz need 800·(2π·1.7)² = 91 275 N/m,
+// which a spring of 91 275·100 000/(100 000 - 91 275) = 1 046 000 N/m gives on a tyre of
+// 100 000 N/m. At 1.53 Hz that is 283 600 N/m, and at 1.87 Hz the tyre is too soft. On 40
+// N/mm the body has √(28 571/800)/2π = 0.951 Hz.
+func TestWantedSpringOnASoftTyre(t *testing.T) {
+	q := damping.Question{Corner: ride.Corner{SprungKg: 800, UnsprungKg: 60, WheelRate: 40, TyreRate: 100, DamperRatio: 0.8}, Targets: damping.Targets{RideHz: 1.7}}
+	a := answer(t, q)
+	got := a.Loads[0].WantedWheelRate
+	near(t, "low, N/mm", got.Low/1000, 283.6, 0.1)
+	near(t, "wanted, N/mm", got.Wanted/1000, 1046, 0.5)
+	near(t, "high, N/mm", got.High, 0, 0)
+	if codes := codesOf(a.Cautions); codes != "frequency_outside" {
+		t.Errorf("cautions %s", codes)
+	} else if text := a.Cautions[0].Text("en", unit.Millimetres); !strings.Contains(text, "0.9511 Hz") || !strings.Contains(text, "1046 N/mm") {
+		t.Error(text)
+	}
+	q.Targets.RideHz = 1.8 // 800·(2π·1.8)² = 102 327 N/m
+	a = answer(t, q)
+	if got := a.Loads[0].WantedWheelRate; got.Low == 0 || got.Wanted != 0 || codesOf(a.Cautions) != "tyre_too_soft" {
+		t.Errorf("at 1.8 Hz %+v, cautions %s", got, codesOf(a.Cautions))
+	}
+}
+
 func codesOf(notes []note.Note) string {
 	var codes []string
 	for _, n := range notes {
@@ -135,7 +158,7 @@ func TestCautions(t *testing.T) {
 		{"unsprung over sprung", func(q *damping.Question) { q.Corner.UnsprungKg = 320 }, "unsprung_over_sprung", "320 kg"},
 		{"over 10 Hz", func(q *damping.Question) { q.Corner.SpringRate, q.Corner.TyreRate = 9000, 18000 }, "frequency_high", "17.29"},
 		{"too stiff", func(q *damping.Question) { q.Corner.SpringRate = 100 }, "frequency_outside", "1.803 Hz"},
-		{"tyre too soft", func(q *damping.Question) { q.Targets.RideHz = 9.5 }, "tyre_too_soft", "10.45 Hz"},
+		{"tyre too soft", func(q *damping.Question) { q.Targets.RideHz = 9.5 }, "tyre_too_soft", "9.5 Hz"},
 		{"friction", func(q *damping.Question) { q.Corner.Friction = 2000 }, "friction_enough", "2000 N"},
 		{"loads apart", func(q *damping.Question) { q.Corner.LadenKg = 900 }, "loads_apart", "0.25"},
 	} {

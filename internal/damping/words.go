@@ -28,11 +28,11 @@ func (r *Rater) Cautions() []note.Note {
 	switch f := unladen.RideHz; {
 	case f > highHz:
 		say("frequency_high", num("frequency", f, "Hz"), num("most", highHz, "Hz"))
-	case (f < hz.Low || f > hz.High) && unladen.WantedWheelRate.Wanted > 0:
+	case unladen.WantedWheelRate.Wanted == 0:
+		say("tyre_too_soft", num("frequency", hz.Wanted, "Hz"), num("tyre_rate", c.TyreRate, "N/mm"))
+	case f < hz.Low || f > hz.High:
 		say("frequency_outside", num("frequency", f, "Hz"), num("low", hz.Low, "Hz"), num("high", hz.High, "Hz"),
 			num("rate", unladen.WantedWheelRate.Wanted/1000, "N/mm"))
-	case unladen.WantedWheelRate.Wanted == 0:
-		say("tyre_too_soft", num("frequency", hz.High, "Hz"), num("tyre_rate", c.TyreRate, "N/mm"))
 	}
 	w := &r.wanted
 	switch {

@@ -69,13 +69,18 @@ func aRange[T any](name string, q quantity, get func(*T) *damping.Range) member[
 	})
 }
 
-// aRangeOrNull is null where the wanted figure is 0, which means not known.
+// aRangeOrNull is a range in which a figure of 0 stands for one that can't be had: null,
+// as all is where none can.
 //
 //go:noinline
 func aRangeOrNull[T any](name string, q quantity, get func(*T) *damping.Range) member[T] {
 	return both(name, q, func(name string, decimals int, factor float64) member[T] {
-		return anObjectOrNull(name, rangeMembers(decimals, factor), func(v *T) *damping.Range {
-			if r := get(v); r.Wanted != 0 {
+		return anObjectOrNull(name, members[damping.Range]{
+			aNumberOrNull("low", decimals, func(r *damping.Range) float64 { return r.Low * factor }),
+			aNumberOrNull("wanted", decimals, func(r *damping.Range) float64 { return r.Wanted * factor }),
+			aNumberOrNull("high", decimals, func(r *damping.Range) float64 { return r.High * factor }),
+		}, func(v *T) *damping.Range {
+			if r := get(v); *r != (damping.Range{}) {
 				return r
 			}
 			return nil

@@ -19,6 +19,7 @@ const (
 const (
 	ratioOfSpringMissing fault.Code = "missing.ratio_of_spring"
 	coilMissing          fault.Code = "missing.coil"
+	coilFigureMissing    fault.Code = "missing.coil_figure"
 	springOutOfRange     fault.Code = "out_of_range.spring"
 	endsMissing          fault.Code = "missing.spring_ends"
 	rateTwice            fault.Code = "coil_and_rate"

@@ -2,6 +2,7 @@ package damping
 
 import (
 	"math"
+	"slices"
 	"strconv"
 
 	"midstroke/internal/fault"
@@ -113,8 +114,9 @@ func (q *Question) Faults() fault.List {
 	}
 	if q.Spring != nil {
 		faults.AddUnder("/spring", q.Spring.Faults())
-		if q.Corner.SpringRatio == 0 {
-			faults.Add("/corner/spring_ratio", ratioOfSpringMissing)
+		const ratio = "/corner/spring_ratio" // of which the corner may have told already
+		if q.Corner.SpringRatio == 0 && !slices.ContainsFunc(faults, func(f fault.Fault) bool { return f.Pointer == ratio }) {
+			faults.Add(ratio, ratioOfSpringMissing)
 		}
 	}
 	return faults

@@ -256,6 +256,10 @@ func TestQuestionFaults(t *testing.T) {
 			"/velocities/1 out_of_range, /velocities/2 out_of_range"},
 		{"too many velocities", func(q *damping.Question) { q.Velocities = slices.Repeat([]float64{0.1}, 21) }, "/velocities too_many_velocities"},
 		{"spring", func(q *damping.Question) { q.Spring = &damping.Spring{} }, "/spring/rate_n_mm missing"},
+		{"spring without its own ratio", func(q *damping.Question) {
+			q.Corner.SpringRatio = 0
+			q.Spring = &damping.Spring{Rate: 45}
+		}, "/corner/spring_ratio missing"},
 		{"spring without ratio", func(q *damping.Question) {
 			q.Corner.SpringRate, q.Corner.WheelRate, q.Corner.SpringRatio = 0, 22, 0
 			q.Spring = &damping.Spring{Rate: 45}

@@ -106,7 +106,10 @@ func (s *Spring) wireFaults(faults *fault.List) {
 	const leastIndex = 2 // a coil can't be wound closer
 	before := len(*faults)
 	within := func(pointer string, v, most float64, unitName string) {
-		if !(v > 0 && v <= most) {
+		switch {
+		case v == 0:
+			faults.Add(pointer, coilFigureMissing)
+		case !(v > 0 && v <= most):
 			faults.Add(pointer, springOutOfRange, limit("least", 0, unitName), limit("most", most, unitName))
 		}
 	}

@@ -186,6 +186,25 @@ func step(t *testing.T, steps []note.Step, code note.Code) *note.Step {
 	return nil
 }
 
+// TestGasNeverSettles: the damper is named, and how many more.
+func TestGasNeverSettles(t *testing.T) {
+	if notes := damping.GasNeverSettles(nil); len(notes) != 0 {
+		t.Errorf("%v for none", notes)
+	}
+	for _, c := range []struct {
+		dampers []string
+		want    string
+	}{
+		{[]string{"one"}, "With the gas force of one the corner never settles: its wheel rate or a motion ratio falls to nothing. So its rating is null. Check"},
+		{[]string{"one", "two", "three"}, "So its rating is null, and that of 2 more of those listed. Check"},
+	} {
+		notes := damping.GasNeverSettles(c.dampers)
+		if len(notes) != 1 || !strings.Contains(notes[0].Text("en", unit.Millimetres), c.want) {
+			t.Errorf("%v for %v", notes, c.dampers)
+		}
+	}
+}
+
 // TestBeyondTables: a tenth of the damping from beyond a table is worth a caution.
 func TestBeyondTables(t *testing.T) {
 	if notes := damping.BeyondTables("one", 0.099); len(notes) != 0 {

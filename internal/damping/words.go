@@ -55,6 +55,19 @@ func BeyondTables(damper string, part float64) []note.Note {
 	return []note.Note{note.New("beyond_table", note.Word("damper", damper), num("part", 100*part, "%"))}
 }
 
+// GasNeverSettles warns of dampers that can't be rated, since the corner never settles
+// with their gas force. It names the first.
+func GasNeverSettles(dampers []string) []note.Note {
+	if len(dampers) == 0 {
+		return nil
+	}
+	values := []note.Value{note.Word("damper", dampers[0])}
+	if others := len(dampers) - 1; others > 0 {
+		values = append(values, num("others", float64(others), ""))
+	}
+	return []note.Note{note.New("gas_never_settles", values...)}
+}
+
 // part is a figure that a step's result is worked out from. It has so many digits
 // that a pocket calculator comes to the result, which num tells to four.
 func part(name string, v float64, unitName string) note.Value {

@@ -1,6 +1,7 @@
 package httpapi
 
 import (
+	"slices"
 	"strconv"
 
 	"github.com/labstack/echo/v4"
@@ -84,6 +85,7 @@ func appendRates(dst []byte, request *wire.RatesRequest, now held, media string,
 		whole.Covering = now.Snapshot.Covering(rater, request.Top)
 	}
 	answer.Cautions = append(answer.Cautions, beyondTables(whole.Covering.Dampers)...)
+	answer.Cautions = append(answer.Cautions, damping.GasNeverSettles(unrated(whole.Covering.Dampers))...)
 	switch media {
 	case typeCSV:
 		return wire.AppendRatesCSV(dst, &whole, request, now.edition(), language), nil
@@ -106,6 +108,16 @@ func beyondTables(rated []catalog.Rated) []note.Note {
 	return damping.BeyondTables(damper, part)
 }
 
+// unrated are the listed dampers with a force table that nothing is told of.
+func unrated(rated []catalog.Rated) (codes []string) {
+	for i := range rated {
+		if one := &rated[i]; one.Rating == nil && len(one.Damper.ForceTable().Curves) > 0 {
+			codes = append(codes, one.Damper.Code)
+		}
+	}
+	return codes
+}
+
 // candidates are the dampers of a picture: those with a force table.
 func candidates(rated []catalog.Rated) []damping.Candidate {
 	var list []damping.Candidate
@@ -118,7 +130,7 @@ func candidates(rated []catalog.Rated) []damping.Candidate {
 	return list
 }
 
-// placesOf finds dampers by their codes.
+// placesOf finds dampers by their codes, each once.
 func placesOf(codes []string, s *catalog.Snapshot) (places []int32, faults fault.List) {
 	for i, code := range codes {
 		place, ok := s.Place(code)
@@ -126,7 +138,9 @@ func placesOf(codes []string, s *catalog.Snapshot) (places []int32, faults fault
 			faults.Add("/codes/"+strconv.Itoa(i), fit.UnknownCode, note.Word("catalog", s.Name()), note.Word("code", code))
 			continue
 		}
-		places = append(places, place)
+		if !slices.Contains(places, place) {
+			places = append(places, place)
+		}
 	}
 	return places, faults
 }

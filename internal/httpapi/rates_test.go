@@ -148,3 +148,31 @@ func TestRatesNameTheFigureAndTheCure(t *testing.T) {
 		}
 	}
 }
+
+// TestRatesListACodeOnce: a code that is there twice is one damper, as in a fit.
+func TestRatesListACodeOnce(t *testing.T) {
+	a := newService(t).post(t, "/v1/rates", `{"units": "mm", "corner": `+corner+`, "codes": ["demo-damper-0006", "demo-damper-0002", "demo-damper-0006"]}`)
+	var got struct {
+		Dampers []struct{ Damper struct{ Code string } }
+		Counts  struct{ Dampers int }
+	}
+	if err := json.Unmarshal(a.body, &got); err != nil {
+		t.Fatal(err)
+	}
+	if len(got.Dampers) != 2 || got.Dampers[0].Damper.Code != "demo-damper-0006" || got.Dampers[1].Damper.Code != "demo-damper-0002" || got.Counts.Dampers != 2 {
+		t.Errorf("%+v", got)
+	}
+}
+
+// TestRatesTellWhyThereIsNone: with a gas force F of each of four dampers the wheel rate
+// is 6000 - 4·4·F N/m, which is nothing from 375 N on, so that no rating is possible. The
+// damper has more.
+func TestRatesTellWhyThereIsNone(t *testing.T) {
+	body := `{"units": "mm", "corner": {"sprung_kg": 60, "unsprung_kg": 20, "wheel_rate_n_mm": 6, "tyre_rate_n_mm": 100, "dampers": 4, "damper_ratio": 0.9, "damper_ratio_change_per_m": -4}, "codes": ["demo-damper-0008"]}`
+	a := newService(t).post(t, "/v1/rates", body)
+	for _, said := range []string{`"rating":null`, `"code":"gas_never_settles"`, "gas force of demo-damper-0008 the corner never settles"} {
+		if a.status != http.StatusOK || !bytes.Contains(a.body, []byte(said)) {
+			t.Errorf("no %s in %d: %s", said, a.status, a.body)
+		}
+	}
+}

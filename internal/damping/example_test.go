@@ -32,11 +32,12 @@ func ExampleQuestion_Answer() {
 	// wheel rate: spring rate times motion ratio squared, 38 N/mm · 0.9² = 30.78 N/mm
 	// natural frequency of the body, 280 kg on 30.78 N/mm at the wheel and 250 N/mm of tyre in series: √(rate / mass · 1000 mm/m) / 2π = 1.575 Hz
 	// critical damping of the body at the wheel: 2 · √(30.78 N/mm · 280 kg · 1000 mm/m) = 5871 N·s/m
-	// with 480 kg on it the body goes down by = 63.72 mm
+	// with 480 kg on it in place of 280 kg the body goes down, besides what the tyre gives, by (480 kg - 280 kg) · 9.80665 m/s² / 30.78 N/mm = 63.72 mm
 	// natural frequency of the body, 480 kg on 30.78 N/mm at the wheel and 250 N/mm of tyre in series: √(rate / mass · 1000 mm/m) / 2π = 1.203 Hz
 	// critical damping of the body at the wheel: 2 · √(30.78 N/mm · 480 kg · 1000 mm/m) = 7687 N·s/m
 	// natural frequency of the wheel, 60 kg between 30.78 N/mm and 250 N/mm of tyre: √(sum of rates / mass · 1000 mm/m) / 2π = 10.89 Hz
 	// damping ratio wanted for load-carrying use, good from 0.25 to 0.45 = 0.35
+	// mean power that damping takes at the wheel on a road of class C at 60 km/h, which is 16.6667 m/s: π² · (0.1/m)² · 256 cm³ · 16.6667 m/s · 250 N/mm of tyre / 1000 cm³/(m²·mm), with the geometric mean of the class's roughness at 0.1 cycles/m = 105.3 W
 	// wanted damping at the wheel, friction included: the geometric mean of the damping ratios of both loads is the wanted one with 0.35 · √(5871.42 N·s/m · 7687.5 N·s/m) = 2351 N·s/m
 	// with that the damping ratio is 2351.43 N·s/m / 7687.5 N·s/m = 0.305877 laden and, unladen, 2351.43 N·s/m / 5871.42 N·s/m = 0.4005
 	// root mean square of the wheel's velocity on a road of class C at 60 km/h, where damping takes 105.276 W: √(105.276 W / 2351.43 N·s/m) = 0.2116 m/s

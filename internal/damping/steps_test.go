@@ -102,11 +102,19 @@ func TestStepsFollow(t *testing.T) {
 				s := &a.Steps[i]
 				formula, ok := formulas[s.Code]
 				if !ok {
+					if s.Code != "ratio_wanted" && s.Code != "damping_by_trial" { // which nothing follows from
+						t.Errorf("nobody follows the step %s", s.Code)
+					}
 					continue
 				}
 				for _, units := range []unit.System{unit.Millimetres, unit.Inches} {
 					text := s.Text("en", units)
 					result, err := strconv.ParseFloat(figure.FindString(s.Result.Words(units)), 64)
+					if s.Result.Name == "sink" { // which is told in fractions of an inch
+						if result, err = s.Result.Length.Mm(), nil; units == unit.Inches {
+							result /= 25.4
+						}
+					}
 					if err != nil {
 						t.Fatal(err)
 					}
@@ -116,6 +124,8 @@ func TestStepsFollow(t *testing.T) {
 					}
 				}
 			}
+			// What one step comes to is what others take: 250 N/mm on class B at 80 km/h are 35.09 W.
+			near(t, "power, W", step(t, a.Steps, "road_power").Result.Number, 35.0919, 0.0001)
 			if len(a.Loads) > 1 && a.Wanted.AtDamper.Wanted > 0 {
 				// "… = 0.3043 laden and, unladen, …"
 				s := step(t, a.Steps, "ratio_between_loads")
@@ -143,8 +153,13 @@ var formulas = map[note.Code]func(f []float64) float64{
 		}
 		return f[0] * math.Sqrt(f[1]*f[2]/f[3])
 	},
-	"ride_frequency":        func(f []float64) float64 { return math.Sqrt(f[1]*f[2]/(f[1]+f[2])/f[0]*f[3]) / (f[4] * math.Pi) },
-	"hop_frequency":         func(f []float64) float64 { return math.Sqrt((f[1]+f[2])/f[0]*f[3]) / (f[4] * math.Pi) },
+	"ride_frequency": func(f []float64) float64 { return math.Sqrt(f[1]*f[2]/(f[1]+f[2])/f[0]*f[3]) / (f[4] * math.Pi) },
+	"hop_frequency":  func(f []float64) float64 { return math.Sqrt((f[1]+f[2])/f[0]*f[3]) / (f[4] * math.Pi) },
+	"load_sinks":     func(f []float64) float64 { return (f[2] - f[3]) * f[4] / f[5] },
+	"load_sinks_by_trial": func(f []float64) float64 {
+		return (f[0]*f[3]/f[4] - f[5]) / f[6] / ((f[1] + f[2]) / 2)
+	},
+	"road_power":            func(f []float64) float64 { return math.Pow(math.Pi*f[2], 2) * f[3] * f[4] * f[5] / f[6] },
 	"damping_between_loads": func(f []float64) float64 { return f[0] * math.Sqrt(f[1]*f[2]) },
 	"ratio_between_loads":   func(f []float64) float64 { return f[3] / f[4] },
 	"damping_at_wheel":      func(f []float64) float64 { return f[0] * f[1] },

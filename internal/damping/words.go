@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"midstroke/internal/note"
+	"midstroke/internal/ride"
 	"midstroke/internal/unit"
 )
 
@@ -109,7 +110,7 @@ func (r *Rater) steps(a *Answer) []note.Step {
 		mass := part("mass", l.SprungKg, "kg")
 		rate := part("wheel_rate", l.WheelRate/perMetre, "N/mm")
 		if i > 0 {
-			list.add("load_sinks", note.Len("sink", unit.FromMm(l.Sink*perMetre)), "", mass)
+			list.addSink(u, l, mass)
 		}
 		list.add("ride_frequency", num("frequency", l.RideHz, "Hz"), vibration, mass, rate, part("tyre_rate", c.TyreRate, "N/mm"))
 		list.add("critical_damping", num("critical", l.Critical, "N·s/m"), vibration, mass, rate)
@@ -119,6 +120,11 @@ func (r *Rater) steps(a *Answer) []note.Step {
 	ratio := r.targets.Ratio
 	list.add("ratio_wanted", num("ratio", ratio.Range.Wanted, ""), ratio.Source, num("low", ratio.Range.Low, ""), num("high", ratio.Range.High, ""),
 		note.Word("use", r.targets.Use.String()))
+	road := ride.Road{Class: r.targets.Class, SpeedKmh: r.targets.SpeedKmh}
+	const cubicCentimetres = 1e6 // in a cubic metre
+	list.add("road_power", num("power", r.powerAtWheel(), "W"), linearCar, note.Word("class", r.targets.Class.String()),
+		part("speed", road.SpeedKmh, "km/h"), part("velocity", road.Speed(), "m/s"),
+		part("roughness", road.Class.Roughness()*cubicCentimetres, "cm³"), part("tyre_rate", c.TyreRate, "N/mm"))
 	r.dampingSteps(&list, a)
 	if w.AtDamper.Wanted > 0 {
 		list.add("split", num("rebound", w.Rebound.Wanted, "N·s/m"), r.targets.SplitSource, num("split", r.targets.Split, ""),
@@ -126,6 +132,18 @@ func (r *Rater) steps(a *Answer) []note.Step {
 	}
 	list.add("velocity_on_road", num("velocity", w.Velocity, "m/s"), "virtual work", part("velocity", w.Velocity/u.DamperRatio, "m/s"), part("ratio", u.DamperRatio, ""))
 	return list
+}
+
+// addSink shows by how much a load brings the body down.
+func (l *stepList) addSink(unladen, laden *LoadAnswer, mass note.Value) {
+	const perMetre = 1000
+	sink := note.Len("sink", unit.FromMm(laden.Sink*perMetre))
+	if unladen.SpringRatio == laden.SpringRatio {
+		l.add("load_sinks", sink, "", mass, part("unladen", unladen.SprungKg, "kg"), part("wheel_rate", unladen.WheelRate/perMetre, "N/mm"))
+		return
+	}
+	l.add("load_sinks_by_trial", sink, "virtual work", mass, part("unladen_ratio", unladen.SpringRatio, ""), part("ratio", laden.SpringRatio, ""),
+		part("force", unladen.SpringForce, "N"), part("spring_rate", laden.SpringRate/perMetre, "N/mm"))
 }
 
 // dampingSteps goes from the wanted damping ratio to the damping of one damper, and to

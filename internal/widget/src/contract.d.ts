@@ -1865,15 +1865,15 @@ export interface components {
             spring_rate_n_mm?: components["schemas"]["RateNmm"];
             /** @description travel of the spring over travel of the wheel */
             spring_ratio?: components["schemas"]["PartRatio"];
-            /** @description the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. With it the force in the spring adds to the wheel rate or takes away from it */
+            /** @description the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. It needs `spring_ratio`. With it the force in the spring adds to the wheel rate or takes away from it */
             spring_ratio_change_per_m?: components["schemas"]["RatioChange"];
-            /** @description `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given */
+            /** @description `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given. The spring's part of the wheel rate, with the term of its force, is multiplied by the square of it over `spring_ratio`, at either load. It needs `spring_ratio` */
             spring_roll_ratio?: components["schemas"]["PartRatio"];
-            /** @description travel of the damper over travel of the wheel. In a fit it is the request's `motion_ratio`, or that of its linkage, unless given */
+            /** @description travel of the damper over travel of the wheel. In a fit it is the request's `motion_ratio`, or that of its linkage, unless given. Beside a linkage it must be within 0.005 of the linkage's, which is taken; beside `motion_ratio` it must be equal. Another one is refused as `contradiction` */
             damper_ratio?: components["schemas"]["PartRatio"];
-            /** @description the change of `damper_ratio` with the wheel's travel up, per m; 0, or that of the linkage, unless given */
+            /** @description the change of `damper_ratio` with the wheel's travel up, per m; 0, or that of the linkage, unless given. Beside a linkage it must be within 0.05 of the linkage's, which is taken; another one is refused as `contradiction` */
             damper_ratio_change_per_m?: components["schemas"]["RatioChange"];
-            /** @description `damper_ratio` where the two wheels of an axle move against each other; as in heave unless given */
+            /** @description `damper_ratio` where the two wheels of an axle move against each other; as in heave unless given. The damping in roll is that in heave times the square of it over `damper_ratio`, at either load */
             damper_roll_ratio?: components["schemas"]["PartRatio"];
             /** @description anti-roll bar: force at each wheel over its travel, N/mm, where the wheels move equally far against each other */
             roll_bar_rate_n_mm?: components["schemas"]["RateNmm"];
@@ -1902,17 +1902,17 @@ export interface components {
             ride_hz?: number;
             /**
              * Format: double
-             * @description damping ratio of the body in heave
+             * @description damping ratio of the body in heave. Unless given it is the usual one for the `use`, or, where that isn't in the given range, the middle of the range
              */
             damping_ratio?: number;
             /**
              * Format: double
-             * @description the least damping ratio that is in range; 20 % under `damping_ratio` if only that is given
+             * @description the least damping ratio that is in range; 20 % under `damping_ratio` if only that is given. Without that it is the usual one, or 20 % under `damping_ratio_high` where that is lower
              */
             damping_ratio_low?: number;
             /**
              * Format: double
-             * @description the greatest damping ratio that is in range; 20 % over `damping_ratio` if only that is given
+             * @description the greatest damping ratio that is in range; 20 % over `damping_ratio` if only that is given. Without that it is the usual one, or 20 % over `damping_ratio_low` where that is higher
              */
             damping_ratio_high?: number;
             /**
@@ -2212,13 +2212,13 @@ export interface components {
             revision?: number;
             /** @description the corner of the vehicle. Without a `linkage` it needs `damper_ratio` */
             corner: components["schemas"]["Corner"];
-            /** @description the suspension's points: the damper's ratio, its change and, of a solid axle, that in roll follow from them. A spring whose `spring_ratio` isn't given sits on the damper and has the same */
+            /** @description the suspension's points: the damper's ratio, its change and, of a solid axle, that in roll follow from them. A spring whose `spring_ratio` isn't given sits on the damper and has the same, but for `spring_ratio_change_per_m` and `spring_roll_ratio` where they are given. That goes for a `spring`, too, beside the rate at the wheel. A rate at the wheel without a word of its spring stays as it is at the wheel */
             linkage?: components["schemas"]["Linkage"];
             targets?: components["schemas"]["Targets"];
             /** @description velocities of the damper at which forces are wanted, beside those of body motion, wheel hop and their peaks */
             velocities?: components["schemas"]["VelocityMs"][];
             spring?: components["schemas"]["CoilSpring"];
-            /** @description judge only these dampers of the catalogue */
+            /** @description judge only these dampers of the catalogue. A code that is there twice counts once */
             codes?: string[];
             /** @description the most dampers to list, by default 10 */
             top?: number;
@@ -2937,6 +2937,12 @@ export interface components {
             /** Format: double */
             high: number;
         };
+        /** @description the rates that give the least, the wanted and the greatest frequency; null where no spring gives it */
+        WantedRate: {
+            low: number | null;
+            wanted: number | null;
+            high: number | null;
+        };
         TargetRange: {
             /** Format: double */
             low: number;
@@ -2944,7 +2950,7 @@ export interface components {
             wanted: number;
             /** Format: double */
             high: number;
-            /** @description where it came from: "as given", "common practice, no source", "our choice" */
+            /** @description where `wanted` came from: "as given", "common practice, no source", "our choice" */
             source: string;
         };
         /** @description what is wanted of spring and damping, and where each figure came from */
@@ -3221,14 +3227,14 @@ export interface components {
              * @description the same in lbf·s/in, where `units` is `in`
              */
             roll_damping_lbf_s_in?: number;
-            /** @description that gives the wanted frequency; null where no spring does, since the tyre alone is too soft */
-            wanted_wheel_rate_n_mm: components["schemas"]["WantedRange"] | null;
+            /** @description that gives the wanted frequency; null where no spring gives any of the three, since the tyre alone is too soft */
+            wanted_wheel_rate_n_mm: components["schemas"]["WantedRate"] | null;
             /** @description the same in lbf/in, where `units` is `in` */
-            wanted_wheel_rate_lbf_in?: components["schemas"]["WantedRange"] | null;
+            wanted_wheel_rate_lbf_in?: components["schemas"]["WantedRate"] | null;
             /** @description the same for the spring itself */
-            wanted_spring_rate_n_mm: components["schemas"]["WantedRange"] | null;
+            wanted_spring_rate_n_mm: components["schemas"]["WantedRate"] | null;
             /** @description the same in lbf/in, where `units` is `in` */
-            wanted_spring_rate_lbf_in?: components["schemas"]["WantedRange"] | null;
+            wanted_spring_rate_lbf_in?: components["schemas"]["WantedRate"] | null;
         };
         WantedForce: {
             /**
@@ -3315,8 +3321,8 @@ export interface components {
             to_bind: {
                 /** Format: double */
                 at_spring: number;
-                /** Format: double */
-                at_wheel: number;
+                /** @description the wheel's travel up for that, with the change of `spring_ratio` and what the spring is loose by; null where the coils never touch, since the ratio falls to nothing before */
+                at_wheel: number | null;
             } | null;
             /** @description shear stress at the inside of the coil, with Bergsträsser's factor */
             stress_mpa: number | null;
@@ -3389,7 +3395,7 @@ export interface components {
             /** @description the dampers that come nearest to the wanted damping: those in range first, nearest to the wanted ratio first, then those outside by how far; or those of `codes`, in their order */
             dampers: {
                 damper: components["schemas"]["DamperSummary"];
-                /** @description null for a damper without a force table */
+                /** @description null for a damper without a force table, and for one with whose gas force the corner never settles: of these the caution `gas_never_settles` tells */
                 rating: components["schemas"]["Rating"] | null;
             }[];
             /** @description whether more dampers are in range than are listed */
@@ -3536,7 +3542,7 @@ export interface components {
              * @description where the mean of the sides lies in the usable stroke: 0 at fully compressed, 1 at fully extended
              */
             ride_position: number;
-            /** @description the damping that the damper gives the vehicle; only where the request has a `corner`, and null for a damper without a force table */
+            /** @description the damping that the damper gives the vehicle; only where the request has a `corner`, and null for a damper without a force table or with whose gas force the corner never settles */
             damping?: components["schemas"]["ShortRating"] | null;
             /** @description how the damper bolts up at the vehicle's upper end */
             upper: components["schemas"]["FitEnd"];
@@ -4848,15 +4854,15 @@ export interface components {
         "flat.travel_corner_spring_rate_n_mm": components["schemas"]["FlatLength"];
         /** @description `/travel/corner/spring_ratio` of the body: travel of the spring over travel of the wheel, more than 0 */
         "flat.travel_corner_spring_ratio": number;
-        /** @description `/travel/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. With it the force in the spring adds to the wheel rate or takes away from it */
+        /** @description `/travel/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. It needs `spring_ratio`. With it the force in the spring adds to the wheel rate or takes away from it */
         "flat.travel_corner_spring_ratio_change_per_m": number;
-        /** @description `/travel/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+        /** @description `/travel/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given. The spring's part of the wheel rate, with the term of its force, is multiplied by the square of it over `spring_ratio`, at either load. It needs `spring_ratio`, more than 0 */
         "flat.travel_corner_spring_roll_ratio": number;
-        /** @description `/travel/corner/damper_ratio` of the body: travel of the damper over travel of the wheel. In a fit it is the request's `motion_ratio`, or that of its linkage, unless given, more than 0 */
+        /** @description `/travel/corner/damper_ratio` of the body: travel of the damper over travel of the wheel. In a fit it is the request's `motion_ratio`, or that of its linkage, unless given. Beside a linkage it must be within 0.005 of the linkage's, which is taken; beside `motion_ratio` it must be equal. Another one is refused as `contradiction`, more than 0 */
         "flat.travel_corner_damper_ratio": number;
-        /** @description `/travel/corner/damper_ratio_change_per_m` of the body: the change of `damper_ratio` with the wheel's travel up, per m; 0, or that of the linkage, unless given */
+        /** @description `/travel/corner/damper_ratio_change_per_m` of the body: the change of `damper_ratio` with the wheel's travel up, per m; 0, or that of the linkage, unless given. Beside a linkage it must be within 0.05 of the linkage's, which is taken; another one is refused as `contradiction` */
         "flat.travel_corner_damper_ratio_change_per_m": number;
-        /** @description `/travel/corner/damper_roll_ratio` of the body: `damper_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+        /** @description `/travel/corner/damper_roll_ratio` of the body: `damper_ratio` where the two wheels of an axle move against each other; as in heave unless given. The damping in roll is that in heave times the square of it over `damper_ratio`, at either load, more than 0 */
         "flat.travel_corner_damper_roll_ratio": number;
         /** @description `/travel/corner/roll_bar_rate_n_mm` of the body: anti-roll bar: force at each wheel over its travel, N/mm, where the wheels move equally far against each other */
         "flat.travel_corner_roll_bar_rate_n_mm": components["schemas"]["FlatLength"];
@@ -4926,15 +4932,15 @@ export interface components {
         "flat.corner_spring_rate_n_mm": components["schemas"]["FlatLength"];
         /** @description `/corner/spring_ratio` of the body: travel of the spring over travel of the wheel, more than 0 */
         "flat.corner_spring_ratio": number;
-        /** @description `/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. With it the force in the spring adds to the wheel rate or takes away from it */
+        /** @description `/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. It needs `spring_ratio`. With it the force in the spring adds to the wheel rate or takes away from it */
         "flat.corner_spring_ratio_change_per_m": number;
-        /** @description `/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+        /** @description `/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given. The spring's part of the wheel rate, with the term of its force, is multiplied by the square of it over `spring_ratio`, at either load. It needs `spring_ratio`, more than 0 */
         "flat.corner_spring_roll_ratio": number;
-        /** @description `/corner/damper_ratio` of the body: travel of the damper over travel of the wheel. In a fit it is the request's `motion_ratio`, or that of its linkage, unless given, more than 0 */
+        /** @description `/corner/damper_ratio` of the body: travel of the damper over travel of the wheel. In a fit it is the request's `motion_ratio`, or that of its linkage, unless given. Beside a linkage it must be within 0.005 of the linkage's, which is taken; beside `motion_ratio` it must be equal. Another one is refused as `contradiction`, more than 0 */
         "flat.corner_damper_ratio": number;
-        /** @description `/corner/damper_ratio_change_per_m` of the body: the change of `damper_ratio` with the wheel's travel up, per m; 0, or that of the linkage, unless given */
+        /** @description `/corner/damper_ratio_change_per_m` of the body: the change of `damper_ratio` with the wheel's travel up, per m; 0, or that of the linkage, unless given. Beside a linkage it must be within 0.05 of the linkage's, which is taken; another one is refused as `contradiction` */
         "flat.corner_damper_ratio_change_per_m": number;
-        /** @description `/corner/damper_roll_ratio` of the body: `damper_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+        /** @description `/corner/damper_roll_ratio` of the body: `damper_ratio` where the two wheels of an axle move against each other; as in heave unless given. The damping in roll is that in heave times the square of it over `damper_ratio`, at either load, more than 0 */
         "flat.corner_damper_roll_ratio": number;
         /** @description `/corner/roll_bar_rate_n_mm` of the body: anti-roll bar: force at each wheel over its travel, N/mm, where the wheels move equally far against each other */
         "flat.corner_roll_bar_rate_n_mm": components["schemas"]["FlatLength"];
@@ -4950,11 +4956,11 @@ export interface components {
         "flat.targets_use": "general" | "comfort" | "load_carrying" | "sport" | "off_road";
         /** @description `/targets/ride_hz` of the body: natural frequency of the body on spring and tyre, Hz, more than 0 */
         "flat.targets_ride_hz": number;
-        /** @description `/targets/damping_ratio` of the body: damping ratio of the body in heave, more than 0 */
+        /** @description `/targets/damping_ratio` of the body: damping ratio of the body in heave. Unless given it is the usual one for the `use`, or, where that isn't in the given range, the middle of the range, more than 0 */
         "flat.targets_damping_ratio": number;
-        /** @description `/targets/damping_ratio_low` of the body: the least damping ratio that is in range; 20 % under `damping_ratio` if only that is given, more than 0 */
+        /** @description `/targets/damping_ratio_low` of the body: the least damping ratio that is in range; 20 % under `damping_ratio` if only that is given. Without that it is the usual one, or 20 % under `damping_ratio_high` where that is lower, more than 0 */
         "flat.targets_damping_ratio_low": number;
-        /** @description `/targets/damping_ratio_high` of the body: the greatest damping ratio that is in range; 20 % over `damping_ratio` if only that is given, more than 0 */
+        /** @description `/targets/damping_ratio_high` of the body: the greatest damping ratio that is in range; 20 % over `damping_ratio` if only that is given. Without that it is the usual one, or 20 % over `damping_ratio_low` where that is higher, more than 0 */
         "flat.targets_damping_ratio_high": number;
         /** @description `/targets/rebound_over_compression` of the body: force in rebound over force in compression at equal velocity */
         "flat.targets_rebound_over_compression": number;
@@ -5560,15 +5566,15 @@ export interface operations {
                 travel_corner_spring_rate_n_mm?: components["parameters"]["flat.travel_corner_spring_rate_n_mm"];
                 /** @description `/travel/corner/spring_ratio` of the body: travel of the spring over travel of the wheel, more than 0 */
                 travel_corner_spring_ratio?: components["parameters"]["flat.travel_corner_spring_ratio"];
-                /** @description `/travel/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. With it the force in the spring adds to the wheel rate or takes away from it */
+                /** @description `/travel/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. It needs `spring_ratio`. With it the force in the spring adds to the wheel rate or takes away from it */
                 travel_corner_spring_ratio_change_per_m?: components["parameters"]["flat.travel_corner_spring_ratio_change_per_m"];
-                /** @description `/travel/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+                /** @description `/travel/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given. The spring's part of the wheel rate, with the term of its force, is multiplied by the square of it over `spring_ratio`, at either load. It needs `spring_ratio`, more than 0 */
                 travel_corner_spring_roll_ratio?: components["parameters"]["flat.travel_corner_spring_roll_ratio"];
-                /** @description `/travel/corner/damper_ratio` of the body: travel of the damper over travel of the wheel. In a fit it is the request's `motion_ratio`, or that of its linkage, unless given, more than 0 */
+                /** @description `/travel/corner/damper_ratio` of the body: travel of the damper over travel of the wheel. In a fit it is the request's `motion_ratio`, or that of its linkage, unless given. Beside a linkage it must be within 0.005 of the linkage's, which is taken; beside `motion_ratio` it must be equal. Another one is refused as `contradiction`, more than 0 */
                 travel_corner_damper_ratio?: components["parameters"]["flat.travel_corner_damper_ratio"];
-                /** @description `/travel/corner/damper_ratio_change_per_m` of the body: the change of `damper_ratio` with the wheel's travel up, per m; 0, or that of the linkage, unless given */
+                /** @description `/travel/corner/damper_ratio_change_per_m` of the body: the change of `damper_ratio` with the wheel's travel up, per m; 0, or that of the linkage, unless given. Beside a linkage it must be within 0.05 of the linkage's, which is taken; another one is refused as `contradiction` */
                 travel_corner_damper_ratio_change_per_m?: components["parameters"]["flat.travel_corner_damper_ratio_change_per_m"];
-                /** @description `/travel/corner/damper_roll_ratio` of the body: `damper_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+                /** @description `/travel/corner/damper_roll_ratio` of the body: `damper_ratio` where the two wheels of an axle move against each other; as in heave unless given. The damping in roll is that in heave times the square of it over `damper_ratio`, at either load, more than 0 */
                 travel_corner_damper_roll_ratio?: components["parameters"]["flat.travel_corner_damper_roll_ratio"];
                 /** @description `/travel/corner/roll_bar_rate_n_mm` of the body: anti-roll bar: force at each wheel over its travel, N/mm, where the wheels move equally far against each other */
                 travel_corner_roll_bar_rate_n_mm?: components["parameters"]["flat.travel_corner_roll_bar_rate_n_mm"];
@@ -5638,15 +5644,15 @@ export interface operations {
                 corner_spring_rate_n_mm?: components["parameters"]["flat.corner_spring_rate_n_mm"];
                 /** @description `/corner/spring_ratio` of the body: travel of the spring over travel of the wheel, more than 0 */
                 corner_spring_ratio?: components["parameters"]["flat.corner_spring_ratio"];
-                /** @description `/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. With it the force in the spring adds to the wheel rate or takes away from it */
+                /** @description `/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. It needs `spring_ratio`. With it the force in the spring adds to the wheel rate or takes away from it */
                 corner_spring_ratio_change_per_m?: components["parameters"]["flat.corner_spring_ratio_change_per_m"];
-                /** @description `/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+                /** @description `/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given. The spring's part of the wheel rate, with the term of its force, is multiplied by the square of it over `spring_ratio`, at either load. It needs `spring_ratio`, more than 0 */
                 corner_spring_roll_ratio?: components["parameters"]["flat.corner_spring_roll_ratio"];
-                /** @description `/corner/damper_ratio` of the body: travel of the damper over travel of the wheel. In a fit it is the request's `motion_ratio`, or that of its linkage, unless given, more than 0 */
+                /** @description `/corner/damper_ratio` of the body: travel of the damper over travel of the wheel. In a fit it is the request's `motion_ratio`, or that of its linkage, unless given. Beside a linkage it must be within 0.005 of the linkage's, which is taken; beside `motion_ratio` it must be equal. Another one is refused as `contradiction`, more than 0 */
                 corner_damper_ratio?: components["parameters"]["flat.corner_damper_ratio"];
-                /** @description `/corner/damper_ratio_change_per_m` of the body: the change of `damper_ratio` with the wheel's travel up, per m; 0, or that of the linkage, unless given */
+                /** @description `/corner/damper_ratio_change_per_m` of the body: the change of `damper_ratio` with the wheel's travel up, per m; 0, or that of the linkage, unless given. Beside a linkage it must be within 0.05 of the linkage's, which is taken; another one is refused as `contradiction` */
                 corner_damper_ratio_change_per_m?: components["parameters"]["flat.corner_damper_ratio_change_per_m"];
-                /** @description `/corner/damper_roll_ratio` of the body: `damper_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+                /** @description `/corner/damper_roll_ratio` of the body: `damper_ratio` where the two wheels of an axle move against each other; as in heave unless given. The damping in roll is that in heave times the square of it over `damper_ratio`, at either load, more than 0 */
                 corner_damper_roll_ratio?: components["parameters"]["flat.corner_damper_roll_ratio"];
                 /** @description `/corner/roll_bar_rate_n_mm` of the body: anti-roll bar: force at each wheel over its travel, N/mm, where the wheels move equally far against each other */
                 corner_roll_bar_rate_n_mm?: components["parameters"]["flat.corner_roll_bar_rate_n_mm"];
@@ -5662,11 +5668,11 @@ export interface operations {
                 targets_use?: components["parameters"]["flat.targets_use"];
                 /** @description `/targets/ride_hz` of the body: natural frequency of the body on spring and tyre, Hz, more than 0 */
                 targets_ride_hz?: components["parameters"]["flat.targets_ride_hz"];
-                /** @description `/targets/damping_ratio` of the body: damping ratio of the body in heave, more than 0 */
+                /** @description `/targets/damping_ratio` of the body: damping ratio of the body in heave. Unless given it is the usual one for the `use`, or, where that isn't in the given range, the middle of the range, more than 0 */
                 targets_damping_ratio?: components["parameters"]["flat.targets_damping_ratio"];
-                /** @description `/targets/damping_ratio_low` of the body: the least damping ratio that is in range; 20 % under `damping_ratio` if only that is given, more than 0 */
+                /** @description `/targets/damping_ratio_low` of the body: the least damping ratio that is in range; 20 % under `damping_ratio` if only that is given. Without that it is the usual one, or 20 % under `damping_ratio_high` where that is lower, more than 0 */
                 targets_damping_ratio_low?: components["parameters"]["flat.targets_damping_ratio_low"];
-                /** @description `/targets/damping_ratio_high` of the body: the greatest damping ratio that is in range; 20 % over `damping_ratio` if only that is given, more than 0 */
+                /** @description `/targets/damping_ratio_high` of the body: the greatest damping ratio that is in range; 20 % over `damping_ratio` if only that is given. Without that it is the usual one, or 20 % over `damping_ratio_low` where that is higher, more than 0 */
                 targets_damping_ratio_high?: components["parameters"]["flat.targets_damping_ratio_high"];
                 /** @description `/targets/rebound_over_compression` of the body: force in rebound over force in compression at equal velocity */
                 targets_rebound_over_compression?: components["parameters"]["flat.targets_rebound_over_compression"];
@@ -5990,15 +5996,15 @@ export interface operations {
                 travel_corner_spring_rate_n_mm?: components["parameters"]["flat.travel_corner_spring_rate_n_mm"];
                 /** @description `/travel/corner/spring_ratio` of the body: travel of the spring over travel of the wheel, more than 0 */
                 travel_corner_spring_ratio?: components["parameters"]["flat.travel_corner_spring_ratio"];
-                /** @description `/travel/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. With it the force in the spring adds to the wheel rate or takes away from it */
+                /** @description `/travel/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. It needs `spring_ratio`. With it the force in the spring adds to the wheel rate or takes away from it */
                 travel_corner_spring_ratio_change_per_m?: components["parameters"]["flat.travel_corner_spring_ratio_change_per_m"];
-                /** @description `/travel/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+                /** @description `/travel/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given. The spring's part of the wheel rate, with the term of its force, is multiplied by the square of it over `spring_ratio`, at either load. It needs `spring_ratio`, more than 0 */
                 travel_corner_spring_roll_ratio?: components["parameters"]["flat.travel_corner_spring_roll_ratio"];
-                /** @description `/travel/corner/damper_ratio` of the body: travel of the damper over travel of the wheel. In a fit it is the request's `motion_ratio`, or that of its linkage, unless given, more than 0 */
+                /** @description `/travel/corner/damper_ratio` of the body: travel of the damper over travel of the wheel. In a fit it is the request's `motion_ratio`, or that of its linkage, unless given. Beside a linkage it must be within 0.005 of the linkage's, which is taken; beside `motion_ratio` it must be equal. Another one is refused as `contradiction`, more than 0 */
                 travel_corner_damper_ratio?: components["parameters"]["flat.travel_corner_damper_ratio"];
-                /** @description `/travel/corner/damper_ratio_change_per_m` of the body: the change of `damper_ratio` with the wheel's travel up, per m; 0, or that of the linkage, unless given */
+                /** @description `/travel/corner/damper_ratio_change_per_m` of the body: the change of `damper_ratio` with the wheel's travel up, per m; 0, or that of the linkage, unless given. Beside a linkage it must be within 0.05 of the linkage's, which is taken; another one is refused as `contradiction` */
                 travel_corner_damper_ratio_change_per_m?: components["parameters"]["flat.travel_corner_damper_ratio_change_per_m"];
-                /** @description `/travel/corner/damper_roll_ratio` of the body: `damper_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+                /** @description `/travel/corner/damper_roll_ratio` of the body: `damper_ratio` where the two wheels of an axle move against each other; as in heave unless given. The damping in roll is that in heave times the square of it over `damper_ratio`, at either load, more than 0 */
                 travel_corner_damper_roll_ratio?: components["parameters"]["flat.travel_corner_damper_roll_ratio"];
                 /** @description `/travel/corner/roll_bar_rate_n_mm` of the body: anti-roll bar: force at each wheel over its travel, N/mm, where the wheels move equally far against each other */
                 travel_corner_roll_bar_rate_n_mm?: components["parameters"]["flat.travel_corner_roll_bar_rate_n_mm"];
@@ -6068,15 +6074,15 @@ export interface operations {
                 corner_spring_rate_n_mm?: components["parameters"]["flat.corner_spring_rate_n_mm"];
                 /** @description `/corner/spring_ratio` of the body: travel of the spring over travel of the wheel, more than 0 */
                 corner_spring_ratio?: components["parameters"]["flat.corner_spring_ratio"];
-                /** @description `/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. With it the force in the spring adds to the wheel rate or takes away from it */
+                /** @description `/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. It needs `spring_ratio`. With it the force in the spring adds to the wheel rate or takes away from it */
                 corner_spring_ratio_change_per_m?: components["parameters"]["flat.corner_spring_ratio_change_per_m"];
-                /** @description `/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+                /** @description `/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given. The spring's part of the wheel rate, with the term of its force, is multiplied by the square of it over `spring_ratio`, at either load. It needs `spring_ratio`, more than 0 */
                 corner_spring_roll_ratio?: components["parameters"]["flat.corner_spring_roll_ratio"];
-                /** @description `/corner/damper_ratio` of the body: travel of the damper over travel of the wheel. In a fit it is the request's `motion_ratio`, or that of its linkage, unless given, more than 0 */
+                /** @description `/corner/damper_ratio` of the body: travel of the damper over travel of the wheel. In a fit it is the request's `motion_ratio`, or that of its linkage, unless given. Beside a linkage it must be within 0.005 of the linkage's, which is taken; beside `motion_ratio` it must be equal. Another one is refused as `contradiction`, more than 0 */
                 corner_damper_ratio?: components["parameters"]["flat.corner_damper_ratio"];
-                /** @description `/corner/damper_ratio_change_per_m` of the body: the change of `damper_ratio` with the wheel's travel up, per m; 0, or that of the linkage, unless given */
+                /** @description `/corner/damper_ratio_change_per_m` of the body: the change of `damper_ratio` with the wheel's travel up, per m; 0, or that of the linkage, unless given. Beside a linkage it must be within 0.05 of the linkage's, which is taken; another one is refused as `contradiction` */
                 corner_damper_ratio_change_per_m?: components["parameters"]["flat.corner_damper_ratio_change_per_m"];
-                /** @description `/corner/damper_roll_ratio` of the body: `damper_ratio` where the two wheels of an axle move against each other; as in heave unless given, more than 0 */
+                /** @description `/corner/damper_roll_ratio` of the body: `damper_ratio` where the two wheels of an axle move against each other; as in heave unless given. The damping in roll is that in heave times the square of it over `damper_ratio`, at either load, more than 0 */
                 corner_damper_roll_ratio?: components["parameters"]["flat.corner_damper_roll_ratio"];
                 /** @description `/corner/roll_bar_rate_n_mm` of the body: anti-roll bar: force at each wheel over its travel, N/mm, where the wheels move equally far against each other */
                 corner_roll_bar_rate_n_mm?: components["parameters"]["flat.corner_roll_bar_rate_n_mm"];
@@ -6092,11 +6098,11 @@ export interface operations {
                 targets_use?: components["parameters"]["flat.targets_use"];
                 /** @description `/targets/ride_hz` of the body: natural frequency of the body on spring and tyre, Hz, more than 0 */
                 targets_ride_hz?: components["parameters"]["flat.targets_ride_hz"];
-                /** @description `/targets/damping_ratio` of the body: damping ratio of the body in heave, more than 0 */
+                /** @description `/targets/damping_ratio` of the body: damping ratio of the body in heave. Unless given it is the usual one for the `use`, or, where that isn't in the given range, the middle of the range, more than 0 */
                 targets_damping_ratio?: components["parameters"]["flat.targets_damping_ratio"];
-                /** @description `/targets/damping_ratio_low` of the body: the least damping ratio that is in range; 20 % under `damping_ratio` if only that is given, more than 0 */
+                /** @description `/targets/damping_ratio_low` of the body: the least damping ratio that is in range; 20 % under `damping_ratio` if only that is given. Without that it is the usual one, or 20 % under `damping_ratio_high` where that is lower, more than 0 */
                 targets_damping_ratio_low?: components["parameters"]["flat.targets_damping_ratio_low"];
-                /** @description `/targets/damping_ratio_high` of the body: the greatest damping ratio that is in range; 20 % over `damping_ratio` if only that is given, more than 0 */
+                /** @description `/targets/damping_ratio_high` of the body: the greatest damping ratio that is in range; 20 % over `damping_ratio` if only that is given. Without that it is the usual one, or 20 % over `damping_ratio_low` where that is higher, more than 0 */
                 targets_damping_ratio_high?: components["parameters"]["flat.targets_damping_ratio_high"];
                 /** @description `/targets/rebound_over_compression` of the body: force in rebound over force in compression at equal velocity */
                 targets_rebound_over_compression?: components["parameters"]["flat.targets_rebound_over_compression"];

@@ -127,7 +127,7 @@ func (c *Corner) At(load Load, gas float64) (State, bool) {
 // inRoll is what a part's rate or damping at the wheel in roll has of that in heave: the
 // square of its ratio in roll over that in heave, 1 where none is given. A part that
 // moves by ρ times as much in roll has the energy E(ρ z) for E(z) in heave, so that all
-// of E”(z) is multiplied by ρ², the term of the force too.
+// of E″(z) is multiplied by ρ², the term of the force too.
 func inRoll(roll, heave float64) float64 {
 	if roll == 0 || heave == 0 {
 		return 1

@@ -67,9 +67,11 @@ type supervisor struct {
 	newKeys atomic.Pointer[[]string]
 
 	// reached is when the database last told the newest revisions, in
-	// nanoseconds since 1970. reachable says whether it can still be asked.
+	// nanoseconds since 1970. reachable says whether it can still be asked. lost says
+	// that it doesn't answer any more, which isn't so while it is still starting.
 	reached   atomic.Int64
 	reachable atomic.Bool
+	lost      atomic.Bool
 
 	// warned says that the log told about a role with too many rights.
 	warned atomic.Bool
@@ -163,9 +165,10 @@ func (s *supervisor) work(ctx context.Context) (err error) {
 	if err != nil {
 		return err
 	}
+	s.lost.Store(false)
 	defer func() {
 		most := stopTimeout
-		if !s.reachable.Load() {
+		if s.lost.Load() {
 			most = frozenTimeout
 		}
 		err = errors.Join(err, db.closeWithin(most))
@@ -402,6 +405,7 @@ func (s *supervisor) firstKeys(ctx context.Context, store *postgres.Store) error
 // doesn't answer; it is nil if it does.
 func (s *supervisor) setReachable(lost error) {
 	now := lost == nil
+	s.lost.Store(!now)
 	if now || s.reachable.Load() {
 		s.reached.Store(time.Now().UnixNano())
 	}

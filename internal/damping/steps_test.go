@@ -226,7 +226,7 @@ func TestBeyondTables(t *testing.T) {
 		t.Errorf("%v for less than a tenth", notes)
 	}
 	notes := damping.BeyondTables("one", 0.25)
-	if len(notes) != 1 || !strings.Contains(notes[0].Text("en", unit.Millimetres), "The force table of one ends below velocities that this road brings: 25 % of its damping comes from beyond the table") {
+	if len(notes) != 1 || !strings.Contains(notes[0].Text("en", unit.Millimetres), "The force table of one ends below velocities that this road brings: 25 % of the damping with it, friction included, comes from beyond the table") {
 		t.Errorf("%v for a quarter", notes)
 	}
 }

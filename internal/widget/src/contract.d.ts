@@ -1897,7 +1897,7 @@ export interface components {
             use?: components["schemas"]["Use"];
             /**
              * Format: double
-             * @description natural frequency of the body on spring and tyre, Hz
+             * @description natural frequency of the body on spring and tyre, Hz; up to 10 % more or less is good, too (our choice)
              */
             ride_hz?: number;
             /**
@@ -2993,11 +2993,11 @@ export interface components {
                 velocity_in_s?: number;
             };
         };
-        /** @description the damping that a damper gives at the best position of its adjusters. Its force table is made an equivalent linear coefficient at the root mean square of its velocity on the road, by Gaussian statistical linearisation: that of a linear damper which takes as much power. Beyond the table's last point the line through its last two points goes on, level if it falls */
+        /** @description the damping that a damper gives at the best position of its adjusters. Its force table is made an equivalent linear coefficient at the root mean square of its velocity on the road, by Gaussian statistical linearisation: that of a linear damper which takes as much power. The corner stands at the height to which the damper's gas force raises it. Beyond the table's last point the line through its last two points goes on, level if it falls */
         ShortRating: {
-            /** @description null where the table ends so far below the velocities on the road that more than half of the damping comes from beyond it */
+            /** @description null where the table ends so far below the velocities on the road that more than half of the damping, friction included, comes from beyond it */
             verdict: components["schemas"]["DampingVerdict"] | null;
-            /** @description the position of the adjusters to start from; null for a damper with one table */
+            /** @description the position of the adjusters to start from, the first one where none has a verdict; null for a damper with one table */
             start_from: string | null;
             /**
              * Format: double
@@ -3071,7 +3071,7 @@ export interface components {
             rebound_lbf_s_in?: number;
             /**
              * Format: double
-             * @description the part of the damping that comes from velocities beyond the table. There the line through its last two points goes on, level if it falls: a random velocity knows no limit. Over 0.5 there is no verdict; from 0.1 at `start_from` the answer has the caution `beyond_table`
+             * @description the part of the damping, friction included, that comes from velocities beyond the table. There the line through its last two points goes on, level if it falls: a random velocity knows no limit. Over 0.5 there is no verdict; from 0.1 at `start_from` the answer has the caution `beyond_table`
              */
             beyond_table: number;
             /**
@@ -3120,7 +3120,10 @@ export interface components {
              * @description by how much the body is lower than unladen, at the wheel
              */
             sink: number;
-            /** Format: double */
+            /**
+             * Format: double
+             * @description 1 where the corner gives the wheel rate alone: then force and rate of the spring are those at the wheel
+             */
             spring_ratio: number;
             /** Format: double */
             damper_ratio: number;
@@ -3209,7 +3212,7 @@ export interface components {
              * @description of the wheel with the wanted damping
              */
             hop_damping_ratio: number;
-            /** @description with the corner's own `damping_ns_m`; null where that isn't given */
+            /** @description with the corner's own `damping_ns_m`, which is the same at the wheel under each load; null where that isn't given */
             damping_ratio_now: number | null;
             hop_damping_ratio_now: number | null;
             /**
@@ -3370,7 +3373,7 @@ export interface components {
             solid_stress_mpa: number | null;
             /** @description the same in psi, where `units` is `in` */
             solid_stress_psi?: number | null;
-            /** @description the deflection at which the spring leaves its axis; null where it never does */
+            /** @description the deflection at which the spring leaves its axis, with 206 GPa of Young's modulus; null where it never does, or where the coils touch before */
             buckles_at: number | null;
             /** @description at which the spring carries the body on the given seats */
             wanted_free_length: number | null;
@@ -3600,7 +3603,7 @@ export interface components {
         Stops: {
             /** @description wheel travel up from ride height at which a bump stop must be solid, or at which the one on the rod is; null where the damper can't be bottomed, or hasn't even the reserve left at ride height (see `notes`) */
             bump: number | null;
-            /** @description wheel travel down from ride height at which a strap must be tight, negative; null as for `bump` */
+            /** @description wheel travel down from ride height at which a strap must be tight, negative: before the damper tops out, or bottoms where it has gone past dead centre; null as for `bump` */
             droop: number | null;
             /** @description the result for the request's `bump_stop` on the chassis; null without one, or if nothing has to stop the wheel */
             bump_stop: components["schemas"]["BumpStopFit"] | null;
@@ -4954,7 +4957,7 @@ export interface components {
         "flat.corner_damping_ns_m": components["schemas"]["FlatLength"];
         /** @description `/targets/use` of the body: the kind of use; `general` unless given */
         "flat.targets_use": "general" | "comfort" | "load_carrying" | "sport" | "off_road";
-        /** @description `/targets/ride_hz` of the body: natural frequency of the body on spring and tyre, Hz, more than 0 */
+        /** @description `/targets/ride_hz` of the body: natural frequency of the body on spring and tyre, Hz; up to 10 % more or less is good, too (our choice), more than 0 */
         "flat.targets_ride_hz": number;
         /** @description `/targets/damping_ratio` of the body: damping ratio of the body in heave. Unless given it is the usual one for the `use`, or, where that isn't in the given range, the middle of the range, more than 0 */
         "flat.targets_damping_ratio": number;
@@ -5666,7 +5669,7 @@ export interface operations {
                 corner_damping_ns_m?: components["parameters"]["flat.corner_damping_ns_m"];
                 /** @description `/targets/use` of the body: the kind of use; `general` unless given */
                 targets_use?: components["parameters"]["flat.targets_use"];
-                /** @description `/targets/ride_hz` of the body: natural frequency of the body on spring and tyre, Hz, more than 0 */
+                /** @description `/targets/ride_hz` of the body: natural frequency of the body on spring and tyre, Hz; up to 10 % more or less is good, too (our choice), more than 0 */
                 targets_ride_hz?: components["parameters"]["flat.targets_ride_hz"];
                 /** @description `/targets/damping_ratio` of the body: damping ratio of the body in heave. Unless given it is the usual one for the `use`, or, where that isn't in the given range, the middle of the range, more than 0 */
                 targets_damping_ratio?: components["parameters"]["flat.targets_damping_ratio"];
@@ -6096,7 +6099,7 @@ export interface operations {
                 corner_damping_ns_m?: components["parameters"]["flat.corner_damping_ns_m"];
                 /** @description `/targets/use` of the body: the kind of use; `general` unless given */
                 targets_use?: components["parameters"]["flat.targets_use"];
-                /** @description `/targets/ride_hz` of the body: natural frequency of the body on spring and tyre, Hz, more than 0 */
+                /** @description `/targets/ride_hz` of the body: natural frequency of the body on spring and tyre, Hz; up to 10 % more or less is good, too (our choice), more than 0 */
                 targets_ride_hz?: components["parameters"]["flat.targets_ride_hz"];
                 /** @description `/targets/damping_ratio` of the body: damping ratio of the body in heave. Unless given it is the usual one for the `use`, or, where that isn't in the given range, the middle of the range, more than 0 */
                 targets_damping_ratio?: components["parameters"]["flat.targets_damping_ratio"];

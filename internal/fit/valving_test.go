@@ -28,7 +28,7 @@ func TestTheUncheckedDampingIsNamed(t *testing.T) {
 	}{
 		{[]catalog.Damper{listed("b"), listed("d")}, &corner, ""},
 		{[]catalog.Damper{eyes("a", 300*mm, 500*mm), listed("b"), eyes("c", 300*mm, 500*mm)}, &corner,
-			"Whether the damping suits was not checked of 2 of the dampers listed, which have no force table or one that ends far below the velocities on the road: a, c."},
+			"Whether the damping suits was not checked of 2 of the dampers listed, since they have no force table or one that doesn't tell it here: a, c."},
 		{[]catalog.Damper{listed("b")}, nil, "Only lengths, ends and hardware were checked: whether the damping suits the vehicle's weight and springs was not."},
 	} {
 		r := metric(t, 395, 50)

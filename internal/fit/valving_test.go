@@ -5,7 +5,6 @@ import (
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/damping"
-	"midstroke/internal/note"
 	"midstroke/internal/ride"
 	"midstroke/internal/unit"
 )
@@ -39,7 +38,7 @@ func TestTheUncheckedDampingIsNamed(t *testing.T) {
 		}
 		got := ""
 		for _, n := range a.Cautions {
-			if n.Code == "valving_not_checked" || n.Code == note.Code("valving_not_checked_of") {
+			if n.Code == "valving_not_checked" || n.Code == "valving_not_checked_of" {
 				got += n.Text("en", unit.Millimetres)
 			}
 		}

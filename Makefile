@@ -162,7 +162,7 @@ release: ## dist/: binaries for each system, checksums, parts list and licences,
 	env -u GOFLAGS .ci/release
 
 .PHONY: check-deploy
-check-deploy: ## build the Kubernetes manifests and hold them against Kubernetes' types
+check-deploy: ## build the Kubernetes manifests and validate them as the API server does
 	@.ci/need build
 	cd deploy/kubernetes/check && go test ./...
 

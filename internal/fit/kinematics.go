@@ -165,10 +165,21 @@ func (k *kinematics) toRide(w *measure.Working, faults *fault.List) {
 		}
 	}
 	k.now = unit.FromMm(now)
-	if k.now < w.Low || k.now > w.High {
-		k.disagree = []note.Note{note.New("lengths_disagree", note.Size("measured", w.Value), note.Size("geometry", k.now))}
-	}
 	k.offset = w.Value - k.now
+	k.compare(w)
+}
+
+// compare cautions where the length as taped and the one by the linkage's points, both
+// at the present ride height, differ by more than the bounds of the one and the rounding
+// of the other explain. The reading counts. But one of the two is wrong, and nobody
+// knows yet which: the worst case, and with it the grade, reaches to either.
+func (k *kinematics) compare(w *measure.Working) {
+	rounding := k.linkage.LengthRounding()
+	if k.now >= w.Low-rounding && k.now <= w.High+rounding {
+		return
+	}
+	k.disagree = []note.Note{note.New("lengths_disagree", note.Size("measured", w.Value), note.Size("geometry", k.now))}
+	w.Low, w.High = min(w.Low, k.now), max(w.High, k.now)
 }
 
 // fromGaps corrects the working length along the linkage's curve by the gaps

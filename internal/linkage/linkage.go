@@ -1,9 +1,12 @@
 package linkage
 
 import (
+	"math"
+
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"midstroke/internal/fault"
+	"midstroke/internal/unit"
 )
 
 // motion is how a suspension carries the damper's lower end. All differences between
@@ -149,6 +152,21 @@ func (l *Linkage) Reach() (low, high float64) { return l.low.z, l.high.z }
 func (l *Linkage) Direction() r3.Vec {
 	d := r3.Sub(l.upper, l.lower)
 	return r3.Scale(1/length(d), d)
+}
+
+// PointRounding is by how much a coordinate of a linkage's point may be off because it
+// was taped and rounded: half of a tape's graduation of 1/16 in (common practice, no
+// source).
+const PointRounding = unit.Inch / 32
+
+// LengthRounding is by how much the rounding of both mounts' coordinates may make the
+// damper's length at ride wrong, to first order: with the damper's direction n and each
+// coordinate off by a in the least favourable way,
+//
+//	2 a (|n_x| + |n_y| + |n_z|).
+func (l *Linkage) LengthRounding() unit.Length {
+	n := l.Direction()
+	return unit.FromMm(2 * PointRounding.Mm() * (math.Abs(n.X) + math.Abs(n.Y) + math.Abs(n.Z)))
 }
 
 // Mount is one of the two ends of a damper.

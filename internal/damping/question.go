@@ -166,7 +166,7 @@ func (r *Rater) load(s *ride.State, atWheel float64) LoadAnswer {
 		l.RatioNow, l.HopRatioNow = now/s.Critical, now/hop
 	}
 	l.WantedWheelRate = wheelRates(s, r.targets.RideHz.Range)
-	l.WantedSpringRate = springRates(r.corner, s, l.WantedWheelRate)
+	l.WantedSpringRate = springRates(s, l.WantedWheelRate)
 	return l
 }
 
@@ -187,17 +187,13 @@ func wheelRates(s *ride.State, hz Range) Range {
 
 // springRates gives the springs' own rates for wheel rates: (k_w - F dMR/dz)/MR²
 // with the force that carries the body there. It is 0 where the wheel rate is.
-func springRates(c *ride.Corner, s *ride.State, wheel Range) Range {
-	change := c.SpringRatioChange
-	if c.SpringRatio == 0 {
-		change = 0
-	}
+func springRates(s *ride.State, wheel Range) Range {
 	force := s.SprungKg * ride.Gravity / s.SpringRatio
 	rate := func(k float64) float64 {
 		if k == 0 {
 			return 0
 		}
-		return max(0, (k-force*change)/(s.SpringRatio*s.SpringRatio))
+		return max(0, (k-force*s.SpringRatioChange)/(s.SpringRatio*s.SpringRatio))
 	}
 	return Range{rate(wheel.Low), rate(wheel.Wanted), rate(wheel.High)}
 }

@@ -39,14 +39,14 @@ type SpringLoad struct {
 	Deflection, Length float64 // from the free length; Length is 0 where that isn't known
 	// ToBind is what is left until the coils touch, and ToBindAtWheel the wheel's
 	// travel up for that, with what the spring is loose by. It is 0 where the coils
-	// never touch, since the ratio falls to nothing before.
+	// never touch, since the ratio falls to nothing before or the linkage ends.
 	ToBind, ToBindAtWheel float64
 	Stress                float64
 }
 
 // judge works out a spring on a corner with its states.
 func (s *Spring) judge(c *ride.Corner, states []ride.State, loads []LoadAnswer) SpringAnswer {
-	k := s.rate()
+	k, motion := s.rate(), c.SpringMotion()
 	tolerance := s.RateTolerance
 	if tolerance == 0 {
 		tolerance = usualRateTolerance
@@ -61,10 +61,10 @@ func (s *Spring) judge(c *ride.Corner, states []ride.State, loads []LoadAnswer) 
 	atRide := states[0].SpringForce
 	for i := range states {
 		// The spring carries more because the wheel moved up; its own rate says how far.
-		a.Loads = append(a.Loads, s.under(states[i].Load, states[i].SprungKg*ride.Gravity/states[i].SpringRatio, states[i].SpringRatio, c.SpringRatioChange))
+		a.Loads = append(a.Loads, s.under(states[i].Load, states[i].SprungKg*ride.Gravity/states[i].SpringRatio, &motion, states[i].Sink))
 	}
-	a.AtBump = s.at(c, atRide, s.Bump)
-	a.AtDroop = s.at(c, atRide, -s.Droop)
+	a.AtBump = s.at(&motion, atRide, s.Bump/perMetre)
+	a.AtDroop = s.at(&motion, atRide, -s.Droop/perMetre)
 	if s.Free > 0 && a.Solid > 0 {
 		a.StressSolid = s.stress(k * (s.Free - a.Solid))
 	}
@@ -78,52 +78,32 @@ func (s *Spring) judge(c *ride.Corner, states []ride.State, loads []LoadAnswer) 
 			a.SeatsCloser = a.WantedFree - s.Free
 		}
 	}
-	a.Cautions = s.cautions(&a, loads, s.atMost(c, atRide))
+	a.Cautions = s.cautions(&a, loads, s.at(&motion, atRide, motion.MostShortened(s.Bump/perMetre)))
 	return a
 }
 
-// at is the spring with the wheel at a travel in mm from ride height, nil where
-// that is 0. The spring moves by MR z + MR' z²/2.
-func (s *Spring) at(c *ride.Corner, atRide, travel float64) *SpringLoad {
-	if travel == 0 {
+const perMetre = 1000
+
+// at is the spring with the wheel at a travel up from ride height, m; nil where that is 0
+// or can't be reached.
+func (s *Spring) at(m *ride.Motion, atRide, travel float64) *SpringLoad {
+	moved, ok := m.At(travel)
+	if travel == 0 || !ok {
 		return nil
 	}
-	const perMetre = 1000
-	moved := c.SpringRatio*travel + c.SpringRatioChange/perMetre*travel*travel/2
-	u := s.under(ride.Unladen, atRide+s.rate()*moved, c.SpringRatio+c.SpringRatioChange/perMetre*travel, c.SpringRatioChange)
+	u := s.under(ride.Unladen, atRide+s.rate()*perMetre*moved.Shorter, m, travel)
 	return &u
 }
 
-// atMost is the spring where bump presses it most, nil without bump: at the bump stop,
-// or before it where the ratio falls to nothing and the spring gets longer again.
-func (s *Spring) atMost(c *ride.Corner, atRide float64) *SpringLoad {
-	const perMetre = 1000
-	if turns := -c.SpringRatio / c.SpringRatioChange * perMetre; c.SpringRatioChange < 0 && turns < s.Bump {
-		return s.at(c, atRide, turns)
-	}
-	return s.at(c, atRide, s.Bump)
-}
-
-// wheelFor is the wheel's travel in mm that moves the spring by x mm, from where the
-// spring has a ratio that changes by so much each metre: MR z + MR' z²/2 = x has the
-// solution 2x/(MR + √(MR² + 2 MR' x)) that is 0 for an x of 0. It is 0 where there is
-// none: the ratio falls to nothing before.
-func wheelFor(x, ratio, change float64) float64 {
-	const perMetre = 1000
-	under := ratio*ratio + 2*change/perMetre*x
-	if ratio <= 0 || under < 0 {
-		return 0
-	}
-	return 2 * x / (ratio + math.Sqrt(under))
-}
-
-func (s *Spring) under(load ride.Load, force, ratio, change float64) SpringLoad {
+// under is the spring under a force, with the wheel at a travel up from ride height, m.
+func (s *Spring) under(load ride.Load, force float64, m *ride.Motion, travel float64) SpringLoad {
 	u := SpringLoad{Load: load, Force: max(0, force), Deflection: force / s.rate(), Stress: s.stress(max(0, force))}
 	if s.Free > 0 {
 		u.Length = s.Free - max(0, u.Deflection)
 		if solid := s.solid(); solid > 0 {
 			u.ToBind = u.Length - solid
-			u.ToBindAtWheel = wheelFor(u.ToBind-min(0, u.Deflection), ratio, change)
+			wheel, _ := m.WheelFor((u.ToBind-min(0, u.Deflection))/perMetre, travel)
+			u.ToBindAtWheel = wheel * perMetre
 		}
 	}
 	return u

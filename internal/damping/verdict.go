@@ -51,7 +51,8 @@ func (r *Rater) makeGates() gates {
 // GasCounts says whether a damper's gas force changes its verdict: it does where a
 // motion ratio changes with travel.
 func (r *Rater) GasCounts() bool {
-	return r.corner.SpringRatioChange != 0 || r.corner.DamperRatioChange != 0
+	spring, damper := r.corner.SpringMotion(), r.corner.DamperMotion()
+	return spring.Varies() || damper.Varies()
 }
 
 // Verdict gives the verdict of Judge alone, for much less work where it can: for a

@@ -94,7 +94,6 @@ func (l *stepList) add(code note.Code, result note.Value, source string, values 
 
 // steps is the arithmetic, for the corner at each load and then what all loads want.
 func (r *Rater) steps(a *Answer) []note.Step {
-	const perMetre = 1000
 	var list stepList
 	c, w := r.corner, &a.Wanted
 	u := &a.Loads[0]
@@ -110,7 +109,7 @@ func (r *Rater) steps(a *Answer) []note.Step {
 		mass := part("mass", l.SprungKg, "kg")
 		rate := part("wheel_rate", l.WheelRate/perMetre, "N/mm")
 		if i > 0 {
-			list.addSink(u, l, mass)
+			r.addSink(&list, u, l, mass)
 		}
 		list.add("ride_frequency", num("frequency", l.RideHz, "Hz"), vibration, mass, rate, part("tyre_rate", c.TyreRate, "N/mm"))
 		list.add("critical_damping", num("critical", l.Critical, "N·s/m"), vibration, mass, rate)
@@ -135,15 +134,20 @@ func (r *Rater) steps(a *Answer) []note.Step {
 }
 
 // addSink shows by how much a load brings the body down.
-func (l *stepList) addSink(unladen, laden *LoadAnswer, mass note.Value) {
-	const perMetre = 1000
+func (r *Rater) addSink(list *stepList, unladen, laden *LoadAnswer, mass note.Value) {
 	sink := note.Len("sink", unit.FromMm(laden.Sink*perMetre))
-	if unladen.SpringRatio == laden.SpringRatio {
-		l.add("load_sinks", sink, "", mass, part("unladen", unladen.SprungKg, "kg"), part("wheel_rate", unladen.WheelRate/perMetre, "N/mm"))
+	motion := r.corner.SpringMotion()
+	if !motion.Varies() {
+		list.add("load_sinks", sink, "", mass, part("unladen", unladen.SprungKg, "kg"), part("wheel_rate", unladen.WheelRate/perMetre, "N/mm"))
 		return
 	}
-	l.add("load_sinks_by_trial", sink, "virtual work", mass, part("unladen_ratio", unladen.SpringRatio, ""), part("ratio", laden.SpringRatio, ""),
-		part("force", unladen.SpringForce, "N"), part("spring_rate", laden.SpringRate/perMetre, "N/mm"))
+	ratio, before := part("ratio", laden.SpringRatio, ""), part("unladen_ratio", unladen.SpringRatio, "")
+	force, rate := part("force", unladen.SpringForce, "N"), part("spring_rate", laden.SpringRate/perMetre, "N/mm")
+	if motion.OnCurve() {
+		list.add("load_sinks_on_linkage", sink, "virtual work", mass, before, ratio, force, rate, note.Given("shorter", unit.FromMm(laden.Shorter*perMetre)))
+		return
+	}
+	list.add("load_sinks_by_trial", sink, "virtual work", mass, before, ratio, force, rate)
 }
 
 // dampingSteps goes from the wanted damping ratio to the damping of one damper, and to

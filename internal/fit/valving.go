@@ -52,8 +52,8 @@ func (r *Request) question(c ride.Corner, kin *kinematics) (*damping.Question, f
 	switch {
 	case kin != nil:
 		// The sweep has seen that the linkage reaches ride height.
-		ratio, change, _ := kin.linkage.RatioAt(kin.ride)
-		faults.AddUnder("/corner", q.Corner.PutOnLinkage(ratio, change))
+		curve, _ := kin.linkage.FromRide(kin.ride)
+		faults.AddUnder("/corner", q.Corner.PutOnLinkage(curve))
 	case q.Corner.DamperRatio == 0:
 		q.Corner.DamperRatio = r.Readings.MotionRatio
 	}

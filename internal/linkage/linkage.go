@@ -97,27 +97,6 @@ func (l *Linkage) At(z float64) (length, motionRatio float64, err error) {
 	return s.length, s.ratio, nil
 }
 
-// ratioChangeOver is the wheel travel over which a ratio's change is taken, mm each
-// way: short enough for the change to be that at one height, long enough for
-// rounding not to show.
-const ratioChangeOver = 0.5
-
-// RatioAt gives the motion ratio at wheel travel z in mm and its change with wheel
-// travel up, 1/m; the change is 0 where the linkage ends nearby.
-func (l *Linkage) RatioAt(z float64) (ratio, change float64, err error) {
-	_, ratio, err = l.At(z)
-	if err != nil {
-		return 0, 0, err
-	}
-	_, above, errAbove := l.At(z + ratioChangeOver)
-	_, below, errBelow := l.At(z - ratioChangeOver)
-	if errAbove != nil || errBelow != nil {
-		return ratio, 0, nil
-	}
-	const perMetre = 1000
-	return ratio, (above - below) / (2 * ratioChangeOver) * perMetre, nil
-}
-
 // RatioInRoll is an axle's motion ratio over the travel of the wheel on the damper's
 // side, while the other wheel moves as far the other way; 0 for other kinds.
 func (l *Linkage) RatioInRoll() float64 {

@@ -25,12 +25,15 @@ type Corner struct {
 	TyreRate              float64 // N/mm
 	// SpringRatio and DamperRatio are motion ratios at ride height, unladen, and
 	// the changes are their derivatives by wheel travel up, 1/m. The ratios are
-	// taken as linear in wheel travel.
+	// taken as linear in wheel travel, unless there is a curve.
 	SpringRatio, SpringRatioChange float64
 	DamperRatio, DamperRatioChange float64
 	// SpringRatioHeld and DamperRatioHeld say that a change of 0 was given, which is
 	// more than none.
 	SpringRatioHeld, DamperRatioHeld bool
+	// SpringCurve and DamperCurve are a linkage's, nil where none is known. Ratio and
+	// change are then those of the curve at ride height.
+	SpringCurve, DamperCurve Curve
 	// SpringRollRatio and DamperRollRatio are the motion ratios where the wheels of
 	// an axle move against each other. 0 stands for the same as in heave.
 	SpringRollRatio, DamperRollRatio float64

@@ -9,8 +9,11 @@ type State struct {
 	// Sink is by how far the wheel has moved up from ride height, unladen and
 	// without gas force, m. It is negative where the body has risen.
 	Sink float64
-	// SpringRatio and DamperRatio are the motion ratios there.
-	SpringRatio, DamperRatio float64
+	// SpringRatio and DamperRatio are the motion ratios there, and SpringRatioChange is
+	// the change of the first, 1/m.
+	SpringRatio, DamperRatio, SpringRatioChange float64
+	// Shorter is by how much the spring is shorter than at ride height, m.
+	Shorter float64
 	// SpringForce is the force in the spring, N, and SpringRate its rate, N/m.
 	SpringForce, SpringRate float64
 	// WheelRate is the change of the force at the wheel with its travel, N/m.
@@ -27,46 +30,58 @@ type State struct {
 	Car QuarterCar
 }
 
-// spring is a corner's spring and gas seen from the wheel. Wheel travel up z
-// compresses the spring by x(z) = mr z + change z²/2 and so
+// spring is a corner's spring and gas seen from the wheel. Wheel travel up z makes the
+// spring shorter by x(z) and so
 //
-//	F_wheel(z) = (f0 + k x) MR(z) + gas DR(z)     MR(z) = dx/dz = mr + change z
+//	F_wheel(z) = (f0 + k x) MR(z) + gas DR(z)     MR(z) = dx/dz
 //	k_w(z) = dF_wheel/dz = k MR² + (f0 + k x) dMR/dz + gas dDR/dz
 //
 // by virtual work. The last two terms are often forgotten. MR is the spring's
 // ratio and DR the damper's.
 type spring struct {
-	k, f0       float64 // N/m, N at z = 0
-	mr, change  float64 // 1, 1/m
-	gas         float64 // N, all dampers of the wheel
-	dr, dchange float64 // of the damper
+	k, f0        float64 // N/m, N at z = 0
+	gas          float64 // N, all dampers of the wheel
+	part, damper Motion
+	together     bool // part and damper move along one curve
 }
 
 func (c *Corner) spring(gas float64) spring {
 	const perMetre = 1000
-	s := spring{mr: c.SpringRatio, change: c.SpringRatioChange, gas: gas, dr: c.DamperRatio, dchange: c.DamperRatioChange}
-	if s.mr == 0 { // the spring as it is at the wheel
-		s.mr, s.change = 1, 0
-	}
-	s.f0 = c.SprungKg * Gravity / s.mr
+	s := spring{part: c.SpringMotion(), damper: c.DamperMotion(), gas: gas}
+	s.together = s.part.curve != nil && s.part.curve == s.damper.curve
+	mr := s.part.ratio
+	s.f0 = c.SprungKg * Gravity / mr
 	s.k = c.SpringRate * perMetre
 	if c.SpringRate == 0 {
-		s.k = (c.WheelRate*perMetre - s.f0*s.change) / (s.mr * s.mr)
+		s.k = (c.WheelRate*perMetre - s.f0*s.part.change) / (mr * mr)
 	}
 	return s
 }
 
-func (s *spring) ratio(z float64) float64 { return s.mr + s.change*z }
-
-func (s *spring) force(z float64) float64 { return s.f0 + s.k*(s.mr*z+s.change*z*z/2) }
-
-func (s *spring) atWheel(z float64) float64 {
-	return s.force(z)*s.ratio(z) + s.gas*(s.dr+s.dchange*z)
+// pressed is a corner's spring and gas at one wheel travel.
+type pressed struct {
+	part, damper Moved
+	force        float64 // in the spring, N
+	atWheel      float64 // N, with the gas
+	rate         float64 // at the wheel, N/m
 }
 
-func (s *spring) rate(z float64) float64 {
-	mr := s.ratio(z)
-	return s.k*mr*mr + s.force(z)*s.change + s.gas*s.dchange
+// at gives them at wheel travel z; false where a linkage doesn't get there.
+func (s *spring) at(z float64) (p pressed, ok bool) {
+	if p.part, ok = s.part.At(z); !ok {
+		return p, false
+	}
+	p.damper = p.part
+	if !s.together {
+		if p.damper, ok = s.damper.At(z); !ok {
+			return p, false
+		}
+	}
+	mr := p.part.Ratio
+	p.force = s.f0 + s.k*p.part.Shorter
+	p.atWheel = p.force*mr + s.gas*p.damper.Ratio
+	p.rate = s.k*mr*mr + p.force*p.part.Change + s.gas*p.damper.Change
+	return p, true
 }
 
 // mostSink is the farthest that a corner may settle from ride height, m (our
@@ -74,27 +89,38 @@ func (s *spring) rate(z float64) float64 {
 const mostSink = 1
 
 // settle gives the wheel travel at which spring and gas force carry a mass, by
-// Newton's method. It says false where there is none nearby: the wheel rate or a
-// ratio falls to 0 before.
+// Newton's method. A step that goes too far is halved: a stiffening spring makes the
+// first ones too long. It says false where there is no such travel nearby: the wheel rate
+// or a ratio falls to 0 before, or a linkage ends.
 func (c *Corner) settle(mass, gas float64) (float64, bool) {
 	s := c.spring(gas)
 	if s.k <= 0 {
 		return 0, false
 	}
-	z := 0.0
-	for range 60 {
-		rate := s.rate(z)
-		if !(rate > 0 && s.ratio(z) > 0 && (s.dr == 0 || s.dr+s.dchange*z > 0) && math.Abs(z) <= mostSink) {
-			return 0, false
+	from, z := 0.0, 0.0
+	for range mostSteps {
+		p, ok := s.at(z)
+		if !(ok && p.rate > 0 && p.part.Ratio > 0 && (c.DamperRatio == 0 || p.damper.Ratio > 0) && math.Abs(z) <= mostSink) {
+			if math.Abs(z-from) < nearEnough {
+				return 0, false
+			}
+			z = (from + z) / 2
+			continue
 		}
-		step := (mass*Gravity - s.atWheel(z)) / rate
-		if math.Abs(step) < 1e-13 {
+		step := (mass*Gravity - p.atWheel) / p.rate
+		if math.Abs(step) < nearEnough {
 			return z, true
 		}
-		z += step
+		from, z = z, z+step
 	}
 	return 0, false
 }
+
+// nearEnough is the last step of settle, m, and mostSteps bounds them.
+const (
+	nearEnough = 1e-11
+	mostSteps  = 100
+)
 
 // At gives the corner at rest at a load, with a gas force in N that all its
 // dampers together push with. The spring carries the unladen body at ride height
@@ -108,13 +134,14 @@ func (c *Corner) At(load Load, gas float64) (State, bool) {
 	}
 	const perMetre = 1000
 	s := c.spring(gas)
+	p, _ := s.at(z) // settle has been there
 	st := State{
 		Load: load, SprungKg: mass, Sink: z,
-		SpringRatio: s.ratio(z), DamperRatio: s.dr + s.dchange*z,
-		SpringForce: s.force(z), SpringRate: s.k, WheelRate: s.rate(z),
+		SpringRatio: p.part.Ratio, DamperRatio: p.damper.Ratio, SpringRatioChange: p.part.Change, Shorter: p.part.Shorter,
+		SpringForce: p.force, SpringRate: s.k, WheelRate: p.rate,
 	}
-	gasRate := s.gas * s.dchange
-	st.RollRate = (st.WheelRate-gasRate)*inRoll(c.SpringRollRatio, s.mr) + gasRate*inRoll(c.DamperRollRatio, s.dr) + c.RollBarRate*perMetre
+	gasRate := s.gas * p.damper.Change
+	st.RollRate = (st.WheelRate-gasRate)*inRoll(c.SpringRollRatio, s.part.ratio) + gasRate*inRoll(c.DamperRollRatio, s.damper.ratio) + c.RollBarRate*perMetre
 	kt := c.TyreRate * perMetre
 	st.RideHz = hertz(st.WheelRate*kt/(st.WheelRate+kt), mass)
 	st.BodyHz = hertz(st.WheelRate, mass)

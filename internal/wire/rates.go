@@ -81,8 +81,8 @@ func (r *RatesRequest) settle() fault.List {
 			return faults
 		}
 		c := &q.Corner
-		ratio, change, _ := l.RatioAt(0) // which every linkage reaches
-		faults.AddUnder("/corner", c.PutOnLinkage(ratio, change))
+		curve, _ := l.FromRide(0) // which every linkage reaches
+		faults.AddUnder("/corner", c.PutOnLinkage(curve))
 		if len(faults) > 0 {
 			return faults
 		}
@@ -92,6 +92,13 @@ func (r *RatesRequest) settle() fault.List {
 		// A wheel rate alone may be that of a leaf, which no ratio is known of.
 		if c.SpringRate > 0 || q.Spring != nil || c.SpringRollRatio != 0 || c.SpringRatioChange != 0 {
 			c.PutSpringOnDamper()
+		}
+		if q.Spring != nil && c.SpringCurve != nil {
+			curve.Check(&faults, "/spring/bump", r.spring.bump)
+			curve.Check(&faults, "/spring/droop", -r.spring.droop)
+			if len(faults) > 0 {
+				return faults
+			}
 		}
 	}
 	if s := q.Spring; s != nil {

@@ -25,18 +25,19 @@ func TestLinkageKeepsWhatIsGiven(t *testing.T) {
 	for name, c := range map[string]struct {
 		corner, rest        string
 		ratio, change, roll float64 // of the spring
+		along               bool    // whether it follows the linkage's curve
 		fault               string
 	}{
-		"nothing":                          {corner: `"spring_rate_n_mm": 34`, ratio: ofLinkage, change: change},
+		"nothing":                          {corner: `"spring_rate_n_mm": 34`, ratio: ofLinkage, change: change, along: true},
 		"change":                           {corner: `"spring_rate_n_mm": 34, "spring_ratio_change_per_m": 1.5`, ratio: ofLinkage, change: 1.5},
 		"no change":                        {corner: `"spring_rate_n_mm": 34, "spring_ratio_change_per_m": 0`, ratio: ofLinkage},
-		"ratio in roll":                    {corner: `"spring_rate_n_mm": 34, "spring_roll_ratio": 0.6`, ratio: ofLinkage, change: change, roll: 0.6},
+		"ratio in roll":                    {corner: `"spring_rate_n_mm": 34, "spring_roll_ratio": 0.6`, ratio: ofLinkage, change: change, roll: 0.6, along: true},
 		"spring's ratio":                   {corner: `"spring_rate_n_mm": 34, "spring_ratio": 0.7`, ratio: 0.7},
-		"same ratio":                       {corner: `"spring_rate_n_mm": 34, "damper_ratio": 0.98, "damper_ratio_change_per_m": -0.1`, ratio: ofLinkage, change: change},
+		"same ratio":                       {corner: `"spring_rate_n_mm": 34, "damper_ratio": 0.98, "damper_ratio_change_per_m": -0.1`, ratio: ofLinkage, change: change, along: true},
 		"wheel rate alone":                 {corner: `"wheel_rate_n_mm": 30`}, // as it is at the wheel, whatever spring makes it
-		"wheel rate and a spring":          {corner: `"wheel_rate_n_mm": 30`, rest: `, "spring": {"rate_n_mm": 34}`, ratio: ofLinkage, change: change},
+		"wheel rate and a spring":          {corner: `"wheel_rate_n_mm": 30`, rest: `, "spring": {"rate_n_mm": 34}`, ratio: ofLinkage, change: change, along: true},
 		"wheel rate and its change":        {corner: `"wheel_rate_n_mm": 30, "spring_ratio_change_per_m": 1.5`, ratio: ofLinkage, change: 1.5},
-		"wheel rate and its ratio in roll": {corner: `"wheel_rate_n_mm": 30, "spring_roll_ratio": 0.6`, ratio: ofLinkage, change: change, roll: 0.6},
+		"wheel rate and its ratio in roll": {corner: `"wheel_rate_n_mm": 30, "spring_roll_ratio": 0.6`, ratio: ofLinkage, change: change, roll: 0.6, along: true},
 		"other ratio":                      {corner: `"spring_rate_n_mm": 34, "damper_ratio": 0.6`, fault: "/corner/damper_ratio contradiction: damper_ratio is 0.6, but by the linkage it is 0.9773"},
 		"other change":                     {corner: `"spring_rate_n_mm": 34, "damper_ratio_change_per_m": 2`, fault: "/corner/damper_ratio_change_per_m contradiction: damper_ratio_change_per_m is 2 1/m, but by the linkage it is -0.1157 1/m"},
 		"change of 0":                      {corner: `"spring_rate_n_mm": 34, "damper_ratio_change_per_m": 0`, fault: "/corner/damper_ratio_change_per_m contradiction: damper_ratio_change_per_m is 0 1/m, but by the linkage it is -0.1157 1/m"},
@@ -49,6 +50,9 @@ func TestLinkageKeepsWhatIsGiven(t *testing.T) {
 			continue
 		}
 		k := r.Question.Corner
+		if along := k.SpringCurve != nil; along != c.along || k.DamperCurve == nil {
+			t.Errorf("%s: along the curve is %v, want %v", name, along, c.along)
+		}
 		for what, got := range map[string][2]float64{
 			"ratio": {k.SpringRatio, c.ratio}, "change": {k.SpringRatioChange, c.change}, "ratio in roll": {k.SpringRollRatio, c.roll},
 			"damper's ratio": {k.DamperRatio, ofLinkage}, "its change": {k.DamperRatioChange, change},
@@ -71,4 +75,26 @@ func told(err error) string {
 		}
 	}
 	return strings.Join(all, "; ")
+}
+
+// TestSpringBeyondTheLinkage: a spring on the damper can't be told of where the linkage
+// doesn't get. By hand, the damper of this arm, 400 mm from its pivot, is carried up and
+// down by a wheel at 500 mm, which reaches less than 500 mm each way. A spring that isn't on
+// the damper goes on.
+func TestSpringBeyondTheLinkage(t *testing.T) {
+	body := func(corner string) []byte {
+		return []byte(`{"units": "mm", "corner": {"sprung_kg": 280, "unsprung_kg": 38, "tyre_rate_n_mm": 190, "spring_rate_n_mm": 34` + corner + `},
+			"linkage": {"kind": "swing_arm", "pivot_a": [0, 300, 300], "pivot_b": [0, 600, 300], "wheel": [-500, 650, 300],
+			"damper": {"upper": [-400, 500, 700], "lower": [-400, 500, 300]}},
+			"spring": {"rate_n_mm": 34, "bump": 500.1, "droop": 510}}`)
+	}
+	_, err := wire.ReadRates(body(""))
+	for _, want := range []string{"/spring/bump unreachable", "/spring/droop unreachable"} {
+		if got := told(err); !strings.Contains(got, want) {
+			t.Errorf("%s, want %s", got, want)
+		}
+	}
+	if _, err := wire.ReadRates(body(`, "spring_ratio": 0.6`)); err != nil {
+		t.Error(err)
+	}
 }

@@ -89,6 +89,19 @@ func TestLoadSinksOnLinkageFollows(t *testing.T) {
 	near(t, "both units", inches[7]*25.4, f[7], 1e-4)
 }
 
+// TestNeverBindsPastTheTurn: by hand, the damper is shortest where it stands across, √6800 =
+// 82.462 mm, so that from ride height it gets 306.382 mm shorter at most. A spring of 600 mm
+// that is pressed by 38.267 mm and solid at 100 has more than that left: its coils never touch.
+func TestNeverBindsPastTheTurn(t *testing.T) {
+	q := onCoilOver()
+	q.Spring.Free, q.Spring.Solid = 600, 100
+	for i, l := range answer(t, q).Spring.Loads {
+		if l.ToBind < 307 || l.ToBindAtWheel != 0 {
+			t.Errorf("load %d: %g mm to bind, at the wheel %g", i, l.ToBind, l.ToBindAtWheel)
+		}
+	}
+}
+
 // TestNearBindByTheCurve: the caution tells what the curve leaves, not what a ratio that
 // is linear would: with 57 mm less free length, by hand, 12.669107 mm are left at 70 mm of
 // bump, which is told rounded down to 12.6 mm.

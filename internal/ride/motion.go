@@ -91,7 +91,10 @@ func (m *Motion) WheelFor(x, z float64) (float64, bool) {
 		return m.back(here.Shorter+x, z)
 	}
 	to, found := m.along(z, math.Inf(1), here.Shorter+x)
-	return to - z, found
+	if !found {
+		return 0, false
+	}
+	return to - z, true
 }
 
 // Strides along a curve, m: small beside what a ratio takes to change its sign and back.

@@ -292,7 +292,8 @@ func (b *Briefs) Of(table int32) (damping.Brief, bool) {
 		if found := &b.known[i]; found.number == number {
 			brief := found.Brief
 			if found.ok { // the sums are the same, names and gas force may differ
-				brief.Start, brief.GasRise = t.Curves[brief.Curve].Position, b.rater.GasRise(t.GasForce)
+				brief.Start = t.Curves[brief.Curve].Position
+				brief.GasRise, _ = b.rater.GasRise(t.GasForce)
 			}
 			return brief, found.ok
 		}

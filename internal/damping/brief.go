@@ -30,7 +30,8 @@ func (r *Rater) Brief(t *Table, of *OneOf) (Brief, bool) {
 	if len(states) == 0 || len(t.Curves) == 0 {
 		return Brief{}, false
 	}
-	b := Brief{Least: math.Inf(1), GasRise: r.GasRise(t.GasForce)}
+	b := Brief{Least: math.Inf(1)}
+	b.GasRise, _ = r.GasRise(t.GasForce) // it settles
 	best := notJudged
 	var s slopes
 	for i := range t.Curves {

@@ -207,7 +207,8 @@ func (r *Rater) Rate(t *Table) (Rating, bool) {
 	if len(states) == 0 || len(t.Curves) == 0 {
 		return Rating{}, false
 	}
-	rating := Rating{Judgement: notJudged, Positions: make([]Position, len(t.Curves)), GasRise: r.GasRise(t.GasForce)}
+	rating := Rating{Judgement: notJudged, Positions: make([]Position, len(t.Curves))}
+	rating.GasRise, _ = r.GasRise(t.GasForce) // it settles
 	rating.Curve = 0
 	loads := make([]LoadRatio, len(t.Curves)*len(states))
 	for i := range t.Curves {
@@ -221,17 +222,25 @@ func (r *Rater) Rate(t *Table) (Rating, bool) {
 	return rating, true
 }
 
-// GasRise is by how much a gas force in N of each damper raises the unladen body,
-// m at the wheel: about F MR/k_w. It is 0 where the corner never settles with it.
-func (r *Rater) GasRise(force float64) float64 {
-	if force == 0 {
-		return 0
+// GasRise is by how much a gas force in N of each damper raises the unladen body, m at
+// the wheel: F MR/k_w of all dampers together where no ratio changes, and else what the
+// corner rises until it rests. It says false where it never settles at some load.
+func (r *Rater) GasRise(force float64) (float64, bool) {
+	gas, unladen := force*r.corner.Count(), &r.states[0]
+	if !r.GasCounts() {
+		return gas * unladen.DamperRatio / unladen.WheelRate, true
 	}
-	state, ok := r.corner.At(ride.Unladen, force*r.corner.Count())
-	if !ok {
-		return 0
+	rise := 0.0
+	for i, load := range r.corner.Loads() {
+		state, ok := r.corner.At(load, gas)
+		if !ok {
+			return 0, false
+		}
+		if i == 0 {
+			rise = -state.Sink
+		}
 	}
-	return -state.Sink
+	return rise, true
 }
 
 // ratePosition rates a curve. p has room for its loads.

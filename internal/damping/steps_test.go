@@ -210,8 +210,8 @@ func TestGasNeverSettles(t *testing.T) {
 		dampers []string
 		want    string
 	}{
-		{[]string{"one"}, "With the gas force of one the corner never settles: its wheel rate or a motion ratio falls to nothing. So its rating is null. Check"},
-		{[]string{"one", "two", "three"}, "So its rating is null, and that of 2 more of those listed. Check"},
+		{[]string{"one"}, "With the gas force of one the corner never settles: its wheel rate or a motion ratio falls to nothing, or the linkage ends. So its damping isn't rated with that force. Check"},
+		{[]string{"one", "two", "three"}, "So its damping isn't rated with that force, nor that of 2 more of those listed. Check"},
 	} {
 		notes := damping.GasNeverSettles(c.dampers)
 		if len(notes) != 1 || !strings.Contains(notes[0].Text("en", unit.Millimetres), c.want) {

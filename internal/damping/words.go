@@ -56,8 +56,8 @@ func BeyondTables(damper string, part float64) []note.Note {
 	return []note.Note{note.New("beyond_table", note.Word("damper", damper), num("part", 100*part, "%"))}
 }
 
-// GasNeverSettles warns of dampers that can't be rated, since the corner never settles
-// with their gas force. It names the first.
+// GasNeverSettles warns of listed dampers with whose gas force the corner never settles, so
+// that they can't be rated. It names the first.
 func GasNeverSettles(dampers []string) []note.Note {
 	if len(dampers) == 0 {
 		return nil

@@ -4,6 +4,7 @@ import (
 	"math"
 	"reflect"
 	"slices"
+	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/integrate/quad"
@@ -12,6 +13,7 @@ import (
 	"midstroke/internal/catalog"
 	"midstroke/internal/damping"
 	"midstroke/internal/fit"
+	"midstroke/internal/note"
 	"midstroke/internal/ride"
 	"midstroke/internal/unit"
 )
@@ -349,5 +351,78 @@ func TestGasLiftsWithTheFigure(t *testing.T) {
 		if got := rise(force); (got - want).Abs() > unit.Micrometre {
 			t.Errorf("a gas force of %g N raises it by %v mm, want %v", force, got.Mm(), want.Mm())
 		}
+	}
+}
+
+// TestGasNeverSettlesInFits: as for rates, with a gas force F of each of four dampers the
+// wheel rate is 6000 - 4·4·F N/m at ride height, which is nothing from 375 N on. With 50 N
+// the corner settles: by hand, the force at the wheel is 6000 z + 4·50·(0.9 - 4 z), which is
+// nothing at z = -180/5200 m, a rise of 34.615 mm. A gas damper whose list gives no force
+// has 302 N: 1087.2 N at the ratio 0.9, and so z = -1087.2/1168 m, where the ratio is
+// 0.9 + 4·0.9308 = 4.62. So it settles, with 930.8 mm. No rise of 0 is told for the first.
+func TestGasNeverSettlesInFits(t *testing.T) {
+	r := metric(t, 400, 50)
+	r.Corner = &ride.Corner{SprungKg: 60, UnsprungKg: 20, WheelRate: 6, TyreRate: 100, Dampers: 4, DamperRatio: 0.9, DamperRatioChange: -4}
+	gas := func(code string, force float64, table bool) catalog.Damper {
+		d := eyes(code, 300*mm, 500*mm)
+		d.Gas = true
+		if table {
+			d.Forces = catalog.NewForces(&damping.Table{Curves: []damping.Curve{{Points: []damping.Point{{Velocity: 1, Compression: 500, Rebound: 1000}}}}})
+		}
+		d.Forces.SetGasForce(force)
+		return d
+	}
+	codes := func(a *fit.Answer) (lifts []note.Value, never string) {
+		for _, n := range a.Cautions {
+			switch n.Code {
+			case "gas_lifts":
+				lifts = n.Values
+			case "gas_never_settles":
+				never = n.Text("en", unit.Millimetres)
+			}
+		}
+		return lifts, never
+	}
+	for name, c := range map[string]struct {
+		dampers []catalog.Damper
+		rise    float64 // 0 where nothing is told of it
+		never   string
+	}{
+		"too much":          {[]catalog.Damper{gas("a", 400, true)}, 0, "With the gas force of a the corner"},
+		"two too much":      {[]catalog.Damper{gas("a", 400, true), gas("b", 500, true)}, 0, "nor that of 1 more"},
+		"little":            {[]catalog.Damper{gas("a", 50, true)}, 34.615, ""},
+		"both":              {[]catalog.Damper{gas("a", 400, true), gas("b", 50, true)}, 34.615, "With the gas force of a the corner"},
+		"without a table":   {[]catalog.Damper{gas("a", 400, false)}, 0, "With the gas force of a the corner"},
+		"without its force": {[]catalog.Damper{gas("a", 0, false)}, 930.822, ""},
+	} {
+		a := find(t, r, stocked(c.dampers...))
+		lifts, never := codes(a)
+		if (c.never == "") != (never == "") || !strings.Contains(never, c.never) {
+			t.Errorf("%s: %q, want %q", name, never, c.never)
+		}
+		switch {
+		case c.rise == 0 && lifts != nil:
+			t.Errorf("%s: a rise of %v mm is told", name, lifts[0].Length.Mm())
+		case c.rise != 0 && (lifts == nil || math.Abs(lifts[0].Length.Mm()-c.rise) > 0.001):
+			t.Errorf("%s: %v, want %g mm", name, lifts, c.rise)
+		}
+		for i := range a.Fits {
+			if f := &a.Fits[i]; f.Damping != nil && strings.Contains(never, f.Damper.Code+" the corner") {
+				t.Errorf("%s: %s is rated", name, f.Damper.Code)
+			}
+		}
+	}
+}
+
+// TestGasRiseOfAConstantRatio: F MR/k_w of all dampers, by hand 4·2000·0.9/6 = 1200 mm.
+// It was told as 0, since a corner isn't looked for farther than 1 m from ride height.
+func TestGasRiseOfAConstantRatio(t *testing.T) {
+	r := metric(t, 400, 50)
+	r.Corner = &ride.Corner{SprungKg: 60, UnsprungKg: 20, WheelRate: 6, TyreRate: 100, Dampers: 4, DamperRatio: 0.9}
+	d := eyes("one", 300*mm, 500*mm)
+	d.Gas = true
+	d.Forces.SetGasForce(2000)
+	if n := told(t, find(t, r, stocked(d)).Cautions, "gas_lifts"); (n.Values[0].Length - 1200*mm).Abs() > unit.Micrometre {
+		t.Errorf("%v mm, want 1200", n.Values[0].Length.Mm())
 	}
 }

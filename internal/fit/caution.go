@@ -20,8 +20,8 @@ func (r *Request) cautions(a *Answer, w *measure.Working, k *kinematics) []note.
 	if a.Outcome == Fits || len(a.NearMisses) > 0 {
 		if a.any(func(d *catalog.Damper) bool { return d.Gas }) {
 			say("gas_charge")
-			list = append(list, r.gasLifts(a))
 		}
+		list = append(list, r.gasLifts(a)...)
 		if a.any(func(d *catalog.Damper) bool { return carriesLoad(d.Adjusters) }) {
 			say("carries_load")
 		}
@@ -110,28 +110,36 @@ const (
 
 // gasLifts says by how much gas dampers raise a corner: F·MR over the wheel rate
 // where that is known, else what is common. With a corner it is the most that any
-// damper listed does.
-func (r *Request) gasLifts(a *Answer) note.Note {
+// damper listed does, and the dampers with which it never settles are named.
+func (r *Request) gasLifts(a *Answer) []note.Note {
 	rise := gasLift
 	switch road := r.Travel.Road; {
 	case a.Damping != nil:
-		const perMetre = 1000
-		rise = unit.FromMm(a.Damping.GasRise(a.greatestGasForce()) * perMetre)
+		return a.gasOnCorner()
+	case !a.any(func(d *catalog.Damper) bool { return d.Gas }):
+		return nil
 	case road != nil && road.Corner.WheelRate > 0:
 		rise = unit.FromMm(gasForce * r.Readings.MotionRatio / road.Corner.WheelRate)
 	}
-	return note.New("gas_lifts", note.Len("rise", rise))
+	return []note.Note{note.New("gas_lifts", note.Len("rise", rise))}
 }
 
-// greatestGasForce is that of all dampers listed, N.
-func (a *Answer) greatestGasForce() float64 {
-	greatest := 0.0
+// gasOnCorner is gasLifts with a corner.
+func (a *Answer) gasOnCorner() []note.Note {
+	greatest, lifts := 0.0, false
+	var never []string
 	look := func(d *catalog.Damper) {
 		force, known := d.Forces.GasForce()
 		if d.Gas && !known {
 			force = gasForce
 		}
-		greatest = max(greatest, force)
+		rise, ok := a.Damping.GasRise(force)
+		switch {
+		case !ok && !slices.Contains(never, d.Code): // one that fits both ways up is listed twice
+			never = append(never, d.Code)
+		case ok && d.Gas:
+			greatest, lifts = max(greatest, rise), true
+		}
 	}
 	for i := range a.Fits {
 		look(a.Fits[i].Damper)
@@ -139,7 +147,12 @@ func (a *Answer) greatestGasForce() float64 {
 	for i := range a.NearMisses {
 		look(a.NearMisses[i].Damper)
 	}
-	return greatest
+	list := damping.GasNeverSettles(never)
+	if lifts {
+		const perMetre = 1000
+		list = append(list, note.New("gas_lifts", note.Len("rise", unit.FromMm(greatest*perMetre))))
+	}
+	return list
 }
 
 // cautions are those of a fit's notes that are also cautions of the whole answer.

@@ -159,6 +159,9 @@ func TestFilesThatCannotBeAnswered(t *testing.T) {
 		"no header":          {"16,17,18\r\n1,2,3\r\n", "header_missing", "units"},
 		"a column twice":     {"units,upper,lower,readings,Readings\r\nin,eye,eye,16,17\r\n", "column_twice", "readings"},
 		"a near name":        {"units,upper,lower,readings,uper_bolt\r\nin,eye,eye,16,M12\r\n", "column_unknown", "upper_bolt"},
+		"an axle":            {"units,upper,lower,readings,rear_upper\r\nin,eye,eye,16,stud\r\n", "column_unknown", "row of its own"},
+		"an axle behind":     {"units,upper,lower,readings,Readings rear\r\nin,eye,eye,16,17\r\n", "column_unknown", "row of its own"},
+		"an axle in full":    {"units,upper,lower,readings,front axle bump_stop_gap\r\nin,eye,eye,16,1\r\n", "column_unknown", "bump_stop_gap of one axle"},
 		"the whole path":     {"units,upper_style,lower,readings\r\nin,eye,eye,16\r\n", "column_unknown", "upper"},
 		"a stray unit":       {"units,upper (mm),lower,readings\r\nin,eye,eye,16\r\n", "units_stray", "upper"},
 		"another stray unit": {"units,upper,lower,readings,lean_deg (in)\r\nin,eye,eye,16,5\r\n", "units_stray", "lean_deg"},
@@ -204,6 +207,34 @@ func TestColumnsOfTheSenderComeBack(t *testing.T) {
 	again, _ := answerOf(t, file("v.csv", out), c)
 	if again != out {
 		t.Errorf("the second time\n%s", again)
+	}
+}
+
+// TestBothAxlesOfAVehicle: each axle is a row of its own. What tells vehicle and axle comes
+// back beside its answer, in the order of the file. A name of the form that has an axle's
+// word in it stays one, and a sender may keep a column of an axle.
+func TestBothAxlesOfAVehicle(t *testing.T) {
+	const text = "vehicle,axle,units,upper,lower,readings,suspension,rear_upper\r\n" +
+		"van 12,front,mm,eye,eye,420,independent,x\r\n" +
+		"van 12,rear,mm,eye,eye,421,solid_axle,y\r\n"
+	c := config(t, "outcome")
+	c.Keep = []string{"rear_upper"}
+	out, s := answerOf(t, file("v.csv", text), c)
+	want := "vehicle,axle,units,upper,lower,readings,suspension,rear_upper,answer_outcome,answer_fault,answer_fault_codes\r\n" +
+		"van 12,front,mm,eye,eye,420,independent,x,fits,,\r\n" +
+		"van 12,rear,mm,eye,eye,421,solid_axle,y,fits,,\r\n"
+	if out != want || s.Faults != 0 {
+		t.Errorf("got\n%s\nwant\n%s", out, want)
+	}
+	const objects = `{"units":"mm","upper":"eye","lower":"eye","readings":420,"suspension":"independent","rear_readings":421}`
+	if out, s = answerOf(t, file("v.ndjson", objects+"\n"), config(t, "outcome")); s.Faults != 1 || !strings.Contains(out, "row of its own") {
+		t.Errorf("both axles in one object: %s", out)
+	}
+	const arms = "units,upper,lower,readings,travel_linkage_lower_arm_front,travel_linkage_lower_arm_rear\r\nmm,eye,eye,420,,\r\n"
+	if b, err := batch.Open(file("v.csv", arms), config(t)); err != nil {
+		t.Error(err)
+	} else if err := b.Close(); err != nil {
+		t.Error(err)
 	}
 }
 

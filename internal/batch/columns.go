@@ -38,8 +38,10 @@ type column struct {
 	name    *form.Name  // nil for one that is only kept
 	units   unit.System // of bare numbers, where the header says them
 	earlier bool        // of an earlier answer
-	// near is the flat name that the column's looks like.
-	near string
+	// near is the flat name that the column's looks like, and ofAxle says that the rest
+	// of the name is that of an axle.
+	near   string
+	ofAxle bool
 }
 
 // needed are the names without which no row can be answered: one of each group.
@@ -57,9 +59,30 @@ func (b *Batch) columnOf(header string, given func(string) bool) column {
 	case wire.FlatForm().Has(name):
 		one.name = wire.FlatForm().Find(name)
 	default:
-		one.near = b.likely.of(name).But(given)
+		if one.near = ofAxle(name); one.near != "" {
+			one.ofAxle = true
+		} else {
+			one.near = b.likely.of(name).But(given)
+		}
 	}
 	return one
+}
+
+// ofAxle gives the flat name in a name that is for one axle, such as "rear_upper" or
+// "upper rear"; "" where there is none. A row is one axle: without a word such a column
+// would be kept, and the axle left out of the answer.
+func ofAxle(name string) string {
+	for _, axle := range []string{"front", "rear"} {
+		for _, base := range []string{
+			strings.TrimPrefix(name, axle+"_axle_"), strings.TrimPrefix(name, axle+"_"),
+			strings.TrimSuffix(name, "_"+axle+"_axle"), strings.TrimSuffix(name, "_"+axle),
+		} {
+			if base != name && wire.FlatForm().Has(base) {
+				return base
+			}
+		}
+	}
+	return ""
 }
 
 // likely remembers what was likely meant by names that aren't the form's. Each object of
@@ -100,6 +123,8 @@ func (b *Batch) planHeader() (faults fault.List) {
 	for _, header := range b.rows.Header {
 		one := b.columnOf(header, given)
 		switch {
+		case one.ofAxle:
+			faults = append(faults, b.headerFault(header, columnOfAxle, note.Word("near", one.near), note.Word("name", header)))
 		case one.near != "":
 			faults = append(faults, b.headerFault(header, columnNear, note.Word("near", one.near), note.Word("name", header)))
 		case one.strayUnits() != nil:

@@ -13,6 +13,7 @@ const (
 	columnTwice    fault.Code = "column_twice.request"
 	columnMissing  fault.Code = "column_missing.request"
 	columnNear     fault.Code = "column_unknown.looks_like"
+	columnOfAxle   fault.Code = "column_unknown.of_axle"
 	unitsStray     fault.Code = "units_stray"
 	tooManyRows    fault.Code = "rows_too_many.request"
 
@@ -20,6 +21,7 @@ const (
 	otherRevision fault.Code = "not_allowed.other_revision"
 	nested        fault.Code = "wrong_type.nested"
 	memberNear    fault.Code = "unknown_field.looks_like"
+	memberOfAxle  fault.Code = "unknown_field.of_axle"
 	notAnswered   fault.Code = "not_answered"
 	revisionGone  fault.Code = "revision_gone"
 	badWeight     fault.Code = "out_of_range.weight"

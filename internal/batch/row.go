@@ -141,6 +141,8 @@ func (b *Batch) readMembers(members []table.Member, values url.Values, faults *f
 		blank = blank && m.Text == "" && !m.Nested
 		var bad *fault.Fault
 		switch {
+		case c.ofAxle:
+			bad = &fault.Fault{Code: memberOfAxle, Values: []note.Value{note.Word("near", c.near), note.Word("name", m.Name)}}
 		case c.near != "":
 			bad = &fault.Fault{Code: memberNear, Values: []note.Value{note.Word("near", c.near), note.Word("name", m.Name)}}
 		case c.strayUnits() != nil:

@@ -4,6 +4,8 @@ import (
 	"encoding/csv"
 	"strings"
 	"testing"
+
+	"midstroke/api"
 )
 
 const requestFile = "vehicle,units,upper,lower,readings,suspension\r\n" +
@@ -40,6 +42,34 @@ func TestBatchesGiveTheSameFileBack(t *testing.T) {
 	objects := s.batch(t, "?units=in&pick=outcome", "application/x-ndjson", `{"upper":"eye","lower":"eye","readings":16.625,"suspension":"solid_axle"}`+"\n")
 	if want := `{"upper":"eye","lower":"eye","readings":16.625,"suspension":"solid_axle","answer_outcome":"fits","answer_fault":null,"answer_fault_codes":null}` + "\n"; string(objects.body) != want {
 		t.Errorf("got  %s\nwant %s", objects.body, want)
+	}
+}
+
+// TestBatchesAnswerTheContractsExample: the file for both axles of a vehicle in the
+// contract's description gets the answer that stands there.
+func TestBatchesAnswerTheContractsExample(t *testing.T) {
+	t.Parallel()
+	document, err := api.Load()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var blocks []string // of indented lines
+	within := false
+	for line := range strings.Lines(document.Paths.Find("/v1/batches").Post.Description) {
+		text, indented := strings.CutPrefix(line, "    ")
+		if indented && !within {
+			blocks = append(blocks, "")
+		}
+		if within = indented; indented {
+			blocks[len(blocks)-1] += text
+		}
+	}
+	if len(blocks) != 2 || strings.Count(blocks[0], "\n") != 3 {
+		t.Fatalf("blocks %q", blocks)
+	}
+	a := newShops(t).batch(t, "?catalog=demo&pick=outcome&pick=damper.code", "text/csv", blocks[0])
+	if got := strings.ReplaceAll(string(a.body), "\r\n", "\n"); a.status != 200 || got != blocks[1] {
+		t.Errorf("%d\n%s\nthe contract has\n%s", a.status, got, blocks[1])
 	}
 }
 

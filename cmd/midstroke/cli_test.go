@@ -155,7 +155,7 @@ func TestNamesOnTheCommandLine(t *testing.T) {
 }
 
 func TestSettingsBelowZero(t *testing.T) {
-	for flag := range strings.FieldsSeq("--stop-delay=-1s --keep-drafts=-1h --keep-quotes=-1h --keep-batches=-1h --keep-revisions=-1 --most-revisions=-1 --most-parts=-1") {
+	for flag := range strings.FieldsSeq("--stop-delay=-1s --keep-drafts=-1h --keep-quotes=-1h --keep-batches=-1h --keep-revisions=-1 --most-revisions=-1 --most-parts=-1 --log-one-in=-1") {
 		out, err := command("serve", "--listen", "127.0.0.1:0", "--database-url", "postgres://nobody@127.0.0.1:1/nothing", flag).CombinedOutput()
 		name, _, _ := strings.Cut(flag, "=")
 		var exit *exec.ExitError

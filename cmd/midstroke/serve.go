@@ -11,6 +11,7 @@ import (
 	"syscall"
 	"time"
 
+	"github.com/alecthomas/kong"
 	"github.com/prometheus/client_golang/prometheus"
 
 	"midstroke/internal/contract"
@@ -27,39 +28,50 @@ type serveCommand struct {
 	Listen        string        `env:"MIDSTROKE_LISTEN" default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Address to listen on. Port 0 takes any free port. Default: ${default}."`
 	Database      databaseFlags `embed:""`
 	KeeperURL     string        `name:"keeper-url" env:"MIDSTROKE_KEEPER_URL" placeholder:"URL" help:"The same database for the role that loads catalogues and reads keys; see midstroke rights. Default: the database's URL."`
-	StopDelay     time.Duration `name:"stop-delay" env:"MIDSTROKE_STOP_DELAY" default:"3s" help:"How long to go on answering after SIGTERM, with /readyz at 503, so that a proxy can turn elsewhere. Ctrl-C stops without it. Default: ${default}."`
+	StopDelay     time.Duration `name:"stop-delay" env:"MIDSTROKE_STOP_DELAY" default:"3s" least:"0" help:"How long to go on answering after SIGTERM, with /readyz at 503, so that a proxy can turn elsewhere. Ctrl-C stops without it. Default: ${default}."`
 	Memory        *byteSize     `name:"memory" env:"MIDSTROKE_MEMORY" placeholder:"SIZE" help:"Limit of the memory for catalogues, such as 512MiB or 2GiB. Beyond it the least used ones are dropped, and loaded again when they are asked for. 0: no limit. Default: half of what the container has, if that is limited."`
 	HeapFloor     byteSize      `name:"heap-floor" env:"MIDSTROKE_HEAP_FLOOR" default:"128MiB" placeholder:"SIZE" help:"How much may be allocated between two garbage collections, at least. More of it makes small catalogues faster. 0, or GOGC in the environment: as Go does it. Default: ${default}."`
 	Rates         rateFlags     `embed:""`
 	SlowestUpload byteSize      `name:"slowest-upload" env:"MIDSTROKE_SLOWEST_UPLOAD" default:"1KiB" placeholder:"SIZE" help:"How much of an uploaded file must come in a second, on average over 10 s. 0: only the limit of 10 minutes. Default: ${default}."`
-	KeepRevisions int           `name:"keep-revisions" env:"MIDSTROKE_KEEP_REVISIONS" default:"0" placeholder:"N" help:"How many published revisions of each catalogue are kept, beside the one that answers come from. 0: all. Default: ${default}."`
-	MostRevisions int           `name:"most-revisions" env:"MIDSTROKE_MOST_REVISIONS" default:"0" placeholder:"N" help:"How many revisions a shop may store, drafts among them. 0: no limit. Default: ${default}."`
-	MostParts     int           `name:"most-parts" env:"MIDSTROKE_MOST_PARTS" default:"0" placeholder:"N" help:"How many parts a shop may store in all its revisions. 0: no limit. Default: ${default}."`
-	KeepDrafts    time.Duration `name:"keep-drafts" env:"MIDSTROKE_KEEP_DRAFTS" default:"720h" help:"How long drafts are kept that nobody reads or compares. 0: for ever. Default: ${default}."`
-	KeepQuotes    time.Duration `name:"keep-quotes" env:"MIDSTROKE_KEEP_QUOTES" default:"0" help:"How long quotes are kept that nobody changes, such as 17520h for two years, and at least 24h. Then they are erased. 0: for ever. Default: ${default}."`
+	KeepRevisions int           `name:"keep-revisions" env:"MIDSTROKE_KEEP_REVISIONS" default:"0" least:"0" placeholder:"N" help:"How many published revisions of each catalogue are kept, beside the one that answers come from. 0: all. Default: ${default}."`
+	MostRevisions int           `name:"most-revisions" env:"MIDSTROKE_MOST_REVISIONS" default:"0" least:"0" placeholder:"N" help:"How many revisions a shop may store, drafts among them. 0: no limit. Default: ${default}."`
+	MostParts     int           `name:"most-parts" env:"MIDSTROKE_MOST_PARTS" default:"0" least:"0" placeholder:"N" help:"How many parts a shop may store in all its revisions. 0: no limit. Default: ${default}."`
+	KeepDrafts    time.Duration `name:"keep-drafts" env:"MIDSTROKE_KEEP_DRAFTS" default:"720h" least:"0" help:"How long drafts are kept that nobody reads or compares. 0: for ever. Default: ${default}."`
+	KeepQuotes    time.Duration `name:"keep-quotes" env:"MIDSTROKE_KEEP_QUOTES" default:"0" least:"0" help:"How long quotes are kept that nobody changes, such as 17520h for two years, and at least 24h. Then they are erased. 0: for ever. Default: ${default}."`
 	Receivers     []network     `name:"webhook-networks" env:"MIDSTROKE_WEBHOOK_NETWORKS" placeholder:"NETWORK" help:"Addresses or networks that webhooks may lead to although they are private, and without encryption, separated by commas. Default: none."`
-	KeepBatches   time.Duration `name:"keep-batches" env:"MIDSTROKE_KEEP_BATCHES" default:"168h" help:"How long the answers to files of requests are kept that were answered in the background. Default: ${default}, which is 7 days."`
+	KeepBatches   time.Duration `name:"keep-batches" env:"MIDSTROKE_KEEP_BATCHES" default:"168h" least:"0" help:"How long the answers to files of requests are kept that were answered in the background. Default: ${default}, which is 7 days."`
 	CheckContract bool          `name:"check-contract" env:"MIDSTROKE_CHECK_CONTRACT" help:"Log how requests and answers differ from the contract. For staging, since it makes every answer slower."`
-	LogOneIn      int           `name:"log-one-in" env:"MIDSTROKE_LOG_ONE_IN" default:"1" placeholder:"N" help:"Log one in N of the requests that went well, by chance. 1: each. Default: ${default}."`
+	LogOneIn      int           `name:"log-one-in" env:"MIDSTROKE_LOG_ONE_IN" default:"1" least:"0" placeholder:"N" help:"Log one in N of the requests that went well, by chance. 1: each. Default: ${default}."`
 	Foreground    bool          `name:"foreground" hidden:"" help:"Take the terminal from whatever started this, for make run."`
 	LogLevel      slog.Level    `name:"log-level" env:"MIDSTROKE_LOG_LEVEL" default:"info" help:"Lowest level that is logged: debug, info, warn or error. Default: ${default}."`
 }
 
-// Validate refuses times and counts below zero, which could be taken for "for ever".
-func (s *serveCommand) Validate() error {
-	for _, setting := range []struct {
-		name  string
-		below bool
-	}{
-		{"stop-delay", s.StopDelay < 0}, {"keep-drafts", s.KeepDrafts < 0}, {"keep-quotes", s.KeepQuotes < 0}, {"keep-batches", s.KeepBatches < 0},
-		{"keep-revisions", s.KeepRevisions < 0}, {"most-revisions", s.MostRevisions < 0}, {"most-parts", s.MostParts < 0},
-	} {
-		if setting.below {
-			return fmt.Errorf("--%s must not be below 0", setting.name)
-		}
+// Validate refuses what is below the least of its setting. Times and counts below zero
+// could be taken for "for ever".
+func (s *serveCommand) Validate(parsed *kong.Context) error {
+	if err := belowLeast(parsed.Flags()); err != nil {
+		return err
 	}
 	if s.KeepQuotes > 0 && s.KeepQuotes < postgres.KeptFor {
 		return fmt.Errorf("--keep-quotes must be 0, or at least %.0fh: a request that is sent again within that time is answered with the quote that it kept", postgres.KeptFor.Hours())
+	}
+	return nil
+}
+
+// belowLeast finds a setting, a whole number or a time, that is below what stands as its
+// `least` where the setting is declared.
+func belowLeast(flags []*kong.Flag) error {
+	for _, f := range flags {
+		if !f.Tag.Has("least") {
+			continue
+		}
+		least, err := f.Tag.GetInt("least")
+		if err != nil {
+			return fmt.Errorf("the least of --%s: %w", f.Name, err)
+		}
+		if f.Target.Int() < least {
+			return fmt.Errorf("--%s must not be below %d", f.Name, least)
+		}
 	}
 	return nil
 }

@@ -30,8 +30,7 @@ func (r *Rater) Brief(t *Table, of *OneOf) (Brief, bool) {
 	if len(states) == 0 || len(t.Curves) == 0 {
 		return Brief{}, false
 	}
-	b := Brief{Least: math.Inf(1)}
-	b.GasRise, _ = r.GasRise(t.GasForce) // it settles
+	b := Brief{Least: math.Inf(1), GasRise: r.riseOf(t, states)}
 	best := notJudged
 	var s slopes
 	for i := range t.Curves {

@@ -208,7 +208,7 @@ func (r *Rater) Rate(t *Table) (Rating, bool) {
 		return Rating{}, false
 	}
 	rating := Rating{Judgement: notJudged, Positions: make([]Position, len(t.Curves))}
-	rating.GasRise, _ = r.GasRise(t.GasForce) // it settles
+	rating.GasRise = r.riseOf(t, states)
 	rating.Curve = 0
 	loads := make([]LoadRatio, len(t.Curves)*len(states))
 	for i := range t.Curves {
@@ -222,25 +222,33 @@ func (r *Rater) Rate(t *Table) (Rating, bool) {
 	return rating, true
 }
 
+// riseOf is GasRise of a table, with the states that withGas gave.
+func (r *Rater) riseOf(t *Table, states []ride.State) float64 {
+	if r.GasCounts() {
+		return -states[0].Sink
+	}
+	return r.plainRise(t.GasForce)
+}
+
 // GasRise is by how much a gas force in N of each damper raises the unladen body, m at
-// the wheel: F MR/k_w of all dampers together where no ratio changes, and else what the
-// corner rises until it rests. It says false where it never settles at some load.
+// the wheel. It says false where the corner never settles with it at some load.
 func (r *Rater) GasRise(force float64) (float64, bool) {
-	gas, unladen := force*r.corner.Count(), &r.states[0]
 	if !r.GasCounts() {
-		return gas * unladen.DamperRatio / unladen.WheelRate, true
+		return r.plainRise(force), true
 	}
-	rise := 0.0
-	for i, load := range r.corner.Loads() {
-		state, ok := r.corner.At(load, gas)
-		if !ok {
-			return 0, false
-		}
-		if i == 0 {
-			rise = -state.Sink
-		}
+	t := Table{GasForce: force}
+	var gas [2]ride.State
+	states := r.withGas(&t, &gas)
+	if len(states) == 0 {
+		return 0, false
 	}
-	return rise, true
+	return r.riseOf(&t, states), true
+}
+
+// plainRise is F MR/k_w of all dampers together: the rise where no ratio changes.
+func (r *Rater) plainRise(force float64) float64 {
+	unladen := &r.states[0]
+	return force * r.corner.Count() * unladen.DamperRatio / unladen.WheelRate
 }
 
 // ratePosition rates a curve. p has room for its loads.

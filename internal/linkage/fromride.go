@@ -30,17 +30,20 @@ const mmInMetre = 1000
 
 // At gives at wheel travel z up from ride height, m, by how much the damper is shorter than
 // there, m, its motion ratio, and the change of that with wheel travel up, 1/m. It says
-// false where the linkage doesn't get there. It allocates nothing but in that case.
+// false where the linkage doesn't get there, or where the damper's ends meet. It allocates nothing.
 func (f FromRide) At(z float64) (shorter, ratio, change float64, ok bool) {
 	l, at := f.linkage, f.ride+z*mmInMetre
-	length, ratio, err := l.At(at)
-	if err != nil {
+	if !(at >= l.low.z && at <= l.high.z) {
+		return 0, 0, 0, false
+	}
+	here := l.solve(at, pose{})
+	if here.length < tellApart {
 		return 0, 0, 0, false
 	}
 	// Where the linkage ends nearby the change is taken to one side.
 	low, high := max(at-ratioChangeOver, l.low.z), min(at+ratioChangeOver, l.high.z)
-	below, above := l.solve(low, pose{}), l.solve(high, pose{})
-	return (f.length - length) / mmInMetre, ratio, (above.ratio - below.ratio) / (high - low) * mmInMetre, true
+	below, above := l.solve(low, here.pose), l.solve(high, here.pose)
+	return (f.length - here.length) / mmInMetre, here.ratio, (above.ratio - below.ratio) / (high - low) * mmInMetre, true
 }
 
 // Check reports a wheel travel up from ride that the linkage doesn't reach, as a fault of

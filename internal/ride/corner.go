@@ -123,7 +123,7 @@ func (c *Corner) Faults() fault.List {
 	upTo(&faults, "/damping_ns_m", c.Damping, dampingOutOfRange, MostDamping, "N·s/m")
 	if len(faults) == 0 {
 		for _, load := range c.Loads() {
-			if _, ok := c.settle(c.Mass(load), 0); !ok {
+			if _, ok := c.At(load, 0); !ok {
 				faults.Add("", neverSettles, note.Figure("mass", c.Mass(load), "kg"))
 				break
 			}

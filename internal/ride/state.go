@@ -92,28 +92,27 @@ const mostSink = 1
 // Newton's method. A step that goes too far is halved: a stiffening spring makes the
 // first ones too long. It says false where there is no such travel nearby: the wheel rate
 // or a ratio falls to 0 before, or a linkage ends.
-func (c *Corner) settle(mass, gas float64) (float64, bool) {
-	s := c.spring(gas)
+func (s *spring) settle(mass float64) (z float64, p pressed, ok bool) {
 	if s.k <= 0 {
-		return 0, false
+		return 0, p, false
 	}
-	from, z := 0.0, 0.0
+	from := 0.0
 	for range mostSteps {
-		p, ok := s.at(z)
-		if !(ok && p.rate > 0 && p.part.Ratio > 0 && (c.DamperRatio == 0 || p.damper.Ratio > 0) && math.Abs(z) <= mostSink) {
+		p, ok = s.at(z)
+		if !(ok && p.rate > 0 && p.part.Ratio > 0 && (s.damper.ratio == 0 || p.damper.Ratio > 0) && math.Abs(z) <= mostSink) {
 			if math.Abs(z-from) < nearEnough {
-				return 0, false
+				return 0, p, false
 			}
 			z = (from + z) / 2
 			continue
 		}
 		step := (mass*Gravity - p.atWheel) / p.rate
 		if math.Abs(step) < nearEnough {
-			return z, true
+			return z, p, true
 		}
 		from, z = z, z+step
 	}
-	return 0, false
+	return 0, p, false
 }
 
 // nearEnough is the last step of settle, m, and mostSteps bounds them.
@@ -128,13 +127,12 @@ const (
 // settles; without gas force that is one of Faults.
 func (c *Corner) At(load Load, gas float64) (State, bool) {
 	mass := c.Mass(load)
-	z, ok := c.settle(mass, gas)
+	s := c.spring(gas)
+	z, p, ok := s.settle(mass)
 	if !ok {
 		return State{}, false
 	}
 	const perMetre = 1000
-	s := c.spring(gas)
-	p, _ := s.at(z) // settle has been there
 	st := State{
 		Load: load, SprungKg: mass, Sink: z,
 		SpringRatio: p.part.Ratio, DamperRatio: p.damper.Ratio, SpringRatioChange: p.part.Change, Shorter: p.part.Shorter,

@@ -855,6 +855,22 @@ export interface paths {
          *     `pick` joined by `_`. `top` is 1 unless a row says otherwise. Columns whose names begin with `answer_` are those of an earlier
          *     answer, and are replaced.
          *
+         *     A row is one axle. A vehicle whose both axles are asked about has two rows, in any place of the file. Columns of your own tie them together,
+         *     such as `vehicle` and `axle`: they come back as they are, and the rows in their order. `reference` does the same within a request, and
+         *     `pick=reference` gives it back. Each row is judged, priced and counted by itself: `total` is for its own `dampers`, the pair on its axle, and a coverage
+         *     counts each axle. A name of the form with an axle beside it, such as `rear_upper` or `readings_front`, is a fault, for it would be kept and the axle left out;
+         *     `keep` lets it stand. Asked with `pick=outcome&pick=damper.code`:
+         *
+         *         vehicle,axle,units,upper,lower,readings_left,readings_right,suspension
+         *         van 12,front,in,eye,eye,13 1/2,13 9/16,independent
+         *         van 12,rear,in,stud,eye,16 5/8,16 11/16,solid_axle
+         *
+         *     comes back as
+         *
+         *         vehicle,axle,units,upper,lower,readings_left,readings_right,suspension,answer_outcome,answer_damper_code,answer_fault,answer_fault_codes
+         *         van 12,front,in,eye,eye,13 1/2,13 9/16,independent,fits,demo-damper-0082,,
+         *         van 12,rear,in,stud,eye,16 5/8,16 11/16,solid_axle,fits,demo-damper-0080,,
+         *
          *     What is wrong with a row stands in that row, in `answer_fault` and `answer_fault_codes` (separated by `|`), and the others are
          *     answered. What is wrong with the file as a whole is 422. Cells that begin with `=`, `+`, `-` or `@` and aren't numbers come back with
          *     an apostrophe in front. A workbook comes back with the values of its first sheet of requests, a header that stays in
@@ -1783,7 +1799,7 @@ export interface components {
             at_droop: components["schemas"]["Length"];
             reserve?: components["schemas"]["Reserve"];
         };
-        /** @description the travel that the suspension's geometry needs over a range of wheel travel */
+        /** @description the travel that the suspension's geometry needs over a range of wheel travel. The points give the travel needed, the correction to ride height, the motion ratio, the lean, the twist of the bushings and the gaps to obstacles. The readings give the length at ride height: what a damper has from there, its margins, and where the stops must act. By the points that length is L = √(Δx² + Δy² + Δz²) between the mounts. Each of their coordinates is taken to be right within 1/32 in, 0.79375 mm, half of a tape's graduation (common practice, no source), and L so within 2 · 1/32 in · (|Δx| + |Δy| + |Δz|)/L. Where L is less than `working_length.low` by more than that, or more than `high`, both at the present ride height, the caution `lengths_disagree` tells both lengths and to measure again; exactly at that limit there is none. Then `low` or `high` is set to L, so that the worst case and the grade hold by either length. `travel`, `margin` and `likelihood` stay those of the readings, since a reading is one distance and L comes of six. The gaps to obstacles stay those by the points: the difference says nothing of how far a point is off sideways, by which a gap is decided */
         TravelByLinkage: {
             /**
              * @description discriminator enum property added by openapi-typescript
@@ -1851,7 +1867,11 @@ export interface components {
          * @description the change of a motion ratio with the wheel's travel up, per m
          */
         RatioChange: number;
-        /** @description one corner of the vehicle: a body on a spring and dampers over a wheel on its tyre. It has either the spring's rate at the wheel or the spring's own rate with its motion ratio. The damper and the spring have motion ratios of their own. All of them stand for ride height, unladen */
+        /**
+         * @description one corner of the vehicle: a body on a spring and dampers over a wheel on its tyre. It has either the spring's rate at the wheel or the spring's own rate with its motion ratio. The damper and the spring have motion ratios of their own. All of them stand for ride height, unladen.
+         *
+         *     With the wheel up by z from there the spring is shorter by x(z) = r z + r′ z²/2, with its ratio r and the change r′, and the damper by y(z) likewise. On a linkage given by its points both follow its curve instead, x(z) = L(0) - L(z), of a solid axle in pure heave: the damper always, and the spring where neither its ratio nor the change is given and it so sits on the damper (`linkage` of `POST /v1/rates` says when). In a fit z counts from the ride height after a `planned_change`. The slope of x is the ratio at z, and the slope of that its change. The force in the spring is F(z) = F0 + k x, with F0 = `sprung_kg` · 9.80665 m/s² / r. At the wheel that is F x′ + G y′, and its rate k x′² + F x″ + G y″, with the gas force G of all dampers on the wheel: 0 but for the ratings of dampers. Where `wheel_rate_n_mm` is given, k = (`wheel_rate_n_mm` - F0 r′)/r², and without `spring_ratio` r is 1 and r′ 0. The corner rests where the force at the wheel is the mass that the load has it carry, times 9.80665 m/s². A corner is refused, as `never_settles`, where a ratio or the rate falls to nothing before that or the linkage ends, and where it would settle more than 1 m from ride height
+         */
         Corner: {
             /** @description mass that the spring carries, unladen */
             sprung_kg: components["schemas"]["MassKg"];
@@ -1865,7 +1885,7 @@ export interface components {
             spring_rate_n_mm?: components["schemas"]["RateNmm"];
             /** @description travel of the spring over travel of the wheel */
             spring_ratio?: components["schemas"]["PartRatio"];
-            /** @description the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. It needs `spring_ratio`. With it the force in the spring adds to the wheel rate or takes away from it */
+            /** @description the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given, but see `linkage`. It needs `spring_ratio`. With it the force in the spring adds to the wheel rate or takes away from it */
             spring_ratio_change_per_m?: components["schemas"]["RatioChange"];
             /** @description `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given. The spring's part of the wheel rate, with the term of its force, is multiplied by the square of it over `spring_ratio`, at either load. It needs `spring_ratio` */
             spring_roll_ratio?: components["schemas"]["PartRatio"];
@@ -2212,7 +2232,7 @@ export interface components {
             revision?: number;
             /** @description the corner of the vehicle. Without a `linkage` it needs `damper_ratio` */
             corner: components["schemas"]["Corner"];
-            /** @description the suspension's points: the damper's ratio, its change and, of a solid axle, that in roll follow from them. A spring whose `spring_ratio` isn't given sits on the damper and has the same, but for `spring_ratio_change_per_m` and `spring_roll_ratio` where they are given. That goes for a `spring`, too, beside the rate at the wheel. A rate at the wheel without a word of its spring stays as it is at the wheel */
+            /** @description the suspension's points: the damper follows their curve, and of a solid axle the ratio in roll follows from them. A spring whose `spring_ratio` isn't given sits on the damper and moves alike, but for `spring_ratio_change_per_m` and `spring_roll_ratio` where they are given: with such a change it has the damper's ratio at ride height and that change, and leaves the curve. That goes for a `spring`, too, beside the rate at the wheel. A rate at the wheel without a word of its spring stays as it is at the wheel */
             linkage?: components["schemas"]["Linkage"];
             targets?: components["schemas"]["Targets"];
             /** @description velocities of the damper at which forces are wanted, beside those of body motion, wheel hop and their peaks */
@@ -2260,9 +2280,9 @@ export interface components {
             fixity?: number;
             /** @description distance between the seats at ride height, unladen */
             seats_at_ride?: components["schemas"]["Length"];
-            /** @description the wheel's travel from ride height to its bump stop */
+            /** @description the wheel's travel from ride height to its bump stop. A spring on the damper of a linkage must get there: a travel that the linkage doesn't reach is refused */
             bump?: components["schemas"]["Length"];
-            /** @description the wheel's travel from ride height to full droop */
+            /** @description the wheel's travel from ride height to full droop, likewise */
             droop?: components["schemas"]["Length"];
         };
         HardwareRequest: {
@@ -3018,7 +3038,7 @@ export interface components {
             greatest_damping_ratio: number;
             /**
              * Format: double
-             * @description by how much the gas force of all dampers on the wheel raises the body, at the wheel
+             * @description by how much the gas force of all dampers on the wheel raises the body, at the wheel, unladen: -z of `Corner` where it rests with that force G; G y′/(k x′²) where no ratio changes
              */
             gas_rise: number;
         };
@@ -3117,19 +3137,22 @@ export interface components {
             sprung_lb?: number;
             /**
              * Format: double
-             * @description by how much the body is lower than unladen, at the wheel
+             * @description by how much the body is lower than unladen, at the wheel, besides what the tyre gives: z of `Corner`, where the corner rests with this load
              */
             sink: number;
             /**
              * Format: double
-             * @description 1 where the corner gives the wheel rate alone: then force and rate of the spring are those at the wheel
+             * @description x′ there; 1 where the corner gives the wheel rate alone: then force and rate of the spring are those at the wheel
              */
             spring_ratio: number;
-            /** Format: double */
+            /**
+             * Format: double
+             * @description y′ there
+             */
             damper_ratio: number;
             /**
              * Format: double
-             * @description force in the spring, N
+             * @description force in the spring, N: F there
              */
             spring_force_n: number;
             /**
@@ -3149,7 +3172,7 @@ export interface components {
             spring_rate_lbf_in?: number;
             /**
              * Format: double
-             * @description rate at the wheel, N/mm, with the force in the spring times the change of its ratio
+             * @description rate at the wheel, N/mm, with the force in the spring times the change of its ratio: k x′² + F x″
              */
             wheel_rate_n_mm: number;
             /**
@@ -3159,7 +3182,7 @@ export interface components {
             wheel_rate_lbf_in?: number;
             /**
              * Format: double
-             * @description the same where the wheels of the axle move against each other, with the anti-roll bar
+             * @description the same where the wheels of the axle move against each other, with the anti-roll bar: `wheel_rate_n_mm` times the square of `spring_roll_ratio` over `spring_ratio` at ride height, plus `roll_bar_rate_n_mm`
              */
             roll_rate_n_mm: number;
             /**
@@ -3169,22 +3192,22 @@ export interface components {
             roll_rate_lbf_in?: number;
             /**
              * Format: double
-             * @description natural frequency of the body on spring and tyre, Hz
+             * @description natural frequency of the body on spring and tyre, Hz: √(k_w k_t/((k_w + k_t) m))/2π, with the wheel rate k_w and the tyre's k_t in N/m and `sprung_kg` m
              */
             ride_hz: number;
             /**
              * Format: double
-             * @description of the body on the spring alone, Hz
+             * @description of the body on the spring alone, Hz: √(k_w/m)/2π
              */
             body_hz: number;
             /**
              * Format: double
-             * @description of the wheel between spring and tyre, Hz
+             * @description of the wheel between spring and tyre, Hz: √((k_w + k_t)/m_u)/2π, with `unsprung_kg` m_u
              */
             hop_hz: number;
             /**
              * Format: double
-             * @description critical damping of the body at the wheel, N·s/m
+             * @description critical damping of the body at the wheel, N·s/m: 2 √(k_w m)
              */
             critical_ns_m: number;
             /**
@@ -3194,7 +3217,7 @@ export interface components {
             critical_lbf_s_in?: number;
             /**
              * Format: double
-             * @description the same seen from one damper
+             * @description the same seen from one damper: over the number of dampers and the square of `damper_ratio`
              */
             critical_at_damper_ns_m: number;
             /**
@@ -3204,12 +3227,12 @@ export interface components {
             critical_at_damper_lbf_s_in?: number;
             /**
              * Format: double
-             * @description of the body with the wanted damping
+             * @description of the body with the wanted damping: what dampers with `wanted.at_damper_ns_m` and friction give at the wheel at this load, over `critical_ns_m`
              */
             damping_ratio: number;
             /**
              * Format: double
-             * @description of the wheel with the wanted damping
+             * @description of the wheel with the wanted damping: the same over 2 √((k_w + k_t) m_u)
              */
             hop_damping_ratio: number;
             /** @description with the corner's own `damping_ns_m`, which is the same at the wheel under each load; null where that isn't given */
@@ -3217,12 +3240,12 @@ export interface components {
             hop_damping_ratio_now: number | null;
             /**
              * Format: double
-             * @description the damping ratio at which the body shakes least on a road: a floor and no target, since the wheel hops
+             * @description the damping ratio at which the body shakes least on a road, √(k_w (m + m_u)/(k_t m))/2: a floor and no target, since the wheel hops
              */
             comfort_damping_ratio: number;
             /**
              * Format: double
-             * @description damping at the wheel where the wheels of the axle move against each other, with the wanted damper
+             * @description damping at the wheel where the wheels of the axle move against each other, with the wanted damper and without friction: that of the dampers in heave, times the square of `damper_roll_ratio` over `damper_ratio` at ride height
              */
             roll_damping_ns_m: number;
             /**
@@ -3230,18 +3253,18 @@ export interface components {
              * @description the same in lbf·s/in, where `units` is `in`
              */
             roll_damping_lbf_s_in?: number;
-            /** @description that gives the wanted frequency; null where no spring gives any of the three, since the tyre alone is too soft */
+            /** @description that gives the wanted frequency f: k k_t/(k_t - k) with k = m (2π f)²; null where no spring gives any of the three, since the tyre alone is too soft */
             wanted_wheel_rate_n_mm: components["schemas"]["WantedRate"] | null;
             /** @description the same in lbf/in, where `units` is `in` */
             wanted_wheel_rate_lbf_in?: components["schemas"]["WantedRate"] | null;
-            /** @description the same for the spring itself */
+            /** @description the same for the spring itself, with the ratio and its change there: (k_w - m · 9.80665 m/s² · x″/x′)/x′² */
             wanted_spring_rate_n_mm: components["schemas"]["WantedRate"] | null;
             /** @description the same in lbf/in, where `units` is `in` */
             wanted_spring_rate_lbf_in?: components["schemas"]["WantedRate"] | null;
         };
         WantedForce: {
             /**
-             * @description what the velocity is: root mean square of body motion, of wheel hop beside it, three times that of all, or one that was asked for
+             * @description what the velocity is. `body_motion`: the damper's, root mean square, while the body moves at its own frequency as far as the wheel travels on the road: `damper_ratio` · 2π · `ride_hz` · σ_d of the unladen corner, but no more than `wanted.velocity_m_s`. σ_d = √(W (m + m_u)/(2 c)) is the root mean square of wheel travel, m, of a linear quarter car with c = `wanted.at_wheel_ns_m` and W = (2π · 0.1/m)² G V/2: G is the roughness of the road's class at 0.1 cycles/m (16e-6 m³ for A, four times as much for each class after it) and V the speed in m/s. Spring and tyre don't count in σ_d. `hop_motion`: the rest, √(`wanted.velocity_m_s`² - `body_motion`²). `peak_motion`: three times `wanted.velocity_m_s`. `as_given`: one that was asked for
              * @enum {string}
              */
             motion: "body_motion" | "hop_motion" | "peak_motion" | "as_given";
@@ -3252,9 +3275,11 @@ export interface components {
              * @description the same in in/s, where `units` is `in`
              */
             velocity_in_s?: number;
+            /** @description `wanted.compression_ns_m` times this velocity */
             compression_n: components["schemas"]["WantedRange"];
             /** @description the same in lbf, where `units` is `in` */
             compression_lbf?: components["schemas"]["WantedRange"];
+            /** @description `wanted.rebound_ns_m` times this velocity */
             rebound_n: components["schemas"]["WantedRange"];
             /** @description the same in lbf, where `units` is `in` */
             rebound_lbf?: components["schemas"]["WantedRange"];
@@ -3273,7 +3298,7 @@ export interface components {
             at_wheel_lbf_s_in?: number;
             /**
              * Format: double
-             * @description what dry friction has of it
+             * @description what dry friction has of it: √(2/π) · `friction_n`/σ_v, where the wheel's velocity has the root mean square σ_v = √(P/c) at the damping c at the wheel. P = π² (0.1/m)² G V k_t is the mean power that the road (see `body_motion`) feeds into it, with the tyre's rate k_t in N/m
              */
             friction_ns_m: number;
             /**
@@ -3281,21 +3306,21 @@ export interface components {
              * @description the same in lbf·s/in, where `units` is `in`
              */
             friction_lbf_s_in?: number;
-            /** @description of one damper, N·s/m. With `wanted`, the geometric mean of the damping ratio over the loads is the wanted ratio, friction included. Between `low` and `high` the damping ratio is in its range at every load */
+            /** @description of one damper, N·s/m: at a damping c at the wheel it is c less friction's share, over the number of dampers and the square of the load's `damper_ratio`, and not less than 0. With `wanted`, the geometric mean of the damping ratio over the loads is the wanted ratio, friction included. Between `low` and `high` the damping ratio is in its range at every load: `low` is the greatest over the loads for the low ratio, `high` the least for the high one */
             at_damper_ns_m: components["schemas"]["WantedRange"];
             /** @description the same in lbf·s/in, where `units` is `in` */
             at_damper_lbf_s_in?: components["schemas"]["WantedRange"];
-            /** @description of one damper in compression */
+            /** @description of one damper in compression: 2/(1 + s) times `at_damper_ns_m`, with `rebound_over_compression` s */
             compression_ns_m: components["schemas"]["WantedRange"];
             /** @description the same in lbf·s/in, where `units` is `in` */
             compression_lbf_s_in?: components["schemas"]["WantedRange"];
-            /** @description of one damper in rebound */
+            /** @description of one damper in rebound: s times as much */
             rebound_ns_m: components["schemas"]["WantedRange"];
             /** @description the same in lbf·s/in, where `units` is `in` */
             rebound_lbf_s_in?: components["schemas"]["WantedRange"];
             /**
              * Format: double
-             * @description root mean square of one damper's velocity on the road, m/s
+             * @description root mean square of one damper's velocity on the road, m/s: unladen `damper_ratio` · √(P/`at_wheel_ns_m`), with P of `friction_ns_m`
              */
             velocity_m_s: number;
             /**
@@ -3307,7 +3332,10 @@ export interface components {
             forces: components["schemas"]["WantedForce"][];
         };
         SpringUnderLoad: {
-            /** Format: double */
+            /**
+             * Format: double
+             * @description at rest with a load, the load's mass · 9.80665 m/s² over the ratio there; with the wheel at z, that at rest unladen plus this coil's own rate times x(z) of `Corner`. 0 where the spring is loose
+             */
             force_n: number;
             /**
              * Format: double
@@ -3316,7 +3344,7 @@ export interface components {
             force_lbf?: number;
             /**
              * Format: double
-             * @description from the free length; negative where the spring is loose by so much
+             * @description from the free length: that force over this coil's own rate; negative where the spring is loose by so much
              */
             deflection: number;
             length: number | null;
@@ -3324,7 +3352,7 @@ export interface components {
             to_bind: {
                 /** Format: double */
                 at_spring: number;
-                /** @description the wheel's travel up for that, with the change of `spring_ratio` and what the spring is loose by; null where the coils never touch, since the ratio falls to nothing before */
+                /** @description the wheel's travel up for that and for what the spring is loose by, from where the wheel is: by x(z) of `Corner`, along a linkage's curve or with the change of `spring_ratio`; null where the coils never touch, since the ratio falls to nothing before or the linkage ends */
                 at_wheel: number | null;
             } | null;
             /** @description shear stress at the inside of the coil, with Bergsträsser's factor */
@@ -3433,12 +3461,12 @@ export interface components {
             value: number;
             /**
              * Format: double
-             * @description the least value within all tolerances
+             * @description the least value within all tolerances; with the caution `lengths_disagree` not more than the length by the linkage's points
              */
             low: number;
             /**
              * Format: double
-             * @description the greatest value within all tolerances
+             * @description the greatest value within all tolerances; with the caution `lengths_disagree` not less than the length by the linkage's points
              */
             high: number;
             /**
@@ -3545,7 +3573,7 @@ export interface components {
              * @description where the mean of the sides lies in the usable stroke: 0 at fully compressed, 1 at fully extended
              */
             ride_position: number;
-            /** @description the damping that the damper gives the vehicle; only where the request has a `corner`, and null for a damper without a force table or with whose gas force the corner never settles */
+            /** @description the damping that the damper gives the vehicle; only where the request has a `corner`, and null for a damper without a force table or with whose gas force the corner never settles: of these the caution `gas_never_settles` tells, as in `POST /v1/rates`, and here of a gas damper, too, whose list gives no gas force, with 302 N (common practice, no source). `gas_lifts` tells the greatest `gas_rise` of the other gas dampers listed, with 302 N where the list gives none */
             damping?: components["schemas"]["ShortRating"] | null;
             /** @description how the damper bolts up at the vehicle's upper end */
             upper: components["schemas"]["FitEnd"];
@@ -4857,7 +4885,7 @@ export interface components {
         "flat.travel_corner_spring_rate_n_mm": components["schemas"]["FlatLength"];
         /** @description `/travel/corner/spring_ratio` of the body: travel of the spring over travel of the wheel, more than 0 */
         "flat.travel_corner_spring_ratio": number;
-        /** @description `/travel/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. It needs `spring_ratio`. With it the force in the spring adds to the wheel rate or takes away from it */
+        /** @description `/travel/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given, but see `linkage`. It needs `spring_ratio`. With it the force in the spring adds to the wheel rate or takes away from it */
         "flat.travel_corner_spring_ratio_change_per_m": number;
         /** @description `/travel/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given. The spring's part of the wheel rate, with the term of its force, is multiplied by the square of it over `spring_ratio`, at either load. It needs `spring_ratio`, more than 0 */
         "flat.travel_corner_spring_roll_ratio": number;
@@ -4935,7 +4963,7 @@ export interface components {
         "flat.corner_spring_rate_n_mm": components["schemas"]["FlatLength"];
         /** @description `/corner/spring_ratio` of the body: travel of the spring over travel of the wheel, more than 0 */
         "flat.corner_spring_ratio": number;
-        /** @description `/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. It needs `spring_ratio`. With it the force in the spring adds to the wheel rate or takes away from it */
+        /** @description `/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given, but see `linkage`. It needs `spring_ratio`. With it the force in the spring adds to the wheel rate or takes away from it */
         "flat.corner_spring_ratio_change_per_m": number;
         /** @description `/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given. The spring's part of the wheel rate, with the term of its force, is multiplied by the square of it over `spring_ratio`, at either load. It needs `spring_ratio`, more than 0 */
         "flat.corner_spring_roll_ratio": number;
@@ -5569,7 +5597,7 @@ export interface operations {
                 travel_corner_spring_rate_n_mm?: components["parameters"]["flat.travel_corner_spring_rate_n_mm"];
                 /** @description `/travel/corner/spring_ratio` of the body: travel of the spring over travel of the wheel, more than 0 */
                 travel_corner_spring_ratio?: components["parameters"]["flat.travel_corner_spring_ratio"];
-                /** @description `/travel/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. It needs `spring_ratio`. With it the force in the spring adds to the wheel rate or takes away from it */
+                /** @description `/travel/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given, but see `linkage`. It needs `spring_ratio`. With it the force in the spring adds to the wheel rate or takes away from it */
                 travel_corner_spring_ratio_change_per_m?: components["parameters"]["flat.travel_corner_spring_ratio_change_per_m"];
                 /** @description `/travel/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given. The spring's part of the wheel rate, with the term of its force, is multiplied by the square of it over `spring_ratio`, at either load. It needs `spring_ratio`, more than 0 */
                 travel_corner_spring_roll_ratio?: components["parameters"]["flat.travel_corner_spring_roll_ratio"];
@@ -5647,7 +5675,7 @@ export interface operations {
                 corner_spring_rate_n_mm?: components["parameters"]["flat.corner_spring_rate_n_mm"];
                 /** @description `/corner/spring_ratio` of the body: travel of the spring over travel of the wheel, more than 0 */
                 corner_spring_ratio?: components["parameters"]["flat.corner_spring_ratio"];
-                /** @description `/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. It needs `spring_ratio`. With it the force in the spring adds to the wheel rate or takes away from it */
+                /** @description `/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given, but see `linkage`. It needs `spring_ratio`. With it the force in the spring adds to the wheel rate or takes away from it */
                 corner_spring_ratio_change_per_m?: components["parameters"]["flat.corner_spring_ratio_change_per_m"];
                 /** @description `/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given. The spring's part of the wheel rate, with the term of its force, is multiplied by the square of it over `spring_ratio`, at either load. It needs `spring_ratio`, more than 0 */
                 corner_spring_roll_ratio?: components["parameters"]["flat.corner_spring_roll_ratio"];
@@ -5999,7 +6027,7 @@ export interface operations {
                 travel_corner_spring_rate_n_mm?: components["parameters"]["flat.travel_corner_spring_rate_n_mm"];
                 /** @description `/travel/corner/spring_ratio` of the body: travel of the spring over travel of the wheel, more than 0 */
                 travel_corner_spring_ratio?: components["parameters"]["flat.travel_corner_spring_ratio"];
-                /** @description `/travel/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. It needs `spring_ratio`. With it the force in the spring adds to the wheel rate or takes away from it */
+                /** @description `/travel/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given, but see `linkage`. It needs `spring_ratio`. With it the force in the spring adds to the wheel rate or takes away from it */
                 travel_corner_spring_ratio_change_per_m?: components["parameters"]["flat.travel_corner_spring_ratio_change_per_m"];
                 /** @description `/travel/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given. The spring's part of the wheel rate, with the term of its force, is multiplied by the square of it over `spring_ratio`, at either load. It needs `spring_ratio`, more than 0 */
                 travel_corner_spring_roll_ratio?: components["parameters"]["flat.travel_corner_spring_roll_ratio"];
@@ -6077,7 +6105,7 @@ export interface operations {
                 corner_spring_rate_n_mm?: components["parameters"]["flat.corner_spring_rate_n_mm"];
                 /** @description `/corner/spring_ratio` of the body: travel of the spring over travel of the wheel, more than 0 */
                 corner_spring_ratio?: components["parameters"]["flat.corner_spring_ratio"];
-                /** @description `/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given. It needs `spring_ratio`. With it the force in the spring adds to the wheel rate or takes away from it */
+                /** @description `/corner/spring_ratio_change_per_m` of the body: the change of `spring_ratio` with the wheel's travel up, per m; 0 unless given, but see `linkage`. It needs `spring_ratio`. With it the force in the spring adds to the wheel rate or takes away from it */
                 corner_spring_ratio_change_per_m?: components["parameters"]["flat.corner_spring_ratio_change_per_m"];
                 /** @description `/corner/spring_roll_ratio` of the body: `spring_ratio` where the two wheels of an axle move against each other; as in heave unless given. The spring's part of the wheel rate, with the term of its force, is multiplied by the square of it over `spring_ratio`, at either load. It needs `spring_ratio`, more than 0 */
                 corner_spring_roll_ratio?: components["parameters"]["flat.corner_spring_roll_ratio"];

@@ -3013,11 +3013,15 @@ export interface components {
                 velocity_in_s?: number;
             };
         };
-        /** @description the damping that a damper gives at the best position of its adjusters. Its force table is made an equivalent linear coefficient at the root mean square of its velocity on the road, by Gaussian statistical linearisation: that of a linear damper which takes as much power. The corner stands at the height to which the damper's gas force raises it. Beyond the table's last point the line through its last two points goes on, level if it falls */
+        /**
+         * @description the damping that a damper gives at the best position of its adjusters. Its force table is made an equivalent linear coefficient at the root mean square of its velocity on the road, by Gaussian statistical linearisation: that of a linear damper which takes as much power. The corner stands at the height to which the damper's gas force raises it, at each load. Beyond the table's last point the line through its last two points goes on, level if it falls.
+         *
+         *     With S(v) the sum of the forces in compression and in rebound, not less than 0 at any point, and its pieces of slope s between the velocities v1 and v2, c(σ) = Σ s (erf(v2/(σ√2)) - erf(v1/(σ√2)))/2 + J/(σ√(2π)). J is S at rest plus the corner's friction, 2 · `friction_n` over `damper_ratio` at that height and the number n of dampers. σ is where σ² c(σ) is P/n, with P of `wanted.friction_ns_m`. At the wheel that is n · `damper_ratio`² · c(σ), and the damping ratio is that over the critical damping at that height and load
+         */
         ShortRating: {
             /** @description null where the table ends so far below the velocities on the road that more than half of the damping, friction included, comes from beyond it */
             verdict: components["schemas"]["DampingVerdict"] | null;
-            /** @description the position of the adjusters to start from, the first one where none has a verdict; null for a damper with one table */
+            /** @description the position of the adjusters to start from: the one whose damping ratio is by the least factor outside the wanted range, at the load where that is more, and of several in range the one whose geometric mean over the loads is by the least factor off the wanted ratio; the first one where none has a verdict; null for a damper with one table */
             start_from: string | null;
             /**
              * Format: double
@@ -3061,7 +3065,7 @@ export interface components {
             velocity_in_s?: number;
             /**
              * Format: double
-             * @description equivalent linear coefficient of one damper at that velocity, N·s/m
+             * @description equivalent linear coefficient of one damper at that velocity, N·s/m: c(σ) without friction
              */
             coefficient_ns_m: number;
             /**
@@ -3071,7 +3075,7 @@ export interface components {
             coefficient_lbf_s_in?: number;
             /**
              * Format: double
-             * @description the same in compression
+             * @description the same in compression: twice c(σ) with these forces alone, without the gas force where the table includes it
              */
             compression_ns_m: number;
             /**
@@ -3096,19 +3100,19 @@ export interface components {
             beyond_table: number;
             /**
              * Format: double
-             * @description by how much the body rides lower on the road, because the damper pulls harder than it pushes
+             * @description by how much the body rides lower on the road, because the damper pulls harder than it pushes: the mean force in rebound over all time less that in compression, at a Gaussian velocity of that root mean square, times n · `damper_ratio` over the wheel rate
              */
             pull_down: number;
             loads: {
                 load: components["schemas"]["Load"];
                 /**
                  * Format: double
-                 * @description of the body in heave, with the corner's friction
+                 * @description of the body in heave, with the corner's friction: `at_wheel_ns_m` over 2 √(k_w m) where the gas force has it stand
                  */
                 damping_ratio: number;
                 /**
                  * Format: double
-                 * @description of the wheel between spring and tyre
+                 * @description of the wheel between spring and tyre: `at_wheel_ns_m` over 2 √((k_w + k_t) m_u)
                  */
                 hop_damping_ratio: number;
                 /**

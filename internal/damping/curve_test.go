@@ -25,12 +25,15 @@ func (coilOver) At(z float64) (shorter, ratio, change float64, ok bool) {
 }
 
 // onCoilOver is a corner with a load, whose spring is on that damper.
-func onCoilOver() damping.Question {
+func onCoilOver(t *testing.T) damping.Question {
+	t.Helper()
 	q := damping.Question{
 		Corner: ride.Corner{SprungKg: 280, LadenKg: 420, UnsprungKg: 38, SpringRate: 34, TyreRate: 190},
 		Spring: &damping.Spring{Wire: 12, Mean: 72, Turns: 9.5, Ends: damping.SquaredGround, Free: 290, Bump: 70, Droop: 60},
 	}
-	q.Corner.PutOnLinkage(coilOver{})
+	if faults := q.Corner.PutOnLinkage(coilOver{}); len(faults) > 0 {
+		t.Fatal(faults)
+	}
 	q.Corner.PutSpringOnDamper()
 	return q
 }
@@ -46,7 +49,7 @@ func onCoilOver() damping.Question {
 // mm: there the ratio is 0.971313 and the spring of 34 N/mm 42.078397 mm shorter, so that
 // (2809.7715 + 34·42.078397)·0.971313 = 420·9.80665 N.
 func TestSpringFollowsTheCurve(t *testing.T) {
-	a := answer(t, onCoilOver())
+	a := answer(t, onCoilOver(t))
 	s, laden := a.Spring, &a.Loads[1]
 	for what, of := range map[string][2]float64{
 		"sink, mm":                     {laden.Sink * 1000, 43.181518},
@@ -75,7 +78,7 @@ func TestSpringFollowsTheCurve(t *testing.T) {
 // TestLoadSinksOnLinkageFollows: the step's figures come to how much shorter the spring
 // is, and the points, by Pythagoras, to the result.
 func TestLoadSinksOnLinkageFollows(t *testing.T) {
-	a := answer(t, onCoilOver())
+	a := answer(t, onCoilOver(t))
 	s := step(t, a.Steps, "load_sinks_on_linkage")
 	text := s.Text("en", unit.Millimetres)
 	f := figures(text) // mass, both ratios, g, the ratio again, force, rate, shorter
@@ -93,7 +96,7 @@ func TestLoadSinksOnLinkageFollows(t *testing.T) {
 // 82.462 mm, so that from ride height it gets 306.382 mm shorter at most. A spring of 600 mm
 // that is pressed by 38.267 mm and solid at 100 has more than that left: its coils never touch.
 func TestNeverBindsPastTheTurn(t *testing.T) {
-	q := onCoilOver()
+	q := onCoilOver(t)
 	q.Spring.Free, q.Spring.Solid = 600, 100
 	for i, l := range answer(t, q).Spring.Loads {
 		if l.ToBind < 307 || l.ToBindAtWheel != 0 {
@@ -106,7 +109,7 @@ func TestNeverBindsPastTheTurn(t *testing.T) {
 // is linear would: with 57 mm less free length, by hand, 12.669107 mm are left at 70 mm of
 // bump, which is told rounded down to 12.6 mm.
 func TestNearBindByTheCurve(t *testing.T) {
-	q := onCoilOver()
+	q := onCoilOver(t)
 	q.Spring.Free -= 57
 	a := answer(t, q)
 	for _, n := range a.Spring.Cautions {

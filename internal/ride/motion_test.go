@@ -21,10 +21,15 @@ func (l leaning) At(z float64) (shorter, ratio, change float64, ok bool) {
 	return l.length(0) - n, (l.b - z) / n, -l.a * l.a / (n * n * n), z <= l.most
 }
 
+// fataler is a test, or a random case of one.
+type fataler interface{ Fatal(args ...any) }
+
 // onCurve is a corner whose damper is on a curve, with its spring.
-func onCurve(l ride.Curve) ride.Corner {
+func onCurve(t fataler, l ride.Curve) ride.Corner {
 	c := ride.Corner{SprungKg: 280, LadenKg: 420, UnsprungKg: 38, SpringRate: 34, TyreRate: 190}
-	c.PutOnLinkage(l)
+	if faults := c.PutOnLinkage(l); len(faults) > 0 {
+		t.Fatal(faults)
+	}
 	c.PutSpringOnDamper()
 	return c
 }
@@ -35,7 +40,7 @@ func TestSinksAlongTheCurve(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		draw := func(name string, low, high float64) float64 { return rapid.Float64Range(low, high).Draw(t, name) }
 		l := leaning{draw("across", 0, 0.25), draw("up", 0.3, 0.5), 9}
-		c := onCurve(l)
+		c := onCurve(t, l)
 		c.SpringRate, c.LadenKg = draw("rate", 40, 60), draw("laden", 290, 420)
 		gas := draw("gas", 0, 300)
 		s, ok := c.At(ride.Laden, gas)
@@ -61,7 +66,7 @@ func TestSinksAlongTheCurve(t *testing.T) {
 // b - √(n² - a²), up to z = b where it stands across and is shortest.
 func TestWheelForAlongTheCurve(t *testing.T) {
 	l := leaning{0.12, 0.35, 9}
-	c := onCurve(l)
+	c := onCurve(t, l)
 	m := c.SpringMotion()
 	for _, from := range []float64{-0.06, 0, 0.1} {
 		for _, x := range []float64{0.001, 0.05, 0.129, -0.02, -0.07} {
@@ -89,7 +94,7 @@ func TestWheelForAlongTheCurve(t *testing.T) {
 	near(t, "where it is shortest up to a stop, m", m.MostShortened(0.1), 0.1, 0)
 	near(t, "without a stop", m.MostShortened(0), 0, 0)
 	// It ends before.
-	short := onCurve(leaning{0.12, 0.35, 0.09})
+	short := onCurve(t, leaning{0.12, 0.35, 0.09})
 	m = short.SpringMotion()
 	near(t, "where the linkage ends, m", m.MostShortened(0.5), 0.09, 1e-9)
 	if z, ok := m.WheelFor(0.129, 0); ok {
@@ -99,7 +104,7 @@ func TestWheelForAlongTheCurve(t *testing.T) {
 
 // TestNeverSettlesBeyondTheLinkage: by hand, 420 kg need far more than 10 mm of travel.
 func TestNeverSettlesBeyondTheLinkage(t *testing.T) {
-	c := onCurve(leaning{0.12, 0.35, 0.01})
+	c := onCurve(t, leaning{0.12, 0.35, 0.01})
 	if faults := c.Faults(); len(faults) != 1 || faults[0].Code.Public() != "never_settles" {
 		t.Errorf("%v", faults)
 	}
@@ -123,9 +128,8 @@ func (stiffening) At(z float64) (shorter, ratio, change float64, ok bool) {
 // 3922.66 + 1499.9 = 5422.6 N at the ratio 0.5 + 0.5832 = 1.0832: 5873.7 N carry 599 kg;
 // the 300 kg of the load are carried well before.
 func TestSettlesWhereTheFirstStepGoesTooFar(t *testing.T) {
-	c := ride.Corner{SprungKg: 200, LadenKg: 300, UnsprungKg: 38, SpringRate: 20, TyreRate: 190}
-	c.PutOnLinkage(stiffening{})
-	c.PutSpringOnDamper()
+	c := onCurve(t, stiffening{})
+	c.SprungKg, c.LadenKg, c.SpringRate = 200, 300, 20
 	s, ok := c.At(ride.Laden, 0)
 	if !ok {
 		t.Fatal("it never settles")

@@ -142,14 +142,19 @@ func TestPointsInInchesAndMillimetresAgree(t *testing.T) {
 	}
 }
 
-// A reading that is off the points by more than its tolerance is cautioned
-// about.
+// A reading that is off the points by more than its tolerance and the points' rounding is
+// cautioned about. By hand, √(80² + 20² + 380²) = 388.844 mm, within 2·25.4/32·480/388.844 =
+// 1.960 mm, and 1 mm of the reading: up to 391.804 mm is explained.
 func TestPointsAreHeldAgainstTheReading(t *testing.T) {
 	s := newService(t)
-	for _, c := range s.byPoints(t, "mm", "0").Cautions {
-		if c.Code == "lengths_disagree" {
-			return
+	for reading, want := range map[string]bool{"391.8 mm": false, "391.81 mm": true} {
+		body := strings.NewReplacer("UNITS", "mm", "PLANNED", "0", "391 mm", reading).Replace(byPoints)
+		got := false
+		for _, c := range decode[linkageAnswer](t, s.post(t, "/v1/fits", body), http.StatusOK).Cautions {
+			got = got || c.Code == "lengths_disagree"
+		}
+		if got != want {
+			t.Errorf("%s: lengths_disagree is %v, want %v", reading, got, want)
 		}
 	}
-	t.Error("no lengths_disagree")
 }

@@ -99,6 +99,37 @@ func (q *nesting) chains(n int8, visit func(c chain, longest unit.Length)) {
 	}
 }
 
+// every calls visit with every chain of two or three sleeves. Its cost is that of the
+// chains, so it is for the rare case that the best chain of a length won't do.
+func (q *nesting) every(n int8, visit func(c chain, longest unit.Length)) {
+	var walk func(c chain, i int32, longest unit.Length)
+	walk = func(c chain, i int32, longest unit.Length) {
+		t := &q.tubes[i]
+		if !q.mayReach(i, n-c.n) {
+			return
+		}
+		c.tubes[c.n] = i
+		c.n++
+		c.cost = c.cost.plus(t.cost)
+		longest = max(longest, t.length)
+		if c.n < n {
+			so := c.gap
+			for j := t.inside.from; j < t.inside.to; j++ {
+				c.gap = so + q.gap(i, j)
+				walk(c, j, longest)
+			}
+			return
+		}
+		if onBolt := q.limits.boltIn(t.bore, t.nominal, q.bolt); onBolt.ok {
+			c.ok, c.gap = true, c.gap+onBolt.gap
+			visit(c, longest)
+		}
+	}
+	for i := q.into.from; i < q.into.to; i++ {
+		walk(chain{gap: q.inBushing(i)}, i, 0)
+	}
+}
+
 // alone is the chain of one sleeve.
 func (q *nesting) alone(i int32) chain {
 	t := &q.tubes[i]

@@ -56,10 +56,11 @@ func (l *Limits) boltBores(bolt unit.Length) interval {
 	return interval{bolt + min(-SameSize, l.BoltGapLeast), bolt + max(SameSize, l.BoltGapMost)}
 }
 
-// spacerOn says whether a spacer goes on the bolt. Lists give spacers by the
-// bolt, so a bore of the bolt's own size passes.
-func spacerOn(bore, bolt unit.Length) bool {
-	return bolt <= bore && bore-bolt <= SpacerGapMost
-}
+// bearingBore is the largest bore of a spacer that bears on a tube's end: half way
+// through its wall (our choice). A larger one would slip over the tube, and the
+// bracket would clamp nothing.
+//
+// Lists give spacers by the bolt, so a bore of the bolt's own size passes.
+func bearingBore(outer, bore unit.Length) unit.Length { return (outer + bore) / 2 }
 
 func between(l, least, most unit.Length) bool { return least <= l && l <= most }

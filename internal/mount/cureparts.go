@@ -23,7 +23,7 @@ func (w *eyeSearch) cureBySleeve(r *Result) {
 	if !most.leaveWall() {
 		return
 	}
-	most.LengthLeast, most.LengthMost = w.sleeveLengths()
+	most.LengthLeast, most.LengthMost = w.sleeveLengths(bearingBore(most.OuterLeast, most.BoreLeast))
 	want, ok := most.written()
 	if !ok {
 		return
@@ -70,15 +70,16 @@ func (s *WantedSleeve) leaveWall() bool {
 // sleeveLengths gives the lengths of a sleeve that the bracket clamps; most is 0
 // where there is no bound. Where the rest of the opening can be filled, the
 // sleeve is as wide as the bushing, or shorter by the part of the allowed gap
-// that spacers can leave unused. Else it fills the opening alone.
-func (w *eyeSearch) sleeveLengths() (least, most unit.Length) {
+// that spacers can leave unused. Else it fills the opening alone. No spacer has a larger
+// bore than the given one, which bears on the thinnest such sleeve.
+func (w *eyeSearch) sleeveLengths(bore unit.Length) (least, most unit.Length) {
 	width, opening := w.end.Width, w.bracket.Opening
 	if opening == 0 {
 		return width, 0
 	}
 	least = max(w.nesting.least, 0)
 	if width != 0 {
-		if unused := w.limits.LeftOverMost - w.leastLeftOver(opening, width); unused >= 0 {
+		if unused := w.limits.LeftOverMost - w.leastLeftOver(opening, width, bore); unused >= 0 {
 			shortest := max(least, width-unused)
 			if _, _, ok := inward(shortest, width); ok {
 				return shortest, width
@@ -106,7 +107,7 @@ func (s WantedSleeve) written() (WantedSleeve, bool) {
 func (w *eyeSearch) cureBySpacer(r *Result, gap unit.Length) {
 	bolt := w.nesting.bolt
 	most := WantedSpacer{
-		BoreLeast: bolt, BoreMost: bolt + SpacerGapMost,
+		BoreLeast: bolt, BoreMost: min(bolt+SpacerGapMost, w.bearing(r)),
 		ThicknessLeast: (gap - w.limits.LeftOverMost + 1) / 2, ThicknessMost: gap / 2,
 	}
 	want, ok := most.written()

@@ -73,6 +73,8 @@ type eyeSearch struct {
 	bracket *Bracket
 	filling filling
 	nesting nesting
+	// thin says that a spacer was passed over, because it would slip over the sleeve.
+	thin bool
 }
 
 func (s *Shelf) newEyeSearch(end *End, bracket *Bracket) *eyeSearch {
@@ -149,14 +151,21 @@ func (w *eyeSearch) best() setup {
 		best = w.withChain(chain{ok: true, gap: direct.gap}, w.end.Width)
 	}
 	for n := int8(1); n <= mostSleeves && !best.ok; n++ {
-		w.nesting.chains(n, func(c chain, longest unit.Length) {
+		w.thin = false
+		try := func(c chain, longest unit.Length) {
 			// The opening is only filled where the chain may be better. Its price alone
 			// doesn't say so: dearer sleeves may need fewer spacers.
 			if !best.ok || c.gap <= best.chain.gap {
 				found := w.withChain(c, longest)
 				w.keepBetterSetup(&best, &found)
 			}
-		})
+		}
+		w.nesting.chains(n, try)
+		if n > 1 && w.thin {
+			// The best chain of a length may be too thin for its spacers, where another of
+			// the same length isn't.
+			w.nesting.every(n, try)
+		}
 	}
 	return best
 }
@@ -165,16 +174,41 @@ func (w *eyeSearch) best() setup {
 func (w *eyeSearch) withChain(c chain, clamped unit.Length) setup {
 	found := setup{ok: c.ok, chain: c}
 	if c.ok && w.bracket.Opening != 0 && clamped != 0 {
-		found.pile = w.filling.fill(w.bracket.Opening-clamped, w.limits.LeftOverMost)
+		gap, most := w.bracket.Opening-clamped, w.limits.LeftOverMost
+		found.pile = w.filling.fill(gap, most, anyLength)
+		if bore := w.spacerBore(&c); !w.filling.bears(found.pile, bore) {
+			w.thin = true
+			found.pile = w.filling.fill(gap, most, bore)
+		}
 		found.ok = found.pile.leftOver <= w.limits.LeftOverMost
 	}
 	return found
 }
 
-// leastLeftOver is the least that any spacers leave of an opening beside what is
-// clamped in it.
-func (w *eyeSearch) leastLeftOver(opening, clamped unit.Length) unit.Length {
-	return w.filling.fill(opening-clamped, 0).leftOver
+// spacerBore is the largest bore of a spacer that bears on the sleeve that the bracket
+// clamps: the longest, and of several the one that lets the spacer be largest. What a
+// bushing straight on the bolt has around it isn't listed, so there it has no bound.
+func (w *eyeSearch) spacerBore(c *chain) unit.Length {
+	if c.n == 0 {
+		return anyLength
+	}
+	var longest, bore unit.Length
+	for _, at := range c.tubes[:c.n] {
+		t := &w.tubes[at]
+		switch bears := bearingBore(t.outer, t.bore); {
+		case t.length > longest:
+			longest, bore = t.length, bears
+		case t.length == longest:
+			bore = max(bore, bears)
+		}
+	}
+	return bore
+}
+
+// leastLeftOver is the least that any spacers of at most a bore leave of an opening
+// beside what is clamped in it.
+func (w *eyeSearch) leastLeftOver(opening, clamped, bore unit.Length) unit.Length {
+	return w.filling.fill(opening-clamped, 0, bore).leftOver
 }
 
 // answer writes the setup into the result.

@@ -1,6 +1,7 @@
 package mount_test
 
 import (
+	"fmt"
 	"testing"
 
 	"midstroke/internal/mount"
@@ -212,6 +213,68 @@ func TestSpacersMustGoOnTheBolt(t *testing.T) {
 		shelf := mount.NewShelf(nil, []mount.Spacer{{Code: "s", Bore: bore, Thickness: 1 * mm}}, nil, mount.UsualLimits())
 		same(t, bore.Text(unit.Millimetres), shelf.BoltUp(eye, bracket, mount.Options{}).Possible, want)
 	}
+}
+
+// A spacer bears on the end of the sleeve that the bracket clamps, or it slips over it
+// and nothing is clamped: its bore is at most half way through the sleeve's wall (our
+// choice). The wall from 10.2 to 11.5 mm has its middle at 10.85 mm, by hand.
+func TestSpacersBearOnTheSleeve(t *testing.T) {
+	end := mount.End{Style: mount.Eye, Bore: 11600 * um, Width: 30 * mm}
+	bracket := mount.Bracket{Bolt: bolt(t, "M10"), Opening: 34 * mm}
+	thin := mount.Sleeve{Code: "thin", Outer: 11500 * um, Bore: 10200 * um, Length: 30 * mm}
+	for _, c := range []struct {
+		bore     unit.Length
+		possible bool
+	}{
+		{10500 * um, true},
+		{10850 * um, true},
+		{10850*um + 1, false},
+		{11500 * um, false},
+		{12 * mm, false}, // goes on the bolt, and the sleeve goes into it
+	} {
+		shelf := mount.NewShelf([]mount.Sleeve{thin}, []mount.Spacer{{Code: "ring", Bore: c.bore, Thickness: 2 * mm}}, nil, mount.UsualLimits())
+		r := shelf.BoltUp(end, bracket, mount.Options{Detail: true})
+		same(t, fmt.Sprint("spacer of ", c.bore), r.Possible, c.possible)
+		if c.possible {
+			continue
+		}
+		cure := cureOf(r, mount.AddSpacer)
+		if cure == nil {
+			t.Fatalf("a bore of %v: no spacer is offered", c.bore)
+		}
+		if most := cure.Spacer.BoreMost; most > 10850*um {
+			t.Errorf("a bore of %v: a spacer of up to %v is offered", c.bore, most)
+		}
+	}
+	// Without a sleeve the bushing's own tube carries it, which no list gives.
+	end.Bore = 10300 * um
+	r := mount.NewShelf(nil, []mount.Spacer{{Code: "ring", Bore: 12 * mm, Thickness: 2 * mm}}, nil, mount.UsualLimits()).BoltUp(end, bracket, mount.Options{})
+	same(t, "on a bushing", r.Possible, true)
+}
+
+// Of two pairs of sleeves of one length, the pair with the lesser total gap is too thin
+// for the one spacer there is, so the other pair is taken. Gaps by hand: 0.1 + 0.1 + 0.1
+// against 0.1 + 0.1 + 0.2 mm. What each pair has longest is its inner sleeve, with the
+// middle of its wall at 10.6 and at 10.85 mm.
+func TestAThickerPairOfSleevesIsFound(t *testing.T) {
+	shelf := mount.NewShelf([]mount.Sleeve{
+		{Code: "around", Outer: 15900 * um, Bore: 11600 * um, Length: 30 * mm},
+		{Code: "thick", Outer: 11500 * um, Bore: 10200 * um, Length: 31 * mm},
+		{Code: "about", Outer: 15900 * um, Bore: 11200 * um, Length: 30 * mm},
+		{Code: "thin", Outer: 11100 * um, Bore: 10100 * um, Length: 31 * mm},
+	}, []mount.Spacer{{Code: "ring", Bore: 10800 * um, Thickness: 2 * mm}}, nil, mount.UsualLimits())
+	end := mount.End{Style: mount.Eye, Bore: 16 * mm, Width: 30 * mm}
+	bracket := mount.Bracket{Bolt: bolt(t, "M10"), Opening: 35 * mm}
+	r := shelf.BoltUp(end, bracket, mount.Options{})
+	same(t, "hardware", shown(r), "sleeves around thick spacers ring left 0")
+	// With a ring that bears on both, the lesser gap counts.
+	shelf = mount.NewShelf([]mount.Sleeve{
+		{Code: "around", Outer: 15900 * um, Bore: 11600 * um, Length: 30 * mm},
+		{Code: "thick", Outer: 11500 * um, Bore: 10200 * um, Length: 31 * mm},
+		{Code: "about", Outer: 15900 * um, Bore: 11200 * um, Length: 30 * mm},
+		{Code: "thin", Outer: 11100 * um, Bore: 10100 * um, Length: 31 * mm},
+	}, []mount.Spacer{{Code: "ring", Bore: 10500 * um, Thickness: 2 * mm}}, nil, mount.UsualLimits())
+	same(t, "hardware", shown(shelf.BoltUp(end, bracket, mount.Options{})), "sleeves about thin spacers ring left 0")
 }
 
 // A greedy pile would lay 5 and be stuck with 3 mm to go; the exact one lays

@@ -59,6 +59,18 @@ func (w *eyeSearch) clamped(r *Result) unit.Length {
 	return longest
 }
 
+// bearing is the largest bore of a spacer that bears on what is clamped.
+func (w *eyeSearch) bearing(r *Result) unit.Length {
+	bore, longest := anyLength, w.clamped(r)
+	for i := range r.Sleeves {
+		s := &r.Sleeves[i].Sleeve
+		if bears := bearingBore(s.Outer, s.Bore); s.Length == longest && (bore == anyLength || bears > bore) {
+			bore = bears
+		}
+	}
+	return bore
+}
+
 // clampedTube is the face of the tube that the bracket clamps: the longest sleeve,
 // of several the innermost; without sleeves the bushing's own tube, whose wall
 // isn't listed.

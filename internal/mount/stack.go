@@ -31,10 +31,11 @@ type UsedSpacer struct {
 type filling struct {
 	shelf *Shelf
 	bolt  unit.Length
-	// choice are the spacers that go on the bolt, the best one of each
-	// thickness, by thickness; made when first needed, as ready says.
+	// choice are the spacers that go on the bolt and have at most this bore, the
+	// best one of each thickness, by thickness; made when first needed. A bore of 0
+	// says that there are none yet.
 	choice []int32
-	ready  bool
+	bore   unit.Length
 }
 
 // piles caches the pile for each opening. Different ends and adapters ask for the
@@ -47,8 +48,9 @@ type piles struct {
 	searches int
 }
 
-// opening is a gap beside a sleeve on a bolt, and how much of it may be left over.
-type opening struct{ bolt, gap, most unit.Length }
+// opening is a gap beside a sleeve on a bolt, how much of it may be left over, and the
+// largest bore of a spacer in it.
+type opening struct{ bolt, gap, most, bore unit.Length }
 
 // pilesMost is how many stacks are cached. A full cache is emptied.
 const pilesMost = 1 << 15
@@ -91,27 +93,29 @@ func (p *pile) compare(q *pile) int {
 // asks for the least left over.
 //
 // A spacer may come more than once in a pile: there are enough of each, as every
-// pile is needed twice in any case.
-func (f *filling) fill(gap, most unit.Length) *pile {
-	of := opening{f.bolt, gap, most}
+// pile is needed twice in any case. Its bore is at most bore, so that it bears on
+// what is clamped.
+func (f *filling) fill(gap, most, bore unit.Length) *pile {
+	bore = min(bore, f.bolt+SpacerGapMost)
+	of := opening{f.bolt, gap, most, bore}
 	if p := f.shelf.piles.find(of); p != nil {
 		return p
 	}
-	f.prepare()
+	f.prepare(bore)
 	p := f.search(gap, most)
 	f.shelf.piles.add(of, &p)
 	return &p
 }
 
-func (f *filling) prepare() {
-	if f.ready {
+func (f *filling) prepare(bore unit.Length) {
+	if f.bore == bore {
 		return
 	}
-	f.ready = true
+	f.bore = bore
 	spacers := f.shelf.spacers
 	f.choice = make([]int32, 0, len(spacers))
 	for i := range spacers {
-		if !spacerOn(spacers[i].Bore, f.bolt) {
+		if !between(spacers[i].Bore, f.bolt, bore) {
 			continue
 		}
 		if n := len(f.choice); n > 0 && spacers[f.choice[n-1]].Thickness == spacers[i].Thickness {
@@ -278,6 +282,16 @@ func (f *filling) ranks(p *pile) (ranks [mostSpacers]int32) {
 	}
 	slices.Sort(ranks[:p.n])
 	return ranks
+}
+
+// bears says whether no spacer of the pile has a larger bore.
+func (f *filling) bears(p *pile, bore unit.Length) bool {
+	for _, i := range p.spacers[:p.n] {
+		if f.shelf.spacers[i].Bore > bore {
+			return false
+		}
+	}
+	return true
 }
 
 // stack gives the pile as it is answered.

@@ -188,6 +188,9 @@ func (s *search) consider(w Way, clamped unit.Length) {
 	EveryPile(s.parts.Spacers, s.bracket.Bolt.Diameter, func(side []mount.Spacer) {
 		v := w
 		v.Filled, v.Left = true, opening-clamped
+		if !bears(side, w.Sleeves, clamped) {
+			return
+		}
 		codes := []string{}
 		for _, spacer := range side {
 			v.Left -= 2 * spacer.Thickness
@@ -199,6 +202,23 @@ func (s *search) consider(w Way, clamped unit.Length) {
 		v.Spacers, v.spacerCodes = slices.Clone(side), strings.Join(codes, " ")
 		s.keep(v)
 	})
+}
+
+// bears says whether every spacer of a side bears on a sleeve of the clamped length:
+// its bore ends within the inner half of that sleeve's wall (our choice).
+func bears(side []mount.Spacer, sleeves []mount.Sleeve, clamped unit.Length) bool {
+	if len(sleeves) == 0 {
+		return true // the bushing's own tube isn't listed
+	}
+	for _, spacer := range side {
+		on := slices.ContainsFunc(sleeves, func(tube mount.Sleeve) bool {
+			return tube.Length == clamped && 2*spacer.Bore <= tube.Outer+tube.Bore
+		})
+		if !on {
+			return false
+		}
+	}
+	return true
 }
 
 func (s *search) keep(w Way) {

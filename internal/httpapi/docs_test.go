@@ -6,8 +6,11 @@ import (
 	"strings"
 	"testing"
 
+	"midstroke/internal/catalog"
+	"midstroke/internal/mount"
 	"midstroke/internal/note"
 	"midstroke/internal/table"
+	"midstroke/internal/unit"
 )
 
 // Elements that load something name where from.
@@ -130,6 +133,73 @@ func TestThePageOfTheFilesHasEveryColumn(t *testing.T) {
 			if !strings.Contains(page, "<code>"+c.Header+"</code>") || !strings.Contains(page, "<td>"+c.Description+"</td>") {
 				t.Errorf("%s of %s isn't there, or isn't explained", c.Header, sheet.File())
 			}
+		}
+	}
+}
+
+// TestThePageOfTheFilesTellsTheLimits: what the page says of a row is what the check of
+// a file lets pass and refuses.
+func TestThePageOfTheFilesTellsTheLimits(t *testing.T) {
+	page := html.UnescapeString(string(newService(t).get(t, "/docs/catalogue").body))
+	sound := func(change func(*catalog.Damper)) catalog.Damper {
+		eye := mount.End{Style: mount.Eye, Bore: 16 * unit.Millimetre}
+		d := catalog.Damper{
+			Code: "a", Construction: catalog.Monotube, Compressed: 300 * unit.Millimetre, Extended: 450 * unit.Millimetre,
+			BodyDiameter: 50 * unit.Millimetre, Upper: eye, Lower: eye, Price: mount.NoPrice,
+		}
+		change(&d)
+		return d
+	}
+	for _, c := range []struct {
+		says          string
+		within, above func(*catalog.Damper)
+	}{
+		{
+			"A code has 1 to 64 characters",
+			func(d *catalog.Damper) { d.Code = strings.Repeat("a", 64) },
+			func(d *catalog.Damper) { d.Code = strings.Repeat("a", 65) },
+		},
+		{
+			"A description has at most 1,000",
+			func(d *catalog.Damper) { d.Description = strings.Repeat("a", 1000) },
+			func(d *catalog.Damper) { d.Description = strings.Repeat("a", 1001) },
+		},
+		{
+			"A price is at most 10,000,000",
+			func(d *catalog.Damper) { d.Price = 10_000_000_00 },
+			func(d *catalog.Damper) { d.Price = 10_000_000_01 },
+		},
+		{
+			// Twice 300 mm less 8 mm and 8 mm, by hand.
+			"at most twice <code>compressed</code> less half the bore of each end",
+			func(d *catalog.Damper) { d.Extended = 584 * unit.Millimetre },
+			func(d *catalog.Damper) { d.Extended = 584*unit.Millimetre + 1 },
+		},
+		{
+			"Twice <code>length_tolerance</code> is less than the stroke",
+			func(d *catalog.Damper) { d.LengthTolerance = 75*unit.Millimetre - 1 },
+			func(d *catalog.Damper) { d.LengthTolerance = 75 * unit.Millimetre },
+		},
+		{
+			"<code>body_diameter</code> is less than <code>compressed</code>",
+			func(d *catalog.Damper) { d.BodyDiameter = 300*unit.Millimetre - 1 },
+			func(d *catalog.Damper) { d.BodyDiameter = 300 * unit.Millimetre },
+		},
+		{
+			"6 mm at least",
+			func(d *catalog.Damper) { d.Upper.Bore = 6 * unit.Millimetre },
+			func(d *catalog.Damper) { d.Upper.Bore = 6*unit.Millimetre - 1 },
+		},
+	} {
+		if !strings.Contains(page, c.says) {
+			t.Errorf("the page doesn't say %q", c.says)
+		}
+		within, above := sound(c.within), sound(c.above)
+		if faults := within.Faults(); len(faults) > 0 {
+			t.Errorf("%q: within it there is %v", c.says, faults)
+		}
+		if len(above.Faults()) == 0 {
+			t.Errorf("%q: nothing is wrong beyond it", c.says)
 		}
 	}
 }

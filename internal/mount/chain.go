@@ -58,6 +58,9 @@ type nesting struct {
 	bores   interval // that may take the bolt
 	// least and most bound the length of every sleeve.
 	least, most unit.Length
+	// bearing is the bore of a spacer that must bear on the longest sleeve of a chain of
+	// more than one; 0 asks for nothing.
+	bearing unit.Length
 }
 
 // chains calls visit with chains of n sleeves, each with the length of its
@@ -96,37 +99,6 @@ func (q *nesting) chains(n int8, visit func(c chain, longest unit.Length)) {
 			}
 		}
 		from = to
-	}
-}
-
-// every calls visit with every chain of two or three sleeves. Its cost is that of the
-// chains, so it is for the rare case that the best chain of a length won't do.
-func (q *nesting) every(n int8, visit func(c chain, longest unit.Length)) {
-	var walk func(c chain, i int32, longest unit.Length)
-	walk = func(c chain, i int32, longest unit.Length) {
-		t := &q.tubes[i]
-		if !q.mayReach(i, n-c.n) {
-			return
-		}
-		c.tubes[c.n] = i
-		c.n++
-		c.cost = c.cost.plus(t.cost)
-		longest = max(longest, t.length)
-		if c.n < n {
-			so := c.gap
-			for j := t.inside.from; j < t.inside.to; j++ {
-				c.gap = so + q.gap(i, j)
-				walk(c, j, longest)
-			}
-			return
-		}
-		if onBolt := q.limits.boltIn(t.bore, t.nominal, q.bolt); onBolt.ok {
-			c.ok, c.gap = true, c.gap+onBolt.gap
-			visit(c, longest)
-		}
-	}
-	for i := q.into.from; i < q.into.to; i++ {
-		walk(chain{gap: q.inBushing(i)}, i, 0)
 	}
 }
 
@@ -218,6 +190,9 @@ func (s *sweep) add(group []int32) chain {
 	}
 	var best chain
 	for _, i := range group {
+		if t := &s.tubes[i]; bearingBore(t.outer, t.bore) < s.bearing {
+			continue // another one of this length may bear the spacer
+		}
 		if s.three {
 			s.threeWith(i, &best)
 		} else {

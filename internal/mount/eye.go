@@ -162,9 +162,13 @@ func (w *eyeSearch) best() setup {
 		}
 		w.nesting.chains(n, try)
 		if n > 1 && w.thin {
-			// The best chain of a length may be too thin for its spacers, where another of
-			// the same length isn't.
-			w.nesting.every(n, try)
+			// The best chain of a length may be too thin for a spacer, where another of the
+			// same length isn't. So the best one is sought for each bore.
+			for _, bore := range w.filling.bores() {
+				q := w.nesting
+				q.bearing = bore
+				q.chains(n, try)
+			}
 		}
 	}
 	return best

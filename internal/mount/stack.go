@@ -284,6 +284,18 @@ func (f *filling) ranks(p *pile) (ranks [mostSpacers]int32) {
 	return ranks
 }
 
+// bores are the bores of the spacers that go on the bolt, each once.
+func (f *filling) bores() []unit.Length {
+	var all []unit.Length
+	for i := range f.shelf.spacers {
+		if bore := f.shelf.spacers[i].Bore; between(bore, f.bolt, f.bolt+SpacerGapMost) {
+			all = append(all, bore)
+		}
+	}
+	slices.Sort(all)
+	return slices.Compact(all)
+}
+
 // bears says whether no spacer of the pile has a larger bore.
 func (f *filling) bears(p *pile, bore unit.Length) bool {
 	for _, i := range p.spacers[:p.n] {

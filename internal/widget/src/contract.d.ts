@@ -364,6 +364,27 @@ export interface paths {
          *
          *     If no spacers leave little enough, the end isn't possible. If nothing else is against it, `sleeves` and `spacers` show
          *     what leaves the least, with the fewest spacers.
+         *
+         *     What goes into what, each limit included. Where a clearance is the catalogue's, its usual size is given (common practice, no
+         *     source):
+         *
+         *     - A sleeve goes into the bushing or into another sleeve where the hole is larger by `sleeve_gap_least` to `sleeve_gap_most` (0 to
+         *       0.3 mm), and the bolt goes into the innermost sleeve, or straight into the bushing, by `bolt_gap_least` to `bolt_gap_most`
+         *       (0.05 to 0.6 mm). A nominal hole takes what has its own size, to half of 0.001 in. At most three sleeves are nested, each sleeve once.
+         *     - Each sleeve is as long as the bushing is wide, or shorter by at most `left_over_most` (0.5 mm). The bracket clamps the longest
+         *       sleeve, or the bushing where there is none, and the opening is no narrower than that and than the bushing.
+         *     - A spacer's bore is the bolt's diameter or up to 2 mm more, and at most half way through the wall of the longest sleeve (of several
+         *       the one that lets it be largest): a larger one would slip over the sleeve (our choice).
+         *     - A stud's frame hole is no smaller than the spigot and up to 2 mm larger, and no smaller than the stud. Washer, bushing, frame, bushing,
+         *       washer, nut and two threads are no longer than the usable length. Where `bushing_thickness` and `washer` aren't both given, 1/2 in
+         *       stands for the two together, on each side.
+         *     - A bar pin's hole is no smaller than the bolt and no larger than the loosest clearance hole for it (of a 9/16 in bolt 7/64 in larger;
+         *       of a plain pin 2 mm). The spacings differ by no more than half of `slot` and the hole less the bolt together.
+         *
+         *     A bolt goes through both plates and the opening (the bushing's width where that isn't given), two washers, the nut (ISO 4032, ASME
+         *     B18.2.2) and two threads: `least_length`. In `single` shear it goes through one plate. Washers that aren't given have the thickness of ISO
+         *     7089 or ASME B18.21.1 type A narrow. The shear plane is beyond the near washer, the near plate and the opening; in `single`
+         *     shear, where either side may have the head, beyond the washer and the opening.
          */
         post: operations["boltUp"];
         delete?: never;
@@ -3460,17 +3481,17 @@ export interface components {
         WorkingLength: {
             /**
              * Format: double
-             * @description the mean of the sides
+             * @description the mean of the sides, corrected; with a vertical tape the heights' mean is taken first
              */
             value: number;
             /**
              * Format: double
-             * @description the least value within all tolerances; with the caution `lengths_disagree` not more than the length by the linkage's points
+             * @description the least value within all tolerances, each at its worst by itself: from the least reading, corrected at the motion ratio that makes it less, less `reading_tolerance`, 1/8 in for each assumed stud stack, and both gaps' tolerances at the largest motion ratio. With the caution `lengths_disagree` it is not more than the length by the linkage's points
              */
             low: number;
             /**
              * Format: double
-             * @description the greatest value within all tolerances; with the caution `lengths_disagree` not less than the length by the linkage's points
+             * @description the greatest value within all tolerances, likewise; with `lengths_disagree` not less than the length by the points
              */
             high: number;
             /**
@@ -3566,7 +3587,7 @@ export interface components {
                 margin: components["schemas"]["Both"];
                 /**
                  * Format: double
-                 * @description the chance that both margins hold, on the side where it is less
+                 * @description the chance that both margins hold together, on the side where it is less. The length is taken as normally distributed, with the square root of these as its standard deviation: s²/n of that side's n readings (0 of one), `reading_tolerance`²/3, (3.2 mm)²/3 for each assumed stud stack, and away from ride height 2 · (motion ratio · `gap_tolerance`)²/3. With a vertical tape the first two are smaller by (height/length)². Each of the damper's two lengths has `length_tolerance`/√3 by itself. `motion_ratio_tolerance`/√3 is one variable, which moves the length and the needs together
                  */
                 likelihood: number;
             };
@@ -3633,7 +3654,7 @@ export interface components {
             complete: boolean;
         };
         Stops: {
-            /** @description wheel travel up from ride height at which a bump stop must be solid, or at which the one on the rod is; null where the damper can't be bottomed, or hasn't even the reserve left at ride height (see `notes`) */
+            /** @description wheel travel up from ride height at which a bump stop must be solid, or at which the one on the rod is: before the damper bottoms, or tops out where it has gone past dead centre; null where the damper can't be bottomed, or hasn't even the reserve left at ride height (see `notes`) */
             bump: number | null;
             /** @description wheel travel down from ride height at which a strap must be tight, negative: before the damper tops out, or bottoms where it has gone past dead centre; null as for `bump` */
             droop: number | null;

@@ -24,10 +24,11 @@ PACKAGES = ./... $(shell find testdata -name '*_test.go' -exec dirname {} \; | s
 # holds them to that. make test-long runs them with it all the same.
 SEQUENTIAL = catalog coverage damping drawing enum fault fit guide linkage measure ride unit
 
-# All other packages, but for the pages' (BROWSER_TESTS). Those that take longest begin
-# first, so that none runs alone in the end.
+# All other packages, but for the pages' (BROWSER_TESTS) and the program that tests compile
+# where they need a container. Those that take longest begin first, so that none runs alone
+# in the end.
 LONGEST = ./cmd/midstroke $(addprefix ./internal/,httpapi table wire outage)
-CONCURRENT = $$(go list $(LONGEST) $(PACKAGES) | grep -vxE "midstroke/internal/($$(echo $(SEQUENTIAL) | tr ' ' '|')|widget(/.*)?)")
+CONCURRENT = $$(go list $(LONGEST) $(PACKAGES) | grep -vxE "midstroke/internal/($$(echo $(SEQUENTIAL) | tr ' ' '|')|widget(/.*)?|postgres/pgtest/container)")
 
 # Some packages mostly wait, for a database or for time to pass: one more runs at once than
 # there are processors. make vet looks at the tests as well.

@@ -89,6 +89,7 @@ var rules = []rule{
 	{from: []string{"internal/httpapi"}, to: []string{"github.com/getkin/kin-openapi/openapi3filter", "github.com/getkin/kin-openapi/routers"}, why: "contract alone checks exchanges against the document"},
 	{except: []string{"internal/jobs"}, to: []string{"github.com/riverqueue/river"}, why: "River's types stay inside jobs"},
 	{except: []string{"internal/widget/generate"}, to: []string{"internal/widget/bundle"}, why: "the bundles are made before the service is built"},
+	{except: []string{"internal/postgres/pgtest/container"}, to: []string{"github.com/testcontainers", "github.com/moby"}, why: "a Docker client is large, and pgtest is linked into the tests of many packages"},
 	{except: []string{"internal/widget/bundle"}, to: []string{"github.com/evanw/esbuild"}, why: "the bundler is no part of the service"},
 }
 
@@ -172,6 +173,8 @@ func TestForbiddenImportsAreFound(t *testing.T) {
 		{"internal/postgres", "midstroke/internal/httpapi", false},
 		{"internal/postgres", "midstroke/internal/shop", true},
 		{"internal/postgres/pgtest", "midstroke/internal/wire", false},
+		{"internal/postgres/pgtest", "github.com/testcontainers/testcontainers-go", false},
+		{"internal/postgres/pgtest/container", "github.com/testcontainers/testcontainers-go", true},
 		{"internal/drawing", "midstroke/internal/wire", false},
 		{"internal/wire", "github.com/getkin/kin-openapi/openapi3", false},
 		{"cmd/midstroke", "midstroke/internal/postgres", true},

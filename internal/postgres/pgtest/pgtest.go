@@ -211,7 +211,8 @@ func need(tb testing.TB) *home {
 	defer shared.Unlock()
 	if !shared.asked {
 		shared.asked = true
-		ctx, cancel := context.WithTimeout(context.Background(), patience)
+		// A container's program may have to be compiled first, and its image to come.
+		ctx, cancel := context.WithTimeout(context.Background(), 2*patience)
 		defer cancel()
 		shared.home, shared.err = open(ctx)
 	}

@@ -4,14 +4,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
 	"strings"
-	"time"
 
 	"github.com/jackc/pgx/v5"
-	"github.com/testcontainers/testcontainers-go"
-	"github.com/testcontainers/testcontainers-go/log"
-	pgcontainer "github.com/testcontainers/testcontainers-go/modules/postgres"
 
 	"midstroke/internal/pglocal"
 	"midstroke/migrations"
@@ -30,15 +25,6 @@ type server struct {
 
 // plainRole is made on servers whose role is a superuser. It can't log in.
 const plainRole = "midstroke_test"
-
-// imageEnv names another image for the container way, such as one that is
-// there already.
-const imageEnv = "TEST_POSTGRES_IMAGE"
-
-const (
-	defaultImage  = "postgres:15-alpine"
-	containerData = "/midstroke-test"
-)
 
 // errNoWay says that a way to a server isn't open on this machine, as
 // opposed to being broken.
@@ -88,64 +74,6 @@ func local(ctx context.Context) (*server, error) {
 		return nil, err
 	}
 	return &server{url: srv.URL(), stop: srv.Stop, admin: srv.AdminURL()}, nil
-}
-
-// container starts a server in a container. Where Main doesn't end it,
-// testcontainers' own reaper does.
-func container(ctx context.Context) (*server, error) {
-	if err := engine(ctx); err != nil {
-		return nil, fmt.Errorf("a Docker engine: %w (%w)", errNoWay, err)
-	}
-	image := os.Getenv(imageEnv)
-	if image == "" {
-		image = defaultImage
-	}
-	// No strategy of waiting: a port that takes connections says little,
-	// since the engine's proxy takes them before Postgres does.
-	c, err := pgcontainer.Run(ctx, image,
-		pgcontainer.WithUsername("postgres"), pgcontainer.WithPassword("postgres"), pgcontainer.WithDatabase("postgres"),
-		// In memory, since a database is a few hundred small files.
-		testcontainers.WithEnv(map[string]string{"PGDATA": containerData}),
-		testcontainers.WithTmpfs(map[string]string{containerData: "rw"}),
-		testcontainers.WithCmd("postgres", "-c", "fsync=off", "-c", "full_page_writes=off", "-c", "max_connections=200"),
-		testcontainers.WithLogger(log.NewNoopLogger()),
-	)
-	end := func(ctx context.Context) error {
-		return testcontainers.TerminateContainer(c, testcontainers.StopContext(ctx), testcontainers.StopTimeout(0))
-	}
-	if err != nil {
-		return nil, errors.Join(fmt.Errorf("start a container of %s (%s names another image): %w", image, imageEnv, err), end(ctx))
-	}
-	url, err := c.ConnectionString(ctx, "sslmode=disable")
-	if err != nil {
-		return nil, errors.Join(err, end(ctx))
-	}
-	for {
-		conn, err := pgx.Connect(ctx, url)
-		if err == nil {
-			return &server{url: url, stop: end}, conn.Close(ctx)
-		}
-		select {
-		case <-ctx.Done():
-			return nil, errors.Join(fmt.Errorf("wait for Postgres in a container of %s: %w", image, err), end(context.WithoutCancel(ctx)))
-		case <-time.After(50 * time.Millisecond):
-		}
-	}
-}
-
-// engine asks whether a Docker engine answers.
-func engine(ctx context.Context) (err error) {
-	defer func() {
-		if r := recover(); r != nil { // testcontainers panics where it finds no sign of one
-			err = fmt.Errorf("%v", r)
-		}
-	}()
-	provider, err := testcontainers.ProviderDefault.GetProvider(testcontainers.WithLogger(log.NewNoopLogger()))
-	if err != nil {
-		return err
-	}
-	defer func() { err = errors.Join(err, provider.Close()) }()
-	return provider.Health(ctx)
 }
 
 // ready sees that the server will do and prepares it: what killed runs left

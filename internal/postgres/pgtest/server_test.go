@@ -125,32 +125,3 @@ func TestSweepDropsWhatIsOld(t *testing.T) {
 		}
 	}
 }
-
-// The container way, for real, wherever a Docker engine answers. Without one
-// it can't be tried: the one test here that is skipped.
-func TestContainer(t *testing.T) {
-	if err := engine(t.Context()); err != nil {
-		t.Skipf("no Docker engine answers: %v", err)
-	}
-	ctx, cancel := context.WithTimeout(t.Context(), 5*time.Minute) // the image may have to come first
-	defer cancel()
-	srv, err := find(ctx, "", container)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer func() {
-		if err := srv.stop(context.WithoutCancel(ctx)); err != nil {
-			t.Error(err)
-		}
-	}()
-	if srv.role != plainRole {
-		t.Errorf("tests would work as %q, want %q", srv.role, plainRole)
-	}
-	name, err := makeTemplate(srv)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if pending, err := migrations.Pending(ctx, srv.database(name)); err != nil || pending {
-		t.Errorf("migrations are pending: %v, %v", pending, err)
-	}
-}

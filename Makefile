@@ -148,9 +148,10 @@ web: ## after a change of the pages: types from the contract, type check, bundle
 	go generate ./internal/widget
 
 .PHONY: check-web
-check-web: ## fail where the pages don't agree with their types, or these with the contract (needs Node)
+check-web: ## fail where the pages don't agree with their types, or these with the contract, or bundles with sources (needs Node)
 	@.ci/need web
 	cd internal/widget && $(NPM_CI) && npm run --silent check
+	$(COMPILE) CGO_ENABLED=0 go test ./internal/widget/bundle
 
 .PHONY: build
 build: ## bin/midstroke, one static binary

@@ -59,7 +59,7 @@ func unknown(line readLine, text string) string {
 func TestTheCallLine(t *testing.T) {
 	t.Parallel()
 	p := newTab(t, desktop)
-	p.exposes("src/counter/callline.ts", "readLine")
+	p.exposes("readLine")
 	const ordinary = "rear lower=eye lower_bolt=M12 lower_opening=1 1/2 readings=16 5/8|16 11/16 suspension=solid_axle upper=stud"
 	for _, c := range []struct{ units, text, want, unknown string }{
 		{"in", "rear solid stud eye 16 5/8 16 11/16 M12 1 1/2", ordinary, ""},
@@ -134,7 +134,7 @@ func TestTheCallLinesExample(t *testing.T) {
 func TestTheCallLineInAnyOrder(t *testing.T) {
 	t.Parallel()
 	p := newTab(t, desktop)
-	p.exposes("src/counter/callline.ts", "readLine")
+	p.exposes("readLine")
 	random := rand.New(rand.NewPCG(18, 4))
 	var texts []string
 	for range 500 {
@@ -161,8 +161,7 @@ func TestTheCallLineInAnyOrder(t *testing.T) {
 func TestAnyCallLine(t *testing.T) {
 	t.Parallel()
 	p := newTab(t, desktop)
-	p.exposes("src/counter/callline.ts", "readLine")
-	p.exposes("src/fields.ts", "fieldOf")
+	p.exposes("readLine", "fieldOf")
 	token := rapid.SampledFrom([]string{"rear", "eye", "stud", "bar", "pin", "fork", "upper", "lower", "left", "r", "M12", "m", "1/2", "16", "5/8", "422", "mm", "in", "hole", "face", "bolt", "plate",
 		"bump", "drop", "ratio", "0.9", "ref", "<b>", "'", "\u202e", "é", "９", "-", ",", "/", "0", "1e9", "constructor", "__proto__", "toString", "single", "tip", "stock"})
 	generated := rapid.Custom(func(r *rapid.T) string {

@@ -141,7 +141,7 @@ func TestUnitsChangeAndLengthsDont(t *testing.T) {
 	t.Parallel()
 	s := newService(t)
 	p := newTab(t, desktop)
-	p.exposes("src/request.ts", "Request", "keepMeaning")
+	p.exposes("Request", "keepMeaning")
 	got := eval[string](p, `(() => {
 		const r = Request.read(new URLSearchParams("units=in&upper_bolt=7/16&lower_bolt=M12&upper_opening=1 1/2&lower_opening=1.&readings=&readings=17¼&readings=430 mm&readings=16'"
 			+ "&planned_change=-2&bump_stop_gap=0&motion_ratio=0.8&travel_linkage_wheel=10&travel_linkage_wheel=&travel_linkage_wheel=-1/4"));
@@ -213,7 +213,7 @@ func TestTheRequestAsABody(t *testing.T) {
 			p.click("[aria-labelledby=rear] .share summary")
 			p.until("q('[data-share=get]')")
 			address := eval[string](p, "q('[data-share=get]').textContent")
-			p.exposes("src/request.ts", "Request")
+			p.exposes("Request")
 			body := eval[string](p, "JSON.stringify(Request.read(new URL("+jsonOf(t, address)+").searchParams).body())")
 			posted, err := http.Post(s.URL+"/v1/fits", "application/json", strings.NewReader(body))
 			if err != nil {

@@ -93,8 +93,7 @@ func TestHostileWords(t *testing.T) {
 	t.Run("in a drawing", func(t *testing.T) {
 		t.Parallel()
 		p := newTab(t, desktop)
-		p.exposes("src/drawing.ts", "rebuild")
-		p.exposes("third_party/preact/index.mjs", "render")
+		p.exposes("rebuild", "render")
 		got := eval[string](p, "(render(rebuild("+jsonOf(t, `<svg xmlns="http://www.w3.org/2000/svg" xmlns:x="http://www.w3.org/1999/xhtml" viewBox="0 0 9 9" onload="window.ran=1" width="9">
 			<title>a title</title><script>window.ran=1</script><style>*{display:none}</style><a href="javascript:window.ran=1"><text>link</text></a>
 			<foreignObject><x:img src="x" onerror="window.ran=1"/></foreignObject><image href="https://other.example/x.png"/><use href="#y"/>

@@ -6,27 +6,27 @@ import (
 	"encoding/json"
 	"errors"
 	"math"
+	"os"
 	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
 
 	"midstroke/internal/unit"
-	"midstroke/internal/widget/bundle"
 )
 
-// exposes runs a module of ours on an empty page and leaves some of its exports
-// there. Modules of one page share it.
-func (t *tab) exposes(module string, names ...string) {
+// exposes leaves what testdata/exposed.ts exports under some names on an empty page.
+func (t *tab) exposes(names ...string) {
 	t.tb.Helper()
-	script, err := bundle.Exposed(".", module, names...)
+	script, err := os.ReadFile("testdata/exposed.js")
 	if err != nil {
 		t.tb.Fatal(err)
 	}
 	if eval[string](t, "location.href") != "about:blank" {
 		t.open("about:blank")
 	}
-	eval[bool](t, "(() => { "+script+"; return true; })()")
+	list := strings.Join(names, ", ")
+	eval[bool](t, "(() => { "+string(script)+"; const { "+list+" } = exposed; Object.assign(globalThis, { "+list+" }); return true; })()")
 }
 
 // jsonOf writes a value into an expression.
@@ -55,7 +55,7 @@ var typed = []string{
 func TestLengthsInThePage(t *testing.T) {
 	t.Parallel()
 	p := newTab(t, desktop)
-	p.exposes("src/length.ts", "checkLength")
+	p.exposes("checkLength")
 	texts := typed
 	token := rapid.SampledFrom([]string{"1", "5", "17", "0", "12", "/", ".", " ", "-", "+", ",", "in", "ft", "'", "\"", "mm", "cm", "m", "¼", "x", "e", "′"})
 	generated := rapid.Custom(func(r *rapid.T) string { return strings.Join(rapid.SliceOfN(token, 1, 7).Draw(r, "tokens"), "") })
@@ -90,7 +90,7 @@ func TestLengthsInThePage(t *testing.T) {
 func TestFiguresKeepTheirUnits(t *testing.T) {
 	t.Parallel()
 	p := newTab(t, desktop)
-	p.exposes("src/words.ts", "unbroken")
+	p.exposes("unbroken")
 	for text, want := range map[string]string{
 		"con 11,1111 m/s y 3 N·s/m":            "con 11,1111~m/s y 3~N·s/m",
 		"at 40 km/h, 12.5 lbf/in and 9 lbf·ft": "at 40~km/h, 12.5~lbf/in and 9~lbf·ft",

@@ -50,7 +50,7 @@ func TestTheSheetsCodeLeadsToTheSheet(t *testing.T) {
 func TestCodesOfEverySize(t *testing.T) {
 	t.Parallel()
 	p := newTab(t, desktop)
-	p.exposes("src/sheet/qrcode.tsx", "symbolOf")
+	p.exposes("symbolOf")
 	const quiet = 4
 	// 2953 bytes are the most that a symbol holds at level L (ISO/IEC 18004, table 7).
 	for _, text := range []string{"m", "Año ½ – 漢字", strings.Repeat("flatbed-hauler/", 3), strings.Repeat("ride+height=", 30), strings.Repeat("x", 1500), strings.Repeat("q", 2953)} {

@@ -8,7 +8,9 @@ import (
 	"encoding/base64"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io/fs"
 	"maps"
 	"os"
 	"path/filepath"
@@ -18,7 +20,7 @@ import (
 	"testing"
 
 	"midstroke/internal/widget"
-	"midstroke/internal/widget/bundle"
+	"midstroke/internal/widget/sums"
 )
 
 func load(tb testing.TB) *widget.Files {
@@ -95,24 +97,102 @@ func TestThePagesLoadWhatIsBesideThem(t *testing.T) {
 	}
 }
 
-// TestTheBundlesAreFresh makes the bundles again from the sources.
+// TestTheBundlesAreFresh compares the sums of sources and bundles with those that were
+// listed when the bundles were made. Package bundle's own test makes them again.
 func TestTheBundlesAreFresh(t *testing.T) {
-	files, err := bundle.Files(".")
+	listed, err := os.ReadFile(sums.Name)
 	if err != nil {
 		t.Fatal(err)
 	}
-	for name, want := range files {
-		if got, err := os.ReadFile(filepath.Join("dist", name)); err != nil || !bytes.Equal(got, want) {
-			t.Errorf("dist/%s is not what the sources make (%v): run go generate ./internal/widget", name, err)
+	now, err := sums.Of(".")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range sums.Changed(listed, now) {
+		t.Errorf("%s has changed since the bundles were made: run go generate ./internal/widget", name)
+	}
+}
+
+// TestEveryChangeMakesTheBundlesStale changes copies of what bundles are made from, by
+// and to, one at a time.
+func TestEveryChangeMakesTheBundlesStale(t *testing.T) {
+	t.Parallel()
+	root := t.TempDir()
+	folder := filepath.Join(root, "internal", "widget")
+	for _, name := range []string{"src", "third_party", "bundle", "generate", "dist"} {
+		if err := os.CopyFS(filepath.Join(folder, name), os.DirFS(name)); err != nil {
+			t.Fatal(err)
 		}
 	}
-	there, err := os.ReadDir("dist")
-	if err != nil {
+	if err := os.Mkdir(filepath.Join(folder, "testdata"), 0o755); err != nil {
 		t.Fatal(err)
 	}
-	for _, file := range there {
-		if files[file.Name()] == nil {
-			t.Errorf("dist/%s is made from no source", file.Name())
+	copied := []string{"package.json", "package-lock.json", "tsconfig.json", "testdata/exposed.ts", "testdata/exposed.js", "../../go.mod", "../../go.sum"}
+	for _, name := range copied {
+		text, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(filepath.Join(folder, name), text, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	sumsOf := func() []byte {
+		list, err := sums.Of(folder)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return list
+	}
+	fresh := sumsOf()
+	if changed := sums.Changed(fresh, sumsOf()); len(changed) > 0 {
+		t.Errorf("nothing was changed, and %v are told", changed)
+	}
+	const bundler = "github.com/evanw/esbuild"
+	version := []byte(bundler + " v0.")
+	for _, c := range []struct {
+		name, told string // told is name where it is ""
+		change     func([]byte) []byte
+	}{
+		{name: "src/length.ts"}, {name: "src/counter/counter.css"}, {name: "src/sheet/messages.json"}, {name: "third_party/preact/index.mjs"},
+		{name: "package.json"}, {name: "package-lock.json"}, {name: "tsconfig.json"}, {name: "bundle/bundle.go"}, {name: "generate/main.go"},
+		{name: "testdata/exposed.ts"}, {name: "testdata/exposed.js"}, {name: "dist/counter.js"}, {name: "dist/sheet.css"},
+		{name: "dist/new.js"}, {name: "src/batch/new.ts"}, // not there before
+		{name: "../../go.mod", told: bundler, change: func(text []byte) []byte { return bytes.ReplaceAll(text, version, []byte(bundler+" v1.")) }},
+		{name: "../../go.sum", told: bundler, change: func(text []byte) []byte { return bytes.ReplaceAll(text, version, []byte(bundler+" v1.")) }},
+	} {
+		path := filepath.Join(folder, filepath.FromSlash(c.name))
+		before, err := os.ReadFile(path)
+		isNew := errors.Is(err, fs.ErrNotExist)
+		if err != nil && !isNew {
+			t.Fatal(err)
+		}
+		after := append(bytes.Clone(before), ' ')
+		if c.change != nil {
+			after = c.change(before)
+		}
+		if err := os.WriteFile(path, after, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		if c.told == "" {
+			c.told = c.name
+		}
+		if changed := sums.Changed(fresh, sumsOf()); !slices.Equal(changed, []string{c.told}) {
+			t.Errorf("%s was changed, and %v are told", c.name, changed)
+		}
+		if err := os.Remove(path); err != nil {
+			t.Fatal(err)
+		}
+		if isNew {
+			continue
+		}
+		if strings.HasPrefix(c.name, "src/") {
+			if changed := sums.Changed(fresh, sumsOf()); !slices.Equal(changed, []string{c.told}) {
+				t.Errorf("%s was removed, and %v are told", c.name, changed)
+			}
+		}
+		if err := os.WriteFile(path, before, 0o644); err != nil {
+			t.Fatal(err)
 		}
 	}
 }

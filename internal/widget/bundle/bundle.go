@@ -4,7 +4,7 @@ package bundle
 
 import (
 	"errors"
-	"fmt"
+	"path"
 	"path/filepath"
 	"strings"
 
@@ -20,32 +20,23 @@ var entries = []string{
 	"src/batch/batch.tsx", "src/batch/batch.css",
 }
 
-// Files gives all bundles by name, made from the sources in a folder.
+// exposed has what tests call of the sources. Its bundle leaves that in a variable of
+// the same name.
+const exposed = "testdata/exposed.ts"
+
+// Files gives all bundles by their paths in the folder that has the sources.
 func Files(folder string) (map[string][]byte, error) {
 	options, err := optionsFor(folder)
 	if err != nil {
 		return nil, err
 	}
-	options.EntryPoints = entries
-	options.Outdir = "dist"
-	return build(options)
-}
-
-// Exposed gives a module and what it imports as a script that leaves some of
-// its exports on the page under their own names, for tests to call.
-func Exposed(folder, module string, names ...string) (string, error) {
-	options, err := optionsFor(folder)
-	if err != nil {
-		return "", err
+	files := map[string][]byte{}
+	options.EntryPoints, options.Outdir = entries, "dist"
+	if err := build(options, files); err != nil {
+		return nil, err
 	}
-	list := strings.Join(names, ", ")
-	options.Stdin = &api.StdinOptions{
-		Contents:   fmt.Sprintf("import { %s } from %q; Object.assign(globalThis, { %s });", list, "./"+module, list),
-		ResolveDir: options.AbsWorkingDir,
-	}
-	options.Outfile = "exposed.js"
-	files, err := build(options)
-	return string(files["exposed.js"]), err
+	options.EntryPoints, options.Outdir, options.GlobalName = []string{exposed}, "testdata", "exposed"
+	return files, build(options, files)
 }
 
 func optionsFor(folder string) (api.BuildOptions, error) {
@@ -60,17 +51,17 @@ func optionsFor(folder string) (api.BuildOptions, error) {
 	}, err
 }
 
-func build(options api.BuildOptions) (map[string][]byte, error) {
+// build adds the bundles of the entry points to files.
+func build(options api.BuildOptions, files map[string][]byte) error {
 	result := api.Build(options)
 	if len(result.Errors)+len(result.Warnings) > 0 {
 		messages := api.FormatMessages(append(result.Errors, result.Warnings...), api.FormatMessagesOptions{})
-		return nil, errors.New(strings.Join(messages, "\n"))
+		return errors.New(strings.Join(messages, "\n"))
 	}
-	files := map[string][]byte{}
 	for _, file := range result.OutputFiles {
-		files[filepath.Base(file.Path)] = file.Contents
+		files[path.Join(options.Outdir, filepath.Base(file.Path))] = file.Contents
 	}
-	return files, nil
+	return nil
 }
 
 // stylesAsText makes a style sheet that a script imports a string that holds

@@ -46,9 +46,11 @@ type Names struct {
 
 // NamesOf makes the flat names of a table: each field's path joined by "_". A
 // field that decides goes by the name of its record where that is short.
-func NamesOf[R any](t *Record[R]) *Names {
+func NamesOf[R any](t *Record[R]) *Names { return namesOf(t.table) }
+
+func namesOf(t table) *Names {
 	n := &Names{index: map[string]int{}}
-	n.walk("", t.Fields(), Name{}, nil)
+	n.walk("", t.abouts(), Name{}, nil)
 	for i := range n.all {
 		n.index[n.all[i].Name] = i
 	}

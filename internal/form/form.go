@@ -89,7 +89,7 @@ func (f *Form) Has(member string) bool { return f.tree.child(f.root, member) != 
 // asks nobody. All faults are told, up to 200 of them, and what could be read is
 // filled in all the same.
 func Read[R any](f *Form, t *Record[R], r *R, judge func(own fault.List, r *R) fault.List) fault.List {
-	if t.index(unitsName, 0) < 0 {
+	if t.table.index(unitsName, 0) < 0 {
 		return pass(f, t, r, judge)
 	}
 	if system, ok := f.namedUnits(); ok {

@@ -9,15 +9,26 @@ import (
 )
 
 // Record is a table of the fields that fill in an R.
+//
+// What needn't know R is in table: a method of a generic type is compiled for each R.
 type Record[R any] struct {
-	fields []Member[R]
+	table  table
+	reads  []func(v Value, r *R) bool // of the fields of the table
 	settle func(Value, *R)
 }
 
-// Member is one field of a record.
+// Member is one field of a record, while a table is made. Its methods change it.
 type Member[R any] struct {
+	*entry
+	read func(v Value, r *R) bool
+}
+
+// table is what a record's table says of its fields.
+type table []*entry
+
+// entry is what it says of one. It has no methods, which each Member would get too.
+type entry struct {
 	about About
-	read  func(v Value, r *R) bool
 	// elsewhere is set on a deciding field: the code of the fault of a field that
 	// doesn't apply with the value of this one.
 	elsewhere fault.Code
@@ -30,16 +41,23 @@ type Member[R any] struct {
 // this order, so units stand before every length.
 //
 //go:noinline
-func NewRecord[R any](fields ...Member[R]) *Record[R] {
-	if len(fields) > mostFields {
+func NewRecord[R any](fields ...*Member[R]) *Record[R] {
+	t := &Record[R]{}
+	for _, m := range fields {
+		t.table.add(m.entry)
+		t.reads = append(t.reads, m.read)
+	}
+	return t
+}
+
+func (t *table) add(e *entry) {
+	if len(*t) == mostFields {
 		panic("form: more fields in one record than mostFields")
 	}
-	for i := range fields {
-		if fields[i].about.Decides && i > 0 {
-			panic("form: the field that decides must stand first: " + fields[i].about.Name)
-		}
+	if e.about.Decides && len(*t) > 0 {
+		panic("form: the field that decides must stand first: " + e.about.Name)
 	}
-	return &Record[R]{fields: fields}
+	*t = append(*t, e)
 }
 
 // mostFields is how many fields a record may have.
@@ -53,10 +71,12 @@ func (t *Record[R]) Settle(do func(Value, *R)) *Record[R] {
 }
 
 // Fields says what the fields are.
-func (t *Record[R]) Fields() []About {
-	all := make([]About, len(t.fields))
-	for i := range t.fields {
-		all[i] = t.fields[i].about
+func (t *Record[R]) Fields() []About { return t.table.abouts() }
+
+func (t table) abouts() []About {
+	all := make([]About, len(t))
+	for i := range t {
+		all[i] = t[i].about
 	}
 	return all
 }
@@ -65,10 +85,8 @@ func (t *Record[R]) Fields() []About {
 // is called only if a value was read.
 //
 //go:noinline
-func Field[R, T any](name string, t Type[T], home func(*R) *T) Member[R] {
-	about := t.About
-	about.Name = name
-	return Member[R]{about: about, read: func(v Value, r *R) bool {
+func Field[R, T any](name string, t Type[T], home func(*R) *T) *Member[R] {
+	return &Member[R]{entryOf(name, &t.About), func(v Value, r *R) bool {
 		read, ok := t.Read(v)
 		if ok {
 			*home(r) = read
@@ -77,12 +95,19 @@ func Field[R, T any](name string, t Type[T], home func(*R) *T) Member[R] {
 	}}
 }
 
+//go:noinline
+func entryOf(name string, a *About) *entry {
+	e := &entry{about: *a}
+	e.about.Name = name
+	return e
+}
+
 // Part makes a field that is a record itself. home gives its place in the outer
 // record, and is called only if the field is given.
 //
 //go:noinline
-func Part[R, P any](name string, t *Record[P], home func(*R) *P) Member[R] {
-	return Member[R]{about: About{Name: name, Kind: KindRecord, Fields: t.Fields()}, read: func(v Value, r *R) bool {
+func Part[R, P any](name string, t *Record[P], home func(*R) *P) *Member[R] {
+	return &Member[R]{entryOf(name, &About{Kind: KindRecord, Fields: t.table.abouts()}), func(v Value, r *R) bool {
 		if !v.isRecord() {
 			return false
 		}
@@ -94,7 +119,7 @@ func Part[R, P any](name string, t *Record[P], home func(*R) *P) Member[R] {
 // Needed says that the field must be given wherever it applies.
 //
 //go:noinline
-func (m Member[R]) Needed() Member[R] {
+func (m *Member[R]) Needed() *Member[R] {
 	m.about.Needed = true
 	return m
 }
@@ -103,7 +128,7 @@ func (m Member[R]) Needed() Member[R] {
 // the record around it, has one of these values.
 //
 //go:noinline
-func (m Member[R]) With(values ...string) Member[R] {
+func (m *Member[R]) With(values ...string) *Member[R] {
 	m.about.With = values
 	return m
 }
@@ -112,7 +137,7 @@ func (m Member[R]) With(values ...string) Member[R] {
 // apply. elsewhere is the code of the fault of a field that is given and doesn't apply.
 //
 //go:noinline
-func (m Member[R]) Decides(elsewhere fault.Code) Member[R] {
+func (m *Member[R]) Decides(elsewhere fault.Code) *Member[R] {
 	m.about.Decides = true
 	m.elsewhere = elsewhere
 	return m
@@ -121,7 +146,7 @@ func (m Member[R]) Decides(elsewhere fault.Code) Member[R] {
 // Default is the value of a deciding field that isn't given.
 //
 //go:noinline
-func (m Member[R]) Default(value string) Member[R] {
+func (m *Member[R]) Default(value string) *Member[R] {
 	m.about.Default = value
 	return m
 }
@@ -129,7 +154,7 @@ func (m Member[R]) Default(value string) Member[R] {
 // Short gives the field the name of its record in the flat form.
 //
 //go:noinline
-func (m Member[R]) Short() Member[R] {
+func (m *Member[R]) Short() *Member[R] {
 	m.about.Short = true
 	return m
 }
@@ -142,20 +167,30 @@ type decision struct {
 
 // read fills in r from a record of the request.
 func (t *Record[R]) read(v Value, r *R) {
+	t.table.read(v, func(i int, field Value) bool { return t.reads[i](field, r) }, func() {
+		if t.settle != nil {
+			t.settle(v, r)
+		}
+	})
+}
+
+// read reads a record of the request. one reads the field of an index, and settle is
+// called after the fields.
+func (t table) read(v Value, one func(i int, field Value) bool, settle func()) {
 	f := v.form
 	outer := f.decided
 	at, all := t.match(v)
-	for i := range t.fields {
-		m := &t.fields[i]
+	for i := range t {
+		m := t[i]
 		field := Value{f, at[i]}
 		ok := false
 		switch open := len(m.about.With) > 0 && f.decided.value == ""; {
-		case !open && !m.applies(f.decided.value):
+		case !open && !applies(&m.about, f.decided.value):
 			if field.Given() {
 				f.refuse(field, &m.about)
 			}
 		case field.Given():
-			ok = m.read(field, r)
+			ok = one(i, field)
 		case m.about.Needed && !open:
 			f.failAt(f.pointer(v.at)+"/"+m.about.Name, Missing, note.Word("field", m.about.Name))
 		}
@@ -169,18 +204,16 @@ func (t *Record[R]) read(v Value, r *R) {
 			}
 		}
 	}
-	if t.settle != nil {
-		t.settle(v, r)
-	}
+	settle()
 	if !all {
 		t.refuseOthers(v, &at)
 	}
 	f.decided = outer
 }
 
-// applies says whether the field goes with a value of the one that decides.
-func (m *Member[R]) applies(decided string) bool {
-	return len(m.about.With) == 0 || slices.Contains(m.about.With, decided)
+// applies says whether a field goes with a value of the one that decides.
+func applies(about *About, decided string) bool {
+	return len(about.With) == 0 || slices.Contains(about.With, decided)
 }
 
 // refuse reports a field that doesn't apply.
@@ -191,7 +224,7 @@ func (f *Form) refuse(field Value, about *About) {
 
 // match finds the node of each field, 0 where there is none, and says whether
 // the record has no other members.
-func (t *Record[R]) match(v Value) (at [mostFields]int32, all bool) {
+func (t table) match(v Value) (at [mostFields]int32, all bool) {
 	nodes := v.form.tree.nodes
 	next := 0
 	all = true
@@ -209,14 +242,14 @@ func (t *Record[R]) match(v Value) (at [mostFields]int32, all bool) {
 
 // index finds a field by its name, -1 if there is none. It begins at start, since
 // most senders keep the contract's order.
-func (t *Record[R]) index(name string, start int) int {
-	for i := start; i < len(t.fields); i++ {
-		if t.fields[i].about.Name == name {
+func (t table) index(name string, start int) int {
+	for i := start; i < len(t); i++ {
+		if t[i].about.Name == name {
 			return i
 		}
 	}
-	for i := range min(start, len(t.fields)) {
-		if t.fields[i].about.Name == name {
+	for i := range min(start, len(t)) {
+		if t[i].about.Name == name {
 			return i
 		}
 	}
@@ -224,7 +257,7 @@ func (t *Record[R]) index(name string, start int) int {
 }
 
 // refuseOthers reports members that are no fields, and members that are given twice.
-func (t *Record[R]) refuseOthers(v Value, at *[mostFields]int32) {
+func (t table) refuseOthers(v Value, at *[mostFields]int32) {
 	f := v.form
 	for c := f.tree.nodes[v.at].first; c != 0; c = f.tree.nodes[c].next {
 		name := f.tree.nodes[c].name
@@ -243,14 +276,14 @@ func (t *Record[R]) refuseOthers(v Value, at *[mostFields]int32) {
 }
 
 // nearest suggests the field that might have been meant: one that isn't given.
-func (t *Record[R]) nearest(f *Form, name string, at *[mostFields]int32) string {
+func (t table) nearest(f *Form, name string, at *[mostFields]int32) string {
 	if len(f.faults) >= mostFaults {
 		return "" // no further fault is listed
 	}
 	var names []string
-	for i := range t.fields {
+	for i := range t {
 		if at[i] == 0 {
-			names = append(names, t.fields[i].about.Name)
+			names = append(names, t[i].about.Name)
 		}
 	}
 	return fault.Nearest(name, names)

@@ -18,17 +18,50 @@ type members[T any] []member[T]
 
 // member is one entry of the table for a T.
 type member[T any] struct {
-	// name is "" for the members of another object that stand among these.
-	name string
-	// key is the name as JSON has it, with the comma before it: `,"name":`.
-	key string
+	*head // its own
 	// given says whether the member is there at all; nil where it always is.
 	given func(w *writer, v *T) bool
 	// json writes the value.
 	json func(w *writer, v *T)
 	// at finds the value at a path within this one, itself at an empty path.
-	at    func(path []string) (bareValue[T], error)
+	at func(path []string) (bareValue[T], error)
+}
+
+// head is the part of a member that needn't know T. So little else is compiled for each T.
+type head struct {
+	// name is "" for the members of another object that stand among these.
+	name string
+	// key is the name as JSON has it, with the comma before it: `,"name":`.
+	key   string
 	shape shape
+}
+
+//go:noinline
+func headOf(name string, s shape) *head {
+	h := &head{name: name, shape: s}
+	if name != "" {
+		h.key = `,"` + name + `":`
+	}
+	return h
+}
+
+// ofObject is the head of an object with some members.
+//
+//go:noinline
+func ofObject(name string, members []*head) *head {
+	return headOf(name, shape{kind: objectKind, members: shapesIn(members)})
+}
+
+// ofList is the head of a list of plain values, and ofObjects of a list of objects.
+//
+//go:noinline
+func ofList(name string, kind shapeKind) *head {
+	return headOf(name, shape{kind: listKind, items: &shape{kind: kind}})
+}
+
+//go:noinline
+func ofObjects(name string, members []*head) *head {
+	return headOf(name, shape{kind: listKind, items: &shape{kind: objectKind, members: shapesIn(members)}})
 }
 
 // bareValue writes a value of a T without the marks of JSON: a text as it is,
@@ -86,13 +119,24 @@ func appendMembers[T any](w *writer, of members[T], v *T) {
 }
 
 // shapesOf lists the members, those of objects put among them included.
-func shapesOf[T any](of members[T]) []namedShape {
-	var all []namedShape
+func shapesOf[T any](of members[T]) []namedShape { return shapesIn(headsOf(of)) }
+
+//go:noinline
+func headsOf[T any](of members[T]) []*head {
+	heads := make([]*head, len(of))
 	for i := range of {
-		if m := &of[i]; m.name != "" {
-			all = append(all, namedShape{m.name, m.shape})
+		heads[i] = of[i].head
+	}
+	return heads
+}
+
+func shapesIn(heads []*head) []namedShape {
+	var all []namedShape
+	for _, h := range heads {
+		if h.name != "" {
+			all = append(all, namedShape{h.name, h.shape})
 		} else {
-			all = append(all, m.shape.members...)
+			all = append(all, h.shape.members...)
 		}
 	}
 	return all
@@ -100,28 +144,41 @@ func shapesOf[T any](of members[T]) []namedShape {
 
 // valueAt finds the value at a path of at least one step. The error is a
 // *pathError.
-func valueAt[T any](of members[T], path []string) (bareValue[T], error) {
-	var wrong error = &pathError{path[0], shapesOf(of)}
-	for i := range of {
-		m := &of[i]
+func valueAt[T any](of members[T], path []string) (found bareValue[T], err error) {
+	err = findAt(headsOf(of), path, func(i int, rest []string) error {
+		write, err := of[i].at(rest)
+		if err != nil {
+			return err
+		}
+		found = write
+		if given := of[i].given; given != nil {
+			found = func(w *writer, v *T) bool { return !given(w, v) || write(w, v) }
+		}
+		return nil
+	})
+	return found, err
+}
+
+// findAt calls at with the index of the member that a path begins with, and with the
+// rest of the path. Where several may be meant, the first one without an error is.
+func findAt(heads []*head, path []string, at func(i int, rest []string) error) error {
+	var wrong error
+	for i, h := range heads {
 		rest := path
-		if m.name != "" {
+		if h.name != "" {
 			rest = path[1:]
 		}
-		if m.name != path[0] && (m.name != "" || namedIn(m.shape.members, path[0]) < 0) {
+		if h.name != path[0] && (h.name != "" || namedIn(h.shape.members, path[0]) < 0) {
 			continue
 		}
-		write, err := m.at(rest)
-		switch {
-		case err != nil:
-			wrong = err
-		case m.given == nil:
-			return write, nil
-		default:
-			return func(w *writer, v *T) bool { return !m.given(w, v) || write(w, v) }, nil
+		if wrong = at(i, rest); wrong == nil {
+			return nil
 		}
 	}
-	return nil, wrong
+	if wrong == nil {
+		wrong = &pathError{path[0], shapesIn(heads)}
+	}
+	return wrong
 }
 
 func namedIn(members []namedShape, name string) int {
@@ -144,7 +201,7 @@ func (e *pathError) Error() string { return "nothing is called " + strconv.Quote
 //
 //go:noinline
 func plain[T, X any](name string, kind shapeKind, get func(*T) X, write func(*writer, X)) member[T] {
-	return plainValue(name, shape{kind: kind}, func(w *writer, v *T) { write(w, get(v)) })
+	return plainMember(headOf(name, shape{kind: kind}), func(w *writer, v *T) { write(w, get(v)) })
 }
 
 // orNull makes a member of a value that holds no others, null where it is the
@@ -153,7 +210,7 @@ func plain[T, X any](name string, kind shapeKind, get func(*T) X, write func(*wr
 //go:noinline
 func orNull[T any, X comparable](name string, kind shapeKind, get func(*T) X, write func(*writer, X)) member[T] {
 	var unknown X
-	return plainValue(name, shape{kind: kind, null: true}, func(w *writer, v *T) {
+	return plainMember(headOf(name, shape{kind: kind, null: true}), func(w *writer, v *T) {
 		if x := get(v); x != unknown {
 			write(w, x)
 		} else {
@@ -162,9 +219,13 @@ func orNull[T any, X comparable](name string, kind shapeKind, get func(*T) X, wr
 	})
 }
 
-//go:noinline
 func plainValue[T any](name string, s shape, json func(*writer, *T)) member[T] {
-	return member[T]{name: name, key: `,"` + name + `":`, shape: s, json: json, at: func(path []string) (bareValue[T], error) {
+	return plainMember(headOf(name, s), json)
+}
+
+//go:noinline
+func plainMember[T any](h *head, json func(*writer, *T)) member[T] {
+	return member[T]{head: h, json: json, at: func(path []string) (bareValue[T], error) {
 		if len(path) > 0 {
 			return nil, &pathError{step: path[0]}
 		}
@@ -255,10 +316,7 @@ func allOf[T, C any](of members[C], get func(*T) *C) member[T] {
 
 //go:noinline
 func inside[T, C any](name string, of members[C], get func(*T) *C) member[T] {
-	m := member[T]{name: name, shape: shape{kind: objectKind, members: shapesOf(of)}}
-	if name != "" {
-		m.key = `,"` + name + `":`
-	}
+	m := member[T]{head: ofObject(name, headsOf(of))}
 	m.at = func(path []string) (bareValue[T], error) {
 		if len(path) == 0 {
 			return func(w *writer, v *T) bool { return get(v) == nil }, nil
@@ -276,7 +334,7 @@ func inside[T, C any](name string, of members[C], get func(*T) *C) member[T] {
 //
 //go:noinline
 func aList[T, C any](name string, of members[C], get func(*T) []C) member[T] {
-	m := listOf(name, shape{kind: objectKind, members: shapesOf(of)}, get, func(w *writer, v *C) { writeObject(w, of, v) })
+	m := listOf(ofObjects(name, headsOf(of)), get, func(w *writer, v *C) { writeObject(w, of, v) })
 	m.at = func(path []string) (bareValue[T], error) {
 		if len(path) == 0 {
 			return func(w *writer, v *T) bool { return len(get(v)) == 0 }, nil
@@ -339,7 +397,7 @@ func membersNamed[T any](of members[T], names ...string) members[T] {
 //
 //go:noinline
 func aListOf[T, X any](name string, kind shapeKind, get func(*T) []X, write func(*writer, X)) member[T] {
-	m := listOf(name, shape{kind: kind}, get, func(w *writer, x *X) { write(w, *x) })
+	m := listOf(ofList(name, kind), get, func(w *writer, x *X) { write(w, *x) })
 	m.at = func(path []string) (bareValue[T], error) {
 		switch len(path) {
 		case 0:
@@ -359,8 +417,8 @@ func aListOf[T, X any](name string, kind shapeKind, get func(*T) []X, write func
 }
 
 //go:noinline
-func listOf[T, X any](name string, items shape, get func(*T) []X, write func(*writer, *X)) member[T] {
-	return member[T]{name: name, key: `,"` + name + `":`, shape: shape{kind: listKind, items: &items}, json: func(w *writer, v *T) {
+func listOf[T, X any](h *head, get func(*T) []X, write func(*writer, *X)) member[T] {
+	return member[T]{head: h, json: func(w *writer, v *T) {
 		w.beginList()
 		all := get(v)
 		for i := range all {

@@ -108,7 +108,7 @@ func (w *writer) note(n *note.Note) {
 // are numbers, a word is a text, and a figure in a unit of its own is an object
 // of value and unit.
 var valuesMember = member[note.Note]{
-	name: "values", key: `,"values":`, shape: shape{kind: mapKind},
+	head: headOf("values", shape{kind: mapKind}),
 	json: func(w *writer, n *note.Note) {
 		w.b = append(w.b, '{')
 		for i := range n.Values {

@@ -66,16 +66,16 @@ var placeTable = form.NewRecord(
 })
 
 // endTable is the fields of an end of a damper or of an adapter.
-var endTable = form.NewRecord(append([]form.Member[mount.End]{
+var endTable = form.NewRecord(append([]*form.Member[mount.End]{
 	form.Field("style", boltedStyle, func(e *mount.End) *mount.Style { return &e.Style }).Needed().Decides(notWithStyle),
 }, measureFields()...)...)
 
 var boltedStyle = form.OneOf(mount.BoltedStyleNames(), mount.Styles.Parse)
 
-func measureFields() []form.Member[mount.End] {
-	var all []form.Member[mount.End]
+func measureFields() []*form.Member[mount.End] {
+	var all []*form.Member[mount.End]
 	for _, m := range mount.Measures() {
-		var field form.Member[mount.End]
+		var field *form.Member[mount.End]
 		switch {
 		case m.Thread != nil:
 			field = form.Field(m.Name, thread, m.Thread)

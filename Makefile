@@ -19,16 +19,17 @@ FUZZTIME ?= 60s
 # tests are named beside it.
 PACKAGES = ./... $(shell find testdata -name '*_test.go' -exec dirname {} \; | sort -u | sed 's|^|./|')
 
-# These packages of internal and their tests start no goroutine. The race detector can
-# find nothing in them, and they take a fifth of the time without it. A test in internal
-# holds them to that. make test-long runs them with it all the same.
-SEQUENTIAL = catalog coverage damping drawing enum fault fit guide linkage measure ride unit
+# These packages and their tests start no goroutine. The race detector can find nothing in
+# them, and they take a fifth of the time without it. A test in internal holds them to that.
+# make test-long runs them with it all the same. What callers share in them is shared by the
+# tests of internal/mount/mounttest, internal/batch and internal/httpapi, which do have it.
+SEQUENTIAL = internal/wire api internal internal/form internal/mount internal/note internal/catalog internal/coverage internal/damping internal/drawing internal/enum internal/fault internal/fit internal/guide internal/linkage internal/measure internal/ride internal/unit
 
 # All other packages, but for the pages' (BROWSER_TESTS) and the program that tests compile
 # where they need a container. Those that take longest begin first, so that none runs alone
 # in the end.
-LONGEST = ./cmd/midstroke $(addprefix ./internal/,httpapi table wire outage)
-CONCURRENT = $$(go list $(LONGEST) $(PACKAGES) | grep -vxE "midstroke/internal/($$(echo $(SEQUENTIAL) | tr ' ' '|')|widget(/.*)?|postgres/pgtest/container)")
+LONGEST = ./cmd/midstroke $(addprefix ./internal/,httpapi table outage)
+CONCURRENT = $$(go list $(LONGEST) $(PACKAGES) | grep -vxE "midstroke/($$(echo $(SEQUENTIAL) | tr ' ' '|')|internal/widget(/.*)?|internal/postgres/pgtest/container)")
 
 # Some packages mostly wait, for a database or for time to pass: one more runs at once than
 # there are processors. make vet looks at the tests as well.
@@ -72,9 +73,9 @@ run: ## start the service on 127.0.0.1:8080, with a private Postgres unless DATA
 test: ## all tests with few random cases, with the race detector where goroutines run, then the pages in Chromium
 	@.ci/need test
 	@echo "compiling (the first time takes some minutes)"
-	@$(COMPILE) CGO_ENABLED=0 go list -export -deps -test -tags browser $(SEQUENTIAL:%=./internal/%) ./internal/widget >/dev/null
+	@$(COMPILE) CGO_ENABLED=0 go list -export -deps -test -tags browser $(SEQUENTIAL:%=./%) ./internal/widget >/dev/null
 	@$(COMPILE) go list -race -export -deps -test $(CONCURRENT) >/dev/null
-	CGO_ENABLED=0 go test -vet=off -p $(AT_ONCE) $(SEQUENTIAL:%=./internal/%)
+	CGO_ENABLED=0 go test -vet=off -p $(AT_ONCE) $(SEQUENTIAL:%=./%)
 	@echo "go test -race ... (all other packages)"
 	@go test -race -vet=off -p $(AT_ONCE) -timeout 20m $(CONCURRENT)
 	CGO_ENABLED=0 go test $(BROWSER_TESTS)

@@ -3,6 +3,7 @@ package httpapi_test
 import (
 	"bytes"
 	"compress/gzip"
+	"encoding/json"
 	"fmt"
 	"io"
 	"strings"
@@ -125,6 +126,47 @@ func TestTenFitsAreShort(t *testing.T) {
 		t.Logf("ten fits take %d bytes by %s", len(a.body), coding)
 		if len(a.body) >= most {
 			t.Errorf("ten fits take %d bytes by %s, want less than %d", len(a.body), coding, most)
+		}
+	}
+}
+
+// TestBodiesAtOnce sends the contract's examples of questions from several callers at
+// once: what reads bodies and writes answers shares room and texts. Package wire's own
+// tests run without the race detector.
+func TestBodiesAtOnce(t *testing.T) {
+	s := newService(t)
+	type request struct{ path, body string }
+	var requests []request
+	for _, path := range []string{"/v1/fits", "/v1/hardware", "/v1/travel", "/v1/rates"} {
+		for _, example := range examplesOf(s.doc.Paths.Value(path).Post.RequestBody.Value.Content["application/json"]) {
+			body, err := json.Marshal(example)
+			if err != nil {
+				t.Fatal(err)
+			}
+			requests = append(requests, request{path, string(body)})
+		}
+	}
+	const callers = 4 // no more than wait for their turn
+	if len(requests) < 2*callers {
+		t.Fatalf("the contract has only %d examples", len(requests))
+	}
+	answers := make([][callers]*answer, len(requests))
+	var wait sync.WaitGroup
+	for caller := range callers {
+		wait.Go(func() {
+			for i, r := range requests {
+				answers[i][caller] = s.unchecked("POST", r.path, r.body)
+			}
+		})
+	}
+	wait.Wait()
+	alone := newService(t)
+	for i, r := range requests {
+		want := alone.post(t, r.path, r.body)
+		for _, a := range answers[i] {
+			if !bytes.Equal(a.body, want.body) {
+				t.Errorf("%s: %d: %s\nwant %s", r.body, a.status, a.body, want.body)
+			}
 		}
 	}
 }

@@ -1,7 +1,6 @@
 package mount_test
 
 import (
-	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -111,24 +110,5 @@ func TestStylesOutsideTheMethod(t *testing.T) {
 		same(t, style.String(), r.Possible, false)
 		same(t, style.String(), reasonsOf(r), "end_outside_method")
 		same(t, "adapters", len(shelf.Adapted(mount.End{Style: style}, mount.Eye)), 0)
-	}
-}
-
-// A shelf is safe for any number of callers; the race detector watches.
-func TestAShelfIsShared(t *testing.T) {
-	sleeves, spacers, adapters := stock(500, 100, 0)
-	shelf := mount.NewShelf(sleeves, spacers, adapters, mount.UsualLimits())
-	end := mount.End{Style: mount.Eye, Bore: 16 * mm, Width: 31 * mm}
-	bracket := mount.Bracket{Bolt: bolt(t, "M10"), Opening: 36 * mm, Plate: 5 * mm, Grade: "8.8"}
-	want := shown(shelf.BoltUp(end, bracket, mount.Options{Detail: true}))
-	if !strings.HasPrefix(want, "sleeves tube-") {
-		t.Fatal("nothing is matched: ", want)
-	}
-	done := make(chan string)
-	for range 8 {
-		go func() { done <- shown(shelf.BoltUp(end, bracket, mount.Options{Detail: true})) }()
-	}
-	for range 8 {
-		same(t, "answer", <-done, want)
 	}
 }

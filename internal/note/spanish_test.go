@@ -15,7 +15,6 @@ import (
 // words that it stands for are not. "From memory" says that the document itself was not at
 // hand. The second source is one that was read, and "none found" says that there is none.
 func TestSpanishTermsAreTheTrades(t *testing.T) {
-	t.Parallel()
 	file, err := os.Open("testdata/spanish.csv")
 	if err != nil {
 		t.Fatal(err)

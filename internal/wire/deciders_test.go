@@ -306,7 +306,6 @@ func TestDecidersAgreeOnMutants(t *testing.T) {
 	document := load(t)
 	for _, d := range deciders {
 		t.Run(d.schema, func(t *testing.T) {
-			t.Parallel()
 			total, refusals := 0, 0
 			for i, body := range examples(t, document, d.path) {
 				bodies := mutants(t, body)
@@ -340,7 +339,6 @@ func TestDecidersAgreeOnCrossbreeds(t *testing.T) {
 	document := load(t)
 	for _, d := range deciders {
 		t.Run(d.schema, func(t *testing.T) {
-			t.Parallel()
 			stock := examples(t, document, d.path)
 			parts := slices.Clone(strangers)
 			for _, body := range stock {

@@ -8,7 +8,6 @@ import (
 
 // TestContentIsWhatTheStandardLibraryWrites compares the two byte by byte.
 func TestContentIsWhatTheStandardLibraryWrites(t *testing.T) {
-	t.Parallel()
 	total := totalJSON{Amount: "1.00", Currency: "USD", Complete: true}
 	axle := quotedAxleJSON{Axle: "rear", Damper: "d-1", Quantity: 2, Fits: true, Request: []byte(`{"a":"x y"}`), Answer: []byte(`{"fits":[]}`)}
 	risky := quotedAxleJSON{
@@ -26,7 +25,6 @@ func TestContentIsWhatTheStandardLibraryWrites(t *testing.T) {
 
 // TestRequestsAreKeptWithoutSpace compares what is kept of a body with json.Compact.
 func TestRequestsAreKeptWithoutSpace(t *testing.T) {
-	t.Parallel()
 	rear, front := "{ \"units\" : \"in\",\r\n\t\"reference\": \"a \\\" b \\\\\", \"list\": [ 1 , 2.50 , { } ] }", `{"request":{"axles":[]},"x":"\\"}`
 	body := `{"reference":"axles", "other":{"axles":[{"request":1}]}, "axles": [ {"damper":"request","request":` + rear + ` , "axle":"rear"}, {"request":` + front + `} ] , "remark":"request" }`
 	r := &QuoteRequest{Axles: make([]QuoteAxle, 2)}

@@ -72,8 +72,8 @@ type Field[T any] struct {
 	// Beside says that lists write a field of an end under Name too, beside the
 	// end.
 	Beside bool
-	// Description says in English what the field is.
-	Description string
+	// About says what the field is.
+	About note.Code
 
 	// The accessors give the place in T that holds the value, or the value; one is
 	// set, by Kind. A Choice is a number that stands for a word of Words; a Set has a bit

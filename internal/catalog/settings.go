@@ -3,6 +3,7 @@ package catalog
 import (
 	"midstroke/internal/fault"
 	"midstroke/internal/mount"
+	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
@@ -21,17 +22,17 @@ var settingsTable = Table[Settings]{
 }
 
 var settingsFields = []Field[Settings]{
-	{Name: "currency", Kind: KindText, Text: func(s *Settings) *string { return &s.Currency }, Description: "ISO 4217 code of the currency of every price"},
-	limit("sleeve_gap_least", "least clearance between bushing and sleeve, or sleeve and sleeve", func(l *mount.Limits) *unit.Length { return &l.SleeveGapLeast }),
-	limit("sleeve_gap_most", "greatest clearance between bushing and sleeve, or sleeve and sleeve", func(l *mount.Limits) *unit.Length { return &l.SleeveGapMost }),
-	limit("bolt_gap_least", "least clearance between sleeve or bushing and bolt", func(l *mount.Limits) *unit.Length { return &l.BoltGapLeast }),
-	limit("bolt_gap_most", "greatest clearance between sleeve or bushing and bolt", func(l *mount.Limits) *unit.Length { return &l.BoltGapMost }),
-	limit("left_over_most", "greatest gap along the bolt that a bracket may close by being drawn in", func(l *mount.Limits) *unit.Length { return &l.LeftOverMost }),
+	{Name: "currency", Kind: KindText, Text: func(s *Settings) *string { return &s.Currency }, About: "field_currency"},
+	limit("sleeve_gap_least", "field_sleeve_gap_least", func(l *mount.Limits) *unit.Length { return &l.SleeveGapLeast }),
+	limit("sleeve_gap_most", "field_sleeve_gap_most", func(l *mount.Limits) *unit.Length { return &l.SleeveGapMost }),
+	limit("bolt_gap_least", "field_bolt_gap_least", func(l *mount.Limits) *unit.Length { return &l.BoltGapLeast }),
+	limit("bolt_gap_most", "field_bolt_gap_most", func(l *mount.Limits) *unit.Length { return &l.BoltGapMost }),
+	limit("left_over_most", "field_left_over_most", func(l *mount.Limits) *unit.Length { return &l.LeftOverMost }),
 }
 
-func limit(name, description string, field func(*mount.Limits) *unit.Length) Field[Settings] {
+func limit(name string, about note.Code, field func(*mount.Limits) *unit.Length) Field[Settings] {
 	return Field[Settings]{
-		Name: name, Kind: KindLength, Zero: ZeroCounts, Description: description,
+		Name: name, Kind: KindLength, Zero: ZeroCounts, About: about,
 		Length: func(s *Settings) *unit.Length { return field(&s.Limits) },
 	}
 }

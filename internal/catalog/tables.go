@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"midstroke/internal/mount"
+	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
@@ -32,14 +33,14 @@ var sleeveTable = Table[mount.Sleeve]{
 	Fields: slices.Concat(
 		identity(func(s *mount.Sleeve) *string { return &s.Code }, func(s *mount.Sleeve) *string { return &s.Description }),
 		[]Field[mount.Sleeve]{
-			length("outer", "outer diameter", func(s *mount.Sleeve) *unit.Length { return &s.Outer }),
-			length("bore", "bore", func(s *mount.Sleeve) *unit.Length { return &s.Bore }),
+			length("outer", "field_outer", func(s *mount.Sleeve) *unit.Length { return &s.Outer }),
+			length("bore", "field_own_bore", func(s *mount.Sleeve) *unit.Length { return &s.Bore }),
 			{
 				Name: "bore_is", Kind: KindOneOf, Words: mount.BoreIsNames.All(), WrongWord: "bore_is", Filter: "bore_is",
-				Choice:      func(s *mount.Sleeve) *uint8 { return (*uint8)(&s.BoreIs) },
-				Description: "whether the bore is its actual size or, as a nominal one, the size of its bolt",
+				Choice: func(s *mount.Sleeve) *uint8 { return (*uint8)(&s.BoreIs) },
+				About:  "field_bore_is",
 			},
-			length("length", "length along the bolt", func(s *mount.Sleeve) *unit.Length { return &s.Length }),
+			length("length", "field_length", func(s *mount.Sleeve) *unit.Length { return &s.Length }),
 		},
 		stock(func(s *mount.Sleeve) *bool { return &s.InStock }, func(s *mount.Sleeve) *mount.Price { return &s.Price }),
 	),
@@ -53,8 +54,8 @@ var spacerTable = Table[mount.Spacer]{
 	Fields: slices.Concat(
 		identity(func(s *mount.Spacer) *string { return &s.Code }, func(s *mount.Spacer) *string { return &s.Description }),
 		[]Field[mount.Spacer]{
-			length("bore", "bore", func(s *mount.Spacer) *unit.Length { return &s.Bore }),
-			length("thickness", "thickness along the bolt", func(s *mount.Spacer) *unit.Length { return &s.Thickness }),
+			length("bore", "field_own_bore", func(s *mount.Spacer) *unit.Length { return &s.Bore }),
+			length("thickness", "field_thickness", func(s *mount.Spacer) *unit.Length { return &s.Thickness }),
 		},
 		stock(func(s *mount.Spacer) *bool { return &s.InStock }, func(s *mount.Spacer) *mount.Price { return &s.Price }),
 	),
@@ -71,8 +72,8 @@ var adapterTable = Table[mount.Adapter]{
 		end("to", "to_style", true, func(a *mount.Adapter) *mount.End { return &a.To }),
 		[]Field[mount.Adapter]{{
 			Name: "adds_length", Kind: KindSigned, Needed: true, Zero: ZeroCounts,
-			Length:      func(a *mount.Adapter) *unit.Length { return &a.AddsLength },
-			Description: "length that it adds between the reference points; it may be negative",
+			Length: func(a *mount.Adapter) *unit.Length { return &a.AddsLength },
+			About:  "field_adds_length",
 		}},
 		stock(func(a *mount.Adapter) *bool { return &a.InStock }, func(a *mount.Adapter) *mount.Price { return &a.Price }),
 	),
@@ -81,27 +82,27 @@ var adapterTable = Table[mount.Adapter]{
 // identity are the fields that name a part.
 func identity[T any](code, description func(*T) *string) []Field[T] {
 	return []Field[T]{
-		{Name: "code", Kind: KindText, Needed: true, Unique: true, Searched: true, Text: code, Description: "code, unique in its list"},
-		{Name: "description", Kind: KindText, Searched: true, Text: description, Description: "what people call it"},
+		{Name: "code", Kind: KindText, Needed: true, Unique: true, Searched: true, Text: code, About: "field_code"},
+		{Name: "description", Kind: KindText, Searched: true, Text: description, About: "field_description"},
 	}
 }
 
 // stock are the fields for a part's availability and price.
 func stock[T any](inStock func(*T) *bool, price func(*T) *mount.Price) []Field[T] {
 	return []Field[T]{
-		{Name: "in_stock", Kind: KindYesNo, Stock: true, Filter: "in_stock", YesNo: inStock, Description: "whether it is in stock"},
-		{Name: "price", Kind: KindMoney, Stock: true, Price: price, Description: "price of one, in the catalogue's currency"},
+		{Name: "in_stock", Kind: KindYesNo, Stock: true, Filter: "in_stock", YesNo: inStock, About: "field_in_stock"},
+		{Name: "price", Kind: KindMoney, Stock: true, Price: price, About: "field_price"},
 	}
 }
 
 // length is a length that every part has and that lists are filtered by.
-func length[T any](name, description string, field func(*T) *unit.Length) Field[T] {
-	return Field[T]{Name: name, Kind: KindLength, Needed: true, Filter: name, Length: field, Description: description}
+func length[T any](name string, about note.Code, field func(*T) *unit.Length) Field[T] {
+	return Field[T]{Name: name, Kind: KindLength, Needed: true, Filter: name, Length: field, About: about}
 }
 
 // yesNo is a yes or no that lists are filtered by.
-func yesNo[T any](name, description string, field func(*T) *bool) Field[T] {
-	return Field[T]{Name: name, Kind: KindYesNo, Filter: name, YesNo: field, Description: description}
+func yesNo[T any](name string, about note.Code, field func(*T) *bool) Field[T] {
+	return Field[T]{Name: name, Kind: KindYesNo, Filter: name, YesNo: field, About: about}
 }
 
 // end are the fields of one end of a part: its style, by which lists are
@@ -109,12 +110,12 @@ func yesNo[T any](name, description string, field func(*T) *bool) Field[T] {
 func end[T any](group, filter string, beside bool, of func(*T) *mount.End) []Field[T] {
 	fields := []Field[T]{{
 		Name: group + "_style", Kind: KindOneOf, Needed: true, Words: mount.Styles, Offered: mount.BoltedStyleNames(), WrongWord: "style", Filter: filter, Beside: beside,
-		Choice:      func(t *T) *uint8 { return (*uint8)(&of(t).Style) },
-		Description: "how the end is made",
+		Choice: func(t *T) *uint8 { return (*uint8)(&of(t).Style) },
+		About:  "field_style",
 	}}
 	for _, m := range mount.Measures() {
 		f := Field[T]{
-			Name: group + "_" + m.Name, Description: m.Description,
+			Name: group + "_" + m.Name, About: m.About,
 			Has: func(t *T) bool { return of(t).Style == m.Style },
 		}
 		switch {

@@ -10,7 +10,7 @@ import (
 
 // codeSections are the sections of the page of codes, in its order.
 var codeSections = []string{
-	"cautions", "reasons", "steps", "remedies", "notes", "parts", "questions", "instructions", "labels", "changes", "deliveries", note.SectionFaults, note.SectionProblems,
+	"cautions", "reasons", "steps", "remedies", "notes", "parts", "questions", "instructions", "labels", "columns", "changes", "deliveries", note.SectionFaults, note.SectionProblems,
 }
 
 // codeSection is one section of the page of codes.

@@ -14,7 +14,7 @@ import (
 	"midstroke/internal/table"
 )
 
-//go:embed docs/reference.html docs/catalogue.html docs/page.css docs/*/*.html docs/*/*.json
+//go:embed docs/reference.html docs/page.css docs/*/*.html docs/*/*.json
 var docsFiles embed.FS
 
 // The pages of the documents load nothing, and have their style within.
@@ -28,7 +28,7 @@ var (
 		raw, err := api.JSON()
 		return newFixed(raw), err
 	})
-	cataloguePage = sync.OnceValues(func() (*fixed, error) { return filled("docs/catalogue.html", table.Sheets()) })
+	cataloguePage = sync.OnceValues(func() (map[string]*fixed, error) { return cataloguePages(note.Languages()) })
 	problemsPage  = sync.OnceValues(func() (map[string]*fixed, error) { return problemPages(note.Languages()) })
 	codesPage     = sync.OnceValues(func() (map[string]*fixed, error) { return codePages(note.Languages()) })
 )
@@ -47,6 +47,12 @@ func problemPages(languages []string) (map[string]*fixed, error) {
 		}
 		return all, nil
 	})
+}
+
+// cataloguePages makes the page that explains the columns of a catalogue's files in each
+// language.
+func cataloguePages(languages []string) (map[string]*fixed, error) {
+	return pages("catalogue.html", languages, func(lang string) (any, error) { return table.Sheets(lang), nil })
 }
 
 // pages makes a page in each language from that language's template.

@@ -124,15 +124,34 @@ func TestTheReferenceIsWhole(t *testing.T) {
 }
 
 // TestThePageOfTheFilesHasEveryColumn: the page names each column of each file and
-// says what it is for.
+// says what it is for and what its cells hold, in each language.
 func TestThePageOfTheFilesHasEveryColumn(t *testing.T) {
 	s := newService(t)
-	page := html.UnescapeString(string(s.get(t, "/docs/catalogue").body))
-	for _, sheet := range table.Sheets() {
-		for _, c := range sheet.Columns {
-			if !strings.Contains(page, "<code>"+c.Header+"</code>") || !strings.Contains(page, "<td>"+c.Description+"</td>") {
-				t.Errorf("%s of %s isn't there, or isn't explained", c.Header, sheet.File())
+	for _, lang := range note.Languages() {
+		a := s.get(t, "/docs/catalogue", "Accept-Language", lang)
+		page := html.UnescapeString(string(a.body))
+		if got := a.header.Get("Content-Language"); got != lang || !strings.Contains(page, `<html lang="`+lang+`">`) {
+			t.Errorf("asked for %s, the page comes in %q", lang, got)
+		}
+		for _, sheet := range table.Sheets(lang) {
+			for _, c := range sheet.Columns {
+				if !strings.Contains(page, "<code>"+c.Header+"</code>") || !strings.Contains(page, "<td>"+c.Description+"</td><td>"+c.Cells+"</td>") {
+					t.Errorf("%s: %s of %s isn't there, or isn't explained", lang, c.Header, sheet.File())
+				}
 			}
+		}
+	}
+	// Some of them, as they are to be read. The terms are those of note/testdata/spanish.csv.
+	spanish := html.UnescapeString(string(s.get(t, "/docs/catalogue?lang=es").body))
+	for _, want := range []string{
+		"<h1>Los archivos de un catálogo</h1>",
+		"<td>diámetro del cuerpo</td><td>una longitud con su unidad, como 438 mm o 17 1/4 in;",
+		"<td>cómo está construido</td><td>una de: twin_tube (bitubo), monotube (monotubo)</td>",
+		"<td>diámetro interior del buje; del extremo superior, si su tipo es eye (ojo)</td>",
+		"<td>rosca de la espiga; del extremo del amortiguador al que se acopla, si su tipo es stud (espiga)</td>",
+	} {
+		if !strings.Contains(spanish, want) {
+			t.Errorf("the page in Spanish lacks %q", want)
 		}
 	}
 }

@@ -187,7 +187,7 @@ func (h *Handler) routes() *echo.Echo {
 	}
 	h.widgetRoutes(get)
 	get("/docs", englishPage(referencePage))
-	get("/docs/catalogue", englishPage(cataloguePage))
+	get("/docs/catalogue", h.translatedPage(cataloguePage))
 	get("/docs/problems", h.translatedPage(problemsPage))
 	get("/docs/codes", h.translatedPage(codesPage))
 	get("/openapi.yaml", document(typeYAML, contractYAML))

@@ -2,6 +2,7 @@ package mount
 
 import (
 	"midstroke/internal/enum"
+	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
@@ -65,21 +66,21 @@ type Measure struct {
 	Thread func(*End) *Thread
 	BoreIs func(*End) *BoreIs
 
-	// Description says in English what it is.
-	Description string
+	// About says what it is. Its words are those of a catalogue's columns.
+	About note.Code
 }
 
 // measures says which measure belongs to which style. It is the one such table.
 var measures = []Measure{
-	{Name: "bore", Style: Eye, Needed: true, Hole: true, Length: func(e *End) *unit.Length { return &e.Bore }, Description: "bore of the bushing"},
-	{Name: "bore_is", Style: Eye, BoreIs: func(e *End) *BoreIs { return &e.BoreIs }, Description: "whether the bore is its actual size or, as a nominal one, the size of its bolt"},
-	{Name: "width", Style: Eye, Length: func(e *End) *unit.Length { return &e.Width }, Description: "width of the bushing along the bolt"},
-	{Name: "thread", Style: Stud, Needed: true, Thread: func(e *End) *Thread { return &e.Thread }, Description: "thread of the stud"},
-	{Name: "usable_length", Style: Stud, Length: func(e *End) *unit.Length { return &e.UsableLength }, Description: "length of the stud from its shoulder to its tip"},
-	{Name: "spigot", Style: Stud, Length: func(e *End) *unit.Length { return &e.Spigot }, Description: "diameter of the bushing's spigot in the frame's hole"},
-	{Name: "hole_spacing", Style: BarPin, Needed: true, Length: func(e *End) *unit.Length { return &e.HoleSpacing }, Description: "distance between the centres of the two holes"},
-	{Name: "slot", Style: BarPin, ZeroIsNone: true, Length: func(e *End) *unit.Length { return &e.Slot }, Description: "by how much slotted holes let the spacing differ in all"},
-	{Name: "hole", Style: BarPin, Hole: true, Length: func(e *End) *unit.Length { return &e.Hole }, Description: "diameter of the two holes"},
+	{Name: "bore", Style: Eye, Needed: true, Hole: true, Length: func(e *End) *unit.Length { return &e.Bore }, About: "field_bore"},
+	{Name: "bore_is", Style: Eye, BoreIs: func(e *End) *BoreIs { return &e.BoreIs }, About: "field_bore_is"},
+	{Name: "width", Style: Eye, Length: func(e *End) *unit.Length { return &e.Width }, About: "field_width"},
+	{Name: "thread", Style: Stud, Needed: true, Thread: func(e *End) *Thread { return &e.Thread }, About: "field_thread"},
+	{Name: "usable_length", Style: Stud, Length: func(e *End) *unit.Length { return &e.UsableLength }, About: "field_usable_length"},
+	{Name: "spigot", Style: Stud, Length: func(e *End) *unit.Length { return &e.Spigot }, About: "field_spigot"},
+	{Name: "hole_spacing", Style: BarPin, Needed: true, Length: func(e *End) *unit.Length { return &e.HoleSpacing }, About: "field_hole_spacing"},
+	{Name: "slot", Style: BarPin, ZeroIsNone: true, Length: func(e *End) *unit.Length { return &e.Slot }, About: "field_slot"},
+	{Name: "hole", Style: BarPin, Hole: true, Length: func(e *End) *unit.Length { return &e.Hole }, About: "field_hole"},
 }
 
 // Measures lists the measures of the ends of all styles, those of one style

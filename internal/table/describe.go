@@ -6,7 +6,12 @@ import (
 
 	"midstroke/internal/catalog"
 	"midstroke/internal/mount"
+	"midstroke/internal/note"
+	"midstroke/internal/unit"
 )
+
+// english is the language of the words in files.
+const english = "en"
 
 // A Sheet describes one table of a catalogue's files, as people fill it in.
 type Sheet struct {
@@ -25,66 +30,79 @@ type SheetColumn struct {
 	// Header is the column's name as files are written.
 	Header string
 	Needed bool
-	// Description says what the column is for, and Cells what its cells hold.
+	// Description says what the column is for, and Cells what its cells hold, in the
+	// reader's language.
 	Description, Cells string
 	// Words are the values to choose from, nil where there are others, too.
 	Words []string
 }
 
-// Sheets describes the tables of a catalogue's files in their order.
-func Sheets() []Sheet {
+// Sheets describes the tables of a catalogue's files in their order, to readers of a
+// language.
+func Sheets(language string) []Sheet {
 	return []Sheet{
-		describe(catalog.SettingsTable()), describe(catalog.DamperTable()), describe(catalog.SleeveTable()),
-		describe(catalog.SpacerTable()), describe(catalog.AdapterTable()),
+		describe(catalog.SettingsTable(), language), describe(catalog.DamperTable(), language), describe(catalog.SleeveTable(), language),
+		describe(catalog.SpacerTable(), language), describe(catalog.AdapterTable(), language),
 	}
 }
 
-func describe[T any](kind *catalog.Table[T]) Sheet {
+func describe[T any](kind *catalog.Table[T], language string) Sheet {
 	s := Sheet{Name: kind.Name, Item: kind.Item}
 	for _, f := range columns(kind) {
-		s.Columns = append(s.Columns, SheetColumn{header(f), f.Needed, f.Description + ofWhich(f.Group, f.Member()), cellsOf(f), wordsOf(f)})
+		about := note.New(f.About)
+		description := ofWhich(about.Text(language, unit.Unset), f.Group, f.Member(), language)
+		s.Columns = append(s.Columns, SheetColumn{header(f), f.Needed, description, cellsOf(f, language), wordsOf(f)})
 	}
 	return s
 }
 
-// ofWhich says of a field of an end which end that is, and which style it must have.
-func ofWhich(group, member string) string {
-	if group == "" {
-		return ""
+// ofWhich adds to what is said of a field of an end which end that is, and which style
+// it must have.
+func ofWhich(about, group, member, language string) string {
+	var code note.Code
+	switch group {
+	case "":
+		return about
+	case "from":
+		code = "field_of_from"
+	case "to":
+		code = "field_of_to"
+	default:
+		code = "field_of_end"
 	}
+	n := note.New(code, note.Word("about", about), note.Word("end", group))
 	for _, m := range mount.Measures() {
 		if m.Name == member {
-			return "; of the " + group + " end, where its style is " + m.Style.String()
+			n.Values = append(n.Values, note.Word("style", explained(m.Style.String(), language)))
 		}
 	}
-	return "; of the " + group + " end"
+	return n.Text(language, unit.Unset)
+}
+
+// cellCodes say what the cells of a column of each kind hold.
+var cellCodes = map[catalog.Kind]note.Code{
+	catalog.KindText: "cell_text", catalog.KindLength: "cell_length", catalog.KindSigned: "cell_signed",
+	catalog.KindMoney: "cell_money", catalog.KindYesNo: "cell_yes_no", catalog.KindOneOf: "cell_one_of",
+	catalog.KindListOf: "cell_list_of", catalog.KindThread: "cell_thread", catalog.KindNumber: "cell_number",
+	catalog.KindForces: "cell_forces",
 }
 
 // cellsOf says what a column's cells hold.
-func cellsOf[T any](f *catalog.Field[T]) string {
-	switch f.Kind {
-	case catalog.KindLength:
-		return `a length with its unit, such as 438 mm or 17 1/4 in; or a bare number where the header ends in (mm) or (in)`
-	case catalog.KindSigned:
-		return "a number of either sign, in the unit that the header names"
-	case catalog.KindMoney:
-		return "an amount such as 84.50, without a currency's sign"
-	case catalog.KindYesNo:
-		return "yes or no; empty is no"
-	case catalog.KindOneOf:
-		return "one of: " + strings.Join(f.Choices(), ", ")
-	case catalog.KindListOf:
-		return `any of: ` + strings.Join(f.Choices(), ", ") + `; several are separated by "|"`
-	case catalog.KindThread:
-		return "a thread such as M12, M12x1.25, 1/2 in or 1/2-20 in"
-	case catalog.KindNumber:
-		return "a number"
-	case catalog.KindForces:
-		return `forces over velocity: velocity in m/s, compression/rebound in N; points are separated by ";", positions of the adjusters by "|", ` +
-			"such as soft: 0.13 160/380; 0.39 290/690 | firm: 0.13 250/600; 0.39 430/1020"
-	case catalog.KindText:
+func cellsOf[T any](f *catalog.Field[T], language string) string {
+	var words []string
+	for _, word := range f.Choices() {
+		words = append(words, explained(word, language))
 	}
-	return "text"
+	n := note.New(cellCodes[f.Kind], note.Word("words", strings.Join(words, ", ")))
+	return n.Text(language, unit.Unset)
+}
+
+// explained puts the reader's word behind one that files hold, which is English.
+func explained(word, language string) string {
+	if term := note.Term(language, word); language != english && term != word {
+		return word + " (" + term + ")"
+	}
+	return word
 }
 
 // mostListed is the number of words in a list up to which every choice of them is

@@ -9,6 +9,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"midstroke/internal/catalog"
+	"midstroke/internal/note"
 	"midstroke/internal/unit"
 )
 
@@ -24,7 +25,7 @@ func Template(w io.Writer, examples catalog.Contents) (err error) {
 	}
 	defer func() { err = errors.Join(err, book.file.Close()) }()
 	sheets := map[string]Sheet{}
-	for _, s := range Sheets() {
+	for _, s := range Sheets(english) {
 		sheets[s.Name] = s
 	}
 	err = writeTables(func(name string) (tableWriter, error) {
@@ -68,7 +69,8 @@ func (w *templateWriter) begin(_ string, columns []column) error {
 func (w *templateWriter) note(letters string, c *SheetColumn) error {
 	text := c.Description + "\n" + c.Cells
 	if c.Needed {
-		text += "\nmust be filled in"
+		needed := note.New("cell_needed")
+		text += "\n" + needed.Text(english, unit.Unset)
 	}
 	return w.book.file.AddComment(w.about.Name, excelize.Comment{Cell: letters + "1", Author: "midstroke", Text: text, Width: 320, Height: 110})
 }

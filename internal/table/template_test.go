@@ -2,6 +2,7 @@ package table_test
 
 import (
 	"bytes"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -29,7 +30,7 @@ func TestTheTemplateIsAWorkbookToFillIn(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer book.Close()
-	for _, sheet := range table.Sheets() {
+	for _, sheet := range table.Sheets("en") {
 		rows, err := book.GetRows(sheet.Name)
 		if err != nil {
 			t.Fatal(err)
@@ -68,5 +69,26 @@ func TestTheTemplateIsAWorkbookToFillIn(t *testing.T) {
 	}
 	if settings != examples.Settings() || !slices.Equal(got.Dampers, examples.Dampers) {
 		t.Errorf("read back: %v and %v", settings, got.Dampers)
+	}
+}
+
+// TestColumnsAreToldInEachLanguage: every column has words of each language for what it
+// is and for what its cells hold, and never a code in their place.
+func TestColumnsAreToldInEachLanguage(t *testing.T) {
+	t.Parallel()
+	english, spanish := table.Sheets("en"), table.Sheets("es")
+	code := regexp.MustCompile(`^(field|cell)_|[{}]|\[\[`)
+	for i, sheet := range english {
+		for j, c := range sheet.Columns {
+			other := spanish[i].Columns[j]
+			if c.Header != other.Header || c.Needed != other.Needed || !slices.Equal(c.Words, other.Words) {
+				t.Errorf("%s, %s: the column itself differs between the languages", sheet.Name, c.Header)
+			}
+			for _, pair := range [][2]string{{c.Description, other.Description}, {c.Cells, other.Cells}} {
+				if pair[0] == "" || pair[1] == "" || pair[0] == pair[1] || code.MatchString(pair[0]) || code.MatchString(pair[1]) {
+					t.Errorf("%s, %s is told as %q and %q", sheet.Name, c.Header, pair[0], pair[1])
+				}
+			}
+		}
 	}
 }

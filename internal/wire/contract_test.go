@@ -60,7 +60,7 @@ func TestFlatParametersAreTheContracts(t *testing.T) {
 // what the contract says of an upload.
 func TestFileColumnsAreTheContracts(t *testing.T) {
 	text := "Columns, those with an asterisk needed."
-	for _, sheet := range table.Sheets() {
+	for _, sheet := range table.Sheets("en") {
 		names := make([]string, len(sheet.Columns))
 		for i, c := range sheet.Columns {
 			if names[i] = "`" + c.Header + "`"; c.Needed {

@@ -137,7 +137,7 @@ func (s *Summary) add(a *answered) {
 	s.Rows++
 	if a.fault != "" {
 		if s.Faults++; len(s.RowFaults) < mostRowFaults {
-			s.RowFaults = append(s.RowFaults, RowFault{a.row.Line, a.fault, a.codes})
+			s.RowFaults = append(s.RowFaults, RowFault{a.row.Line, a.fault, a.codes, a.named})
 		}
 	}
 	if a.outcome != "" {

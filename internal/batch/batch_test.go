@@ -152,6 +152,33 @@ func TestFaultsStandInTheirRows(t *testing.T) {
 	}
 }
 
+// TestARowsFaultSaysWhetherItBeginsWithAColumn: the name of a column stays as it is where
+// a page would begin a sentence with a capital. Which word comes first depends on the
+// language.
+func TestARowsFaultSaysWhetherItBeginsWithAColumn(t *testing.T) {
+	rows := header + "a,in,,eye,16,solid_axle\n" + `a,mm,eye,eye,"412,5",solid_axle` + "\n" + "a,in,eye,eye,16\n"
+	for language, want := range map[string][]struct {
+		begins string
+		named  bool
+	}{
+		// The beginnings are those of the message files; upper and readings are columns.
+		"en": {{"upper is missing", true}, {"readings: ", true}, {"cells in the row", false}},
+		"es": {{"falta upper", false}, {"readings: ", true}, {"celdas en la fila", false}},
+	} {
+		c := config(t)
+		c.Language = language
+		_, s := answerOf(t, file("v.csv", rows), c)
+		if len(s.RowFaults) != len(want) {
+			t.Fatalf("%s: %+v", language, s.RowFaults)
+		}
+		for i, f := range s.RowFaults {
+			if !strings.HasPrefix(f.Text, want[i].begins) || f.Named != want[i].named {
+				t.Errorf("%s: %+v, want %+v", language, f, want[i])
+			}
+		}
+	}
+}
+
 func TestFilesThatCannotBeAnswered(t *testing.T) {
 	wide := strings.Repeat("a,", 10_000) + "units\r\n"
 	for name, c := range map[string]struct{ text, code, says string }{

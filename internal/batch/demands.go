@@ -50,6 +50,8 @@ type EndPair struct {
 type RowFault struct {
 	Line        int
 	Text, Codes string
+	// Named says that Text begins with the name of a column.
+	Named bool
 }
 
 // mostRowFaults is how many rows with faults are listed.
@@ -119,7 +121,8 @@ func (w *Weighed) ask(a *answered, s *catalog.Snapshot, language string) {
 	}
 	var texts, codes []string
 	for i := range faults {
-		texts, codes = append(texts, inWords(&faults[i], language, w.Request.Units)), append(codes, faults[i].Code.Public())
+		text, _ := inWords(&faults[i], language, w.Request.Units)
+		texts, codes = append(texts, text), append(codes, faults[i].Code.Public())
 	}
 	a.fault, a.codes = w.Of+": "+strings.Join(texts, "; "), strings.Join(codes, "|")
 }
@@ -211,7 +214,7 @@ func (d *Demands) add(a *answered, worst fit.Grade, at map[[2]string]int) {
 	switch {
 	case a.fault != "":
 		if d.Faulty++; len(d.Faults) < mostRowFaults {
-			d.Faults = append(d.Faults, RowFault{a.row.Line, a.fault, a.codes})
+			d.Faults = append(d.Faults, RowFault{a.row.Line, a.fault, a.codes, a.named})
 		}
 		return
 	case a.asked == nil: // a blank row

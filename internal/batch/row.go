@@ -21,6 +21,7 @@ type answered struct {
 	// values are those that were picked, none where the row has a fault or is blank.
 	values       []string
 	fault, codes string
+	named        bool // fault begins with the name of a column
 	outcome      string
 	cautions     []note.Note
 	drawing      string
@@ -182,7 +183,8 @@ func (b *Batch) refuse(a *answered, faults fault.List, units unit.System) {
 		if better := table.Diagnose(f.Value); better != nil && f.Parameter != "" {
 			f.Code, f.Values = better.Code, better.Values
 		}
-		texts = append(texts, inWords(f, b.Language, units))
+		text, named := inWords(f, b.Language, units)
+		texts, a.named = append(texts, text), a.named || named && i == 0
 		if code := f.Code.Public(); !slices.Contains(codes, code) {
 			codes = append(codes, code)
 		}
@@ -190,17 +192,20 @@ func (b *Batch) refuse(a *answered, faults fault.List, units unit.System) {
 	a.fault, a.codes = strings.Join(texts, "; "), strings.Join(codes, "|")
 }
 
-// inWords says where a fault is, what it is, and what to do about it.
-func inWords(f *fault.Fault, language string, units unit.System) string {
-	text := f.Text(language, units)
+// inWords says where a fault is, what it is, and what to do about it. named says that the
+// text begins with the name of a column.
+func inWords(f *fault.Fault, language string, units unit.System) (text string, named bool) {
+	text = f.Text(language, units)
 	// "lower is missing" names its column itself.
 	if at := f.Place.Text(language); at != "" && f.Code != form.Missing {
-		text = at + ": " + text
+		text, named = at+": "+text, true
+	} else if at != "" {
+		named = strings.HasPrefix(text, at)
 	}
 	if cure := f.Cure(language, units); cure != "" {
 		text += " (" + cure + ")"
 	}
-	return text
+	return text, named
 }
 
 // drawingCells is how many characters the drawing of a stroke has.

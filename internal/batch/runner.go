@@ -211,7 +211,7 @@ func (a *attempt) add(ctx context.Context, s *Summary, answer batchjob.Answer) e
 func (a *attempt) inWords(faults fault.List) string {
 	texts := make([]string, len(faults))
 	for i := range faults {
-		texts[i] = inWords(&faults[i], a.job.Asked.Language, unit.Unset)
+		texts[i], _ = inWords(&faults[i], a.job.Asked.Language, unit.Unset)
 	}
 	return strings.Join(texts, "; ")
 }

@@ -93,6 +93,8 @@ type RowFault struct {
 	Line  int    `json:"line"`
 	Text  string `json:"text"`
 	Codes string `json:"codes"`
+	// Named says that the text begins with the name of a column.
+	Named bool `json:"named,omitempty"`
 }
 
 // Answer is a part of an answer.

@@ -47,6 +47,8 @@ type BatchRowFault struct {
 	Line  int    `json:"line"`
 	Text  string `json:"text"`
 	Codes string `json:"codes"`
+	// Named says that the text begins with the name of a column.
+	Named bool `json:"begins_with_column"`
 }
 
 // SetRate sets the rate, and how long the rest takes where that is known.

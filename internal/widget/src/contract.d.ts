@@ -172,7 +172,7 @@ export interface paths {
             cookie?: never;
         };
         /**
-         * The columns of a catalogue's files, and what their cells hold
+         * The columns of a catalogue's files, and what their cells hold, in the requested language
          * @description The page is made from the table of fields that files are read and written by.
          */
         get: operations["catalogueColumns"];
@@ -1261,6 +1261,8 @@ export interface components {
             text: string;
             /** @description separated by `|` */
             codes: string;
+            /** @description the text begins with the name of a column, which is to stay as it is; else it may begin with a capital */
+            begins_with_column: boolean;
         };
         BatchPreview: {
             catalog: components["schemas"]["Edition"];
@@ -5227,7 +5229,10 @@ export interface operations {
     catalogueColumns: {
         parameters: {
             query?: never;
-            header?: never;
+            header?: {
+                /** @description the language of texts; English if there is no translation */
+                "Accept-Language"?: components["parameters"]["AcceptLanguage"];
+            };
             path?: never;
             cookie?: never;
         };

@@ -1,9 +1,8 @@
 // How a file is understood, and what is wrong with its rows.
 
-import { h } from "preact";
+import { Fragment, h } from "preact";
 import { Badge } from "../answer";
 import type { Fit } from "../api";
-import { fieldOf } from "../fields";
 import { capitalised, type Words } from "../words";
 import { type Job, type Preview, SHOWN } from "./files";
 import { Section } from "./section";
@@ -18,7 +17,7 @@ export function HeaderFaults({ preview, words }: Told) {
     <div class="told" data-part="header">
       <p><strong>{words.t("batch_header_faults")}</strong></p>
       <ul class="notes">
-        {preview.faults.map(({ column, text, cure }) => <li>{inFile(text, column ?? "")}{cure && ` (${cure})`}</li>)}
+        {preview.faults.map(({ column, text, cure }) => <li>{column ? <><span class="code">{column}</span>: {text}</> : capitalised(text)}{cure && ` (${cure})`}</li>)}
       </ul>
     </div>
   );
@@ -56,14 +55,6 @@ export function Columns({ preview, words, onReadAs, onKeep }: Decided) {
       </table>
     </Section>
   );
-}
-
-/** A fault of a file. It begins as a sentence, unless it begins with a column, whose name stays as it is in the file. */
-function inFile(text: string, column = ""): string {
-  const named = text.split(" ").includes(column);
-  if (column && !named) return `${column}: ${text}`;
-  const [first] = text.split(/[ :]/, 1);
-  return first === column || /_/.test(first!) || fieldOf(first!) || /^[^ ]+: /.test(text) ? text : capitalised(text);
 }
 
 /** The words for an outcome of a row. */
@@ -119,7 +110,7 @@ export function RowFaults({ job, words }: { job: Job; words: Words }) {
       <p><strong>{words.t("batch_with_faults", { n: words.number(job.rows_with_faults, 0) })}</strong>{job.rows_with_faults > job.faults.length && `. ${words.t("batch_first_faults", { n: job.faults.length })}:`}</p>
       <table class="faults-table">
         <thead><tr><th scope="col">{words.t("batch_row")}</th><th scope="col">{words.t("batch_what_is_wrong")}</th></tr></thead>
-        <tbody>{job.faults.map(({ line, text }) => <tr data-line={line}><th scope="row">{line}</th><td>{inFile(text)}</td></tr>)}</tbody>
+        <tbody>{job.faults.map(({ line, text, begins_with_column: named }) => <tr data-line={line}><th scope="row">{line}</th><td>{named ? text : capitalised(text)}</td></tr>)}</tbody>
       </table>
     </div>
   );

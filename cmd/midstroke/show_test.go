@@ -74,7 +74,7 @@ To take off the shelf
  2  2 × damper one, 4 × a_bolt; 160.08 USD without what has no price
       at the lowest ride height: compression 3 3/16 in, extension 4 7/16 in; at the highest:
       compression 3 15/16 in, extension 3 11/16 in
-  with each: upper end: left open: ask for the bolt
+  with each: upper end: left open: measure the bolt
   with each: upper end: said_of_both
   next: ask_for_it
 

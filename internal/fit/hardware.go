@@ -53,7 +53,7 @@ func (a *Answer) sortCautions() {
 	}
 }
 
-// AskNext is the one figure to ask for next.
+// AskNext is the one figure to measure next.
 type AskNext struct {
 	Field string // its pointer in the request
 	Note  note.Note

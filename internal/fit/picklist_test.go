@@ -111,7 +111,7 @@ func TestAskNext(t *testing.T) {
 		switch want {
 		case "/upper/plate":
 			r.Upper.Plate = 5 * unit.Millimetre
-			const words = "ask for the plate's thickness at the upper end; fits incomplete without it: 2 of 2"
+			const words = "measure the plate's thickness at the upper end; fits incomplete without it: 2 of 2"
 			if text := a.AskNext.Note.Text("en", unit.Inches); text != words {
 				t.Errorf("says %q", text)
 			}

@@ -39,9 +39,9 @@ func TestWhatAnEndTakes(t *testing.T) {
 		lacks    string
 		said     string
 	}{
-		{eye, mount.Bracket{}, false, "bolt opening plate", "left open: ask for the bolt"},
-		{eye, mount.Bracket{Bolt: m12}, false, "opening plate", "sleeve a, bolt M12x1.75, the rest left open: ask for the bracket's inside width"},
-		{eye, mount.Bracket{Bolt: m12, Opening: 32 * mm}, false, "plate", "sleeve a, 2 spacers s, bolt M12x1.75, the rest left open: ask for the plate's thickness"},
+		{eye, mount.Bracket{}, false, "bolt opening plate", "left open: measure the bolt"},
+		{eye, mount.Bracket{Bolt: m12}, false, "opening plate", "sleeve a, bolt M12x1.75, the rest left open: measure the bracket's inside width"},
+		{eye, mount.Bracket{Bolt: m12, Opening: 32 * mm}, false, "plate", "sleeve a, 2 spacers s, bolt M12x1.75, the rest left open: measure the plate's thickness"},
 		{eye, mount.Bracket{Bolt: m12, Opening: 32 * mm, Plate: 5 * mm}, true, "", "sleeve a, 2 spacers s, bolt M12x1.75 × 65"},
 		{inches, mount.Bracket{Bolt: half, Opening: 2 * unit.Inch, Plate: unit.Inch / 4}, true, "", "bolt 1/2-13 UNC × 3 1/2"},
 		{inches, mount.Bracket{Bolt: bolt(t, "12.8 mm"), Opening: 2 * unit.Inch}, true, "", "pin of 0.504 in"},
@@ -49,11 +49,11 @@ func TestWhatAnEndTakes(t *testing.T) {
 			"bolt M12x1.75 × 65, the rest left open: the list lacks figures of this end"},
 		{mount.End{Style: mount.Eye, Bore: 12200 * um}, mount.Bracket{Bolt: m12, Opening: 900 * mm, Plate: 5 * mm}, false, "",
 			"bolt M12x1.75, the rest left open: the list lacks figures of this end"}, // past ISO 888
-		{stud, mount.Bracket{}, false, "frame_hole frame_thickness", "left open: ask for the frame's hole"},
-		{stud, mount.Bracket{FrameHole: 18 * mm}, false, "frame_thickness", "left open: ask for the frame's thickness"},
+		{stud, mount.Bracket{}, false, "frame_hole frame_thickness", "left open: measure the frame's hole"},
+		{stud, mount.Bracket{FrameHole: 18 * mm}, false, "frame_thickness", "left open: measure the frame's thickness"},
 		{stud, mount.Bracket{FrameHole: 18 * mm, FrameThickness: 4 * mm}, true, "", "no parts needed"},
 		{mount.End{Style: mount.Stud}, mount.Bracket{FrameHole: 18 * mm, FrameThickness: 4 * mm}, false, "", "left open: the list lacks figures of this end"},
-		{pin, mount.Bracket{}, false, "hole_spacing bolt", "left open: ask for the spacing of the bracket's holes"},
+		{pin, mount.Bracket{}, false, "hole_spacing bolt", "left open: measure the spacing of the bracket's holes"},
 		{pin, mount.Bracket{HoleSpacing: 60 * mm, Bolt: bolt(t, "M10")}, true, "", "bolt M10x1.5"},
 	} {
 		r := shelf.BoltUp(c.end, c.bracket, mount.Options{Detail: true})
@@ -62,7 +62,7 @@ func TestWhatAnEndTakes(t *testing.T) {
 		}
 	}
 	through := shelf.BoltUpThrough(&mount.Adapter{Code: "x", To: stud}, mount.Bracket{}, mount.Options{Detail: true})
-	same(t, "through an adapter", said(through), "adapter x, the rest left open: ask for the frame's hole")
+	same(t, "through an adapter", said(through), "adapter x, the rest left open: measure the frame's hole")
 	too := shelf.BoltUp(eye, mount.Bracket{Bolt: bolt(t, "M24")}, mount.Options{Detail: true})
 	if too.Possible || too.Complete || too.Lacks != nil {
 		t.Errorf("an end that can't be done: %+v", too)

@@ -161,7 +161,7 @@ func TestAPartMayBeLeftOut(t *testing.T) {
 
 func TestFallBack(t *testing.T) {
 	n := note.New("left_open", note.Word("field", "plate"))
-	const english = "left open: ask for the plate's thickness"
+	const english = "left open: measure the plate's thickness"
 	if got := n.Text("xx", unit.Inches); got != english {
 		t.Errorf("an unknown language reads %q", got)
 	}

@@ -16,7 +16,7 @@ export function headline(answer: Answer, words: Words): string {
   return words.count(answer.more ? "outcome_best" : "outcome_fits", answer.fits.length);
 }
 
-/** The figure to ask for next, which leads to its field. */
+/** The figure to measure next, which leads to its field. */
 export function AskNext({ answer, goTo }: { answer: Answer; goTo: (name: string) => void }) {
   const { ask_next: next, language } = answer;
   const name = next && fieldAtPath(next.field)?.name;

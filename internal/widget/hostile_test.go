@@ -87,7 +87,7 @@ func TestHostileWords(t *testing.T) {
 		t.Parallel()
 		p := newTab(t, phone)
 		p.open(s.URL + "/sheet?" + encoded("units=in&upper=eye&lower=eye&suspension=solid_axle&readings=17 5/16&rank=1&lang=en&paper="+strings.ReplaceAll(hostile[0], ";", "")+"&reference="+hostile[1]))
-		p.until("seen('.stages')")
+		p.until("q('.stages')")
 		p.untouched()
 	})
 	t.Run("in a drawing", func(t *testing.T) {

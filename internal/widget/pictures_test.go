@@ -38,6 +38,6 @@ func TestPictures(t *testing.T) {
 
 	sheet := newTab(t, screen{width: 816, height: 1056}) // Letter, at 96 dots an inch
 	sheet.open(s.URL + "/sheet?" + encoded(fullRequest+"&rank=1&lang=en") + "&paper=letter")
-	sheet.until("seen('.stages')")
+	sheet.until("q('.stages')")
 	take(sheet, "sheet")
 }

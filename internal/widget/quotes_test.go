@@ -336,7 +336,7 @@ func TestTheSheetOfAQuote(t *testing.T) {
 	other := newTab(t, phone)
 	for _, paper := range []string{"", "&paper=a4", "&paper=letter"} {
 		other.open(link + paper)
-		other.until("all('.page .stages').length === 2")
+		other.until("all('.page .stages.broad').length === 2")
 		if n, _, _ := pages(t, other.printed("sheet_quote"+paper)); n != 2 {
 			t.Errorf("%q is printed on %d pages, want 2", paper, n)
 		}

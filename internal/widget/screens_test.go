@@ -192,7 +192,7 @@ func TestEveryScreenOfTheSheet(t *testing.T) {
 	p := newTab(t, phone)
 	for _, language := range lookedAt() {
 		p.open(s.URL + "/sheet?" + encoded(fullRequest) + "&rank=1&lang=" + language)
-		p.until("seen('.stages')")
+		p.until("q('.stages')")
 		p.onEach("sheet", language)
 	}
 	p.open(s.URL + "/sheet?units=in&upper=eye&lang=en")

@@ -148,7 +148,7 @@ func TestNothingFitsAndARemedyIsTaken(t *testing.T) {
 				t.Errorf("undone, the request is %q, and it was %q", after.Request, before.Request)
 			}
 			p.open(sheet)
-			p.until("seen('.stages')")
+			p.until("q('.stages')")
 			if got := p.text(".said"); !strings.Contains(got, c.told) || !strings.Contains(got, "Assumed") {
 				t.Errorf("the sheet says %q", got)
 			}

@@ -3625,7 +3625,7 @@ export interface components {
             hardware: number;
             /** @description as in `hardware` */
             complete: boolean;
-            /** @description the parts and the bolt in one line; if something was left open, also the figure to ask for */
+            /** @description the parts and the bolt in one line; if something was left open, also the figure to measure */
             text: string;
         };
         PickLine: {

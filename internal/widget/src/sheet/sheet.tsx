@@ -165,7 +165,7 @@ function Page({ fit, answer, request, words, quote }: Told & { fit: Fit }) {
           <FitFigures fit={fit} answer={answer} words={words} />
         </section>
       </div>
-      <section><h2>{words.t("sheet_drawing")}</h2><div class="drawn"><div class="wide" tabindex={0} role="group" aria-label={words.t("sheet_drawing")}><Stages fit={fit} answer={answer} request={request} words={words} /></div>{code}</div></section>
+      <section><h2>{words.t("sheet_drawing")}</h2><div class="drawn"><div><Stages fit={fit} answer={answer} request={request} words={words} /><Stages narrow fit={fit} answer={answer} request={request} words={words} /></div>{code}</div></section>
       <div class="columns shelf">
         <section><h2>{words.t("sheet_pick_list")}</h2><PickList fit={fit} answer={answer} words={words} /></section>
         <section><h2>{words.t("sheet_bolting")}</h2><HardwareList fit={fit} answer={answer} words={words} /></section>

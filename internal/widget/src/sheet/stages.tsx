@@ -1,5 +1,5 @@
 // A damper compressed, at ride height and extended, below each other and to one
-// scale.
+// scale: with its words beside it, or above it where the screen is narrow.
 
 import { h } from "preact";
 import { type Answer, type End, type Fit, WAYS } from "../api";
@@ -9,12 +9,13 @@ import type { Request } from "../request";
 import { strokeInWords } from "../stroke";
 import { down, up, type Words } from "../words";
 
-/** The drawing's own units. */
-const SPAN = 400;
-const LEFT = 144;
-const WIDTH = 744;
-const ROW = 36;
-const FIRST = 30;
+/**
+ * The drawing's own units: how long the longest damper is, where all begin, how wide the whole is, where the first one
+ * lies, how far the others lie below it, and where its length is written, from the damper. A phone has some 290 pixels for it.
+ */
+const BROAD = { span: 400, left: 144, width: 744, first: 30, row: 36, name: -2, length: 13 };
+const NARROW = { span: 216, left: 26, width: 288, first: 38, row: 54, name: -22, length: -22 };
+const BODY_MOST = 26;
 const EYE = 9;
 
 /** How large an end is drawn, and at most how far to both sides. */
@@ -22,7 +23,6 @@ const END_SIZE = 0.34;
 const END_HALF = 16.5;
 /** How far to both sides the pieces of the damper itself go, by style. */
 const HALVES: Record<string, number> = { eye: 28, stud: 30, bar_pin: 80 };
-const FOOT = FIRST + 3 * ROW;
 
 /** How much of the compressed length the tube is drawn to take, which no catalogue tells. */
 const TUBE_PART = 0.86;
@@ -30,45 +30,58 @@ const TUBE_PART = 0.86;
 /** The thickness that a tube is drawn with where its own isn't known, in compressed lengths. */
 const USUAL_BODY = 0.16;
 
-export function Stages({ fit, answer, request, words }: { fit: Fit; answer: Answer; request: Request; words: Words }) {
+interface Drawn {
+  fit: Fit;
+  answer: Answer;
+  request: Request;
+  words: Words;
+  narrow?: boolean;
+}
+
+export function Stages({ fit, answer, request, words, narrow = false }: Drawn) {
   const { working_length: working, required, units } = answer;
   if (!working || !required) return null;
   const { compressed, extended } = fit.effective;
   const ride = working.value;
-  const scale = SPAN / extended;
-  const body = Math.min(ROW - 10, Math.max(8, (fit.damper.body_diameter ?? USUAL_BODY * compressed) * scale));
+  const place = narrow ? NARROW : BROAD;
+  const foot = place.first + 3 * place.row;
+  const scale = place.span / extended;
+  const body = Math.min(BODY_MOST, Math.max(8, (fit.damper.body_diameter ?? USUAL_BODY * compressed) * scale));
   const l = (value: number) => words.length(value, units);
-  const at = (length: number) => LEFT + length * scale;
+  const at = (length: number) => place.left + length * scale;
   const arrow = newId("arrow");
   // The body is at the left, and at the lower end unless the damper is turned over.
   const ends: readonly End[] = fit.mounted === "inverted" ? ["upper", "lower"] : ["lower", "upper"];
   const styles = ends.map((end) => request.get(end));
   const rows = [["compressed", compressed], ["ride", ride], ["extended", extended]] as const;
   return (
-    <svg class="stages" viewBox={`0 0 ${WIDTH} ${FOOT + 46}`} role="img" aria-label={strokeInWords({ compressed, extended, ride, margin: fit.margin }, words, units)}>
+    <svg class={`stages ${narrow ? "narrow" : "broad"}`} viewBox={`0 0 ${place.width} ${foot + (narrow ? 64 : 46)}`} role="img" aria-label={strokeInWords({ compressed, extended, ride, margin: fit.margin }, words, units)}>
       <defs>
         <marker id={arrow} viewBox="0 0 10 10" refX={10} refY={5} markerWidth={8} markerHeight={8} orient="auto-start-reverse">
           <path class="arrow-head" d="M0 1.5L10 5L0 8.5Z" />
         </marker>
       </defs>
-      {rows.map(([name, length]) => <path class={name === "ride" ? "plane ride-plane" : "plane"} d={`M${at(length)} 10V${FOOT + 18}`} />)}
-      <path class="plane" d={`M${LEFT} 10V${FOOT - 18}`} />
+      {rows.map(([name, length]) => <path class={name === "ride" ? "plane ride-plane" : "plane"} d={`M${at(length)} 10V${foot + 18}`} />)}
+      <path class="plane" d={`M${place.left} 10V${foot - 18}`} />
       {rows.map(([name, length], row) => {
-        const y = FIRST + row * ROW;
+        const y = place.first + row * place.row;
         return (
           <g>
-            <text x={0} y={y - 2} class="stage-name">{words.t(`sheet_stage_${name}`)}</text><text x={0} y={y + 13} class="stage-length">{l(length)}</text>
-            <Damper y={y} to={at(length)} tube={at(TUBE_PART * compressed)} body={body} styles={styles} />
+            <text x={0} y={y + place.name} class="stage-name">{words.t(`sheet_stage_${name}`)}</text>
+            <text x={narrow ? place.width : 0} y={y + place.length} class="stage-length" text-anchor={narrow ? "end" : "start"}>{l(length)}</text>
+            <Damper y={y} left={place.left} to={at(length)} tube={at(TUBE_PART * compressed)} body={body} styles={styles} />
           </g>
         );
       })}
       {WAYS.map((way) => {
         const [from, to] = way === "compression" ? [compressed, working.shorter] : [working.longer, extended];
         const before = way === "compression";
+        // Side by side both have no room on a phone.
+        const told = narrow ? { x: before ? 0 : place.width, y: foot + (before ? 36 : 54), end: !before } : { x: at(ride) + (before ? -6 : 6), y: foot + 34, end: before };
         return (
           <g>
-            <path class="dimension" d={`M${at(from)} ${FOOT + 12}H${at(to)}`} marker-start={`url(#${arrow})`} marker-end={`url(#${arrow})`} />
-            <text class="dimension-text" x={at(ride) + (before ? -6 : 6)} y={FOOT + 34} text-anchor={before ? "end" : "start"}>
+            <path class="dimension" d={`M${at(from)} ${foot + 12}H${at(to)}`} marker-start={`url(#${arrow})`} marker-end={`url(#${arrow})`} />
+            <text class="dimension-text" x={told.x} y={told.y} text-anchor={told.end ? "end" : "start"}>
               {words.t(`sheet_way_${way}`, { travel: words.length(fit.travel[way], units, down), needed: words.length(required[way].least, units, up) })}
             </text>
           </g>
@@ -79,15 +92,15 @@ export function Stages({ fit, answer, request, words }: { fit: Fit; answer: Answ
 }
 
 /** A damper lying on its side, with the end of its tube and its rod's end at some places. */
-function Damper({ y, to, tube, body, styles: [left, right] }: { y: number; to: number; tube: number; body: number; styles: readonly string[] }) {
+function Damper({ y, left: start, to, tube, body, styles: [left, right] }: { y: number; left: number; to: number; tube: number; body: number; styles: readonly string[] }) {
   const cross = (x: number) => `M${x - 4} ${y}h8M${x} ${y - 4}v8`;
-  const from = LEFT + jointOf(left);
+  const from = start + jointOf(left);
   return (
     <g>
       <path class="rod" d={`M${tube} ${y}H${to - jointOf(right)}`} />
       <rect class="tube" x={from} y={y - body / 2} width={Math.max(0, tube - from)} height={body} rx={3} />
-      <EndOf style={left} x={LEFT} y={y} turn={90} /><EndOf style={right} x={to} y={y} turn={-90} />
-      <path class="centre" d={cross(LEFT) + cross(to)} />
+      <EndOf style={left} x={start} y={y} turn={90} /><EndOf style={right} x={to} y={y} turn={-90} />
+      <path class="centre" d={cross(start) + cross(to)} />
     </g>
   );
 }

@@ -54,3 +54,42 @@ func TestPicturesOfDamping(t *testing.T) {
 	}
 	p.shot("damping_sheet")
 }
+
+// TestTheCounterHasRoomForItsWords on screens between a phone and a wide desktop, in
+// Spanish, whose words are longer: what is said of the damping ends before the bar of the
+// stroke, the drawings keep their width beside what else there is, and both axles are laid
+// out alike.
+func TestTheCounterHasRoomForItsWords(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTab(t, screen{width: 1265, height: 900}) // 1280 less a scroll bar
+	p.open(s.URL + "/#lang=es&units=mm&front.upper=eye&front.lower=eye&front.readings=440&front.suspension=solid_axle")
+	p.until("seen('[aria-labelledby=front] .row[data-code]')")
+	for _, width := range []int64{1265, 768, 600, 480} {
+		p.look(screen{width: width, height: 900})
+		// A drawing of less than 180 pixels has figures below 9 pixels.
+		if least := eval[float64](p, "Math.min(...all('svg.living').map((one) => one.getBoundingClientRect().width))"); least < 180 {
+			t.Errorf("%d wide, a drawing is %g pixels wide", width, least)
+		}
+		if out := eval[[]string](p, "all('.living-tools *').filter((part) => part.getClientRects().length && !part.matches('.unseen') && part.scrollWidth > part.clientWidth + 1 && part.clientWidth > 0 && !part.matches('input, select')).map((part) => part.className)"); len(out) > 0 {
+			t.Errorf("%d wide, words beside the drawing stick out: %q", width, out)
+		}
+	}
+	p.look(screen{width: 1265, height: 900})
+	if !eval[bool](p, "new Set(all('.ask').map((form) => getComputedStyle(form).gridTemplateColumns.split(' ').length)).size === 1") {
+		t.Error("both axles are laid out in different ways")
+	}
+	p.open(s.URL + "/#lang=es&units=mm&rear.upper=eye&rear.lower=eye&rear.readings=440&rear.suspension=solid_axle&rear.motion_ratio=0.9&rear.corner_sprung_kg=350" +
+		"&rear.corner_unsprung_kg=45&rear.corner_spring_rate_n_mm=35&rear.corner_spring_ratio=0.9&rear.corner_damper_ratio=0.9&rear.corner_tyre_rate_n_mm=200")
+	p.until("seen('.row .damped.in_range')")
+	for _, width := range []int64{1265, 768} {
+		p.look(screen{width: width, height: 900})
+		if over := eval[float64](p, `Math.max(...all('.row .damped').map((one) => {
+			const words = document.createRange();
+			words.selectNodeContents(one);
+			return words.getBoundingClientRect().right - one.closest('.line').querySelector('.stroke').getBoundingClientRect().left;
+		}))`); over > 0 {
+			t.Errorf("%d wide, what is said of the damping covers %g pixels of the bar", width, over)
+		}
+	}
+}

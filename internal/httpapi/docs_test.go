@@ -145,7 +145,7 @@ func TestThePageOfTheFilesHasEveryColumn(t *testing.T) {
 	spanish := html.UnescapeString(string(s.get(t, "/docs/catalogue?lang=es").body))
 	for _, want := range []string{
 		"<h1>Los archivos de un catálogo</h1>",
-		"<td>diámetro del cuerpo</td><td>una longitud con su unidad, como 438 mm o 17 1/4 in;",
+		"<td>diámetro del cuerpo</td><td>una longitud con su unidad, como 438\u00a0mm o 17\u00a01/4\u00a0in;",
 		"<td>cómo está construido</td><td>una de: twin_tube (bitubo), monotube (monotubo)</td>",
 		"<td>diámetro interior del buje; del extremo superior, si su tipo es eye (ojo)</td>",
 		"<td>rosca de la espiga; del extremo del amortiguador al que se acopla, si su tipo es stud (espiga)</td>",

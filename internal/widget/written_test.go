@@ -96,6 +96,24 @@ func TestADecimalComma(t *testing.T) {
 	}
 }
 
+// TestAssumedThicknessIsToldInTheUnits: what is assumed for a bushing and its washer, which
+// is 1/2 in by common practice, no source, and 12.7 mm by the definition of the inch.
+func TestAssumedThicknessIsToldInTheUnits(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	p := newTab(t, phone)
+	p.open(newShop(t, s, `units="mm" lang="en" preset="upper=stud&amp;upper_measured_to=frame_face&amp;lower=eye&amp;suspension=solid_axle"`))
+	p.until("seen('[data-go=next]')")
+	p.click("[data-go=next]")
+	for units, want := range map[string]string{"mm": "12.7\u00a0mm is assumed", "in": "1/2\u00a0in is assumed"} {
+		p.click("[data-key=units-" + units + "]")
+		p.until("q('[data-step=readings]')?.innerText.includes('is assumed')")
+		if said := eval[string](p, "q('[data-step=readings]').innerText"); !strings.Contains(said, want) {
+			t.Errorf("in %s it doesn't say %q: %s", units, want, said)
+		}
+	}
+}
+
 // TestUnitsOfAnAnswer changes the units: the answer stays the same, and only the
 // question in sight is read in the new units.
 func TestUnitsOfAnAnswer(t *testing.T) {

@@ -12,12 +12,14 @@ interface Told {
   words: Words;
 }
 
+/** What is wrong with the header. Of a name that is nearly one, a person decides below, so no cure for programs is told. */
 export function HeaderFaults({ preview, words }: Told) {
+  const decided = new Set(preview.columns.filter(({ near }) => near).map(({ header }) => header));
   return (
     <div class="told" data-part="header">
       <p><strong>{words.t("batch_header_faults")}</strong></p>
       <ul class="notes">
-        {preview.faults.map(({ column, text, cure }) => <li>{column ? <><span class="code">{column}</span>: {text}</> : capitalised(text)}{cure && ` (${cure})`}</li>)}
+        {preview.faults.map(({ column, text, cure }) => <li>{column ? <><span class="code">{column}</span>: {text}</> : capitalised(text)}{cure && !decided.has(column ?? "") && ` (${cure})`}</li>)}
       </ul>
     </div>
   );

@@ -151,11 +151,14 @@ class Side extends Component<SideProps, { room: number }> {
   }
 }
 
+/** What the service assumes for a bushing and its washer together. */
+const ASSUMED_STACK = { in: 0.5, mm: 12.7 };
+
 /** The figures that correct a reading for the plane that it was taken to. */
 function PlaneFigures({ form, end }: { form: Form; end: End }) {
   const { request, words } = form;
   const ask = (name: string, required?: boolean, hint?: string) => <TextField form={form} name={`${end}_${name}`} required={required} hint={hint} />;
-  const stack = () => [ask("bushing_thickness", false, words.t("stack_hint")), ask("washer_thickness")];
+  const stack = () => [ask("bushing_thickness", false, words.t("stack_hint", { assumed: words.length(ASSUMED_STACK[form.units], form.units) })), ask("washer_thickness")];
   const bolt = () => [ask("bolt", true, words.t("bolt_hint"))];
   const figures: Record<string, () => ComponentChildren[]> = {
     frame_face: stack,

@@ -36,7 +36,7 @@ func TestPictures(t *testing.T) {
 	counter.until("seen('.row[data-code]')")
 	take(counter, "counter")
 
-	sheet := newTab(t, screen{width: 816, height: 1056}) // Letter, at 96 dots an inch
+	sheet := newTab(t, screen{width: 1000, height: 1400}) // all of it as on a desktop
 	sheet.open(s.URL + "/sheet?" + encoded(fullRequest+"&rank=1&lang=en") + "&paper=letter")
 	sheet.until("q('.stages')")
 	take(sheet, "sheet")

@@ -159,7 +159,9 @@ func TestThePageOfTheFilesHasEveryColumn(t *testing.T) {
 // TestThePageOfTheFilesTellsTheLimits: what the page says of a row is what the check of
 // a file lets pass and refuses.
 func TestThePageOfTheFilesTellsTheLimits(t *testing.T) {
-	page := html.UnescapeString(string(newService(t).get(t, "/docs/catalogue").body))
+	service := newService(t)
+	page := html.UnescapeString(string(service.get(t, "/docs/catalogue").body))
+	spanish := html.UnescapeString(string(service.get(t, "/docs/catalogue?lang=es").body))
 	sound := func(change func(*catalog.Damper)) catalog.Damper {
 		eye := mount.End{Style: mount.Eye, Bore: 16 * unit.Millimetre}
 		d := catalog.Damper{
@@ -170,48 +172,55 @@ func TestThePageOfTheFilesTellsTheLimits(t *testing.T) {
 		return d
 	}
 	for _, c := range []struct {
-		says          string
-		within, above func(*catalog.Damper)
+		says, inSpanish string
+		within, above   func(*catalog.Damper)
 	}{
 		{
 			"A code has 1 to 64 characters",
+			"Un código tiene de 1 a 64 caracteres",
 			func(d *catalog.Damper) { d.Code = strings.Repeat("a", 64) },
 			func(d *catalog.Damper) { d.Code = strings.Repeat("a", 65) },
 		},
 		{
 			"A description has at most 1,000",
+			"Una descripción tiene como mucho 1.000",
 			func(d *catalog.Damper) { d.Description = strings.Repeat("a", 1000) },
 			func(d *catalog.Damper) { d.Description = strings.Repeat("a", 1001) },
 		},
 		{
 			"A price is at most 10,000,000",
+			"precio es como mucho 10.000.000",
 			func(d *catalog.Damper) { d.Price = 10_000_000_00 },
 			func(d *catalog.Damper) { d.Price = 10_000_000_01 },
 		},
 		{
 			// Twice 300 mm less 8 mm and 8 mm, by hand.
 			"at most twice <code>compressed</code> less half the bore of each end",
+			"como mucho dos veces <code>compressed</code> menos la mitad del diámetro",
 			func(d *catalog.Damper) { d.Extended = 584 * unit.Millimetre },
 			func(d *catalog.Damper) { d.Extended = 584*unit.Millimetre + 1 },
 		},
 		{
 			"Twice <code>length_tolerance</code> is less than the stroke",
+			"Dos veces <code>length_tolerance</code> es menos",
 			func(d *catalog.Damper) { d.LengthTolerance = 75*unit.Millimetre - 1 },
 			func(d *catalog.Damper) { d.LengthTolerance = 75 * unit.Millimetre },
 		},
 		{
 			"<code>body_diameter</code> is less than <code>compressed</code>",
+			"<code>body_diameter</code> es menos que <code>compressed</code>",
 			func(d *catalog.Damper) { d.BodyDiameter = 300*unit.Millimetre - 1 },
 			func(d *catalog.Damper) { d.BodyDiameter = 300 * unit.Millimetre },
 		},
 		{
 			"6 mm at least",
+			"6 mm como mínimo",
 			func(d *catalog.Damper) { d.Upper.Bore = 6 * unit.Millimetre },
 			func(d *catalog.Damper) { d.Upper.Bore = 6*unit.Millimetre - 1 },
 		},
 	} {
-		if !strings.Contains(page, c.says) {
-			t.Errorf("the page doesn't say %q", c.says)
+		if !strings.Contains(page, c.says) || !strings.Contains(spanish, c.inSpanish) {
+			t.Errorf("the page doesn't say %q, or in Spanish %q", c.says, c.inSpanish)
 		}
 		within, above := sound(c.within), sound(c.above)
 		if faults := within.Faults(); len(faults) > 0 {

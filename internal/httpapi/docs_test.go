@@ -113,6 +113,10 @@ func TestTheReferenceIsWhole(t *testing.T) {
 			t.Errorf("the schema %s isn't there", name)
 		}
 	}
+	// The file for both axles of a vehicle keeps its lines.
+	if !strings.Contains(page, "suspension\nvan 12,front,in,eye,eye,13 1/2,13 9/16,independent\nvan 12,rear,in,stud,") {
+		t.Error("a block of code has lost its lines")
+	}
 	for _, m := range regexp.MustCompile(`href="#([^"]*)"`).FindAllStringSubmatch(page, -1) {
 		if !strings.Contains(page, `id="`+m[1]+`"`) {
 			t.Errorf("a link leads to #%s, which isn't there", m[1])

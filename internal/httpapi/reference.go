@@ -175,13 +175,41 @@ var (
 	strongMarks = regexp.MustCompile(`\*\*([^*]+)\*\*`)
 )
 
-// prose writes a description: its paragraphs, and of CommonMark the two marks that
-// the contract uses.
+// prose writes a description: its paragraphs, and of CommonMark the marks that the
+// contract uses: code, strong, and a block of code, which is indented by four blanks.
 func prose(text string) template.HTML {
-	escaped := template.HTMLEscapeString(strings.TrimSpace(text))
-	escaped = codeMarks.ReplaceAllString(escaped, "<code>$1</code>")
-	escaped = strongMarks.ReplaceAllString(escaped, "<strong>$1</strong>")
-	return template.HTML(strings.ReplaceAll(escaped, "\n\n", "<br><br>"))
+	var b strings.Builder
+	begun := false // a paragraph, just before
+	for paragraph := range strings.SplitSeq(strings.TrimSpace(text), "\n\n") {
+		if lines, ok := unindented(paragraph); ok {
+			// It may be wider than the page, so that it has a way to be scrolled by keys.
+			b.WriteString(`<code class="block" tabindex="0">` + template.HTMLEscapeString(lines) + `</code>`)
+			begun = false
+			continue
+		}
+		if begun {
+			b.WriteString("<br><br>")
+		}
+		escaped := template.HTMLEscapeString(paragraph)
+		escaped = codeMarks.ReplaceAllString(escaped, "<code>$1</code>")
+		b.WriteString(strongMarks.ReplaceAllString(escaped, "<strong>$1</strong>"))
+		begun = true
+	}
+	return template.HTML(b.String())
+}
+
+// unindented gives the lines of a block of code; false for other paragraphs.
+func unindented(paragraph string) (string, bool) {
+	const indent = "    "
+	lines := strings.Split(paragraph, "\n")
+	for i, line := range lines {
+		rest, ok := strings.CutPrefix(line, indent)
+		if !ok {
+			return "", false
+		}
+		lines[i] = rest
+	}
+	return strings.Join(lines, "\n"), true
 }
 
 func prettyJSON(v any) (string, error) {

@@ -80,6 +80,22 @@ func TestTheCounterHasRoomForItsWords(t *testing.T) {
 			t.Errorf("%d wide, words beside the drawing stick out: %q", width, out)
 		}
 	}
+	// The longest of usual lengths is seen whole, and the length in the other unit doesn't cover it.
+	p.open(s.URL + "/#lang=es&units=in&rear.upper=stud&rear.upper_measured_to=frame_face&rear.upper_bushing_thickness=3/8&rear.lower=eye&rear.lower_opening=1+11/16" +
+		"&rear.readings_left=16+11/16&rear.readings_right=16+11/16&rear.suspension=solid_axle")
+	p.until("seen('[aria-labelledby=rear] .row[data-code]') && all('.first .echo').some((echo) => echo.textContent)")
+	for _, width := range []int64{1440, 1265, 768, 480} {
+		p.look(screen{width: width, height: 900})
+		if hidden := eval[[]string](p, `all('.first input[type=text]').filter((input) => {
+			const pen = document.createElement('canvas').getContext('2d'), style = getComputedStyle(input), box = input.getBoundingClientRect();
+			pen.font = style.font;
+			const ends = box.left + input.clientLeft + parseFloat(style.paddingLeft) + pen.measureText(input.value).width;
+			const echo = input.parentElement.querySelector('.echo')?.getBoundingClientRect();
+			return input.value && (ends > box.right - input.clientLeft - parseFloat(style.paddingRight) + 0.5 || echo?.width && echo.left < ends && echo.top < box.bottom - 2);
+		}).map((input) => input.dataset.key + ' ' + input.value)`); len(hidden) > 0 {
+			t.Errorf("%d wide, these aren't seen whole: %q", width, hidden)
+		}
+	}
 	p.look(screen{width: 1265, height: 900})
 	if !eval[bool](p, "new Set(all('.ask').map((form) => getComputedStyle(form).gridTemplateColumns.split(' ').length)).size === 1") {
 		t.Error("both axles are laid out in different ways")

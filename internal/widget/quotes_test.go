@@ -82,6 +82,8 @@ func TestAQuoteAtTheCounter(t *testing.T) {
 	// What became of it is told in whatever language the page has.
 	p.choose(".top [data-key=language]", "es")
 	p.until("q('.keep .outcome').textContent.includes('está guardado') && q('.opened').innerText.includes('No ha cambiado nada')")
+	// Both axles' answers come anew, and move what is below them while they do.
+	p.until("document.body.innerText.match(/sirve con holgura/g)?.length === 2")
 	p.click("[data-go=find_quotes]")
 	p.until("q('.finder .outcome').textContent.includes('en la lista')")
 	p.choose(".top [data-key=language]", "en")

@@ -63,4 +63,26 @@ func (l *Limits) boltBores(bolt unit.Length) interval {
 // Lists give spacers by the bolt, so a bore of the bolt's own size passes.
 func bearingBore(outer, bore unit.Length) unit.Length { return (outer + bore) / 2 }
 
+// bearing finds the largest bore of a spacer that bears on the sleeve that the bracket
+// clamps: the longest, and of several the one that lets the spacer be largest.
+type bearing struct{ longest, bore unit.Length }
+
+func (b *bearing) add(length, outer, bore unit.Length) {
+	switch bears := bearingBore(outer, bore); {
+	case length > b.longest:
+		*b = bearing{length, bears}
+	case length == b.longest:
+		b.bore = max(b.bore, bears)
+	}
+}
+
+// most has no bound without a sleeve: what a bushing straight on the bolt has around it
+// isn't listed.
+func (b *bearing) most() unit.Length {
+	if b.longest == 0 {
+		return anyLength
+	}
+	return b.bore
+}
+
 func between(l, least, most unit.Length) bool { return least <= l && l <= most }

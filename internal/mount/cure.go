@@ -81,7 +81,7 @@ func (w *eyeSearch) openBy(r *Result, by unit.Length) {
 	opened, most := *w.bracket, by+w.limits.LeftOverMost
 	opened.Opening += by
 	if after := w.eye(w.end, &opened, &Options{}); after.Spacers != nil {
-		most -= w.leastLeftOver(opened.Opening, w.clamped(&after), w.bearing(&after))
+		most -= w.leastLeftOver(opened.Opening, w.clamped(&after), after.spacerBore())
 	}
 	r.bend(OpenBracket, by, most)
 }

@@ -107,7 +107,7 @@ func (s WantedSleeve) written() (WantedSleeve, bool) {
 func (w *eyeSearch) cureBySpacer(r *Result, gap unit.Length) {
 	bolt := w.nesting.bolt
 	most := WantedSpacer{
-		BoreLeast: bolt, BoreMost: min(bolt+SpacerGapMost, w.bearing(r)),
+		BoreLeast: bolt, BoreMost: min(bolt+SpacerGapMost, r.spacerBore()),
 		ThicknessLeast: (gap - w.limits.LeftOverMost + 1) / 2, ThicknessMost: gap / 2,
 	}
 	want, ok := most.written()

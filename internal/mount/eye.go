@@ -189,24 +189,15 @@ func (w *eyeSearch) withChain(c chain, clamped unit.Length) setup {
 	return found
 }
 
-// spacerBore is the largest bore of a spacer that bears on the sleeve that the bracket
-// clamps: the longest, and of several the one that lets the spacer be largest. What a
-// bushing straight on the bolt has around it isn't listed, so there it has no bound.
+// spacerBore is the largest bore of a spacer that bears on what the bracket clamps with
+// the sleeves of a chain.
 func (w *eyeSearch) spacerBore(c *chain) unit.Length {
-	if c.n == 0 {
-		return anyLength
-	}
-	var longest, bore unit.Length
+	var on bearing
 	for _, at := range c.tubes[:c.n] {
 		t := &w.tubes[at]
-		switch bears := bearingBore(t.outer, t.bore); {
-		case t.length > longest:
-			longest, bore = t.length, bears
-		case t.length == longest:
-			bore = max(bore, bears)
-		}
+		on.add(t.length, t.outer, t.bore)
 	}
-	return bore
+	return on.most()
 }
 
 // leastLeftOver is the least that any spacers of at most a bore leave of an opening

@@ -59,16 +59,14 @@ func (w *eyeSearch) clamped(r *Result) unit.Length {
 	return longest
 }
 
-// bearing is the largest bore of a spacer that bears on what is clamped.
-func (w *eyeSearch) bearing(r *Result) unit.Length {
-	bore, longest := anyLength, w.clamped(r)
+// spacerBore is the largest bore of a spacer that bears on what the bracket clamps.
+func (r *Result) spacerBore() unit.Length {
+	var on bearing
 	for i := range r.Sleeves {
 		s := &r.Sleeves[i].Sleeve
-		if bears := bearingBore(s.Outer, s.Bore); s.Length == longest && (bore == anyLength || bears > bore) {
-			bore = bears
-		}
+		on.add(s.Length, s.Outer, s.Bore)
 	}
-	return bore
+	return on.most()
 }
 
 // clampedTube is the face of the tube that the bracket clamps: the longest sleeve,

@@ -25,8 +25,8 @@ import (
 	admission "k8s.io/pod-security-admission/policy"
 )
 
-// validate is what the API server finds wrong in an object that is to be created. Its
-// caller gave the object's kind in the version in which the API server validates it.
+// validate is what the API server finds wrong in an object that is to be created. The
+// object is one of asValidated.
 func validate(t *testing.T, object runtime.Object) field.ErrorList {
 	t.Helper()
 	switch o := object.(type) {

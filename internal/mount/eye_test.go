@@ -246,6 +246,18 @@ func TestSpacersBearOnTheSleeve(t *testing.T) {
 			t.Errorf("a bore of %v: a spacer of up to %v is offered", c.bore, most)
 		}
 	}
+	// Of two sleeves that are as long, either will do. The middles of their walls are at 10.6
+	// and 11.9 mm, by hand.
+	end.Bore = 12800 * um
+	pair := []mount.Sleeve{
+		{Code: "inner", Outer: 11 * mm, Bore: 10200 * um, Length: 30 * mm},
+		{Code: "outer", Outer: 12700 * um, Bore: 11100 * um, Length: 30 * mm},
+	}
+	for bore, possible := range map[unit.Length]bool{10600 * um: true, 11900 * um: true, 11900*um + 1: false} {
+		shelf := mount.NewShelf(pair, []mount.Spacer{{Code: "ring", Bore: bore, Thickness: 2 * mm}}, nil, mount.UsualLimits())
+		r := shelf.BoltUp(end, bracket, mount.Options{})
+		same(t, fmt.Sprint("spacer of ", bore, " on a pair"), r.Possible, possible)
+	}
 	// Without a sleeve the bushing's own tube carries it, which no list gives.
 	end.Bore = 10300 * um
 	r := mount.NewShelf(nil, []mount.Spacer{{Code: "ring", Bore: 12 * mm, Thickness: 2 * mm}}, nil, mount.UsualLimits()).BoltUp(end, bracket, mount.Options{})
